@@ -1,0 +1,238 @@
+/**
+ * What a bench folder holds once it is loaded: one type per table, column names as in the files.
+ * Dates are ISO strings (`2026-07-14`); a blank cell is null; every object is readonly.
+ */
+
+/** Whether more of a metric is better for the player. */
+export type Better = "higher" | "lower" | "target" | "none";
+
+/** The systems a shoe's labelled size can be written in. */
+export type SizeSystem = "mondopoint" | "eu" | "us-men" | "us-women" | "uk";
+
+/** Court surfaces a shoe is made for, or an impression was taken on. */
+export type Surface = "all-court" | "hard" | "clay" | "grass" | "indoor";
+
+/** An impression that testers rate on court, such as grip. */
+export type Attribute = { readonly id: string; readonly title: string; readonly better: "higher" };
+
+/** `bench.json`: who measures, and the settings of the whole lab. */
+export type BenchSettings = {
+  readonly name: string;
+  readonly about: string;
+  /** True in demo data: every figure made from it says so. */
+  readonly invented: boolean;
+  readonly size_system: SizeSystem;
+  readonly rating: { readonly min: number; readonly max: number; readonly step: number };
+  readonly attributes: readonly Attribute[];
+  /** Shoes benched again in every session, to see the rig drift. */
+  readonly reference_shoes: readonly string[];
+  readonly confidence: number;
+  readonly trials_per_visit: number;
+};
+
+/** How a metric is computed from another metric's trials. */
+export type Derivation = {
+  readonly from: string;
+  /** Name of a function in the metric library. */
+  readonly by: string;
+  readonly with: Readonly<Record<string, number | string>>;
+};
+
+/** `metrics.json`: one bench metric, what it means and how it is read. */
+export type Metric = {
+  readonly id: string;
+  readonly title: string;
+  /** UCUM code; every trial is converted to it on load. */
+  readonly unit: string;
+  readonly scale: "ratio" | "interval";
+  readonly better: Better;
+  readonly target: { readonly low: number; readonly high: number } | null;
+  readonly plausible: { readonly low: number; readonly high: number };
+  /** Smallest difference that matters to a player, in the metric's unit. */
+  readonly smallest_difference: number | null;
+  readonly decimals: number;
+  readonly group:
+    | "propulsion"
+    | "traction"
+    | "durability"
+    | "ventilation"
+    | "stability"
+    | "fit"
+    | "mass";
+  readonly method: string;
+  readonly method_version: string;
+  readonly introduced: string;
+  readonly retired: string | null;
+  readonly derive: Derivation | null;
+};
+
+/** `shoes.csv`: one shoe model tested. */
+export type Shoe = {
+  readonly shoe_id: string;
+  readonly maker: string;
+  readonly model: string;
+  readonly edition: string | null;
+  readonly released: string | null;
+  readonly surface: Surface | null;
+  readonly size_system: SizeSystem | null;
+  readonly size: number | null;
+  readonly width: string | null;
+  readonly price: number | null;
+  readonly currency: string | null;
+  readonly note: string | null;
+};
+
+/** `features.csv`: whether a shoe has a construction feature that a rule may reward. */
+export type Feature = {
+  readonly shoe_id: string;
+  readonly feature_id: string;
+  readonly present: "yes" | "no" | "unknown";
+  readonly checked_on: string | null;
+  readonly note: string | null;
+};
+
+/** `sessions.csv`: one bench session. */
+export type Session = {
+  readonly session_id: string;
+  readonly date: string;
+  readonly operator: string;
+  readonly rig: string | null;
+  readonly temperature_c: number | null;
+  readonly humidity_pct: number | null;
+  readonly note: string | null;
+};
+
+/** `trials.csv`: one reading on the bench, in its metric's unit; excluded trials stay, with the reason. */
+export type Trial = {
+  readonly session_id: string;
+  readonly shoe_id: string;
+  readonly metric_id: string;
+  readonly trial: number;
+  /** In the metric's unit; null when the cell says that the reading is missing. */
+  readonly value: number | null;
+  /** What the file holds, before conversion. */
+  readonly given_value: number | null;
+  readonly given_unit: string;
+  readonly pair: number;
+  readonly side: "left" | "right" | null;
+  /** Null when the trial counts. */
+  readonly excluded: string | null;
+  readonly note: string | null;
+  /** Line in trials.csv (the header is line 1); for a derived trial, that of the trial it came from. */
+  readonly line: number;
+};
+
+/** `impressions.csv`: what one tester felt on court. */
+export type Impression = {
+  readonly date: string;
+  readonly tester: string;
+  readonly shoe_id: string;
+  readonly attribute: string;
+  /** Null when the cell says that the rating is missing. */
+  readonly rating: number | null;
+  readonly surface: Surface | null;
+  readonly minutes: number | null;
+  readonly blind: "yes" | "no" | null;
+  readonly note: string | null;
+  readonly line: number;
+};
+
+/** `testers.csv`: who a tester is as a player, without a name. */
+export type Tester = {
+  readonly tester: string;
+  readonly mass_kg: number | null;
+  readonly foot_length_mm: number | null;
+  readonly foot_width_mm: number | null;
+  readonly style: "baseline" | "all-court" | "net" | null;
+  readonly years_playing: number | null;
+  readonly note: string | null;
+};
+
+/** How a rule turns a metric into points between shoes. */
+export type Scaling =
+  | { readonly kind: "range"; readonly low: number; readonly high: number }
+  | { readonly kind: "standard" };
+
+/** `rules/*.json`: one version of the index. */
+export type IndexRule = {
+  readonly id: string;
+  readonly version: string;
+  readonly title: string;
+  readonly effective: string;
+  /** The impression the index stands for. */
+  readonly target_attribute: string;
+  readonly terms: readonly {
+    readonly metric: string;
+    readonly weight: number;
+    readonly scaling: Scaling;
+  }[];
+  readonly bonuses: readonly { readonly feature: string; readonly points: number }[];
+  readonly multiplier: number;
+  readonly offset: number;
+  readonly missing: "withhold" | "reweight";
+  readonly note: string | null;
+};
+
+/** What a proposal must show, written before anyone looks at the data. */
+export type ProposalCriteria = {
+  readonly min_gain: number;
+  readonly max_rank_moves: number;
+  readonly min_coverage: number;
+  readonly confidence: number;
+};
+
+/** `proposals/*.json`: a rule somebody asks for, waiting for a verdict. */
+export type RuleProposal = {
+  readonly id: string;
+  readonly title: string;
+  readonly asked_on: string;
+  readonly asked_by: string;
+  /** Version of the rule it would replace. */
+  readonly against: string;
+  readonly rule: IndexRule;
+  readonly criteria: ProposalCriteria;
+  readonly note: string | null;
+};
+
+/** Something wrong, or odd, in a bench folder. Lines count as a spreadsheet counts: the header is line 1. */
+export type Problem = {
+  readonly file: string;
+  readonly line: number | null;
+  readonly column: string | null;
+  readonly found: string;
+  readonly expected: string;
+  readonly fix: string;
+  readonly severity: "error" | "warning";
+};
+
+/** How many rows a table had and what became of them. */
+export type TableCounts = {
+  readonly read: number;
+  readonly kept: number;
+  /** Rows whose value or rating is blank, NA or a dash. */
+  readonly missing: number;
+  readonly excluded: number;
+};
+
+/** A validated bench: everything in its metric's unit, nothing dropped silently. */
+export type Bench = {
+  readonly dir: string;
+  readonly settings: BenchSettings;
+  readonly metrics: readonly Metric[];
+  readonly shoes: readonly Shoe[];
+  readonly features: readonly Feature[];
+  readonly sessions: readonly Session[];
+  readonly trials: readonly Trial[];
+  readonly impressions: readonly Impression[];
+  readonly testers: readonly Tester[];
+  /** Oldest effective date first. */
+  readonly rules: readonly IndexRule[];
+  readonly proposals: readonly RuleProposal[];
+  /** Warnings only; errors are thrown. */
+  readonly warnings: readonly Problem[];
+  /** What the loader did on the way, such as reading decimal commas. */
+  readonly load_notes: readonly string[];
+  readonly counts: Readonly<Record<string, TableCounts>>;
+  /** File name within the folder → SHA-256 of its bytes, in hex. */
+  readonly sha256: Readonly<Record<string, string>>;
+};
