@@ -1,0 +1,71 @@
+import { readFile } from "node:fs/promises";
+import { initWasm, Resvg } from "@resvg/resvg-wasm";
+import { chartSvg } from "./chart_svg.ts";
+import type { SvgElement } from "./draw.ts";
+import { fontFamily } from "./theme.ts";
+
+/** How large a PNG is to be; give one of width and height, or both to fit the picture inside. */
+export type PngOptions = {
+  /** Width in pixels; twice the picture's own when neither is given. */
+  readonly width?: number;
+  readonly height?: number;
+  /** Colour behind the picture; transparent when left out. */
+  readonly background?: string;
+};
+
+/**
+ * What does a chart look like as a PNG?
+ *
+ * Drawn with the kit's own fonts and none of the machine's, so that the same chart gives the same bytes anywhere.
+ * With both `width` and `height` the picture is fitted inside and never stretched: one side may come out shorter.
+ *
+ * @param chart the `<svg>` a chart function gave, or the text of one
+ * @returns the file's bytes
+ * @throws {RangeError} if a size is not a whole number from 1 to 8192
+ */
+export async function chartPng(
+  chart: SvgElement | string,
+  { width, height, background }: PngOptions = {},
+): Promise<Uint8Array> {
+  for (const size of [width, height]) {
+    if (size !== undefined && !(Number.isInteger(size) && size >= 1 && size <= 8192)) {
+      throw new RangeError(`A PNG's size is a whole number from 1 to 8192, got ${size}`);
+    }
+  }
+  const fontBuffers = await prepare();
+  const svg = typeof chart === "string" ? chart : chartSvg(chart);
+  const options = {
+    font: { fontBuffers, loadSystemFonts: false, defaultFontFamily: fontFamily.split(",")[0] },
+    ...(background === undefined ? {} : { background }),
+  };
+  const own = new Resvg(svg, options);
+  const scale = Math.min(
+    width === undefined ? Infinity : width / own.width,
+    height === undefined ? Infinity : height / own.height,
+  );
+  own.free();
+  const resvg = new Resvg(svg, {
+    ...options,
+    fitTo: { mode: "zoom", value: Number.isFinite(scale) ? scale : 2 },
+  });
+  const image = resvg.render();
+  const bytes = image.asPng();
+  image.free();
+  resvg.free();
+  return bytes;
+}
+
+let fonts: Promise<Uint8Array[]> | undefined;
+
+/** Starts the renderer once a process; it may not be started twice. */
+function prepare(): Promise<Uint8Array[]> {
+  fonts ??= (async () => {
+    await initWasm(readFile(new URL(import.meta.resolve("@resvg/resvg-wasm/index_bg.wasm"))));
+    return await Promise.all(
+      ["Inter-Regular.ttf", "Inter-Bold.ttf"].map((file) =>
+        readFile(new URL(`./fonts/${file}`, import.meta.url))
+      ),
+    );
+  })();
+  return fonts;
+}

@@ -1,0 +1,34 @@
+import type { SvgElement, SvgNode } from "./draw.ts";
+
+/**
+ * What does a chart look like as a file of its own?
+ *
+ * @param chart the `<svg>` a chart function gave
+ * @returns well-formed XML: `xmlns` set, fonts named, every text and attribute escaped
+ */
+export function chartSvg(chart: SvgElement): string {
+  return `${serialize(chart)}\n`;
+}
+
+// The document's own serializer writes HTML, which leaves `<` in attributes alone; a file must be XML.
+function serialize(element: SvgElement): string {
+  const attributes = [...element.attributes]
+    .map(({ name, value }) => ` ${name}="${escapeXml(value)}"`)
+    .join("");
+  const content = [...element.childNodes].map(serializeNode).join("");
+  const name = element.localName;
+  return content === "" ? `<${name}${attributes}/>` : `<${name}${attributes}>${content}</${name}>`;
+}
+
+function serializeNode(node: SvgNode): string {
+  if (node.nodeType === 1) return serialize(node as SvgElement);
+  return node.nodeType === 3 ? escapeXml(node.textContent ?? "") : "";
+}
+
+function escapeXml(text: string): string {
+  return text
+    .replaceAll("&", "&amp;")
+    .replaceAll("<", "&lt;")
+    .replaceAll(">", "&gt;")
+    .replaceAll('"', "&quot;");
+}

@@ -1,0 +1,89 @@
+/**
+ * One look for every picture of the kit.
+ *
+ * Charts stand on a light card of their own, so that they read the same on a light page, on a dark page and in
+ * print. Text has a contrast of at least 4.5 to 1 on the card, marks at least 3 to 1 (WCAG 2.2, 1.4.3 and
+ * 1.4.11). The series colours were searched for, not picked: see `seriesColours`. Colour never stands alone: every
+ * series also has a symbol, every state a shape or a word.
+ */
+
+/** Fonts in the order of preference; the first one is carried by the kit and used in every PNG. */
+export const fontFamily = `Inter, "Helvetica Neue", Arial, sans-serif`;
+
+/** Sizes in pixels of a chart that is 640 wide. */
+export const type = {
+  heading: 18,
+  label: 14,
+  tick: 13,
+  note: 12.5,
+  /** Smallest text anywhere in a chart. */
+  small: 12,
+  /** Height of a line of text, in font sizes. */
+  line: 1.35,
+} as const;
+
+/** Distances in pixels. */
+export const space = { card: 16, gap: 8, corner: 10, row: 24 } as const;
+
+/** Colours by what they are for. */
+export const colour = {
+  card: "#FBFAF6",
+  edge: "#D9D6CA",
+  ink: "#1C2A31",
+  quiet: "#56636A",
+  grid: "#E2DFD5",
+  /** Borders that carry meaning. */
+  line: "#7E8A90",
+  /** Bands behind marks, such as the range of a verdict or an MDC. */
+  band: "#ECE9DF",
+  bandStrong: "#DDD9CB",
+  /** A mark that nothing else stands for. */
+  mark: "#145976",
+  /** What the reader's eye should go to. */
+  accent: "#B4430F",
+  /** Everything that is there for comparison only. */
+  context: "#7E8A90",
+} as const;
+
+/**
+ * Colours of up to six series, to be used in this order together with `seriesSymbols`.
+ *
+ * Found by a search that kept every colour at 3 to 1 or more on the card and pushed apart the closest two in OKLab,
+ * for normal sight and for protanopia, deuteranopia and tritanopia (Machado, Oliveira & Fernandes 2009, severity
+ * 1), and apart in lightness for grey print. Smallest distance × 100: 20 / 15 / 15 / 15; in lightness 7.
+ */
+export const seriesColours: readonly string[] = [
+  "#2F7CEF",
+  "#8D630C",
+  "#730603",
+  "#DB6F8F",
+  "#145976",
+  "#2A0073",
+];
+
+/** Symbols of up to six series, each of its own shape. */
+export const seriesSymbols = [
+  "circle",
+  "square",
+  "triangle",
+  "diamond",
+  "star",
+  "wye",
+] as const;
+
+/** What every chart accepts. */
+export type ChartOptions = {
+  /** Width in pixels; every chart can be drawn from 340 to 1200 wide. */
+  readonly width?: number;
+  /** A headline inside the picture; leave it out where the page already has one. */
+  readonly heading?: string;
+  /** Where the numbers come from, in one line at the foot. */
+  readonly provenance?: string;
+  /** Writes 'Invented data' into the picture. */
+  readonly invented?: boolean;
+};
+
+/** Widths a chart is drawn for: a page, and a phone held upright. */
+export const pageWidth = 640;
+/** Width to draw a chart for a phone, where a page shows it unscaled. */
+export const phoneWidth = 360;
