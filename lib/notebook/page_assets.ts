@@ -1,0 +1,334 @@
+/**
+ * The look and the small behaviour of a page, as text, so that writing a page reads no file.
+ *
+ * Colours were chosen for a contrast of at least 4.5 : 1 in both schemes. The band at the top is a
+ * court seen from above; nothing else is decoration.
+ */
+
+/** A corner of a court from above: lines on a plain ground, drawn for the band of the page. */
+const COURT_LINES = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 560 300" ` +
+  `preserveAspectRatio="xMaxYMid slice" fill="none" stroke="#fff" stroke-opacity=".3" stroke-width="3">` +
+  `<path d="M620 40H96V260H620M96 75H620M96 225H620M300 75V225M300 150H620M96 150h14M470 20V280"/></svg>`;
+
+/** The mark in the browser's tab: half a court. */
+export const PAGE_ICON = `data:image/svg+xml;base64,${
+  btoa(
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="6" fill="#17494f"/>` +
+      `<path d="M7 27V7h18v20M7 17h18M16 17v10" fill="none" stroke="#fff" stroke-width="2"/></svg>`,
+  )
+}`;
+
+export const PAGE_STYLE = `
+:root{
+  color-scheme:light dark;
+  --paper:#fbf7ef;--card:#fffdf8;--ink:#26221d;--soft:#5d554a;--rule:#dfd5c4;--faint:#f2ebde;
+  --court:#17494f;--court-line:#ffffff;--on-court:#ffffff;--on-court-soft:#d5e6e5;
+  --clay:#a63f22;--clay-ground:#fbe9df;--link:#17565f;--focus:#0b57b5;
+  --care:#6b4700;--care-ground:#fff3d3;--care-rule:#d9a53a;
+  --picture:#fffdf8;
+  --text:system-ui,-apple-system,"Segoe UI",Roboto,"Noto Sans","Liberation Sans","DejaVu Sans",sans-serif;
+  --head:"Iowan Old Style",Charter,"Bitstream Charter","Source Serif 4",Constantia,Georgia,"Liberation Serif","DejaVu Serif",serif;
+  --code:ui-monospace,"SFMono-Regular",Menlo,Consolas,"Liberation Mono","DejaVu Sans Mono",monospace;
+}
+*,::before,::after{box-sizing:border-box}
+html{-webkit-text-size-adjust:100%;text-size-adjust:100%;scroll-padding-top:1.5rem}
+body{margin:0;background:var(--paper);color:var(--ink);font:400 1.0625rem/1.62 var(--text);
+  overflow-wrap:break-word;text-rendering:optimizeLegibility}
+h1,h2,h3,h4{font-family:var(--head);font-weight:600;line-height:1.2;text-wrap:balance;margin:0}
+a{color:var(--link);text-underline-offset:.18em;text-decoration-thickness:.07em}
+a:hover{text-decoration-thickness:.14em}
+:focus-visible{outline:3px solid var(--focus);outline-offset:3px;border-radius:2px}
+.unseen{position:absolute;width:1px;height:1px;margin:-1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+.skip{position:absolute;left:1rem;top:-6rem;z-index:2;background:var(--card);color:var(--ink);
+  padding:.6rem 1rem;border-radius:0 0 .4rem .4rem}
+.skip:focus{top:0}
+
+/* the band: title, what it is about, where it comes from */
+.band{--focus:#ffe08a;background-color:var(--court);color:var(--on-court);border-bottom:.5rem solid var(--clay);
+  background-image:url("data:image/svg+xml;base64,${btoa(COURT_LINES)}");
+  background-repeat:no-repeat;background-position:right center;background-size:auto 135%}
+.band>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 1.3rem}
+.band h1{font-size:clamp(1.75rem,1.2rem + 2.2vw,2.9rem);letter-spacing:-.012em;max-width:24ch}
+.subtitle{margin:.55rem 0 0;font-size:1.12rem;line-height:1.45;color:var(--on-court-soft);max-width:58ch}
+.invented{display:inline-block;margin:0 0 .8rem;padding:.2rem .7rem;border-radius:1rem;background:#ffe08a;
+  color:#3a2a00;font-size:.9rem;font-weight:600;line-height:1.45}
+.strip{display:flex;flex-wrap:wrap;gap:.35rem 1.8rem;margin:1.15rem 0 0;font-size:.92rem;line-height:1.4}
+.strip>div{display:flex;gap:.5em;min-width:0}
+.strip dt{color:var(--on-court-soft)}
+.strip dd{margin:0;font-weight:600;overflow-wrap:anywhere}
+
+/* the page under it: contents beside the report where there is room */
+.sheet{max-width:86rem;margin:auto;padding:0 clamp(1rem,4vw,3rem) 2rem}
+@media (min-width:75rem){
+  .sheet.with-contents{display:grid;grid-template-columns:14rem minmax(0,1fr);column-gap:4rem}
+  .sheet.with-contents .in-short{grid-column:1/-1}
+  .contents{position:sticky;top:1.5rem;align-self:start;max-height:calc(100vh - 3rem);overflow:auto}
+}
+main{min-width:0}
+main>*{max-width:68ch}
+main>.scroll,main>figure,main>.wide,main>details[open]{max-width:none}
+
+.in-short{padding-top:1.5rem}
+.in-short>h2{font-size:1.15rem;color:var(--soft);margin-bottom:.7rem}
+.cards{display:grid;gap:1.1rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,21rem),1fr))}
+.card{background:var(--card);border:1px solid var(--rule);border-top:.28rem solid var(--court);border-radius:.3rem;
+  padding:1.05rem 1.3rem 1.1rem;min-width:0}
+.card:nth-child(even){border-top-color:var(--clay)}
+.card h3{font-size:1.3rem;margin-bottom:.65rem}
+.card p{margin:.5rem 0}
+.card ol,.card ul{list-style:none;margin:0;padding:0;counter-reset:thing}
+.card li{counter-increment:thing;position:relative;padding-left:2.1rem;line-height:1.5}
+.card li+li{margin-top:.65rem}
+.card li::before{content:counter(thing);position:absolute;left:0;top:-.06em;font:600 1.35rem/1.15 var(--head);color:var(--clay)}
+.card li li{padding-left:1rem}.card li li::before{content:"–";font:inherit}
+.card li>p{margin:0}
+
+.contents{margin-top:2.2rem;font-size:.95rem;line-height:1.4}
+.contents h2{font-size:1.05rem;color:var(--soft);margin-bottom:.5rem}
+.contents ol{list-style:none;margin:0;padding:0;border-left:2px solid var(--rule)}
+.contents ol ol{border:0}
+.contents a{display:block;padding:.27rem 0 .27rem .9rem;text-decoration:none;color:var(--ink)}
+.contents ol ol a{padding-left:1.9rem;color:var(--soft);font-size:.93em}
+.contents a:hover{text-decoration:underline}
+.code-switch{margin:.9rem 0 0}
+button{font:inherit;color:inherit}
+.code-switch button{border:1px solid var(--rule);background:var(--card);border-radius:.3rem;padding:.28rem .8rem;
+  font-size:.9rem;color:var(--soft);cursor:pointer}
+.code-switch button:hover{border-color:var(--soft);color:var(--ink)}
+@media (max-width:74.99rem){.contents ol ol{display:none}
+  .contents>ol{border:0;columns:16rem;column-gap:2rem}.contents li{break-inside:avoid;border-left:2px solid var(--rule)}}
+
+/* the report */
+main h2{font-size:clamp(1.5rem,1.3rem + .8vw,1.95rem);margin:3.2rem 0 .9rem;padding-top:1.1rem;border-top:2px solid var(--court)}
+main h3{font-size:1.32rem;margin:2.3rem 0 .6rem}
+main h4,main h5,main h6{font-size:1.1rem;margin:1.8rem 0 .4rem}
+main>h2:first-child{margin-top:2.2rem}
+p,ul,ol,dl,blockquote,pre{margin:0 0 1.05rem}
+li+li{margin-top:.3rem}
+blockquote{margin-left:0;padding-left:1.1rem;border-left:3px solid var(--rule);color:var(--soft)}
+hr{border:0;border-top:1px solid var(--rule);margin:2rem 0}
+code,pre,kbd{font-family:var(--code);font-size:.875em}
+p code,li code,td code{background:var(--faint);border-radius:.2rem;padding:.08em .3em;overflow-wrap:anywhere}
+mark{background:var(--care-ground);color:var(--care)}
+pre{overflow:auto;background:var(--faint);border-radius:.3rem;padding:.8rem 1rem;line-height:1.5}
+.answer{white-space:pre-wrap;overflow-wrap:anywhere}
+.missing{color:var(--soft)}
+.log{border-left:3px solid var(--rule);padding-left:.9rem;margin:0 0 1.05rem;color:var(--soft);font-size:.92rem}
+.log pre{background:none;padding:0;margin:0;white-space:pre-wrap;max-height:16rem;overflow-wrap:anywhere}
+.log .kind{display:block;font-size:.85em}
+
+.caution,.stopped,.error{border-radius:.3rem;padding:.9rem 1.2rem;margin:1.3rem 0;background:var(--care-ground);
+  border-left:.35rem solid var(--care-rule)}
+.caution>.kind,.stopped>.kind,.error>.kind{font-weight:700;color:var(--care);margin:0 0 .25rem}
+.caution>:last-child,.stopped>:last-child,.error>:last-child{margin-bottom:0}
+.error,.stopped{background:var(--clay-ground);border-color:var(--clay)}
+.error>.kind,.stopped>.kind{color:var(--clay)}
+.error pre{background:none;padding:0;white-space:pre-wrap;overflow-wrap:anywhere}
+.error p{overflow-wrap:anywhere}
+.stopped{margin:1.4rem 0 0}
+
+details.code{margin:0 0 1rem;font-size:.9rem;color:var(--soft)}
+details.code>summary{cursor:pointer;width:fit-content;padding:.1rem .3rem .1rem 0}
+details.code>summary:hover{color:var(--ink)}
+details.code pre{margin:.4rem 0 0;color:var(--ink)}
+
+/* figures and tables carry a number that is also their address */
+.scroll{overflow-x:auto;position:relative;container-type:inline-size;margin:1.5rem 0 1.6rem}
+.scroll::after{content:"";display:block;clear:both}
+figure{margin:1.9rem 0 2.1rem;min-width:0}
+figure .scroll{margin:0}
+.picture{background:var(--picture);border:1px solid var(--rule);border-radius:.35rem;padding:clamp(.5rem,1.6vw,1.1rem);
+  width:fit-content;max-width:100%}
+.picture img{display:block;height:auto;width:min(100%,calc(var(--own-width,40rem)*1.3));min-width:min(30rem,var(--own-width,30rem));max-width:none}
+.picture:has(img[style]){width:100%;max-width:calc(6ch + 64rem)}
+figcaption,.words{font-size:.95rem;line-height:1.5;color:var(--soft)}
+figcaption{margin-top:.65rem;max-width:68ch}
+figcaption strong{color:var(--ink)}
+.self{font-weight:700;color:var(--ink);text-decoration:none;margin-right:.35em;white-space:nowrap}
+.self:hover{text-decoration:underline}
+:target{scroll-margin-top:1.5rem}
+figure:target .picture,table:target{outline:3px solid var(--clay);outline-offset:3px}
+table{border-collapse:collapse;font-size:.95rem;line-height:1.4;font-variant-numeric:tabular-nums lining-nums}
+caption{caption-side:top;text-align:left;padding:0 0 .55rem}
+.words{display:inline-block;position:sticky;left:0;max-width:min(68ch,100cqw);white-space:normal}
+th,td{padding:.42rem .95rem .42rem 0;text-align:left;vertical-align:baseline;border-bottom:1px solid var(--rule)}
+th:not(:first-child),td:not(:first-child){padding-left:.95rem}
+thead th{border-bottom:2px solid var(--ink);font-weight:650;vertical-align:bottom;line-height:1.25}
+tbody th{font-weight:600}
+tfoot td,tfoot th{border-bottom:0;border-top:2px solid var(--rule);color:var(--soft)}
+tbody tr:hover>*{background:var(--faint)}
+.number{text-align:right}
+td.number{white-space:nowrap}
+.unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
+td{min-width:3.2rem;max-width:46ch}
+@media (max-width:40rem){
+  tbody th[scope=row]{position:sticky;left:0;z-index:1;background:var(--paper);max-width:38vw;box-shadow:1px 0 var(--rule)}
+}
+th button{all:unset;cursor:pointer;font:inherit;display:inline;text-align:inherit}
+th button:hover{text-decoration:underline;text-underline-offset:.18em}
+th button:focus-visible{outline:3px solid var(--focus);outline-offset:3px;border-radius:2px}
+th button::after{content:"\\2195";display:inline-block;width:1.1em;text-align:right;color:var(--soft);font-weight:400}
+th[aria-sort=ascending] button::after{content:"\\2191";color:var(--clay);font-weight:700}
+th[aria-sort=descending] button::after{content:"\\2193";color:var(--clay);font-weight:700}
+.more{display:none;font-size:.88rem;color:var(--soft);margin:-1.2rem 0 1.4rem}
+figure .more{margin:.4rem 0 0}
+.more.on{display:block}
+
+/* where it comes from, in full */
+.foot{background:var(--faint);border-top:1px solid var(--rule);margin-top:2.5rem;font-size:.94rem}
+.foot>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 2.3rem;display:grid;gap:1.2rem 4rem;
+  grid-template-columns:repeat(auto-fit,minmax(min(100%,26rem),1fr))}
+.foot h2{font-size:1.15rem;margin-bottom:.6rem}
+.foot dl{display:grid;grid-template-columns:minmax(6.5rem,max-content) minmax(0,1fr);gap:.3rem 1.1rem;margin:0}
+.foot dt{color:var(--soft)}.foot dd{margin:0;overflow-wrap:anywhere}
+.foot ul{margin:0;padding-left:1.1rem}
+.foot p{margin:0;color:var(--soft)}
+.foot .plain{grid-column:1/-1}
+
+@media screen and (prefers-color-scheme:dark){
+  :root{--paper:#191714;--card:#221f1b;--ink:#eee7db;--soft:#bbb0a0;--rule:#3d372f;--faint:#26221d;
+    --court:#123b41;--on-court:#f4f1ea;--on-court-soft:#bfd5d4;
+    --clay:#f2a282;--clay-ground:#3a241b;--link:#8fd0d4;--focus:#ffd166;
+    --care:#f5d58a;--care-ground:#332a14;--care-rule:#b98a2b;--picture:#fffdf8}
+  main h2{border-top-color:#3f7f86}
+  .card{border-top-color:#3f7f86}
+  .band{border-bottom-color:#8f3a20}
+  .picture{border-color:transparent}
+  .picture:has(img.adapts){--picture:transparent;border-color:var(--rule)}
+}
+@media (prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}
+
+@page{size:A4;margin:16mm 15mm 18mm}
+@media print{
+  :root{color-scheme:light;--paper:#fff;--card:#fff;--faint:#f5f2ec}
+  body{font-size:10pt;line-height:1.45;background:#fff}
+  .skip,.contents,details.code,.more,.code-switch{display:none!important}
+  .band{background:none;color:#000;border-bottom:1.5pt solid #000}
+  .band>div,.foot>div,.sheet{padding-left:0;padding-right:0;max-width:none}
+  .band>div{padding-top:0}
+  .band h1{font-size:21pt;max-width:none}.subtitle,.strip dt{color:#333}
+  .invented{background:none;border:1pt solid #000;color:#000}
+  .sheet.with-contents{display:block}
+  main>*{max-width:none}
+  .cards{grid-template-columns:1fr 1fr;gap:5mm}
+  .card,figure,.caution,.error,tr,.foot section,.picture{break-inside:avoid}
+  h2,h3,h4,caption{break-after:avoid}
+  main h2{font-size:15pt;margin-top:9mm}main h3{font-size:12.5pt}
+  .scroll{overflow:visible;container-type:normal}
+  .words{position:static;max-width:none}
+  .picture{border:0;padding:0;width:100%;max-width:none}
+  .picture img{min-width:0;max-width:100%;width:auto;max-height:215mm;margin:0}
+  thead{display:table-header-group}tfoot{display:table-row-group}
+  table{font-size:8.5pt;max-width:100%}
+  th,td{padding:1mm 2mm 1mm 0}th:not(:first-child),td:not(:first-child){padding-left:2mm}
+  td.number{white-space:normal}td{min-width:0}
+  tbody th[scope=row]{position:static;box-shadow:none}
+  th button::after{content:none}
+  th[aria-sort=ascending] button::after,th[aria-sort=descending] button::after{color:#000}
+  .log pre{max-height:none}
+  a{color:inherit;text-decoration:none}
+  p,li{orphans:3;widows:3}
+}
+@media (forced-colors:active){.band,.card,.caution,.error{border:1px solid}}
+`;
+
+/**
+ * Sorts tables, opens all code at once, and says where something can be scrolled. Everything it adds
+ * is absent without it, so that a reader without scripts meets no dead button.
+ */
+export const PAGE_SCRIPT = `"use strict";
+(() => {
+  const language = document.documentElement.lang || "en";
+  const words = new Intl.Collator(language, { numeric: true, sensitivity: "base" });
+  const status = document.getElementById("status");
+  const nothing = /^(|[-\\u2013\\u2014]|n\\/?a|none)$/i;
+
+  const toNumber = (text) => {
+    const plain = text.replace(/\\u2212/g, "-").replace(/(\\d)[, \\u2009\\u202f](?=\\d{3}(?!\\d))/g, "$1");
+    const found = /[-+]?(\\d+(\\.\\d*)?|\\.\\d+)(e[-+]?\\d+)?/i.exec(plain);
+    return found ? Number(found[0]) : NaN;
+  };
+  const keyOf = (row, column, numeric) => {
+    const cell = row.cells[column];
+    const text = cell ? (cell.dataset.sort ?? cell.textContent).trim() : "";
+    if (nothing.test(text)) return null;
+    if (!numeric) return text;
+    const number = toNumber(text);
+    return Number.isNaN(number) ? null : number;
+  };
+
+  for (const table of document.querySelectorAll("table[data-sortable]")) {
+    const body = table.tBodies[0];
+    const heads = [...table.tHead.rows[0].cells];
+    const written = [...body.rows];
+    heads.forEach((head, column) => {
+      const name = head.textContent.trim();
+      if (head.tagName !== "TH" || name === "") return;
+      const button = document.createElement("button");
+      button.type = "button";
+      button.append(...head.childNodes);
+      head.append(button);
+      head.setAttribute("aria-sort", "none");
+      button.addEventListener("click", () => {
+        const before = head.getAttribute("aria-sort");
+        const order = before === "none" ? "ascending" : before === "ascending" ? "descending" : "none";
+        for (const other of heads) if (other.hasAttribute("aria-sort")) other.setAttribute("aria-sort", "none");
+        head.setAttribute("aria-sort", order);
+        const numeric = head.classList.contains("number") ||
+          written.some((row) => row.cells[column]?.classList.contains("number"));
+        const keyed = written.map((row) => ({ row, key: keyOf(row, column, numeric) }));
+        const sign = order === "descending" ? -1 : 1;
+        if (order !== "none") keyed.sort((a, b) => {
+          if (a.key === null || b.key === null) return (a.key === null) - (b.key === null);
+          return sign * (numeric ? a.key - b.key : words.compare(a.key, b.key));
+        });
+        body.append(...keyed.map(({ row }) => row));
+        status.textContent = order === "none" ? "Rows as first written" : "Sorted by " + name + ", " + order;
+      });
+    });
+  }
+
+  const codes = [...document.querySelectorAll("details.code")];
+  const contents = document.getElementById("contents");
+  if (codes.length > 0 && contents) {
+    const place = document.createElement("p");
+    const button = document.createElement("button");
+    place.className = "code-switch";
+    button.type = "button";
+    const say = () => {
+      const open = codes.every((code) => code.open);
+      button.textContent = open ? "Hide all code" : "Show all code";
+      return open;
+    };
+    button.addEventListener("click", () => {
+      const open = say();
+      for (const code of codes) code.open = !open;
+      say();
+    });
+    for (const code of codes) code.addEventListener("toggle", say);
+    say();
+    place.append(button);
+    contents.append(place);
+  }
+
+  const regions = [...document.querySelectorAll(".scroll")].map((region) => {
+    const hint = document.createElement("p");
+    hint.className = "more";
+    hint.textContent = "Scroll sideways to see all of it.";
+    hint.setAttribute("aria-hidden", "true");
+    region.after(hint);
+    return { region, hint };
+  });
+  const look = () => {
+    for (const { region, hint } of regions) {
+      const more = region.scrollWidth > region.clientWidth + 1;
+      hint.classList.toggle("on", more);
+      if (more) region.tabIndex = 0;
+      else region.removeAttribute("tabindex");
+    }
+  };
+  look();
+  addEventListener("load", look);
+  addEventListener("resize", look);
+})();
+`;

@@ -1,0 +1,51 @@
+import { captionStart, type Numbering } from "./page_numbering.ts";
+import { base64, safeSvg } from "./page_svg.ts";
+import { escapeHtml } from "./page_text.ts";
+
+/** An `<svg>` as an `<img>` that can neither run nor load anything; null if it is no SVG. */
+export function svgPicture(
+  source: string,
+): { readonly img: string; readonly title: string | null; readonly text: string | null } | null {
+  const chart = safeSvg(source);
+  if (!chart) return null;
+  const size = chart.width && chart.height
+    ? ` width="${Math.round(chart.width)}" height="${Math.round(chart.height)}"` +
+      ` style="--own-width:${Math.round(chart.width)}px"`
+    : "";
+  const alt = chart.alt ?? "Chart without a description";
+  const own = chart.adaptsToDark ? ' class="adapts"' : "";
+  const img = `<img${own} alt="${escapeHtml(alt)}"${size} src="data:image/svg+xml;base64,${
+    base64(chart.svg)
+  }">`;
+  const title = chart.title;
+  const text = chart.description ?? (chart.alt === title ? null : chart.alt);
+  return { img, title, text };
+}
+
+/** A picture with its number, its address and its caption. */
+export function figureBlock(
+  picture: { readonly img: string; readonly title: string | null; readonly text: string | null },
+  numbering: Numbering,
+): string {
+  const number = numbering.nextFigure();
+  const words = [
+    picture.title === null ? "" : `<strong>${escapeHtml(picture.title)}</strong>`,
+    picture.text === null ? "" : escapeHtml(picture.text),
+  ].filter((part) => part !== "").join(" ");
+  return figureFrame(number, picture.img, words);
+}
+
+/** The same frame for a picture whose caption is already safe HTML. */
+export function figureFrame(number: number, content: string, captionHtml: string): string {
+  return `<figure id="figure-${number}"><div class="scroll picture" role="region" tabindex="0" ` +
+    `aria-label="Figure ${number}">${content}</div><figcaption>${
+      captionStart("Figure", number)
+    } ${captionHtml.trim()}</figcaption></figure>`;
+}
+
+/** A bitmap from a cell, if it really is base64 of a kind that pages show. */
+export function bitmapPicture(mime: string, data: string, alt: string): string | null {
+  const bytes = data.replace(/\s+/g, "");
+  if (!/^image\/(png|jpeg|gif|webp)$/.test(mime) || !/^[A-Za-z0-9+/]+=*$/.test(bytes)) return null;
+  return `<img alt="${escapeHtml(alt)}" src="data:${mime};base64,${bytes}">`;
+}
