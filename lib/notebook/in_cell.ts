@@ -1,0 +1,49 @@
+/** How a notebook cell shows the kit's results; everything here also works outside a notebook. */
+
+/** A value that a notebook cell shows in its own way. */
+export type Showable = {
+  /** The media bundle that Jupyter shows. */
+  readonly [jupyterDisplay]: () => Readonly<Record<string, unknown>>;
+};
+
+const jupyterDisplay: unique symbol = Symbol.for("Jupyter.display") as typeof jupyterDisplay;
+
+/**
+ * Shows a chart in a cell: the drawing, and its alt text where drawings can't be shown.
+ *
+ * Make it the last expression of a cell, or pass it to `Deno.jupyter.display`.
+ *
+ * @param svg an `<svg>` element, or its text; its `aria-label` or `<title>` is the alt text unless given
+ * @throws {TypeError} if it is not an `<svg>`
+ */
+export function showChart(
+  svg: { readonly outerHTML: string } | string,
+  { alt }: { readonly alt?: string } = {},
+): Showable {
+  const drawn = (typeof svg === "string" ? svg : svg.outerHTML).trim();
+  if (!/^(<\?xml[^>]*>\s*)?<svg[\s>]/.test(drawn)) {
+    throw new TypeError(`Cannot show a chart: found "${drawn.slice(0, 40)}", expected an <svg>`);
+  }
+  // Plot leaves the namespace out, and without it a viewer takes the drawing for plain text.
+  const [opening] = drawn.match(/<svg[^>]*>/)!;
+  const text = /\sxmlns=/.test(opening)
+    ? drawn
+    : drawn.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"');
+  const words = alt ?? altOf(text) ?? "A chart without a description";
+  return { [jupyterDisplay]: () => ({ "image/svg+xml": text, "text/plain": words }) };
+}
+
+/** Shows prose that a cell has put together, such as a sentence with a computed number. */
+export function showMarkdown(text: string): Showable {
+  return { [jupyterDisplay]: () => ({ "text/markdown": text, "text/plain": text }) };
+}
+
+function altOf(svg: string): string | null {
+  const found = svg.match(/^[^>]*?\saria-label="([^"]*)"/) ?? svg.match(/<title[^>]*>([^<]*)</);
+  return found ? unescaped(found[1]) : null;
+}
+
+function unescaped(text: string): string {
+  return text.replaceAll("&lt;", "<").replaceAll("&gt;", ">").replaceAll("&quot;", '"')
+    .replaceAll("&#39;", "'").replaceAll("&amp;", "&");
+}

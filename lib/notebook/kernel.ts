@@ -1,0 +1,625 @@
+import { join } from "node:path";
+import { type LiveDisplays, type OutputCollector, outputCollector } from "./collect_outputs.ts";
+import { type JupyterMessage, newMessage, packMessage, parseMessage } from "./messages.ts";
+import type { ErrorOutput, Output } from "./notebook_format.ts";
+import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
+import { explainFailedImport, explainSyntaxError } from "./unexplained_error.ts";
+import { connectZmtp, subscribeToAll, type ZmtpConnection, type ZmtpSocketType } from "./zmtp.ts";
+
+/** A running Deno kernel that belongs to this process. */
+export type Kernel = {
+  /**
+   * Runs one cell and waits until everything it put out is here.
+   *
+   * A cell that fails, or is stopped at its time limit, is a result, not an exception; `alive` says
+   * whether the kernel can go on. One cell at a time.
+   */
+  execute(code: string, options?: ExecuteOptions): Promise<CellRun>;
+  /** Ends the kernel and removes what it left on disk; may be called more than once. */
+  close(): Promise<void>;
+  readonly pid: number;
+};
+
+/** How one cell is run. */
+export type ExecuteOptions = {
+  /** After so long the cell is interrupted, and the kernel ended if that does not help. */
+  readonly timeLimitMs?: number;
+  /** Called whenever what the cell shows has changed. */
+  readonly onOutput?: (outputs: readonly Output[]) => void;
+};
+
+/** What came of one cell. */
+export type CellRun = {
+  readonly executionCount: number | null;
+  /** What the cell shows; a later cell of the same kernel may still update a display in it. */
+  readonly outputs: readonly Output[];
+  readonly error: Omit<ErrorOutput, "output_type"> | null;
+  /** Whether the kernel is still there. */
+  readonly alive: boolean;
+};
+
+/** Where a kernel runs and what its cells may touch. */
+export type KernelOptions = {
+  /** The folder of the kit: its import map and lock hold; cells may read it. */
+  readonly kitDir: string;
+  /** The kernel's current folder, inside the kit; default the kit's folder. */
+  readonly workingDir?: string;
+  /** More folders that cells may read. */
+  readonly readable?: readonly string[];
+  /** Folders that cells may read and write. */
+  readonly writable?: readonly string[];
+  /** An existing folder for the socket and the connection file; default one of our own, removed at the end. */
+  readonly scratchDir?: string;
+  /** The Deno executable; default the one that runs this. */
+  readonly deno?: string;
+};
+
+/** The kernel did not start, ended early, or does not answer as a kernel does. */
+export class KernelError extends Error {
+  override readonly name = "KernelError";
+}
+
+const START_LIMIT_MS = 30_000;
+const INTERRUPT_GRACE_MS = 2_000;
+const DRAIN_LIMIT_MS = 15_000;
+const SHUTDOWN_GRACE_MS = 1_000;
+
+/** The names under which the broker's socket lies in the scratch folder; a task's permissions name it. */
+export const brokerSocketName = "broker.sock";
+
+/**
+ * Starts the Deno kernel under a permission broker and waits until it answers.
+ *
+ * @throws {KernelError} if the kernel does not come up, with what it said
+ */
+export async function startKernel(options: KernelOptions): Promise<Kernel> {
+  const deno = options.deno ?? Deno.execPath();
+  const scratchDir = options.scratchDir ?? await Deno.makeTempDir({ prefix: "bench-to-court-" });
+  const removeScratch = () => {
+    const leftovers = options.scratchDir === undefined
+      ? [scratchDir]
+      : [join(scratchDir, "connection.json"), join(scratchDir, brokerSocketName)];
+    for (const path of leftovers) {
+      try {
+        Deno.removeSync(path, { recursive: true });
+      } catch { /* not there */ }
+    }
+  };
+  try {
+    const cacheDir = await packageCacheOf(deno, options.kitDir);
+    // Between finding free ports and the kernel opening them, another program may take one.
+    for (let attempt = 1;; attempt++) {
+      try {
+        return await startOnce({ ...options, deno, scratchDir, cacheDir, removeScratch });
+      } catch (error) {
+        if (attempt === 3 || !(error instanceof PortTaken)) throw error;
+      }
+    }
+  } catch (error) {
+    removeScratch();
+    throw error;
+  }
+}
+
+class PortTaken extends KernelError {}
+
+async function startOnce(
+  {
+    kitDir,
+    workingDir = kitDir,
+    readable = [],
+    writable = [],
+    deno,
+    scratchDir,
+    cacheDir,
+    removeScratch,
+  }:
+    & KernelOptions
+    & {
+      readonly deno: string;
+      readonly scratchDir: string;
+      readonly cacheDir: string;
+      readonly removeScratch: () => void;
+    },
+): Promise<Kernel> {
+  const key = crypto.randomUUID();
+  const session = crypto.randomUUID();
+  const ports = freePorts();
+  const connectionFile = join(scratchDir, "connection.json");
+  await Deno.writeTextFile(connectionFile, connectionText(ports, key), { mode: 0o600 });
+
+  const policy = notebookPolicy({
+    workingDir,
+    readable: [kitDir, cacheDir, ...readable],
+    writable,
+    hidden: [join(kitDir, ".git")],
+    ports: Object.values(ports),
+  });
+  const socketPath = join(scratchDir, brokerSocketName);
+  const broker = startPermissionBroker({ socketPath, policy });
+
+  const child = new Deno.Command(deno, {
+    args: ["jupyter", "--kernel", "--conn", connectionFile],
+    cwd: workingDir,
+    clearEnv: true,
+    env: { ...kernelEnvironment(), DENO_PERMISSION_BROKER_PATH: socketPath },
+    stdin: "piped",
+    stdout: "null",
+    stderr: "piped",
+  }).spawn();
+  const process = watch(child);
+
+  const connections: ZmtpConnection[] = [];
+  let ending: Promise<void> | null = null;
+  let control: Channel | null = null;
+  const close = () =>
+    ending ??= (async () => {
+      try {
+        if (!process.ended() && control !== null) {
+          control.request("shutdown_request", { restart: false }).catch(() => {});
+          await within(SHUTDOWN_GRACE_MS, process.death);
+        }
+        if (!process.ended()) {
+          kill(child, "SIGTERM");
+          await within(SHUTDOWN_GRACE_MS, process.death);
+        }
+        if (!process.ended()) kill(child, "SIGKILL");
+        await process.death;
+      } finally {
+        forget();
+        for (const connection of connections) connection.close();
+        broker.close();
+        child.stdin.close().catch(() => {});
+        removeScratch();
+      }
+    })();
+  const forget = endWithProcess(() => {
+    kill(child, "SIGKILL");
+    broker.close();
+    removeScratch();
+  });
+
+  try {
+    const open = async (type: ZmtpSocketType, port: number) => {
+      const connection = await connectWhenUp(type, port, process);
+      connections.push(connection);
+      return connection;
+    };
+    const shell = channel(await open("DEALER", ports.shell), key, session);
+    control = channel(await open("DEALER", ports.control), key, session);
+    const iopub = await open("SUB", ports.iopub);
+    await iopub.send(subscribeToAll);
+
+    let listener: ((message: JupyterMessage) => void) | null = null;
+    pump(iopub, key, (message) => listener?.(message));
+
+    await waitUntilReady(shell, process, (hear) => listener = hear);
+    listener = null;
+
+    const displays: LiveDisplays = new Map();
+    const run = async (code: string, options: ExecuteOptions = {}): Promise<CellRun> =>
+      await runCell(code, options, {
+        shell,
+        control: control!,
+        process,
+        displays,
+        deno,
+        listen: (hear) => listener = hear,
+        kill: () => kill(child, "SIGKILL"),
+      });
+
+    const prepared = await firstOf({
+      reply: execute(shell, beforeTheFirstCell, { silent: true }),
+      death: process.death,
+      limitMs: START_LIMIT_MS,
+    });
+    if (prepared === "dead") throw new KernelError(process.obituary());
+    if (prepared === "late" || prepared.content.status !== "ok") {
+      const why = prepared === "late" ? "no answer" : prepared.content.evalue;
+      throw new KernelError(`The kernel could not be closed off: ${why}`);
+    }
+    policy.seal();
+    return { execute: run, close, pid: child.pid };
+  } catch (error) {
+    const taken = process.ended() &&
+      /address (already )?in use|AddrInUse/i.test(process.lastWords());
+    await close();
+    if (taken) throw new PortTaken(process.obituary());
+    if (error instanceof KernelError) throw error;
+    throw new KernelError(`The kernel did not start: ${(error as Error).message}`, {
+      cause: error,
+    });
+  }
+}
+
+/**
+ * Run in the kernel before any cell of the notebook.
+ *
+ * A kernel starts with every permission, and a few of Deno's shortcuts (`require` among them) don't ask the
+ * broker while a whole kind is granted: so each kind is given back first, and everything is asked from
+ * then on. Storage that outlives the run and is not asked for is taken away. When this process ends in
+ * whatever way, the pipe to the kernel closes and the kernel ends too.
+ */
+const beforeTheFirstCell = `{
+  for (const name of ["read", "write", "net", "env", "run", "sys", "ffi", "import"]) {
+    Deno.permissions.revokeSync({ name });
+  }
+  for (const name of ["localStorage", "sessionStorage", "caches"]) delete globalThis[name];
+  const exit = Deno.exit;
+  Deno.stdin.read(new Uint8Array(1)).then(() => exit(130), () => exit(130));
+}`;
+
+/** What a cell's run needs of its kernel. */
+type Running = {
+  readonly shell: Channel;
+  readonly control: Channel;
+  readonly process: WatchedProcess;
+  readonly displays: LiveDisplays;
+  readonly deno: string;
+  readonly listen: (hear: ((message: JupyterMessage) => void) | null) => void;
+  readonly kill: () => void;
+};
+
+async function runCell(
+  code: string,
+  { timeLimitMs, onOutput }: ExecuteOptions,
+  running: Running,
+): Promise<CellRun> {
+  const { shell, control, process, displays, listen } = running;
+  if (process.ended()) throw new KernelError(process.obituary());
+
+  const marker = `\u0002${crypto.randomUUID()}\u0003`;
+  const collector = outputCollector({ displays, marker });
+  const drained = Promise.withResolvers<void>();
+  listen((message) => {
+    if (collector.add(message)) onOutput?.(collector.outputs);
+    if (collector.ended) drained.resolve();
+  });
+  try {
+    const reply = execute(shell, code, { silent: false });
+    let outcome = await firstOf({ reply, death: process.death, limitMs: timeLimitMs });
+    const late = outcome === "late";
+    if (outcome === "late") {
+      control.request("interrupt_request", {}).catch(() => {});
+      outcome = await firstOf({ reply, death: process.death, limitMs: INTERRUPT_GRACE_MS });
+      if (outcome === "late") {
+        running.kill();
+        await process.death;
+        outcome = "dead";
+      }
+    }
+    const limit = late
+      ? {
+        ename: "TimeLimit",
+        evalue: `The cell ran longer than ${secondsOf(timeLimitMs!)} and was stopped` +
+          (outcome === "dead" ? "; the kernel did not heed the interrupt and was ended" : ""),
+        traceback: [],
+      }
+      : null;
+    if (outcome !== "dead") {
+      const drain = execute(shell, `console.log(${JSON.stringify(marker)})`, { silent: true });
+      drain.catch(() => {});
+      const end = await firstOf({
+        reply: drained.promise.then(() => null),
+        death: process.death,
+        limitMs: DRAIN_LIMIT_MS,
+      });
+      if (end === "late") {
+        throw new KernelError(
+          "The cell's output did not come to an end: has a cell replaced console.log?",
+        );
+      }
+      if (end === "dead") outcome = "dead";
+    }
+    if (outcome === "dead") {
+      return failed(collector, limit ?? died(process), null, false);
+    }
+    const executionCount = Number(outcome.content.execution_count);
+    if (limit) return failed(withoutLastError(collector), limit, executionCount, true);
+    const shown = collector.error();
+    if (shown) return { executionCount, outputs: collector.outputs, error: shown, alive: true };
+    if (outcome.content.status === "ok") {
+      return { executionCount, outputs: collector.outputs, error: null, alive: true };
+    }
+    // The kernel keeps silent about code that it could not even start.
+    const explained = await explainSyntaxError(code, running.deno) ?? explainFailedImport(code) ??
+      {
+        ename: String(outcome.content.ename),
+        evalue: String(outcome.content.evalue),
+        traceback: [],
+      };
+    return failed(collector, explained, executionCount, true);
+  } finally {
+    listen(null);
+  }
+}
+
+function failed(
+  collector: OutputCollector,
+  error: Omit<ErrorOutput, "output_type">,
+  executionCount: number | null,
+  alive: boolean,
+): CellRun {
+  collector.addError(error);
+  return { executionCount, outputs: collector.outputs, error, alive };
+}
+
+/** The kernel's own word for an interrupt says less than the time limit does. */
+function withoutLastError(collector: OutputCollector): OutputCollector {
+  const outputs = collector.outputs as Output[];
+  if (outputs.at(-1)?.output_type === "error") outputs.pop();
+  return collector;
+}
+
+function died(process: WatchedProcess): Omit<ErrorOutput, "output_type"> {
+  return { ename: "KernelDied", evalue: process.obituary(), traceback: [] };
+}
+
+function execute(
+  shell: Channel,
+  code: string,
+  { silent }: { readonly silent: boolean },
+): Promise<JupyterMessage> {
+  return shell.request("execute_request", {
+    code,
+    silent,
+    store_history: !silent,
+    user_expressions: {},
+    allow_stdin: false,
+    stop_on_error: false,
+  });
+}
+
+/** Sends requests and hands each reply to who asked. */
+type Channel = {
+  request(type: string, content: Record<string, unknown>): Promise<JupyterMessage>;
+};
+
+function channel(connection: ZmtpConnection, key: string, session: string): Channel {
+  const waiting = new Map<string, (reply: JupyterMessage) => void>();
+  pump(connection, key, (message) => {
+    const id = message.parent_header.msg_id ?? "";
+    waiting.get(id)?.(message);
+    waiting.delete(id);
+  });
+  return {
+    request: async (type, content) => {
+      const message = newMessage(type, content, { session });
+      const reply = new Promise<JupyterMessage>((resolve) =>
+        waiting.set(message.header.msg_id, resolve)
+      );
+      await connection.send(packMessage(message, key));
+      return await reply;
+    },
+  };
+}
+
+/** Reads messages until the connection ends; the process's own end tells the rest of the story. */
+async function pump(
+  connection: ZmtpConnection,
+  key: string,
+  take: (message: JupyterMessage) => void,
+): Promise<void> {
+  try {
+    for (let frames = await connection.receive(); frames; frames = await connection.receive()) {
+      take(parseMessage(frames, key));
+    }
+  } catch { /* broken off */ }
+}
+
+/** Asks until the kernel both replies and is heard on iopub: a subscription takes a moment to hold. */
+async function waitUntilReady(
+  shell: Channel,
+  process: WatchedProcess,
+  listen: (hear: (message: JupyterMessage) => void) => void,
+): Promise<void> {
+  const heard = Promise.withResolvers<null>();
+  listen(() => heard.resolve(null));
+  const deadline = performance.now() + START_LIMIT_MS;
+  while (performance.now() < deadline) {
+    const reply = shell.request("kernel_info_request", {});
+    const both = Promise.all([reply, heard.promise]).then(() => null);
+    const outcome = await firstOf({ reply: both, death: process.death, limitMs: 500 });
+    if (outcome === "dead") throw new KernelError(process.obituary());
+    if (outcome === null) return;
+  }
+  throw new KernelError(`The kernel did not answer within ${secondsOf(START_LIMIT_MS)}`);
+}
+
+async function connectWhenUp(
+  type: ZmtpSocketType,
+  port: number,
+  process: WatchedProcess,
+): Promise<ZmtpConnection> {
+  const deadline = performance.now() + START_LIMIT_MS;
+  while (true) {
+    try {
+      return await connectZmtp({ type, port });
+    } catch (error) {
+      if (process.ended()) throw new KernelError(process.obituary(), { cause: error });
+      if (performance.now() > deadline) throw error;
+    }
+    await new Promise((resolve) => setTimeout(resolve, 10));
+  }
+}
+
+/** A child process of which one can tell how it ended. */
+type WatchedProcess = {
+  readonly death: Promise<void>;
+  ended(): boolean;
+  /** The end of what it wrote to standard error. */
+  lastWords(): string;
+  /** One sentence: that it ended, how, and what it said. */
+  obituary(): string;
+};
+
+function watch(child: Deno.ChildProcess): WatchedProcess {
+  let status: Deno.CommandStatus | null = null;
+  let words = "";
+  const reading = (async () => {
+    try {
+      for await (const text of child.stderr.pipeThrough(new TextDecoderStream())) {
+        words = (words + text).slice(-4_000);
+      }
+    } catch { /* closed */ }
+  })();
+  const death = child.status.then(async (ended) => {
+    // Its last words may still be in the pipe, but a grandchild could hold that open.
+    await within(200, reading);
+    status = ended;
+  });
+  return {
+    death,
+    ended: () => status !== null,
+    lastWords: () => words,
+    obituary: () => {
+      const how = status?.signal ? `signal ${status.signal}` : `exit code ${status?.code}`;
+      if (/heap out of memory|heap limit/i.test(words)) {
+        return `The kernel died: ${how}, it ran out of memory`;
+      }
+      const said = words.split("\n").map((line) => line.trim())
+        .filter((line) => line !== "" && !/^(Warning|Download|Initialize) /.test(line)).at(-1);
+      return `The kernel died: ${how}${said ? ` ("${said}")` : ""}`;
+    },
+  };
+}
+
+type Ports = Readonly<Record<"shell" | "control" | "iopub" | "stdin" | "hb", number>>;
+
+function freePorts(): Ports {
+  const names = ["shell", "control", "iopub", "stdin", "hb"] as const;
+  const listeners = names.map(() => Deno.listen({ hostname: "127.0.0.1", port: 0 }));
+  const ports = listeners.map((listener) => (listener.addr as Deno.NetAddr).port);
+  for (const listener of listeners) listener.close();
+  return Object.fromEntries(names.map((name, i) => [name, ports[i]])) as Ports;
+}
+
+function connectionText(ports: Ports, key: string): string {
+  return JSON.stringify({
+    ip: "127.0.0.1",
+    transport: "tcp",
+    signature_scheme: "hmac-sha256",
+    key,
+    kernel_name: "deno",
+    ...Object.fromEntries(Object.entries(ports).map(([name, port]) => [`${name}_port`, port])),
+  });
+}
+
+/** Variables by which Deno finds its package cache and the registry whose packages lie in it. */
+const inheritedVariables = [
+  "HOME",
+  "USERPROFILE",
+  "LOCALAPPDATA",
+  "XDG_CACHE_HOME",
+  "DENO_DIR",
+  "NPM_CONFIG_REGISTRY",
+  "SystemRoot",
+] as const;
+
+/** The environment variables that a process which starts kernels should be allowed to read. */
+export const kernelVariables: readonly string[] = inheritedVariables;
+
+/**
+ * The kernel's whole environment.
+ *
+ * Time and language are fixed, so that a date in a cell reads the same everywhere. Asking for a package
+ * outside the lock would tell its name to a registry before it is refused, and no permission is asked
+ * for that: so the kernel's own way out leads nowhere. Packages must lie in the cache (`cachePackages`).
+ */
+function kernelEnvironment(): Record<string, string> {
+  const nowhere = "http://127.0.0.1:9";
+  const environment: Record<string, string> = {
+    NO_COLOR: "1",
+    PATH: "/usr/bin:/bin", // so that a program is refused, not looked for in vain
+    TZ: "UTC",
+    LANG: "en_US.UTF-8",
+    DENO_NO_UPDATE_CHECK: "1",
+    HTTP_PROXY: nowhere,
+    HTTPS_PROXY: nowhere,
+    ALL_PROXY: nowhere,
+  };
+  for (const name of inheritedVariables) {
+    const state = Deno.permissions.querySync({ name: "env", variable: name }).state;
+    const value = state === "granted" ? Deno.env.get(name) : undefined;
+    if (value !== undefined) environment[name] = value;
+  }
+  return environment;
+}
+
+/** The folder where Deno keeps the packages it has loaded: a cell may read a package's own files there. */
+async function packageCacheOf(deno: string, kitDir: string): Promise<string> {
+  const { success, stdout, stderr } = await new Deno.Command(deno, {
+    args: ["info", "--json"],
+    cwd: kitDir,
+    stdout: "piped",
+    stderr: "piped",
+  }).output();
+  if (!success) {
+    throw new KernelError(`Cannot ask Deno for its cache: ${new TextDecoder().decode(stderr)}`);
+  }
+  return JSON.parse(new TextDecoder().decode(stdout)).npmCache;
+}
+
+/** What a running kernel needs done if this process has to end before it could be closed. */
+const unfinished = new Set<() => void>();
+const signals = ["SIGINT", "SIGTERM"] as const;
+const signalListeners = signals.map((signal) => () => {
+  endAll();
+  Deno.exit(signal === "SIGINT" ? 130 : 143);
+});
+
+function endAll(): void {
+  for (const end of unfinished) end();
+  unfinished.clear();
+}
+
+/** Has `end` called if this process is stopped; returns how to take that back. */
+function endWithProcess(end: () => void): () => void {
+  if (unfinished.size === 0) {
+    signals.forEach((signal, i) => Deno.addSignalListener(signal, signalListeners[i]));
+    globalThis.addEventListener("unload", endAll);
+  }
+  unfinished.add(end);
+  return () => {
+    if (!unfinished.delete(end) || unfinished.size > 0) return;
+    signals.forEach((signal, i) => Deno.removeSignalListener(signal, signalListeners[i]));
+    globalThis.removeEventListener("unload", endAll);
+  };
+}
+
+/** The reply, or the word that the process has ended or the time is up first. */
+async function firstOf<T>(
+  { reply, death, limitMs }: {
+    readonly reply: Promise<T>;
+    readonly death: Promise<void>;
+    readonly limitMs: number | undefined;
+  },
+): Promise<T | "dead" | "late"> {
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const limit = new Promise<"late">((resolve) => {
+    if (limitMs !== undefined) timer = setTimeout(() => resolve("late"), limitMs);
+  });
+  try {
+    reply.catch(() => {}); // a broken connection: the process's end says more
+    const answered = reply.catch(() => new Promise<never>(() => {}));
+    return await Promise.race([answered, death.then(() => "dead" as const), limit]);
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+async function within(limitMs: number, event: Promise<unknown>): Promise<void> {
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  await Promise.race([event, new Promise((resolve) => timer = setTimeout(resolve, limitMs))]);
+  clearTimeout(timer);
+}
+
+function kill(child: Deno.ChildProcess, signal: Deno.Signal): void {
+  try {
+    child.kill(signal);
+  } catch { /* already ended */ }
+}
+
+function secondsOf(ms: number): string {
+  return `${ms / 1000} s`;
+}
