@@ -1,0 +1,43 @@
+import { type JsonFile, problemAt } from "./json_file.ts";
+import { quoted } from "./problem.ts";
+import { didYouMean } from "./read_trials.ts";
+import type { BenchSettings, Problem, Shoe } from "./types.ts";
+
+/** Checks `bench.json` against itself and the shoes: attributes once each, reference shoes known. */
+export function checkSettings(
+  json: JsonFile,
+  { attributes, reference_shoes, rating }: BenchSettings,
+  shoes: { readonly rows: readonly Shoe[]; readonly excuses: (id: string) => boolean },
+  onProblem: (problem: Problem) => void,
+): void {
+  attributes.forEach(({ id }, i) => {
+    if (attributes.findIndex((other) => other.id === id) === i) return;
+    const path = ["attributes", i, "id"];
+    const trouble = { found: `${quoted(id)} again`, expected: "each attribute once" };
+    onProblem(problemAt(json, path, "", path, trouble));
+  });
+  const ids = shoes.rows.map(({ shoe_id }) => shoe_id);
+  reference_shoes.forEach((id, i) => {
+    const path = ["reference_shoes", i];
+    if (reference_shoes.indexOf(id) !== i) {
+      const trouble = { found: `${quoted(id)} again`, expected: "each reference shoe once" };
+      onProblem(problemAt(json, path, "", path, trouble));
+      return;
+    }
+    if (ids.includes(id) || shoes.excuses(id)) return;
+    onProblem(problemAt(json, path, "", path, {
+      found: quoted(id),
+      expected: "a shoe of shoes.csv",
+      fix: didYouMean(id, ids, "Add the shoe to shoes.csv."),
+    }));
+  });
+  const steps = (rating.max - rating.min) / rating.step;
+  if (Math.abs(steps - Math.round(steps)) > 1e-6) {
+    const path = ["rating", "step"];
+    onProblem(problemAt(json, path, "", path, {
+      found: String(rating.step),
+      expected: `a step that leads from ${rating.min} to ${rating.max}`,
+      severity: "warning",
+    }));
+  }
+}

@@ -1,0 +1,473 @@
+import { createHash } from "node:crypto";
+import { z } from "zod";
+import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.ts";
+import { checkSettings } from "./check_settings.ts";
+import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
+import { deriveTrials } from "./derive_trials.ts";
+import { type JsonFile, problemAt, readBySchema, readJson } from "./json_file.ts";
+import { likelySlips } from "./likely_slips.ts";
+import { quoted } from "./problem.ts";
+import { readImpressions } from "./read_impressions.ts";
+import { didYouMean, readTrials } from "./read_trials.ts";
+import { rowProblems } from "./row_problems.ts";
+import {
+  benchSchema,
+  featureSchema,
+  metricSchema,
+  proposalSchema,
+  ruleSchema,
+  sessionSchema,
+  shoeSchema,
+  testerSchema,
+} from "./schemas.ts";
+import type {
+  Bench,
+  BenchSettings,
+  Feature,
+  Metric,
+  Problem,
+  Shoe,
+  TableCounts,
+  Tester,
+} from "./types.ts";
+import { unitOf } from "./units.ts";
+
+/** Everything that reading a bench folder gives; `bench` is null when there are errors. */
+export type BenchRead = {
+  readonly bench: Bench | null;
+  readonly problems: readonly Problem[];
+  readonly counts: Readonly<Record<string, TableCounts>>;
+  readonly load_notes: readonly string[];
+  readonly sha256: Readonly<Record<string, string>>;
+};
+
+/** Reads and checks a whole bench folder; every problem of every file comes back at once. */
+export async function readBench(dir: string): Promise<BenchRead> {
+  const problems: Problem[] = [];
+  const onProblem = (problem: Problem) => void problems.push(problem);
+  const counts: Record<string, TableCounts> = {};
+  const notes: string[] = [];
+  const sha256: Record<string, string> = {};
+  const folder: Folder = { dir, counts, notes, sha256, onProblem };
+  const done = (bench: Bench | null): BenchRead => ({
+    bench,
+    problems: inOrder(problems),
+    counts,
+    load_notes: notes,
+    sha256,
+  });
+
+  const trouble = await folderTrouble(dir);
+  if (trouble !== null) {
+    onProblem({
+      file: dir,
+      line: null,
+      column: null,
+      found: trouble,
+      expected: "a bench folder",
+      fix: "Check the path, or make a new one with deno task start.",
+      severity: "error",
+    });
+    return done(null);
+  }
+
+  const settings = await readSettings(folder);
+  const metrics = await readMetrics(folder);
+  const shoes = await readTable(folder, "shoes.csv", shoeSchema, "shoe_id", needed);
+  const sessions = await readTable(folder, "sessions.csv", sessionSchema, "session_id", needed);
+  const features = await readTable<Feature>(folder, "features.csv", featureSchema, null, optional);
+  const testers = await readTable<Tester>(folder, "testers.csv", testerSchema, "tester", optional);
+  const rules = await readRules(folder);
+  const proposals = await readProposals(folder);
+
+  checkFeatures(features, shoes, onProblem);
+  if (settings.value !== null) {
+    checkSettings(settings.json, settings.value, shoes, onProblem);
+  }
+  checkRules(rules, proposals, {
+    metrics: metrics.whole ? metrics.rows : null,
+    features: features.rows,
+    attributes: settings.value?.attributes ?? null,
+  }, onProblem);
+
+  const trials = await orMissing(folder, "trials.csv", true, (path) =>
+    readTrials(path, {
+      metrics: metrics.rows,
+      shoes: shoes.rows,
+      sessions: sessions.rows,
+      excused: { session: sessions.excuses, shoe: shoes.excuses, metric: metrics.excuses },
+    }, onProblem));
+  const impressions = await orMissing(
+    folder,
+    "impressions.csv",
+    false,
+    (path) =>
+      readImpressions(path, {
+        settings: settings.value,
+        shoes: shoes.rows,
+        testers: testers.found ? testers.rows : null,
+        excused: { shoe: shoes.excuses, tester: testers.excuses },
+      }, onProblem),
+  );
+  for (const [file, read] of [["trials.csv", trials], ["impressions.csv", impressions]] as const) {
+    if (read === null) continue;
+    counts[file] = read.counts;
+    notes.push(...read.table.load_notes);
+    sha256[file] = read.table.sha256;
+  }
+  sayWhatIsMissing(folder, {
+    "trials.csv": trials === null ? null : trials.table.rows,
+    "impressions.csv": impressions === null ? null : impressions.table.rows,
+    "rules": rules.length,
+  });
+
+  const readings = trials?.trials ?? [];
+  for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, readings)) {
+    onProblem(problem);
+  }
+  const failed = problems.some(({ severity }) => severity === "error");
+  const all = deriveTrials(metrics.rows, readings, metrics.json, onProblem, { check: failed });
+  if (settings.value === null || problems.some(({ severity }) => severity === "error")) {
+    return done(null);
+  }
+  return done({
+    dir,
+    settings: settings.value,
+    metrics: metrics.rows,
+    shoes: shoes.rows,
+    features: features.rows,
+    sessions: sessions.rows,
+    trials: all,
+    impressions: impressions?.impressions ?? [],
+    testers: testers.rows,
+    rules: rules.map(({ rule }) => rule)
+      .sort((a, b) => a.effective < b.effective ? -1 : a.effective > b.effective ? 1 : 0),
+    proposals: proposals.map(({ proposal }) => proposal),
+    warnings: inOrder(problems),
+    load_notes: notes,
+    counts,
+    sha256,
+  });
+}
+
+type Folder = {
+  readonly dir: string;
+  readonly counts: Record<string, TableCounts>;
+  readonly notes: string[];
+  readonly sha256: Record<string, string>;
+  readonly onProblem: (problem: Problem) => void;
+};
+
+const needed = { needed: true };
+const optional = { needed: false };
+
+async function folderTrouble(dir: string): Promise<string | null> {
+  try {
+    return (await Deno.stat(dir)).isDirectory ? null : "a file";
+  } catch (error) {
+    if (error instanceof Deno.errors.NotFound) return "no such folder";
+    return `a folder that cannot be read (${error instanceof Error ? error.message : error})`;
+  }
+}
+
+/** A file's bytes by way of `read`, or null with a problem when it is needed and cannot be read. */
+async function orMissing<T>(
+  { dir, onProblem }: Folder,
+  file: string,
+  isNeeded: boolean,
+  read: (path: string) => Promise<T>,
+): Promise<T | null> {
+  const problem = { file, line: null, column: null, severity: "error" } as const;
+  try {
+    const path = `${dir}/${file}`;
+    if (!(await Deno.stat(path)).isFile) {
+      onProblem({ ...problem, found: "no file of that name", expected: "a file", fix: "" });
+      return null;
+    }
+    return await read(path);
+  } catch (error) {
+    if (error instanceof Deno.errors.NotFound) {
+      if (isNeeded) {
+        const fix = "Add it; deno task start makes an empty one.";
+        onProblem({ ...problem, found: "no such file", expected: "this file", fix });
+      }
+      return null;
+    }
+    if (!(error instanceof Deno.errors.PermissionDenied)) throw error;
+    onProblem({ ...problem, found: "a file that may not be read", expected: "this file", fix: "" });
+    return null;
+  }
+}
+
+async function readJsonFile(
+  folder: Folder,
+  file: string,
+  isNeeded: boolean,
+): Promise<JsonFile | null> {
+  const bytes = await orMissing(folder, file, isNeeded, (path) => Deno.readFile(path));
+  if (bytes === null) return null;
+  folder.sha256[file] = createHash("sha256").update(bytes).digest("hex");
+  return readJson(file, new TextDecoder().decode(bytes), folder.onProblem);
+}
+
+async function readSettings(
+  folder: Folder,
+): Promise<{ json: JsonFile; value: BenchSettings } | { json: null; value: null }> {
+  const json = await readJsonFile(folder, "bench.json", true);
+  if (json === null) return { json: null, value: null };
+  const value = readBySchema(json, json.value, benchSchema, [], "", folder.onProblem);
+  return value === null ? { json: null, value: null } : { json, value };
+}
+
+type MetricsRead = {
+  readonly json: JsonFile | null;
+  readonly rows: Metric[];
+  /** False when an entry could not be read, so that an unknown id may be that one. */
+  readonly whole: boolean;
+  readonly excuses: (id: string) => boolean;
+};
+
+async function readMetrics(folder: Folder): Promise<MetricsRead> {
+  const file = "metrics.json";
+  const { onProblem } = folder;
+  const json = await readJsonFile(folder, file, true);
+  if (json === null) return { json, rows: [], whole: false, excuses: () => true };
+  if (!Array.isArray(json.value) || json.value.length === 0) {
+    const found = Array.isArray(json.value) ? "an empty array" : "no array";
+    onProblem(problemAt(json, [], "", [], { found, expected: "an array of one or more metrics" }));
+    return { json, rows: [], whole: false, excuses: () => true };
+  }
+  const rows: Metric[] = [];
+  const seen = new Set<string>();
+  json.value.forEach((entry: unknown, i: number) => {
+    const name = entryName(entry, i);
+    const metric = readBySchema(json, entry, metricSchema, [i], name, onProblem);
+    const id = metric?.id ?? entryId(entry);
+    if (id !== null && seen.has(id)) {
+      const trouble = { found: `${quoted(id)} again`, expected: "each id once" };
+      onProblem(problemAt(json, [i, "id"], name, ["id"], trouble));
+      return;
+    }
+    if (id !== null) seen.add(id);
+    if (metric === null) return;
+    const unit = unitOf(metric.unit);
+    if (unit === null) {
+      onProblem(problemAt(json, [i, "unit"], name, ["unit"], {
+        found: quoted(metric.unit),
+        expected: "a known unit",
+        fix: "Use a UCUM code such as cm, g, N, deg, s, Cel or %.",
+      }));
+      return;
+    }
+    if (metric.scale === "ratio" && unit.dimension === "temperature" && unit.code !== "K") {
+      onProblem(problemAt(json, [i, "scale"], name, ["scale"], {
+        found: '"ratio"',
+        expected: '"interval", as 0 on this scale is not "none"',
+        fix: "A coefficient of variation would mean nothing here.",
+        severity: "warning",
+      }));
+    }
+    rows.push({ ...metric, unit: unit.code });
+  });
+  folder.counts[file] = tally(json.value.length, rows.length);
+  const known = new Set(rows.map(({ id }) => id));
+  return {
+    json,
+    rows,
+    whole: rows.length === json.value.length,
+    excuses: (id) => seen.has(id) && !known.has(id),
+  };
+}
+
+function entryId(entry: unknown): string | null {
+  const id = typeof entry === "object" && entry !== null && "id" in entry ? entry.id : null;
+  return typeof id === "string" ? id : null;
+}
+
+function entryName(entry: unknown, i: number): string {
+  return entryId(entry) ?? `[${i}]`;
+}
+
+type TableRows<Row> = {
+  readonly rows: Row[];
+  readonly lines: readonly number[];
+  readonly found: boolean;
+  readonly excuses: (id: string) => boolean;
+};
+
+/** Reads one of the smaller tables; `key` is the column whose value may stand once only. */
+async function readTable<Row>(
+  folder: Folder,
+  file: string,
+  schema: z.ZodObject<ColumnSchemas & z.core.$ZodLooseShape> & z.ZodType<Row>,
+  key: (keyof Row & string) | null,
+  { needed }: { readonly needed: boolean },
+): Promise<TableRows<Row>> {
+  const { onProblem } = folder;
+  const rows: Row[] = [];
+  const lines: number[] = [];
+  const lineOfKey = new Map<string, number>();
+  const failed = new Set<string>();
+  let broken = false;
+  const read = await orMissing(
+    folder,
+    file,
+    needed,
+    (path) =>
+      readCsvTable(path, file, schema.shape, (cells, line) => {
+        const parsed = schema.safeParse(cells);
+        if (!parsed.success) {
+          if (key !== null) failed.add(cells[key].trim());
+          for (const problem of rowProblems(file, line, cells, parsed.error)) onProblem(problem);
+          return;
+        }
+        if (key !== null) {
+          const id = String(parsed.data[key]);
+          const earlier = lineOfKey.get(id);
+          if (earlier !== undefined) {
+            onProblem({
+              file,
+              line,
+              column: key,
+              found: `${quoted(id)} again`,
+              expected: `each ${key} once (the first is on line ${earlier})`,
+              fix: "Take one of the two rows away, or rename it.",
+              severity: "error",
+            });
+            return;
+          }
+          lineOfKey.set(id, line);
+        }
+        rows.push(parsed.data);
+        lines.push(line);
+      }, (problem) => {
+        if (problem.severity === "error") broken = true;
+        onProblem(problem);
+      }),
+  );
+  if (read !== null) {
+    folder.counts[file] = tally(read.rows, rows.length);
+    folder.notes.push(...read.load_notes);
+    folder.sha256[file] = read.sha256;
+    if (needed && read.rows === 0 && !broken) {
+      onProblem({
+        file,
+        line: null,
+        column: null,
+        found: "no rows below the header",
+        expected: "at least one row",
+        fix: "",
+        severity: "error",
+      });
+    }
+  }
+  const excuses = (id: string) => broken || failed.has(id) || (read === null && needed);
+  return { rows, lines, found: read !== null, excuses };
+}
+
+function tally(read: number, kept: number): TableCounts {
+  return { read, kept, missing: 0, excluded: 0 };
+}
+
+function checkFeatures(
+  features: TableRows<Feature>,
+  shoes: TableRows<Shoe>,
+  onProblem: (problem: Problem) => void,
+): void {
+  const ids = shoes.rows.map(({ shoe_id }) => shoe_id);
+  const known = new Set(ids);
+  const lineOfKey = new Map<string, number>();
+  features.rows.forEach(({ shoe_id, feature_id }, i) => {
+    const place = { file: "features.csv", line: features.lines[i], severity: "error" } as const;
+    if (!known.has(shoe_id) && !shoes.excuses(shoe_id)) {
+      onProblem({
+        ...place,
+        column: "shoe_id",
+        found: quoted(shoe_id),
+        expected: "a shoe of shoes.csv",
+        fix: didYouMean(shoe_id, ids, "Add the shoe to shoes.csv."),
+      });
+    }
+    const key = JSON.stringify([shoe_id, feature_id]);
+    const earlier = lineOfKey.get(key);
+    if (earlier === undefined) lineOfKey.set(key, place.line);
+    else {
+      onProblem({
+        ...place,
+        column: "feature_id",
+        found: `${feature_id} of ${shoe_id} again`,
+        expected: `one row a shoe and feature (the first is on line ${earlier})`,
+        fix: "Take one of the two rows away.",
+      });
+    }
+  });
+}
+
+async function jsonFilesIn(folder: Folder, name: string): Promise<JsonFile[]> {
+  const names: string[] = [];
+  try {
+    for await (const entry of Deno.readDir(`${folder.dir}/${name}`)) {
+      if (entry.isFile && entry.name.endsWith(".json")) names.push(entry.name);
+    }
+  } catch (error) {
+    const absent = error instanceof Deno.errors.NotFound ||
+      error instanceof Deno.errors.NotADirectory;
+    if (!absent) throw error;
+  }
+  const files: JsonFile[] = [];
+  for (const file of names.sort()) {
+    const json = await readJsonFile(folder, `${name}/${file}`, true);
+    if (json !== null) files.push(json);
+  }
+  return files;
+}
+
+async function readRules(folder: Folder): Promise<PlacedRule[]> {
+  const files = await jsonFilesIn(folder, "rules");
+  const rules = files.flatMap((json) => {
+    const rule = readBySchema(json, json.value, ruleSchema, [], "", folder.onProblem);
+    return rule === null ? [] : [{ json, path: [], rule }];
+  });
+  folder.counts["rules"] = tally(files.length, rules.length);
+  return rules;
+}
+
+async function readProposals(folder: Folder): Promise<PlacedProposal[]> {
+  const files = await jsonFilesIn(folder, "proposals");
+  const proposals = files.flatMap((json) => {
+    const proposal = readBySchema(json, json.value, proposalSchema, [], "", folder.onProblem);
+    return proposal === null ? [] : [{ json, proposal }];
+  });
+  folder.counts["proposals"] = tally(files.length, proposals.length);
+  return proposals;
+}
+
+const WITHOUT = {
+  "trials.csv": "Nothing can be said about repeatability, prediction or the index until there are.",
+  "impressions.csv": "Nothing can be said about what predicts the court until there are.",
+  "rules": "No index can be computed until there is one.",
+} as const;
+
+// An empty bench is no mistake, but a study that has nothing to work on should not come as a surprise.
+function sayWhatIsMissing(
+  { onProblem }: Folder,
+  rows: Readonly<Record<keyof typeof WITHOUT, number | null>>,
+): void {
+  for (const file of ["trials.csv", "impressions.csv", "rules"] as const) {
+    if (rows[file] !== 0 && !(rows[file] === null && file === "impressions.csv")) continue;
+    onProblem({
+      file,
+      line: null,
+      column: null,
+      found: file === "rules" ? "no rule" : rows[file] === null ? "no such file" : "no rows",
+      expected: file === "rules" ? "at least one rule" : "rows below the header",
+      fix: WITHOUT[file],
+      severity: "warning",
+    });
+  }
+}
+
+function inOrder(problems: readonly Problem[]): Problem[] {
+  const rank = ({ severity }: Problem) => severity === "error" ? 0 : 1;
+  return [...problems].sort((a, b) => rank(a) - rank(b));
+}

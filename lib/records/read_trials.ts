@@ -1,0 +1,221 @@
+import { unitAdvice } from "./cells.ts";
+import { type OnRow, readCsvTable, type TableRead } from "./csv_table.ts";
+import { quoted } from "./problem.ts";
+import { rowProblems } from "./row_problems.ts";
+import { hashNumbers, rowKeys } from "./row_keys.ts";
+import { trialSchema } from "./schemas.ts";
+import { nearestName } from "./similar_names.ts";
+import type { Metric, Problem, Session, Shoe, TableCounts, Trial } from "./types.ts";
+import { converter, sameDimension, unitOf } from "./units.ts";
+
+const FILE = "trials.csv";
+
+/** What `trials.csv` gave: every row that could be read, in the file's order. */
+export type TrialsRead = {
+  readonly trials: Trial[];
+  readonly counts: TableCounts;
+  readonly table: TableRead;
+};
+
+/**
+ * Reads `trials.csv`, checks each row against the other tables and converts it to its metric's unit.
+ *
+ * Built for a million rows: texts that recur are kept once, keys are compared through a hash table
+ * of row numbers, and units are looked up once per metric and spelling.
+ */
+export async function readTrials(
+  path: string,
+  { metrics, shoes, sessions, excused }: {
+    readonly metrics: readonly Metric[];
+    readonly shoes: readonly Shoe[];
+    readonly sessions: readonly Session[];
+    /** Ids whose own row or file has errors already, so that they are not reported again here. */
+    readonly excused: Readonly<Record<"session" | "shoe" | "metric", (id: string) => boolean>>;
+  },
+  onProblem: (problem: Problem) => void,
+): Promise<TrialsRead> {
+  const trials: Trial[] = [];
+  const sessionIndex = new Map(sessions.map(({ session_id }, i) => [session_id, i]));
+  const shoeIndex = new Map(shoes.map(({ shoe_id }, i) => [shoe_id, i]));
+  const metricIndex = new Map(metrics.map(({ id }, i) => [id, i]));
+  const sessionIds = sessions.map(({ session_id }) => session_id);
+  const shoeIds = shoes.map(({ shoe_id }) => shoe_id);
+  const conversions = metrics.map((metric) => unitReader(metric));
+  const keep = keepOnce();
+  const keys = rowKeys((a, b) => sameKey(trials[a], trials[b]));
+  const excludedNos: { line: number; text: string }[] = [];
+  const early = new Map<Metric, { line: number; date: string }>();
+  let kept = 0;
+  let missing = 0;
+  let excludedRows = 0;
+
+  const cellProblem = (line: number, column: string, found: string, expected: string, fix = "") =>
+    onProblem({ file: FILE, line, column, found, expected, fix, severity: "error" });
+
+  const onRow: OnRow<typeof trialSchema.shape> = (cells, line) => {
+    const read = trialSchema.safeParse(cells);
+    if (!read.success) {
+      for (const problem of rowProblems(FILE, line, cells, read.error)) onProblem(problem);
+      return;
+    }
+    const row = read.data;
+    const session = sessionIndex.get(row.session_id) ?? -1;
+    const shoe = shoeIndex.get(row.shoe_id) ?? -1;
+    const metric = metricIndex.get(row.metric_id) ?? -1;
+    let good = true;
+    if (session < 0) good = false;
+    if (session < 0 && !excused.session(row.session_id)) {
+      const fix = didYouMean(row.session_id, sessionIds, "Add the session to sessions.csv.");
+      cellProblem(line, "session_id", quoted(row.session_id), "a session of sessions.csv", fix);
+    }
+    if (shoe < 0) good = false;
+    if (shoe < 0 && !excused.shoe(row.shoe_id)) {
+      const fix = didYouMean(row.shoe_id, shoeIds, "Add the shoe to shoes.csv.");
+      cellProblem(line, "shoe_id", quoted(row.shoe_id), "a shoe of shoes.csv", fix);
+    }
+    if (metric < 0) {
+      if (excused.metric(row.metric_id)) return;
+      const ids = metrics.map(({ id }) => id);
+      const fix = didYouMean(row.metric_id, ids, "Add the metric to metrics.json.");
+      cellProblem(line, "metric_id", quoted(row.metric_id), "a metric of metrics.json", fix);
+      return;
+    }
+    const about = metrics[metric];
+    if (about.derive !== null) {
+      const expected = "a metric that is read on the bench";
+      const fix = `It is computed from ${about.derive.from}: take the row away, or derive out.`;
+      cellProblem(line, "metric_id", quoted(row.metric_id), expected, fix);
+      return;
+    }
+    const convertUnit = conversions[metric](row.unit);
+    if (typeof convertUnit !== "function") {
+      cellProblem(line, "unit", quoted(row.unit), convertUnit.expected, convertUnit.fix);
+      return;
+    }
+    const value = row.value === null ? null : convertUnit(row.value);
+    const { low, high } = about.plausible;
+    if (value !== null && row.excluded === null && !(value >= low && value <= high)) {
+      good = false;
+      const expected = `${low} to ${high} ${about.unit}, what is plausible for ${about.id}`;
+      const fix = "Correct it, or exclude it with a reason.";
+      cellProblem(line, "value", quoted(`${cells.value.trim()} ${row.unit}`), expected, fix);
+    }
+    if (!good) return;
+
+    const index = trials.length;
+    trials.push({
+      session_id: sessionIds[session],
+      shoe_id: shoeIds[shoe],
+      metric_id: about.id,
+      trial: row.trial,
+      value,
+      given_value: row.value,
+      given_unit: keep(row.unit),
+      pair: row.pair,
+      side: row.side,
+      excluded: row.excluded === null ? null : keep(row.excluded),
+      note: row.note === null ? null : keep(row.note),
+      line,
+    });
+    const side = row.side === null ? 0 : row.side === "left" ? 1 : 2;
+    const earlier = keys.add(hashNumbers(session, shoe, metric, row.pair, side, row.trial), index);
+    if (earlier >= 0) {
+      trials.pop();
+      const found = `trial ${row.trial} of ${row.shoe_id}, ${row.metric_id}, ${row.session_id}` +
+        (row.pair === 1 ? "" : `, pair ${row.pair}`) + (row.side === null ? "" : `, ${row.side}`) +
+        " again";
+      const expected = `one row a key (the first is on line ${trials[earlier].line})`;
+      const fix = "Number the trials on, or take one of the two away.";
+      cellProblem(line, "trial", found, expected, fix);
+      return;
+    }
+    if (row.excluded !== null) {
+      excludedRows++;
+      if (/^\W*(no?|false|0|nein|non)?\W*$/i.test(row.excluded)) {
+        excludedNos.push({ line, text: row.excluded });
+      }
+    }
+    if (value === null) missing++;
+    if (value !== null && row.excluded === null) kept++;
+    if (sessions[session].date < about.introduced && !early.has(about)) {
+      early.set(about, { line, date: sessions[session].date });
+    }
+  };
+
+  const table = await readCsvTable(path, FILE, trialSchema.shape, onRow, onProblem);
+  for (const { line, text } of excludedNos) {
+    onProblem({
+      file: FILE,
+      line,
+      column: "excluded",
+      found: quoted(text),
+      expected: "nothing, or the reason why the trial does not count",
+      fix: "The trial is left out as it stands. Clear the cell if it counts.",
+      severity: "warning",
+    });
+  }
+  for (const [metric, { line, date }] of early) {
+    onProblem({
+      file: FILE,
+      line,
+      column: "session_id",
+      found: `a trial of ${metric.id} on ${date}`,
+      expected: `none before ${metric.introduced}, the day it was introduced`,
+      fix: "Correct the session's date, or introduced in metrics.json.",
+      severity: "warning",
+    });
+  }
+  const counts = { read: table.rows, kept, missing, excluded: excludedRows };
+  return { trials, counts, table };
+}
+
+/** Advice on a name that is not in a list: the one that was probably meant, or what to do otherwise. */
+export function didYouMean(name: string, names: readonly string[], otherwise: string): string {
+  const near = nearestName(name, names);
+  return near === null
+    ? otherwise
+    : `Write ${near} if that is meant; else ${lowerFirst(otherwise)}`;
+}
+
+function lowerFirst(text: string): string {
+  return text.charAt(0).toLowerCase() + text.slice(1);
+}
+
+type UnitTrouble = { readonly expected: string; readonly fix: string };
+
+function unitReader(metric: Metric): (unit: string) => ((value: number) => number) | UnitTrouble {
+  const known = new Map<string, ((value: number) => number) | UnitTrouble>();
+  return (unit) => {
+    let answer = known.get(unit);
+    if (answer === undefined) {
+      if (unitOf(unit) === null) {
+        answer = { expected: `a unit of ${dimensionOf(metric)}`, fix: unitAdvice(unit) };
+      } else if (!sameDimension(unit, metric.unit)) {
+        const expected = `a unit of ${dimensionOf(metric)}, as ${metric.id} is in ${metric.unit}`;
+        answer = { expected, fix: "Correct the unit or the metric_id." };
+      } else answer = converter(unit, metric.unit);
+      known.set(unit, answer);
+    }
+    return answer;
+  };
+}
+
+function dimensionOf(metric: Metric): string {
+  return unitOf(metric.unit)?.dimension ?? metric.unit;
+}
+
+function sameKey(a: Trial, b: Trial): boolean {
+  return a.trial === b.trial && a.shoe_id === b.shoe_id && a.session_id === b.session_id &&
+    a.metric_id === b.metric_id && a.pair === b.pair && a.side === b.side;
+}
+
+/** Keeps one copy of each text, up to a number beyond which they are evidently all different. */
+export function keepOnce(): (text: string) => string {
+  const seen = new Map<string, string>();
+  return (text) => {
+    const known = seen.get(text);
+    if (known !== undefined) return known;
+    if (seen.size < 10_000) seen.set(text, text);
+    return text;
+  };
+}

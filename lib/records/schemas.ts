@@ -1,0 +1,377 @@
+import { z } from "zod";
+import {
+  column,
+  isCalendarDate,
+  optionalChoice,
+  optionalDate,
+  optionalNumber,
+  optionalText,
+  requiredChoice,
+  requiredDate,
+  requiredText,
+  wholeNumber,
+} from "./cells.ts";
+import type {
+  BenchSettings,
+  Feature,
+  Impression,
+  IndexRule,
+  Metric,
+  RuleProposal,
+  Session,
+  Shoe,
+  Tester,
+  Trial,
+} from "./types.ts";
+
+const surfaces = ["all-court", "hard", "clay", "grass", "indoor"] as const;
+const sizeSystems = ["mondopoint", "eu", "us-men", "us-women", "uk"] as const;
+
+const above = (least: number, what: string) => (value: number) => value > least ? null : what;
+const within = (low: number, high: number, what: string) => (value: number) =>
+  value >= low && value <= high ? null : what;
+
+const needed = { required: true };
+const number = { number: true };
+
+/** `shoes.csv`, cell by cell. */
+export const shoeSchema = z.object({
+  shoe_id: column(requiredText(), "A short name of your own for the shoe; other tables use it.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  maker: column(requiredText(), "Who makes it.", { ...needed, example: "Example Maker" }),
+  model: column(requiredText(), "The model's name.", { ...needed, example: "Example Model" }),
+  edition: column(optionalText(), "Edition or version, where the model has several.", {
+    example: "1",
+  }),
+  released: column(optionalDate(), "Day it came out, year-month-day.", { example: "2026-01-15" }),
+  surface: column(optionalChoice(surfaces), `Court it is made for: ${surfaces.join(", ")}.`, {
+    example: "all-court",
+  }),
+  size_system: column(
+    optionalChoice(sizeSystems),
+    `System of the labelled size: ${sizeSystems.join(", ")}. Blank: the lab's.`,
+    { example: "eu" },
+  ),
+  size: column(optionalNumber(above(0, "a size above 0")), "Labelled size of the pair tested.", {
+    ...number,
+    example: "42",
+  }),
+  width: column(optionalText(), "Labelled width, as printed.", { example: "D" }),
+  price: column(optionalNumber(within(0, Infinity, "a price of 0 or more")), "Price paid.", {
+    ...number,
+    example: "120",
+  }),
+  currency: column(optionalText(), "Currency of the price, such as EUR.", { example: "EUR" }),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `features.csv`, cell by cell. */
+export const featureSchema = z.object({
+  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  feature_id: column(requiredText(), "A construction feature that a rule may reward.", {
+    ...needed,
+    example: "example-feature",
+  }),
+  present: column(requiredChoice(["yes", "no", "unknown"]), "yes, no or unknown.", {
+    ...needed,
+    example: "yes",
+  }),
+  checked_on: column(optionalDate(), "Day somebody looked, year-month-day.", {
+    example: "2026-01-20",
+  }),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `sessions.csv`, cell by cell. */
+export const sessionSchema = z.object({
+  session_id: column(requiredText(), "A short name of your own for the session.", {
+    ...needed,
+    example: "example-session",
+  }),
+  date: column(requiredDate(), "Day of the session, year-month-day.", {
+    ...needed,
+    example: "2026-01-20",
+  }),
+  operator: column(requiredText(), "Who worked the bench; initials or a nickname will do.", {
+    ...needed,
+    example: "op1",
+  }),
+  rig: column(optionalText(), "Which rig, where there are several or it was changed.", {
+    example: "rig-1",
+  }),
+  temperature_c: column(
+    optionalNumber(within(-60, 200, "a temperature in °C from -60 to 200")),
+    "Air temperature in °C.",
+    { ...number, example: "21.5" },
+  ),
+  humidity_pct: column(
+    optionalNumber(within(0, 100, "a relative humidity from 0 to 100 %")),
+    "Relative humidity in %.",
+    { ...number, example: "45" },
+  ),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `trials.csv`, cell by cell; units and references to other tables are checked after it. */
+export const trialSchema = z.object({
+  session_id: column(requiredText(), "The session, as in sessions.csv.", {
+    ...needed,
+    example: "example-session",
+  }),
+  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  metric_id: column(requiredText(), "What was measured, as in metrics.json.", {
+    ...needed,
+    example: "heel-rebound-height",
+  }),
+  trial: column(wholeNumber(1, null), "Number of the trial: 1, 2, 3 and so on.", {
+    ...needed,
+    ...number,
+    example: "1",
+  }),
+  value: column(optionalNumber(), "The reading, a number alone. Blank or NA: lost.", {
+    ...needed,
+    ...number,
+    example: "48.5",
+  }),
+  unit: column(requiredText(), "Unit of the reading; any unit of the metric's dimension.", {
+    ...needed,
+    example: "cm",
+  }),
+  pair: column(wholeNumber(1, 1), "Which pair of the model, where you own several. Blank: 1.", {
+    ...number,
+    example: "1",
+  }),
+  side: column(optionalChoice(["left", "right"]), "left, right, or blank.", { example: "left" }),
+  excluded: column(
+    optionalText(),
+    "Blank when the trial counts; else the reason why it does not. It stays in the table.",
+  ),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `impressions.csv`, cell by cell; the rating's scale is checked after it. */
+export const impressionSchema = z.object({
+  date: column(requiredDate(), "Day on court, year-month-day.", {
+    ...needed,
+    example: "2026-01-21",
+  }),
+  tester: column(requiredText(), "Who played; initials or a nickname will do.", {
+    ...needed,
+    example: "t1",
+  }),
+  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  attribute: column(requiredText(), "What was rated, as in bench.json.", {
+    ...needed,
+    example: "energy",
+  }),
+  rating: column(optionalNumber(), "The rating on the scale of bench.json. Blank or NA: missing.", {
+    ...needed,
+    ...number,
+    example: "7",
+  }),
+  surface: column(optionalChoice(surfaces), `Court played on: ${surfaces.join(", ")}.`, {
+    example: "hard",
+  }),
+  minutes: column(
+    optionalNumber(within(0, 1440, "minutes from 0 to 1440")),
+    "Minutes played in the shoe.",
+    { ...number, example: "40" },
+  ),
+  blind: column(optionalChoice(["yes", "no"]), "yes when the tester could not tell the model.", {
+    example: "no",
+  }),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `testers.csv`, cell by cell. */
+export const testerSchema = z.object({
+  tester: column(requiredText(), "The tester, as in impressions.csv; no names needed.", {
+    ...needed,
+    example: "t1",
+  }),
+  mass_kg: column(
+    optionalNumber(within(20, 300, "a body mass from 20 to 300 kg")),
+    "Body mass in kg.",
+    { ...number, example: "72" },
+  ),
+  foot_length_mm: column(
+    optionalNumber(within(100, 400, "a foot length from 100 to 400 mm")),
+    "Length of the longer foot in mm.",
+    { ...number, example: "265" },
+  ),
+  foot_width_mm: column(
+    optionalNumber(within(40, 200, "a foot width from 40 to 200 mm")),
+    "Width of that foot at the ball in mm.",
+    { ...number, example: "101" },
+  ),
+  style: column(optionalChoice(["baseline", "all-court", "net"]), "baseline, all-court or net.", {
+    example: "baseline",
+  }),
+  years_playing: column(
+    optionalNumber(within(0, 100, "years from 0 to 100")),
+    "Years of playing.",
+    { ...number, example: "12" },
+  ),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** Every CSV table's schema, in the order of the data contract. */
+export const tableSchemas = {
+  "shoes.csv": shoeSchema,
+  "features.csv": featureSchema,
+  "sessions.csv": sessionSchema,
+  "trials.csv": trialSchema,
+  "impressions.csv": impressionSchema,
+  "testers.csv": testerSchema,
+} as const;
+
+/** Name of a CSV table within a bench folder. */
+export type TableFile = keyof typeof tableSchemas;
+
+const text = z.string().refine((value) => value.trim() !== "", { error: "some text" });
+const kebab = z.string().regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, {
+  error: "small letters, digits and single hyphens, such as heel-rebound",
+});
+const date = z.string().refine(isCalendarDate, {
+  error: "a date of the calendar, such as 2026-07-14",
+});
+const finite = z.number();
+const confidence = z.number().refine((value) => value > 0 && value < 1, {
+  error: "a share between 0 and 1, such as 0.95",
+});
+const share = z.number().min(0).max(1);
+const version = z.union([text, z.number().transform(String)], { error: "a version in quotes" });
+const note = z.string().nullable().default(null);
+
+/** `bench.json`. */
+export const benchSchema = z.strictObject({
+  name: text,
+  about: z.string().default(""),
+  invented: z.boolean().default(false),
+  size_system: z.enum(sizeSystems),
+  rating: z.strictObject({ min: finite, max: finite, step: finite.positive() })
+    .refine(({ min, max }) => min < max, { error: "a max above the min", path: ["max"] }),
+  attributes: z.array(z.strictObject({ id: text, title: text, better: z.literal("higher") })),
+  reference_shoes: z.array(text).default([]),
+  confidence: confidence.default(0.95),
+  trials_per_visit: z.int().min(1),
+});
+
+const lowHigh = z.strictObject({ low: finite, high: finite })
+  .refine(({ low, high }) => low < high, { error: "a high above the low", path: ["high"] });
+
+/** One entry of `metrics.json`. */
+export const metricSchema = z.strictObject({
+  id: kebab,
+  title: text,
+  unit: text,
+  scale: z.enum(["ratio", "interval"]),
+  better: z.enum(["higher", "lower", "target", "none"]),
+  target: lowHigh.nullable().default(null),
+  plausible: lowHigh,
+  smallest_difference: finite.positive().nullable().default(null),
+  decimals: z.int().min(0).max(10),
+  group: z.enum([
+    "propulsion",
+    "traction",
+    "durability",
+    "ventilation",
+    "stability",
+    "fit",
+    "mass",
+  ]),
+  method: z.string(),
+  method_version: version,
+  introduced: date,
+  retired: date.nullable().default(null),
+  derive: z.strictObject({
+    from: text,
+    by: text,
+    with: z.record(z.string(), z.union([finite, z.string()])).default({}),
+  }).nullable().default(null),
+})
+  .refine(({ better, target }) => better !== "target" || target !== null, {
+    error: "a low and a high, as better is target",
+    path: ["target"],
+  })
+  .refine(({ better, target }) => better === "target" || target === null, {
+    error: "no target, as better is not target",
+    path: ["target"],
+  })
+  .refine(({ introduced, retired }) => retired === null || introduced <= retired, {
+    error: "a day not before introduced",
+    path: ["retired"],
+  });
+
+const scaling = z.discriminatedUnion("kind", [
+  z.strictObject({ kind: z.literal("range"), low: finite, high: finite })
+    .refine(({ low, high }) => low !== high, {
+      error: "a high other than the low",
+      path: ["high"],
+    }),
+  z.strictObject({ kind: z.literal("standard") }),
+]);
+
+/** One file of `rules/`. */
+export const ruleSchema = z.strictObject({
+  id: text,
+  version,
+  title: text,
+  effective: date,
+  target_attribute: text,
+  terms: z.array(z.strictObject({ metric: text, weight: finite.min(0), scaling })).min(1)
+    .refine((terms) => terms.some(({ weight }) => weight > 0), {
+      error: "at least one weight above 0",
+    }),
+  bonuses: z.array(z.strictObject({ feature: text, points: finite })).default([]),
+  multiplier: finite.default(1),
+  offset: finite.default(0),
+  missing: z.enum(["withhold", "reweight"]),
+  note,
+});
+
+/** One file of `proposals/`. */
+export const proposalSchema = z.strictObject({
+  id: text,
+  title: text,
+  asked_on: date,
+  asked_by: text,
+  against: version,
+  rule: ruleSchema,
+  criteria: z.strictObject({
+    min_gain: finite.min(-2).max(2),
+    max_rank_moves: share,
+    min_coverage: share,
+    confidence,
+  }),
+  note,
+});
+
+// The compiler holds the schemas to the record types; a row's line, and a trial's value in the
+// metric's unit, come from the loader.
+type Loaded<Row> = Omit<Row, "line" | "given_value" | "given_unit">;
+type Holds<Row, Output extends Row> = Output;
+/** Compile-time proof only. */
+export type SchemasHoldTypes = [
+  Holds<Shoe, z.output<typeof shoeSchema>>,
+  Holds<Feature, z.output<typeof featureSchema>>,
+  Holds<Session, z.output<typeof sessionSchema>>,
+  Holds<Loaded<Trial>, z.output<typeof trialSchema>>,
+  Holds<Loaded<Impression>, z.output<typeof impressionSchema>>,
+  Holds<Tester, z.output<typeof testerSchema>>,
+  Holds<BenchSettings, z.output<typeof benchSchema>>,
+  Holds<Metric, z.output<typeof metricSchema>>,
+  Holds<IndexRule, z.output<typeof ruleSchema>>,
+  Holds<RuleProposal, z.output<typeof proposalSchema>>,
+];
