@@ -292,6 +292,9 @@ function readVisit(
   const fahrenheit = entry.id === planted.fahrenheit.metric &&
     session.operator === planted.fahrenheit.operator && session.date < planted.fahrenheit.until;
 
+  const { low } = entry.plausible as { readonly low: number };
+  const least = low + 0.1 * (metric.mean - low);
+
   return Array.from({ length: count }, (_, i) => {
     const order = entry.id === planted.order.metric ? planted.order.slope_per_trial * i : 0;
     const value = level + order + metric.sd_residual * random.normal();
@@ -299,7 +302,8 @@ function readVisit(
     const excluded = fate > 0.992 ? mishaps[entry.id as keyof typeof mishaps] ?? "misread" : "";
     const off = excluded ? -metric.sd_residual * (4 + 4 * random.uniform()) : 0;
     const lost = fate < 0.012;
-    const written = Math.max(value + off, 10 ** -resolution);
+    // A struck-out reading is odd, not impossible.
+    const written = Math.max(value + off, least);
     const sided = entry.id === "mass";
     return {
       visit,
