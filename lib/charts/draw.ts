@@ -230,6 +230,24 @@ export function drawCard(
 }
 
 /**
+ * What lets a chart draw by hand among Plot's marks?
+ *
+ * @param paint gets Plot's scales, which turn data into pixels, and returns what to add
+ */
+export function overlay(
+  paint: (
+    scale: {
+      readonly x: (value: number | string) => number;
+      readonly y: (value: number | string) => number;
+    },
+  ) => readonly SvgElement[],
+): Plot.Markish {
+  const render: Plot.RenderFunction = (_index, scales) =>
+    svgElement("g", {}, ...paint(scales as never)) as unknown as ReturnType<Plot.RenderFunction>;
+  return render;
+}
+
+/**
  * What makes an `<svg>` speak to a reader who can't see it?
  *
  * Puts `<title>` and `<desc>` first and names them in `aria-labelledby`. Every id in the picture is made from the

@@ -1,5 +1,12 @@
 export { chartPng, type PngOptions } from "./chart_png.ts";
 export { chartSvg } from "./chart_svg.ts";
+export { type BodySlot, composeSvg, type PictureOptions } from "./compose_svg.ts";
+export { coverageChart } from "./coverage_chart.ts";
+export type { SvgElement } from "./draw.ts";
 export { chartAlt, chartImage, figure, type FigureOptions } from "./figure.ts";
-export { type SvgElement } from "./draw.ts";
+export { indexChart } from "./index_chart.ts";
+export { mdcChart } from "./mdc_chart.ts";
+export { predictionGridChart } from "./prediction_grid_chart.ts";
+export { predictionScatterChart } from "./prediction_scatter_chart.ts";
+export { reliabilityChart } from "./reliability_chart.ts";
 export { type ChartOptions, pageWidth, phoneWidth } from "./theme.ts";

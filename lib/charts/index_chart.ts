@@ -1,0 +1,204 @@
+import * as Plot from "@observablehq/plot";
+import type { IndexScores, ShoeScore } from "../studies/index_scores.ts";
+import { draw, drawNothing, type SvgElement } from "./draw.ts";
+import { intervalKey, intervalMarks } from "./interval_marks.ts";
+import { shortenApart, shortenText, textWidth } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+
+/**
+ * Where does every shoe stand on the index, and which of them can't be told apart?
+ *
+ * A row a shoe, best first: its score with interval, and on the right its rank with the ranks it might as well have. Shoes
+ * on one background share a band: the noise can't tell them apart. A hollow dot stands on fewer terms than the rule has.
+ *
+ * @param options `most`: show only so many shoes from the top
+ */
+export function indexChart(
+  { shoes, rule, confidence, sentence }: IndexScores,
+  { width = pageWidth, most = Infinity, ...options }: ChartOptions & { readonly most?: number } =
+    {},
+): SvgElement {
+  const title = `${rule.title}, version ${rule.version}`;
+  if (shoes.length === 0) {
+    return drawNothing("No shoe to score: the bench has none yet.", { title, width, ...options });
+  }
+  const shown = shoes.slice(0, Math.max(1, most));
+  const inner = width - 2 * space.card;
+  const ranks = shown.map(rankWords);
+  const rankHeader = "rank";
+  const right = Math.max(...[...ranks, rankHeader].map((text) => textWidth(text, type.small))) + 14;
+  const names = shown.map(({ name }) => name);
+  const left = Math.min(
+    Math.max(...names.map((name) => textWidth(name, type.small))) + 12,
+    (inner - right) * 0.5,
+  );
+  const shortNames = shortenApart(names, left - 12, type.small);
+  const [top, row] = [24, 22];
+  const bottom = top + shown.length * row;
+  const height = bottom + 46;
+  const y = (index: number) => top + (index + 0.5) * row;
+
+  const values = shown.flatMap(({ score, lower, upper }) =>
+    [score, lower, upper].filter((value) => value !== null)
+  );
+  const domain = niceDomain(values);
+  const bands = bandRows(shown).map((band) => ({
+    ...band,
+    y1: top + band.from * row,
+    y2: top + (band.to + 1) * row,
+  }));
+  const plot = inner - left - right;
+  return draw({
+    ...options,
+    width,
+    title,
+    alt: `${title}. ${sentence}${leaders(shown)}`,
+    height,
+    marginLeft: left,
+    marginRight: right,
+    marginTop: top,
+    marginBottom: height - bottom,
+    x: { domain, type: "linear" },
+    y: { type: "identity", axis: null },
+    key: [
+      intervalKey("score"),
+      ...(shown.some(({ reweighted }) => reweighted)
+        ? [intervalKey("score with terms missing", { style: "hollow" })]
+        : []),
+    ],
+    notes: [
+      `Bars are ${
+        Math.round(confidence * 100)
+      }% intervals. On the right: rank, and the ranks it might as well be. Shoes on one background can't be told apart.`,
+      ...cutReasons(shown, plot + right - 12),
+      ...(shown.length < shoes.length
+        ? [`The first ${shown.length} of ${shoes.length} shoes.`]
+        : []),
+    ],
+    marks: [
+      Plot.rect(bands.filter((_, index) => index % 2 === 0), {
+        x1: domain[0],
+        x2: domain[1],
+        y1: "y1",
+        y2: "y2",
+        fill: colour.band,
+        insetLeft: -left,
+        insetRight: -right,
+      }),
+      Plot.gridX({ stroke: colour.bandStrong, strokeOpacity: 1, ticks: Math.floor(plot / 70) }),
+      Plot.text(shortNames, {
+        frameAnchor: "left",
+        textAnchor: "start",
+        dx: -left + 4,
+        y: (_, index) => y(index),
+        text: (name: string) => name,
+        fontSize: type.small,
+      }),
+      Plot.text(ranks, {
+        frameAnchor: "right",
+        textAnchor: "end",
+        dx: right - 4,
+        y: (_, index) => y(index),
+        text: (words: string) => words,
+        fontSize: type.small,
+      }),
+      Plot.text([rankHeader], {
+        frameAnchor: "right",
+        textAnchor: "end",
+        dx: right - 4,
+        y: () => top - 11,
+        text: (words: string) => words,
+        fontSize: type.small,
+        fill: colour.quiet,
+      }),
+      Plot.text(
+        shown.flatMap(({ score, score_reason }, index) =>
+          score === null ? [{ text: noScore(score_reason), index }] : []
+        ),
+        {
+          frameAnchor: "left",
+          textAnchor: "start",
+          dx: 4,
+          y: ({ index }) => y(index),
+          text: ({ text }) => shortenText(text, plot + right - 12, type.small),
+          fontSize: type.small,
+          fill: colour.quiet,
+          stroke: colour.card,
+          strokeWidth: 4,
+        },
+      ),
+      ...intervalMarks(
+        shown.map(({ score, lower, upper, reweighted }, index) => ({
+          estimate: score,
+          lower,
+          upper,
+          y: y(index),
+          style: reweighted ? "hollow" as const : "filled" as const,
+        })),
+        { domain },
+      ),
+      Plot.axisX({
+        anchor: "bottom",
+        ticks: Math.max(3, Math.floor(plot / 70)),
+        tickSize: 4,
+        label: shortenText(`${rule.title} (points)`, plot + right, type.tick),
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 40,
+        fontSize: type.tick,
+      }),
+    ],
+  });
+}
+
+function rankWords({ rank, rank_lower, rank_upper }: ShoeScore): string {
+  if (rank === null) return "";
+  if (rank_lower === null || rank_upper === null) return String(rank);
+  return rank_lower === rank_upper ? `${rank}` : `${rank} (${rank_lower}–${rank_upper})`;
+}
+
+/** Stretches of rows that share a band, from the first row to the last of each. */
+function bandRows(shoes: readonly ShoeScore[]): { from: number; to: number }[] {
+  const stretches: { from: number; to: number; band: number }[] = [];
+  shoes.forEach(({ band }, index) => {
+    if (band === null) return;
+    const last = stretches.at(-1);
+    if (last !== undefined && last.band === band && last.to === index - 1) last.to = index;
+    else stretches.push({ from: index, to: index, band });
+  });
+  return stretches;
+}
+
+function noScore(reason: string | null): string {
+  return `no score: ${reason ?? "no reason given"}`;
+}
+
+/** Reasons that a row has no room for, in full. */
+function cutReasons(shoes: readonly ShoeScore[], room: number): string[] {
+  const cut = shoes.filter(({ score, score_reason }) =>
+    score === null && textWidth(noScore(score_reason), type.small) > room
+  );
+  return [...Map.groupBy(cut, ({ score_reason }) => noScore(score_reason))].map(
+    ([reason, some]) => `${some.map(({ name }) => name).join(", ")}: ${reason}.`,
+  );
+}
+
+function niceDomain(values: readonly number[]): [number, number] {
+  if (values.length === 0) return [0, 1];
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const room = high > low ? (high - low) * 0.03 : Math.max(Math.abs(low) * 0.1, 1);
+  return [low - room, high + room];
+}
+
+function leaders(shoes: readonly ShoeScore[]): string {
+  const best = shoes.filter(({ band }) => band === 1);
+  const without = shoes.filter(({ score }) => score === null).length;
+  const first = best.length === 0
+    ? ""
+    : best.length === 1
+    ? ` ${best[0].name} stands alone in the first band.`
+    : best.length <= 6
+    ? ` The first band: ${best.map(({ name }) => name).join(", ")}.`
+    : ` The first band holds ${best.length} shoes, from ${best[0].name} down.`;
+  return first + (without === 0 ? "" : ` ${without} without a score.`);
+}

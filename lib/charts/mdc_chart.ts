@@ -1,0 +1,111 @@
+import type { MetricReliability, TrialReliability } from "../studies/trial_reliability.ts";
+import type { Estimate } from "../statistics/estimate.ts";
+import { drawNothing, type SvgElement } from "./draw.ts";
+import { intervalKey } from "./interval_marks.ts";
+import { drawIntervalRows } from "./interval_rows.ts";
+import type { ChartOptions } from "./theme.ts";
+import { unitWords } from "./unit_words.ts";
+
+/**
+ * How large must a difference be to be more than noise, beside all the differences there are?
+ *
+ * A row a metric: the MDC of two published means as a part of the range of the catalogue, in one session (filled) and
+ * over two sessions (hollow). Far to the left is good: many steps fit between the lowest shoe and the highest.
+ */
+export function mdcChart(
+  { metrics, confidence }: Pick<TrialReliability, "metrics" | "confidence">,
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "Smallest difference that is not noise";
+  if (metrics.length === 0) {
+    return drawNothing("No metric to judge: the bench has no trials yet.", { title, ...options });
+  }
+  const rows = metrics.map((metric) => ({
+    title: metric.title,
+    aside: mdcWords(metric),
+    intervals: [
+      { ...partOfRange(metric, metric.mdc.mean), name: "one session", style: "filled" as const },
+      {
+        ...partOfRange(metric, metric.mdc.mean_across_sessions),
+        name: "two sessions",
+        style: "hollow" as const,
+      },
+    ],
+  }));
+  const largest = Math.max(
+    0,
+    ...rows.flatMap(({ intervals }) =>
+      intervals.map(({ estimate, upper }) => upper ?? estimate ?? 0)
+    ),
+  );
+  const high = [25, 50, 75, 100].find((end) => largest <= end) ?? 125;
+  return drawIntervalRows(rows, {
+    ...options,
+    title,
+    alt: mdcAlt(metrics),
+    domain: [0, high],
+    label: "Part of the catalogue's range, lowest shoe to highest",
+    tickFormat: (value) => `${value}%`,
+    bands: high > 100
+      ? [{ from: 0, to: 100 }, { from: 100, to: high, label: "more than the whole range" }]
+      : [],
+    key: [
+      intervalKey("two shoes in one session"),
+      intervalKey("in two sessions", { style: "hollow" }),
+    ],
+    notes: [
+      `MDC: smallest difference of two published means that is not noise, at ${
+        Math.round(confidence * 100)
+      }%. Bars are its intervals. Further left is finer.`,
+    ],
+  });
+}
+
+function partOfRange({ spread }: MetricReliability, mdc: Estimate) {
+  const { estimate, estimate_reason, lower, upper } = mdc;
+  if (estimate === null) return { estimate, estimate_reason, lower: null, upper: null };
+  const range = spread.low === null || spread.high === null ? 0 : spread.high - spread.low;
+  if (!(range > 0)) {
+    return {
+      estimate: null,
+      estimate_reason: "the catalogue has no range on this metric",
+      lower: null,
+      upper: null,
+    };
+  }
+  const share = (value: number | null) => value === null ? null : value / range * 100;
+  return {
+    estimate: share(estimate),
+    estimate_reason: null,
+    lower: share(lower),
+    upper: share(upper),
+  };
+}
+
+function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
+  const words = unitWords(unit);
+  const shown = words === "" ? "" : words.startsWith("°") ? words : ` ${words}`;
+  const step = mdc.mean.estimate === null
+    ? "no MDC"
+    : `MDC ${precise(mdc.mean.estimate, decimals)}${shown}`;
+  return spread.low === null || spread.high === null
+    ? step
+    : `${step}, shoes ${spread.low.toFixed(decimals)}–${spread.high.toFixed(decimals)}${shown}`;
+}
+
+/** An MDC below the last printed digit would read as 0: two significant digits then. */
+function precise(value: number, decimals: number): string {
+  return Number(value.toFixed(decimals)) === 0 && value !== 0
+    ? String(Number(value.toPrecision(2)))
+    : value.toFixed(decimals);
+}
+
+function mdcAlt(metrics: readonly MetricReliability[]): string {
+  return `The smallest difference of two published means that is not noise: ${
+    metrics.map((metric) =>
+      metric.mdc.mean.estimate === null
+        ? `${metric.title} no estimate (${metric.mdc.mean.estimate_reason})`
+        : `${metric.title} ${mdcWords(metric)}`
+    ).join("; ")
+  }.`;
+}

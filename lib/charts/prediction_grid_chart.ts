@@ -1,0 +1,325 @@
+import type { PredictionClaim, PredictionPair } from "../studies/court_prediction.ts";
+import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
+import { shortenText, textWidth, wrapText } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+
+/** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
+const narrowestCell = 82;
+
+const claims: readonly PredictionClaim[] = ["predicts", "hint", "no sign of it", "can't tell"];
+
+/**
+ * Which metric goes with which impression, and how surely?
+ *
+ * A cell a pair: the rank correlation with its interval on an axis of its own from −1 to 1, small ticks where the noise of
+ * both sides sets a ceiling, and the claim as a sign and as a word. On a narrow width the grid becomes a list.
+ */
+export function predictionGridChart(
+  pairs: readonly PredictionPair[],
+  { width = pageWidth, ...options }: ChartOptions = {},
+): SvgElement {
+  const title = "Which bench metric goes with which impression";
+  if (pairs.length === 0) {
+    return drawNothing("No metric can be set against an impression: no shoe has both.", {
+      title,
+      width,
+      ...options,
+    });
+  }
+  const metrics = [...new Map(pairs.map((pair) => [pair.metric, pair.metric_title]))];
+  const attributes = [...new Map(pairs.map((pair) => [pair.attribute, pair.attribute_title]))];
+  const pairOf = new Map(
+    pairs.map((pair) => [JSON.stringify([pair.metric, pair.attribute]), pair]),
+  );
+  const find = (metric: string, attribute: string) =>
+    pairOf.get(JSON.stringify([metric, attribute]));
+
+  const inner = width - 2 * space.card;
+  const widest = Math.max(...metrics.map(([, name]) => textWidth(name, type.tick)));
+  const left = Math.min(widest + 12, Math.max(110, inner * 0.24));
+  const cell = (inner - left) / attributes.length;
+  const body = cell >= narrowestCell
+    ? gridBody({ metrics, attributes, find, left, cell, inner })
+    : listBody({ metrics, attributes, find, inner });
+  const confidence = Math.round(pairs[0].spearman.confidence * 100);
+  return drawCard({
+    ...options,
+    width,
+    title,
+    alt: gridAlt(pairs),
+    key: claims.map(claimKey),
+    notes: [
+      `Each small axis runs from −1 to 1: Spearman's rank correlation over shoes, bar = ${confidence}% interval.`,
+      ...(pairs.some(({ ceiling }) => ceiling !== null)
+        ? ["Short ticks: the strongest correlation that the noise of both sides allows."]
+        : []),
+    ],
+  }, body);
+}
+
+type Layout = {
+  readonly metrics: readonly (readonly [string, string])[];
+  readonly attributes: readonly (readonly [string, string])[];
+  readonly find: (metric: string, attribute: string) => PredictionPair | undefined;
+  readonly inner: number;
+};
+
+function gridBody(
+  { metrics, attributes, find, left, cell, inner }:
+    & Layout
+    & { readonly left: number; readonly cell: number },
+): { height: number; content: SvgElement[] } {
+  const content: SvgElement[] = [];
+  const step = type.tick * 1.2;
+  const headers = attributes.map(([, name]) =>
+    limitLines(wrapText(name, cell - 8, type.tick, "bold"), 3, cell - 8, type.tick, "bold")
+  );
+  const top = Math.max(...headers.map((lines) => lines.length)) * step + 22;
+  headers.forEach((lines, column) =>
+    lines.forEach((line, index) =>
+      content.push(label(line, {
+        x: left + (column + 0.5) * cell,
+        y: top - 22 - (lines.length - index - 0.5) * step,
+        anchor: "middle",
+        size: type.tick,
+        bold: true,
+      }))
+    )
+  );
+  const axis = (column: number) =>
+    [left + column * cell + 12, left + (column + 1) * cell - 12] as const;
+  attributes.forEach((_, column) => {
+    const [from, to] = axis(column);
+    for (const [value, text] of [[-1, "−1"], [0, "0"], [1, "1"]] as const) {
+      content.push(label(text, {
+        x: from + (value + 1) / 2 * (to - from),
+        y: top - 9,
+        anchor: "middle",
+        size: type.small,
+        fill: colour.quiet,
+      }));
+    }
+  });
+  const row = 44;
+  metrics.forEach(([metric, name], index) => {
+    const y = top + index * row;
+    content.push(
+      svgElement("line", { x1: 0, x2: inner, y1: y, y2: y, stroke: colour.grid }),
+    );
+    const lines = limitLines(wrapText(name, left - 10, type.tick), 3, left - 10, type.tick);
+    lines.forEach((line, number) =>
+      content.push(label(line, {
+        x: 0,
+        y: y + row / 2 + (number - (lines.length - 1) / 2) * type.tick * 1.1,
+        anchor: "start",
+        size: type.tick,
+      }))
+    );
+    attributes.forEach(([attribute], column) => {
+      const pair = find(metric, attribute);
+      const [from, to] = axis(column);
+      if (pair !== undefined) {
+        content.push(...miniAxis(pair, { from, to, y: y + 15 }));
+        const word = pair.spearman.estimate === null ? "no estimate" : pair.claim;
+        content.push(label(word, {
+          x: (from + to) / 2,
+          y: y + 33,
+          anchor: "middle",
+          size: type.small,
+          bold: pair.claim === "predicts",
+          fill: pair.claim === "predicts" ? colour.ink : colour.quiet,
+        }));
+      }
+    });
+  });
+  return { height: top + metrics.length * row + 4, content };
+}
+
+function listBody(
+  { metrics, attributes, find, inner }: Layout,
+): { height: number; content: SvgElement[] } {
+  const content: SvgElement[] = [];
+  const word =
+    Math.max(...[...claims, "no estimate"].map((claim) => textWidth(claim, type.small, "bold"))) +
+    8;
+  const names = Math.min(
+    Math.max(...metrics.map(([, name]) => textWidth(name, type.small))) + 12,
+    (inner - word) * 0.5,
+  );
+  const [from, to] = [names + 9, inner - word - 9];
+  const [head, row] = [34, 25];
+  let y = 0;
+  for (const [attribute, title] of attributes) {
+    content.push(label(shortenText(title, names - 6, type.label, "bold"), {
+      x: 0,
+      y: y + head - 10,
+      anchor: "start",
+      size: type.label,
+      bold: true,
+    }));
+    for (const [value, text] of [[-1, "−1"], [0, "0"], [1, "1"]] as const) {
+      content.push(label(text, {
+        x: from + (value + 1) / 2 * (to - from),
+        y: y + head - 9,
+        anchor: "middle",
+        size: type.small,
+        fill: colour.quiet,
+      }));
+    }
+    y += head;
+    for (const [metric, name] of metrics) {
+      const pair = find(metric, attribute);
+      content.push(
+        svgElement("line", { x1: 0, x2: inner, y1: y, y2: y, stroke: colour.grid }),
+        label(shortenText(name, names - 6, type.small), {
+          x: 0,
+          y: y + row / 2,
+          anchor: "start",
+          size: type.small,
+        }),
+      );
+      if (pair !== undefined) {
+        content.push(
+          ...miniAxis(pair, { from, to, y: y + row / 2 }),
+          label(pair.spearman.estimate === null ? "no estimate" : pair.claim, {
+            x: inner,
+            y: y + row / 2,
+            anchor: "end",
+            size: type.small,
+            bold: pair.claim === "predicts",
+            fill: pair.claim === "predicts" ? colour.ink : colour.quiet,
+          }),
+        );
+      }
+      y += row;
+    }
+    y += 6;
+  }
+  return { height: y, content };
+}
+
+function miniAxis(
+  { spearman, ceiling, claim }: PredictionPair,
+  { from, to, y }: { readonly from: number; readonly to: number; readonly y: number },
+): SvgElement[] {
+  const px = (value: number) => from + (Math.min(1, Math.max(-1, value)) + 1) / 2 * (to - from);
+  const line = (x1: number, x2: number, stroke: string, width: number, half = 0) =>
+    svgElement("line", { x1, x2, y1: y - half, y2: y + half, stroke, "stroke-width": width });
+  const base = [
+    line(from, to, colour.edge, 1),
+    line(px(0), px(0), colour.line, 1, 8),
+    ...(ceiling === null
+      ? []
+      : [-ceiling, ceiling].map((end) => line(px(end), px(end), colour.ink, 1.25, 5))),
+  ];
+  if (spearman.estimate === null) return base;
+  const stroke = claim === "predicts" || claim === "hint" ? colour.mark : colour.context;
+  return [
+    ...base,
+    ...(spearman.lower === null || spearman.upper === null
+      ? []
+      : [line(px(spearman.lower), px(spearman.upper), stroke, 2.5)]),
+    svgElement("g", { transform: `translate(${px(spearman.estimate)},${y})` }, claimSign(claim)),
+  ];
+}
+
+function claimSign(claim: PredictionClaim): SvgElement {
+  const ring = { stroke: colour.card, "stroke-width": 1.5 };
+  switch (claim) {
+    case "predicts":
+      return svgElement("circle", { r: 5.5, fill: colour.mark, ...ring });
+    case "hint":
+      return svgElement(
+        "g",
+        {},
+        svgElement("circle", { r: 5.5, fill: colour.card }),
+        svgElement("circle", { r: 4, fill: colour.card, stroke: colour.mark, "stroke-width": 2 }),
+      );
+    case "no sign of it":
+      return svgElement("rect", {
+        x: -4.5,
+        y: -4.5,
+        width: 9,
+        height: 9,
+        fill: colour.context,
+        ...ring,
+      });
+    case "can't tell":
+      return svgElement("line", {
+        y1: -5.5,
+        y2: 5.5,
+        stroke: colour.context,
+        "stroke-width": 2.5,
+      });
+  }
+}
+
+function claimKey(claim: PredictionClaim): KeyEntry {
+  const strong = claim === "predicts" || claim === "hint";
+  return {
+    label: claim,
+    mark: svgElement(
+      "g",
+      {},
+      svgElement("line", {
+        x1: -9,
+        x2: 9,
+        stroke: strong ? colour.mark : colour.context,
+        "stroke-width": 2.5,
+      }),
+      claimSign(claim),
+    ),
+  };
+}
+
+function label(
+  text: string,
+  { x, y, anchor, size, bold = false, fill = colour.ink }: {
+    readonly x: number;
+    readonly y: number;
+    readonly anchor: "start" | "middle" | "end";
+    readonly size: number;
+    readonly bold?: boolean;
+    readonly fill?: string;
+  },
+): SvgElement {
+  return svgElement("text", {
+    x,
+    y,
+    dy: "0.32em",
+    "text-anchor": anchor,
+    "font-size": size,
+    fill,
+    ...(bold ? { "font-weight": 700 } : {}),
+  }, text);
+}
+
+function limitLines(
+  lines: readonly string[],
+  most: number,
+  width: number,
+  size: number,
+  weight: "regular" | "bold" = "regular",
+): string[] {
+  return lines.length <= most ? [...lines] : [
+    ...lines.slice(0, most - 1),
+    shortenText(lines.slice(most - 1).join(" "), width, size, weight),
+  ];
+}
+
+function gridAlt(pairs: readonly PredictionPair[]): string {
+  const words = (pair: PredictionPair) =>
+    `${pair.metric_title} with ${pair.attribute_title}${
+      pair.spearman.estimate === null ? "" : ` (${pair.spearman.estimate.toFixed(2)})`
+    }`;
+  const of = (claim: PredictionClaim) => pairs.filter((pair) => pair.claim === claim);
+  const predicts = of("predicts");
+  const hints = of("hint");
+  return `Of ${pairs.length} pairs of a metric and an impression, ${predicts.length} ${
+    predicts.length === 1 ? "predicts" : "predict"
+  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}. ${hints.length} ${
+    hints.length === 1 ? "is a hint" : "are hints"
+  }${hints.length === 0 ? "" : `: ${hints.map(words).join(", ")}`}. ${
+    of("no sign of it").length
+  } show no sign of it, and for ${of("can't tell").length} these data can't tell.`;
+}

@@ -1,0 +1,203 @@
+import * as Plot from "@observablehq/plot";
+import type { PredictionPair } from "../studies/court_prediction.ts";
+import { draw, drawNothing, type SvgElement } from "./draw.ts";
+import { labelMarks } from "./label_marks.ts";
+import { shortenText } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { unitWords } from "./unit_words.ts";
+
+/**
+ * How do the shoes lie on one bench metric against one impression?
+ *
+ * A dot a shoe, a thin line from its most severe tester to its most lenient one. The shoe whose absence moves the
+ * correlation most is drawn in another colour and as a diamond, and named first.
+ *
+ * @param options `names`: ids of the shoes to name; all when there are 14 or fewer, else those at the edge
+ */
+export function predictionScatterChart(
+  pair: PredictionPair,
+  { width = pageWidth, names, ...options }: ChartOptions & { readonly names?: readonly string[] } =
+    {},
+): SvgElement {
+  const { metric_title, attribute_title, unit, points, influence, spearman } = pair;
+  const title = `${metric_title} against ${attribute_title}`;
+  if (points.length === 0) {
+    return drawNothing(`No shoe has both ${metric_title} and ${attribute_title}.`, {
+      title,
+      width,
+      ...options,
+    });
+  }
+  const inner = width - 2 * space.card;
+  const height = Math.round(Math.min(460, Math.max(320, inner * 0.72)));
+  const [marginLeft, marginRight, marginTop, marginBottom] = [46, 14, 30, 50];
+  const x = padded(points.map((point) => point.metric_value));
+  const y = padded(points.flatMap(({ panel_low, panel_high }) => [panel_low, panel_high]));
+  const special = points.filter(({ shoe_id }) => shoe_id === influence.shoe_id);
+  const rest = points.filter(({ shoe_id }) => shoe_id !== influence.shoe_id);
+
+  const asked = names === undefined ? edgeShoes(points, x, y) : new Set(names);
+  if (names === undefined && influence.shoe_id !== null) asked.add(influence.shoe_id);
+  const px = (value: number) =>
+    marginLeft + (value - x[0]) / (x[1] - x[0]) * (inner - marginLeft - marginRight);
+  const py = (value: number) =>
+    height - marginBottom - (value - y[0]) / (y[1] - y[0]) * (height - marginTop - marginBottom);
+  const named = points.filter(({ shoe_id }) => asked.has(shoe_id));
+  const { mark: labels, left_out } = labelMarks(
+    named.map((point) => ({
+      x: px(point.metric_value),
+      y: py(point.panel_value),
+      text: shortenText(point.name, inner * 0.45, type.small),
+      ...(point.shoe_id === influence.shoe_id ? { fill: colour.accent, priority: 1 } : {}),
+    })),
+    {
+      bounds: {
+        left: marginLeft + 2,
+        right: inner - 2,
+        top: marginTop - 6,
+        bottom: height - marginBottom - 2,
+      },
+      obstacles: points.map((point) => ({
+        left: px(point.metric_value) - 1,
+        right: px(point.metric_value) + 1,
+        top: py(point.panel_high),
+        bottom: py(point.panel_low),
+      })),
+      occupied: points.filter(({ shoe_id }) => !asked.has(shoe_id)).map((point) => ({
+        left: px(point.metric_value) - 5,
+        right: px(point.metric_value) + 5,
+        top: py(point.panel_value) - 5,
+        bottom: py(point.panel_value) + 5,
+      })),
+    },
+  );
+  const shownNames = named.length - left_out.length;
+  const place = { x: "metric_value", y: "panel_value" };
+  return draw({
+    ...options,
+    width,
+    title,
+    alt: scatterAlt(pair),
+    height,
+    marginLeft,
+    marginRight,
+    marginTop,
+    marginBottom,
+    x: { domain: x, label: null },
+    y: { domain: y, label: null },
+    notes: [
+      "Thin lines run from a shoe's most severe tester to its most lenient one, after leniency is taken out.",
+      ...(special.length === 0
+        ? []
+        : [`The diamond, ${special[0].name}, moves the rank correlation most.`]),
+      ...(shownNames < points.length ? [`${shownNames} of ${points.length} shoes are named.`] : []),
+    ],
+    marks: [
+      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks: Math.floor(inner / 90) }),
+      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
+      Plot.axisX({
+        ticks: Math.max(3, Math.floor(inner / 90)),
+        label: shortenText(
+          unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
+          inner - 60,
+          type.tick,
+        ),
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 42,
+        tickSize: 4,
+        fontSize: type.tick,
+      }),
+      Plot.axisY({
+        ticks: 6,
+        label: shortenText(`↑ ${attribute_title}, panel value`, inner - 20, type.tick),
+        labelAnchor: "top",
+        labelArrow: "none",
+        labelOffset: marginLeft - 2,
+        tickSize: 4,
+        fontSize: type.tick,
+      }),
+      Plot.ruleX(points, {
+        x: "metric_value",
+        y1: "panel_low",
+        y2: "panel_high",
+        stroke: colour.line,
+        strokeWidth: 1,
+        strokeOpacity: 0.7,
+      }),
+      Plot.dot(rest, {
+        ...place,
+        r: 4.5,
+        fill: colour.mark,
+        stroke: colour.card,
+        strokeWidth: 1.5,
+      }),
+      Plot.dot(special, {
+        ...place,
+        r: 6,
+        symbol: "diamond",
+        fill: colour.accent,
+        stroke: colour.card,
+        strokeWidth: 1.5,
+      }),
+      labels,
+      ...(spearman.estimate === null
+        ? [
+          Plot.text([`no estimate: ${spearman.estimate_reason}`], {
+            frameAnchor: "top-right",
+            dy: -22,
+            text: (text: string) => shortenText(text, inner * 0.5, type.small),
+            textAnchor: "end",
+            fontSize: type.small,
+            fill: colour.quiet,
+          }),
+        ]
+        : []),
+    ],
+  });
+}
+
+/** The 14 shoes that lie furthest out, so that the reader can name both ends. */
+function edgeShoes(
+  points: PredictionPair["points"],
+  x: readonly [number, number],
+  y: readonly [number, number],
+): Set<string> {
+  const distance = ({ metric_value, panel_value }: PredictionPair["points"][number]) =>
+    Math.hypot(
+      (metric_value - (x[0] + x[1]) / 2) / (x[1] - x[0]),
+      (panel_value - (y[0] + y[1]) / 2) / (y[1] - y[0]),
+    );
+  return new Set(
+    points.toSorted((a, b) => distance(b) - distance(a) || (a.shoe_id < b.shoe_id ? -1 : 1))
+      .slice(0, 14)
+      .map(({ shoe_id }) => shoe_id),
+  );
+}
+
+function padded(values: readonly number[]): [number, number] {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
+  return [low - room, high + room];
+}
+
+function scatterAlt(
+  { metric_title, attribute_title, spearman, n, sentence, influence, points }: PredictionPair,
+): string {
+  const shoe = points.find(({ shoe_id }) => shoe_id === influence.shoe_id)?.name;
+  const rho = spearman.estimate === null
+    ? `no rank correlation (${spearman.estimate_reason})`
+    : `rank correlation ${spearman.estimate.toFixed(2)}${
+      spearman.lower === null || spearman.upper === null
+        ? ""
+        : `, ${Math.round(spearman.confidence * 100)}% interval ${spearman.lower.toFixed(2)} to ${
+          spearman.upper.toFixed(2)
+        }`
+    }`;
+  const without = shoe === undefined || influence.without_it === null
+    ? ""
+    : ` Without ${shoe} it would be ${influence.without_it.toFixed(2)}.`;
+  return `${metric_title} against ${attribute_title}, ${n} ${
+    n === 1 ? "shoe" : "shoes"
+  }: ${rho}. ${sentence}${without}`;
+}

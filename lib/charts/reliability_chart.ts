@@ -1,0 +1,80 @@
+import type { MetricReliability, TrialReliability } from "../studies/trial_reliability.ts";
+import { drawNothing, type SvgElement } from "./draw.ts";
+import { intervalKey } from "./interval_marks.ts";
+import { drawIntervalRows } from "./interval_rows.ts";
+import type { ChartOptions } from "./theme.ts";
+
+/**
+ * How far can each metric's trial, and its published mean, be trusted to tell shoes apart?
+ *
+ * A row a metric: the ICC of the mean of a visit's trials (filled) and of one trial (hollow), each with its interval,
+ * against the bands of the verdict. The verdict stands beside the name and follows the left end of the filled bar.
+ */
+export function reliabilityChart(
+  { metrics, confidence }: Pick<TrialReliability, "metrics" | "confidence">,
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "How far each metric can be trusted";
+  if (metrics.length === 0) {
+    return drawNothing("No metric to judge: the bench has no trials yet.", { title, ...options });
+  }
+  const limits = metrics.flatMap(({ icc_single, icc_mean }) =>
+    [icc_single, icc_mean].flatMap(({ estimate, lower }) => estimate === null ? [] : [lower ?? 0])
+  );
+  const low = Math.min(...limits) < -0.05 ? -0.25 : 0;
+  return drawIntervalRows(
+    metrics.map((metric) => ({
+      title: metric.title,
+      aside: metric.verdict,
+      intervals: [
+        { ...metric.icc_mean, name: "mean", style: "filled" as const },
+        { ...metric.icc_single, name: "one trial", style: "hollow" as const },
+      ],
+    })),
+    {
+      ...options,
+      title,
+      alt: reliabilityAlt(metrics),
+      domain: [low, 1],
+      label: "ICC: share of the variance that lies between shoes",
+      ticks: [...(low < 0 ? [low] : []), 0, 0.25, 0.5, 0.75, 0.9, 1],
+      tickFormat: (value) => String(value).replace("-", "−"),
+      bands: [
+        { from: low, to: 0.5, label: "not fit to publish" },
+        { from: 0.5, to: 0.75, label: "groups only" },
+        { from: 0.75, to: 0.9, label: "tiers" },
+        { from: 0.9, to: 1, label: "single shoes" },
+      ],
+      key: [
+        intervalKey("mean of a visit's trials"),
+        intervalKey("one trial", { style: "hollow" }),
+      ],
+      notes: [
+        `Bars are ${
+          Math.round(confidence * 100)
+        }% intervals. The left end of the filled bar decides the verdict.`,
+      ],
+    },
+  );
+}
+
+function reliabilityAlt(metrics: readonly MetricReliability[]): string {
+  const byVerdict = Map.groupBy(metrics, ({ verdict }) => verdict);
+  const parts = [...byVerdict].map(([verdict, some]) =>
+    `${verdict}: ${
+      some.map(({ title, icc_mean }) =>
+        icc_mean.estimate === null
+          ? `${title} (no estimate: ${icc_mean.estimate_reason})`
+          : `${title} (ICC of the mean ${icc_mean.estimate.toFixed(2)}${
+            icc_mean.lower === null || icc_mean.upper === null
+              ? ""
+              : `, ${icc_mean.lower.toFixed(2)} to ${icc_mean.upper.toFixed(2)}`
+          })`
+      ).join(", ")
+    }`
+  );
+  const ranking = byVerdict.get("fit to rank single shoes")?.length ?? 0;
+  return `${ranking} of ${metrics.length} ${
+    metrics.length === 1 ? "metric is" : "metrics are"
+  } fit to rank single shoes. By verdict: ${parts.join("; ")}.`;
+}
