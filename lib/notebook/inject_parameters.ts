@@ -53,16 +53,22 @@ export function injectParameters(
     }
     refuseUnwritable(value, `${name}: parameter "${key}"`);
   }
-  const assignments = given.map(([key, value]) => `${key} = ${JSON.stringify(value)};`);
   const injected: CodeCell = {
     cell_type: "code",
     id: "injected-parameters",
     metadata: { tags: ["injected-parameters"] },
-    source: ["// Set for this run", ...assignments].join("\n"),
+    source: injectedSource(parameters),
     execution_count: null,
     outputs: [],
   };
   return { ...notebook, cells: [...cells.slice(0, at + 1), injected, ...cells.slice(at + 1)] };
+}
+
+/** The code that gives parameters their values. */
+export function injectedSource(parameters: Readonly<Record<string, ParameterValue>>): string {
+  const assignments = Object.entries(parameters)
+    .map(([name, value]) => `${name} = ${JSON.stringify(value)};`);
+  return ["// Set for this run", ...assignments].join("\n");
 }
 
 /** The names that a parameters cell declares, each with the word that declares it. */

@@ -2,6 +2,7 @@ import { join } from "node:path";
 import { type LiveDisplays, type OutputCollector, outputCollector } from "./collect_outputs.ts";
 import { type JupyterMessage, newMessage, packMessage, parseMessage } from "./messages.ts";
 import type { ErrorOutput, Output } from "./notebook_format.ts";
+import { cachePackages, kernelEnvironment, packageCacheOf } from "./deno_cache.ts";
 import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
 import { explainFailedImport, explainSyntaxError } from "./unexplained_error.ts";
 import { connectZmtp, subscribeToAll, type ZmtpConnection, type ZmtpSocketType } from "./zmtp.ts";
@@ -86,7 +87,8 @@ export async function startKernel(options: KernelOptions): Promise<Kernel> {
     }
   };
   try {
-    const cacheDir = await packageCacheOf(deno, options.kitDir);
+    await cachePackages({ deno, kitDir: options.kitDir });
+    const cacheDir = await packageCacheOf({ deno, kitDir: options.kitDir });
     // Between finding free ports and the kernel opening them, another program may take one.
     for (let attempt = 1;; attempt++) {
       try {
@@ -245,8 +247,23 @@ const beforeTheFirstCell = `{
     Deno.permissions.revokeSync({ name });
   }
   for (const name of ["localStorage", "sessionStorage", "caches"]) delete globalThis[name];
-  const exit = Deno.exit;
-  Deno.stdin.read(new Uint8Array(1)).then(() => exit(130), () => exit(130));
+  const whole = (path) =>
+    typeof path === "string" && !path.startsWith("/") && Deno.build.os !== "windows"
+      ? Deno.cwd() + "/" + path
+      : path;
+  const wrap = (name, paths) => {
+    const original = Deno[name];
+    Deno[name] = (...given) => original(...given.map((arg, i) => i < paths ? whole(arg) : arg));
+  };
+  for (const sync of ["", "Sync"]) {
+    for (const name of ["copyFile", "rename"]) wrap(name + sync, 2);
+    for (const name of [
+      "create", "lstat", "mkdir", "open", "readDir", "readFile", "readTextFile", "realPath", "remove",
+      "stat", "truncate", "writeFile", "writeTextFile",
+    ]) wrap(name + sync, 1);
+  }
+  const { exit, stdin } = Deno;
+  stdin.read(new Uint8Array(1)).then(() => exit(130), () => exit(130));
 }`;
 
 /** What a cell's run needs of its kernel. */
@@ -503,61 +520,6 @@ function connectionText(ports: Ports, key: string): string {
     kernel_name: "deno",
     ...Object.fromEntries(Object.entries(ports).map(([name, port]) => [`${name}_port`, port])),
   });
-}
-
-/** Variables by which Deno finds its package cache and the registry whose packages lie in it. */
-const inheritedVariables = [
-  "HOME",
-  "USERPROFILE",
-  "LOCALAPPDATA",
-  "XDG_CACHE_HOME",
-  "DENO_DIR",
-  "NPM_CONFIG_REGISTRY",
-  "SystemRoot",
-] as const;
-
-/** The environment variables that a process which starts kernels should be allowed to read. */
-export const kernelVariables: readonly string[] = inheritedVariables;
-
-/**
- * The kernel's whole environment.
- *
- * Time and language are fixed, so that a date in a cell reads the same everywhere. Asking for a package
- * outside the lock would tell its name to a registry before it is refused, and no permission is asked
- * for that: so the kernel's own way out leads nowhere. Packages must lie in the cache (`cachePackages`).
- */
-function kernelEnvironment(): Record<string, string> {
-  const nowhere = "http://127.0.0.1:9";
-  const environment: Record<string, string> = {
-    NO_COLOR: "1",
-    PATH: "/usr/bin:/bin", // so that a program is refused, not looked for in vain
-    TZ: "UTC",
-    LANG: "en_US.UTF-8",
-    DENO_NO_UPDATE_CHECK: "1",
-    HTTP_PROXY: nowhere,
-    HTTPS_PROXY: nowhere,
-    ALL_PROXY: nowhere,
-  };
-  for (const name of inheritedVariables) {
-    const state = Deno.permissions.querySync({ name: "env", variable: name }).state;
-    const value = state === "granted" ? Deno.env.get(name) : undefined;
-    if (value !== undefined) environment[name] = value;
-  }
-  return environment;
-}
-
-/** The folder where Deno keeps the packages it has loaded: a cell may read a package's own files there. */
-async function packageCacheOf(deno: string, kitDir: string): Promise<string> {
-  const { success, stdout, stderr } = await new Deno.Command(deno, {
-    args: ["info", "--json"],
-    cwd: kitDir,
-    stdout: "piped",
-    stderr: "piped",
-  }).output();
-  if (!success) {
-    throw new KernelError(`Cannot ask Deno for its cache: ${new TextDecoder().decode(stderr)}`);
-  }
-  return JSON.parse(new TextDecoder().decode(stdout)).npmCache;
 }
 
 /** What a running kernel needs done if this process has to end before it could be closed. */

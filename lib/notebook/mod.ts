@@ -5,6 +5,7 @@ export {
   ParameterError,
   type ParameterValue,
 } from "./inject_parameters.ts";
+export { cachePackages, kernelVariables } from "./deno_cache.ts";
 export {
   brokerSocketName,
   type CellRun,
@@ -12,7 +13,6 @@ export {
   type Kernel,
   KernelError,
   type KernelOptions,
-  kernelVariables,
   startKernel,
 } from "./kernel.ts";
 export * from "./notebook_format.ts";

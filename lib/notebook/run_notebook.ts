@@ -1,6 +1,6 @@
-import { dirname, resolve } from "node:path";
+import { basename, dirname, isAbsolute, relative, sep } from "node:path";
 import { pathToFileURL } from "node:url";
-import { injectParameters, type ParameterValue } from "./inject_parameters.ts";
+import { injectedSource, injectParameters, type ParameterValue } from "./inject_parameters.ts";
 import { type Kernel, startKernel } from "./kernel.ts";
 import {
   type Cell,
@@ -100,7 +100,7 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
 
   const kernel = await startKernel({
     kitDir,
-    workingDir: file === null ? kitDir : dirname(resolve(file)),
+    workingDir: workingDirOf(file, kitDir),
     readable: [options.dataDir],
     writable: [options.outDir],
     scratchDir: options.scratchDir,
@@ -125,11 +125,15 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
     await kernel.close();
   }
   // Displays may change until the last cell has run, so machine paths are taken out at the end.
-  const clean = pathCleaner(kitDir);
+  const clean = pathCleaner({ kitDir, dataDir: options.dataDir, outDir: options.outDir });
+  const shownParameters = relativePaths(parameters, options.outDir);
   const notebook: Notebook = {
-    cells: executed.map((cell) =>
-      cell.cell_type === "code" ? { ...cell, outputs: cell.outputs.map(clean.output) } : cell
-    ),
+    cells: executed.map((cell) => {
+      if (cell.cell_type !== "code") return cell;
+      const injected = cell.metadata.tags?.includes("injected-parameters");
+      const source = injected ? injectedSource(shownParameters) : cell.source;
+      return { ...cell, source, outputs: cell.outputs.map(clean.output) };
+    }),
     metadata,
     nbformat: 4,
     nbformat_minor: 5,
@@ -149,6 +153,30 @@ async function runOne(
 ): Promise<{ readonly run: CodeCell; readonly error: Omit<ErrorOutput, "output_type"> | null }> {
   const { executionCount, outputs, error } = await kernel.execute(cell.source, { timeLimitMs });
   return { run: { ...cell, execution_count: executionCount, outputs }, error };
+}
+
+/** The notebook's own folder, as in a front end, if that lies in the kit; else the kit's. */
+function workingDirOf(file: string | null, kitDir: string): string {
+  if (file === null) return kitDir;
+  const folder = dirname(Deno.realPathSync(file));
+  return folder === kitDir || folder.startsWith(kitDir + sep) ? folder : kitDir;
+}
+
+/**
+ * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie.
+ *
+ * So the file says nothing of the machine it was made on, and runs again where it is.
+ */
+function relativePaths(
+  parameters: Readonly<Record<string, ParameterValue>>,
+  outDir: string,
+): Record<string, ParameterValue> {
+  return Object.fromEntries(
+    Object.entries(parameters).map(([name, value]) => [
+      name,
+      typeof value === "string" && isAbsolute(value) ? relative(outDir, value) || "." : value,
+    ]),
+  );
 }
 
 function isWorthRunning(cell: Cell): cell is CodeCell {
@@ -174,13 +202,26 @@ function failureOf(
   };
 }
 
-/** Takes the kit's place on this machine, and terminal colours in tracebacks, out of outputs. */
+/** Takes the folders' places on this machine, and terminal colours in tracebacks, out of outputs. */
 function pathCleaner(
-  kitDir: string,
+  { kitDir, dataDir, outDir }: {
+    readonly kitDir: string;
+    readonly dataDir: string;
+    readonly outDir: string;
+  },
 ): { readonly text: (text: string) => string; readonly output: (output: Output) => Output } {
-  const url = pathToFileURL(kitDir).href;
+  // The out and data folders first: they often lie in the kit.
+  const named = [[outDir, basename(outDir)], [dataDir, basename(dataDir)], [kitDir, ""]] as const;
+  const replacements = named.filter(([dir]) => isAbsolute(dir)).flatMap(([dir, name]) => [
+    [pathToFileURL(dir).href, name],
+    [dir, name],
+  ]);
   const text = (text: string) =>
-    text.replaceAll(`${url}/`, "").replaceAll(`${kitDir}/`, "").replaceAll(url, ".");
+    replacements.reduce(
+      (text, [place, name]) =>
+        text.replaceAll(`${place}/`, name && `${name}/`).replaceAll(place, name || "."),
+      text,
+    );
   const output = (output: Output): Output => {
     if (output.output_type === "stream") return { ...output, text: text(output.text) };
     if (output.output_type === "error") {

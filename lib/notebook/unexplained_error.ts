@@ -11,7 +11,8 @@ export async function explainSyntaxError(code: string, deno: string): Promise<Ex
   // The formatter parses without running anything, and needs no file.
   const child = new Deno.Command(deno, {
     args: ["fmt", "--no-config", "--ext", "ts", "-"],
-    env: { NO_COLOR: "1" },
+    clearEnv: true,
+    env: { NO_COLOR: "1", DENO_NO_UPDATE_CHECK: "1" },
     stdin: "piped",
     stdout: "null",
     stderr: "piped",
