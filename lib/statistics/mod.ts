@@ -6,3 +6,8 @@
 export { type Estimate, type EstimateAbout, noEstimate } from "./estimate.ts";
 export { type RandomStream, randomStream } from "./random_stream.ts";
 export * from "./distributions.ts";
+export {
+  type MixedData,
+  type VarianceComponents,
+  varianceComponents,
+} from "./variance_components.ts";

@@ -1,0 +1,361 @@
+/** Where every reading stands among the levels of every term, arranged so that a fit is cheap. */
+export type MixedDesign = {
+  /** Terms that the design can tell apart, in the order they were asked for. */
+  readonly terms: readonly string[];
+  /** Terms left out and why. */
+  readonly dropped: readonly { readonly term: string; readonly reason: string }[];
+  /** Names of the levels of each kept term. */
+  readonly levels: readonly (readonly string[])[];
+  /** Level of each kept term for each cell: `levelOf[term][cell]`. */
+  readonly levelOf: readonly Int32Array[];
+  /** Readings, and the cell each one lies in. Readings of one cell share every level. */
+  readonly readings: number;
+  readonly cellOf: Int32Array;
+  readonly cells: number;
+  /** Readings in each cell. */
+  readonly count: Float64Array;
+  /** Cells of one block are neighbours; block b spans `blockStart[b]` to `blockStart[b + 1]`. */
+  readonly blockStart: Int32Array;
+  /** Positions in `terms` of those whose levels each lie inside one block, and of the others. */
+  readonly nested: readonly number[];
+  readonly crossed: readonly number[];
+  /** Row of each nested term for each cell, numbered within the block: `row[cell * nested + t]`. */
+  readonly row: Int32Array;
+  /** Rows of each block, and the first row that belongs to each nested term of it. */
+  readonly rowsOf: Int32Array;
+  readonly rowStart: Int32Array;
+  /** Columns shared by blocks: levels of crossed terms, then the mean, then fixed levels. */
+  readonly columns: number;
+  readonly fixedStart: number;
+  readonly columnStart: readonly number[];
+  readonly fixedNames: readonly string[];
+  /** Columns that touch each block, and the place among them of each column of each cell. */
+  readonly blockColumnStart: Int32Array;
+  readonly blockColumn: Int32Array;
+  readonly cellColumnStart: Int32Array;
+  readonly cellColumn: Int32Array;
+};
+
+/**
+ * How do readings fall into cells and blocks for the terms of a mixed model?
+ *
+ * Readings that share the level of every term are one cell. Blocks are the levels of one term, picked
+ * so that the work is least: terms nested in it stay inside a block, only the others couple blocks.
+ *
+ * @param factors one list of level names per factor, each as long as the readings
+ * @param terms names of factors, or several joined by ":" for their combinations
+ * @param fixed terms whose levels are fixed effects beside the mean
+ * @throws {RangeError} if a term names an unknown factor or lengths differ
+ */
+export function mixedDesign(
+  readings: number,
+  factors: Readonly<Record<string, readonly string[]>>,
+  terms: readonly string[],
+  fixed: readonly string[] = [],
+): MixedDesign {
+  for (const [name, column] of Object.entries(factors)) {
+    if (column.length !== readings) {
+      throw new RangeError(
+        `Factor "${name}" has ${column.length} entries, expected ${readings}, one for each value`,
+      );
+    }
+  }
+  const repeated = terms.find((term, i) => terms.indexOf(term) !== i);
+  if (repeated !== undefined) throw new RangeError(`Term "${repeated}" is given twice`);
+  if (terms.includes("residual")) {
+    throw new RangeError('"residual" is always there and cannot be the name of a term');
+  }
+  const coded = terms.map((term) => codeTerm(term, factors, readings));
+  const fixedCoded = fixed.map((term) => codeTerm(term, factors, readings));
+
+  const dropped: { term: string; reason: string }[] = [];
+  const kept: number[] = [];
+  coded.forEach(({ codes, names }, i) => {
+    const reason = whyHidden(codes, names.length, kept.map((k) => coded[k]), readings);
+    const twin = reason === "twin"
+      ? kept.find((k) => samePartition(codes, coded[k].codes, names.length, coded[k].names.length))
+      : undefined;
+    const fixedTwin = fixedCoded.findIndex((other) => isCoarser(other.codes, codes));
+    if (twin !== undefined) {
+      dropped.push({
+        term: terms[i],
+        reason: `its levels are the same groups of readings as those of "${terms[twin]}"`,
+      });
+    } else if (fixedTwin >= 0) {
+      dropped.push({
+        term: terms[i],
+        reason: `its levels do not differ within those of the fixed term "${fixed[fixedTwin]}"`,
+      });
+    } else if (reason !== null) dropped.push({ term: terms[i], reason });
+    else kept.push(i);
+  });
+  return arrange(
+    readings,
+    kept.map((i) => terms[i]),
+    kept.map((i) => coded[i]),
+    fixed,
+    fixedCoded,
+    dropped,
+  );
+}
+
+/** The same design without some of its terms. */
+export function withoutTerm(
+  design: MixedDesign,
+  term: number,
+  reason: string,
+  readings: number,
+  factors: Readonly<Record<string, readonly string[]>>,
+  fixed: readonly string[],
+): MixedDesign {
+  const terms = design.terms.filter((_, i) => i !== term);
+  return arrange(
+    readings,
+    terms,
+    terms.map((name) => codeTerm(name, factors, readings)),
+    fixed,
+    fixed.map((name) => codeTerm(name, factors, readings)),
+    [...design.dropped, { term: design.terms[term], reason }],
+  );
+}
+
+type Coded = { readonly codes: Int32Array; readonly names: readonly string[] };
+
+function codeTerm(
+  term: string,
+  factors: Readonly<Record<string, readonly string[]>>,
+  readings: number,
+): Coded {
+  const parts = Object.hasOwn(factors, term) ? [term] : term.split(":");
+  for (const part of parts) {
+    if (!Object.hasOwn(factors, part)) {
+      const known = Object.keys(factors).map((name) => `"${name}"`).join(", ");
+      throw new RangeError(`Term "${term}" names the factor "${part}", expected one of ${known}`);
+    }
+  }
+  const codes = new Int32Array(readings);
+  let names: string[] = [];
+  parts.forEach((part, i) => {
+    const seen = new Map<string | number, number>();
+    const next: string[] = [];
+    const column = factors[part];
+    const ids = new Map<string, number>();
+    for (let r = 0; r < readings; r++) {
+      const level = String(column[r]);
+      let id = ids.get(level);
+      if (id === undefined) ids.set(level, id = ids.size);
+      const key = i === 0 ? id : codes[r] * 67108864 + id;
+      let code = seen.get(key);
+      if (code === undefined) {
+        code = next.length;
+        seen.set(key, code);
+        next.push(i === 0 ? level : `${names[codes[r]]}:${level}`);
+      }
+      codes[r] = code;
+    }
+    names = next;
+  });
+  return { codes, names };
+}
+
+function whyHidden(
+  codes: Int32Array,
+  levels: number,
+  others: readonly Coded[],
+  readings: number,
+): string | null {
+  if (levels <= 1) return "it has one level, which cannot be told from the mean";
+  if (levels === readings) {
+    return "every level was read once, which cannot be told from the residual";
+  }
+  return others.some((other) => samePartition(codes, other.codes, levels, other.names.length))
+    ? "twin"
+    : null;
+}
+
+function samePartition(a: Int32Array, b: Int32Array, levelsA: number, levelsB: number): boolean {
+  return levelsA === levelsB && isCoarser(a, b);
+}
+
+/** Does every level of `fine` lie in one level of `coarse`? */
+function isCoarser(fine: Int32Array, coarse: Int32Array): boolean {
+  const parent = new Map<number, number>();
+  for (let i = 0; i < fine.length; i++) {
+    const seen = parent.get(fine[i]);
+    if (seen === undefined) parent.set(fine[i], coarse[i]);
+    else if (seen !== coarse[i]) return false;
+  }
+  return true;
+}
+
+function arrange(
+  readings: number,
+  terms: readonly string[],
+  coded: readonly Coded[],
+  fixed: readonly string[],
+  fixedCoded: readonly Coded[],
+  dropped: MixedDesign["dropped"],
+): MixedDesign {
+  // Cells: distinct combinations of levels.
+  const all = [...coded, ...fixedCoded];
+  let codes = new Int32Array(readings);
+  let cells = Math.min(readings, 1);
+  for (const term of all) {
+    const seen = new Map<number, number>();
+    const next = new Int32Array(readings);
+    for (let r = 0; r < readings; r++) {
+      const key = codes[r] * term.names.length + term.codes[r];
+      let code = seen.get(key);
+      if (code === undefined) seen.set(key, code = seen.size);
+      next[r] = code;
+    }
+    codes = next;
+    cells = seen.size;
+  }
+  const first = new Int32Array(cells).fill(-1);
+  const rawCount = new Float64Array(cells);
+  for (let r = 0; r < readings; r++) {
+    if (first[codes[r]] < 0) first[codes[r]] = r;
+    rawCount[codes[r]]++;
+  }
+  const rawLevel = all.map((term) => Int32Array.from(first, (r) => term.codes[r]));
+
+  const choice = cheapestBlocks(rawLevel.slice(0, terms.length), coded, cells);
+  const { nested, crossed, blockOf, blocks } = choice;
+
+  // Cells in the order of their blocks.
+  const order = Int32Array.from({ length: cells }, (_, c) => c)
+    .sort((a, b) => blockOf[a] - blockOf[b] || a - b);
+  const place = new Int32Array(cells);
+  order.forEach((cell, at) => place[cell] = at);
+  const count = Float64Array.from(order, (cell) => rawCount[cell]);
+  const levelOf = rawLevel.slice(0, terms.length).map((level) =>
+    Int32Array.from(order, (cell) => level[cell])
+  );
+  const fixedLevel = rawLevel.slice(terms.length).map((level) =>
+    Int32Array.from(order, (cell) => level[cell])
+  );
+  const blockStart = new Int32Array(blocks + 1);
+  for (const cell of order) blockStart[blockOf[cell] + 1]++;
+  for (let b = 0; b < blocks; b++) blockStart[b + 1] += blockStart[b];
+
+  const row = new Int32Array(cells * nested.length);
+  const rowsOf = new Int32Array(blocks);
+  const rowStart = new Int32Array(blocks * (nested.length + 1));
+  for (let b = 0; b < blocks; b++) {
+    let rows = 0;
+    nested.forEach((term, t) => {
+      rowStart[b * (nested.length + 1) + t] = rows;
+      const local = new Map<number, number>();
+      for (let c = blockStart[b]; c < blockStart[b + 1]; c++) {
+        let at = local.get(levelOf[term][c]);
+        if (at === undefined) local.set(levelOf[term][c], at = rows++);
+        row[c * nested.length + t] = at;
+      }
+    });
+    rowStart[b * (nested.length + 1) + nested.length] = rows;
+    rowsOf[b] = rows;
+  }
+
+  // Columns: crossed levels, the mean, then every fixed level but the first of its term.
+  const columnStart: number[] = [];
+  let columns = 0;
+  for (const term of crossed) {
+    columnStart.push(columns);
+    columns += coded[term].names.length;
+  }
+  columnStart.push(columns);
+  const fixedStart = columns;
+  const fixedNames = ["mean"];
+  columns++;
+  const fixedFirst = fixedCoded.map((term, i) => {
+    const at = columns;
+    columns += term.names.length - 1;
+    fixedNames.push(...term.names.slice(1).map((name) => `${fixed[i]} ${name}`));
+    return at;
+  });
+  const cellColumnStart = new Int32Array(cells + 1);
+  const cellColumn: number[] = [];
+  const blockColumnStart = new Int32Array(blocks + 1);
+  const blockColumn: number[] = [];
+  for (let b = 0; b < blocks; b++) {
+    const local = new Map<number, number>();
+    for (let c = blockStart[b]; c < blockStart[b + 1]; c++) {
+      const mine = crossed.map((term, t) => columnStart[t] + levelOf[term][c]);
+      mine.push(fixedStart);
+      fixedLevel.forEach((level, i) => {
+        if (level[c] > 0) mine.push(fixedFirst[i] + level[c] - 1);
+      });
+      for (const column of mine) {
+        let at = local.get(column);
+        if (at === undefined) {
+          local.set(column, at = local.size);
+          blockColumn.push(column);
+        }
+        cellColumn.push(at);
+      }
+      cellColumnStart[c + 1] = cellColumn.length;
+    }
+    blockColumnStart[b + 1] = blockColumn.length;
+  }
+  return {
+    terms,
+    dropped,
+    levels: coded.map((term) => term.names),
+    levelOf,
+    readings,
+    cellOf: Int32Array.from(codes, (cell) => place[cell]),
+    cells,
+    count,
+    blockStart,
+    nested,
+    crossed,
+    row,
+    rowsOf,
+    rowStart,
+    columns,
+    fixedStart,
+    columnStart,
+    fixedNames,
+    blockColumnStart,
+    blockColumn: Int32Array.from(blockColumn),
+    cellColumnStart,
+    cellColumn: Int32Array.from(cellColumn),
+  };
+}
+
+/** Which term's levels make the cheapest blocks? A block for every cell is the last candidate. */
+function cheapestBlocks(
+  level: readonly Int32Array[],
+  coded: readonly Coded[],
+  cells: number,
+): { nested: number[]; crossed: number[]; blockOf: Int32Array; blocks: number } {
+  const everyCell = Int32Array.from({ length: cells }, (_, c) => c);
+  const candidates = [
+    ...coded.map((term, i) => ({ blockOf: level[i], blocks: term.names.length })),
+    { blockOf: everyCell, blocks: cells },
+  ];
+  let best: { nested: number[]; crossed: number[]; blockOf: Int32Array; blocks: number } | null =
+    null;
+  let least = Infinity;
+  candidates.forEach(({ blockOf, blocks }, candidate) => {
+    const nested: number[] = [];
+    const crossed: number[] = [];
+    for (let t = 0; t < coded.length; t++) {
+      const inside = candidate < coded.length &&
+        (t === candidate || isCoarser(level[t], blockOf));
+      (inside ? nested : crossed).push(t);
+    }
+    const sizes = new Float64Array(blocks);
+    for (let c = 0; c < cells; c++) sizes[blockOf[c]]++;
+    const width = crossed.reduce((total, t) => total + coded[t].names.length, 1);
+    const perBlock = sizes.reduce((total, size) => total + size ** 3 + 20, 0);
+    const cost = perBlock + (2 + nested.length) * width ** 3 +
+      cells * (crossed.length + 1) ** 2;
+    if (cost < least) {
+      least = cost;
+      best = { nested, crossed, blockOf, blocks };
+    }
+  });
+  return best!;
+}

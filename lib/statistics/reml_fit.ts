@@ -1,0 +1,850 @@
+import type { MixedDesign } from "./mixed_design.ts";
+
+/** What restricted maximum likelihood found for one response. */
+export type RemlFit = {
+  /** Variance of each term of the design, then of the residual. */
+  readonly variances: Float64Array;
+  /** Minus twice the restricted log-likelihood. */
+  readonly deviance: number;
+  /** The mean, then the fixed effects, and their standard errors. */
+  readonly fixed: Float64Array;
+  readonly fixedErrors: Float64Array;
+  /** Slope of the restricted log-likelihood along each variance. */
+  readonly score: Float64Array;
+  /** Expected and observed information of the variances, row by row. */
+  readonly expected: Float64Array;
+  readonly observed: Float64Array;
+  readonly rounds: number;
+  /** "no residual" when the likelihood grows without end as the residual variance goes to 0. */
+  readonly ending: "converged" | "not converged" | "no residual" | "not separable";
+};
+
+/** A response in the form a design wants: one mean for each cell and one sum of squares in all. */
+export type CellResponse = { readonly mean: Float64Array; readonly within: number };
+
+/** Machinery of one design: buffers are kept between responses, results are not shared. */
+export type RemlSolver = {
+  readonly fit: (
+    response: CellResponse,
+    start: Float64Array | null,
+    tolerance?: number,
+  ) => RemlFit;
+  /** Expected information at given variances; needs no response. */
+  readonly information: (variances: Float64Array) => Float64Array;
+  /** One scoring step from given variances: unbiased there, and may be negative. */
+  readonly step: (
+    response: CellResponse,
+    variances: Float64Array,
+    inverse: Float64Array,
+    fresh: boolean,
+  ) => Float64Array;
+  /** Conditional means of every level of every term at the last fitted variances and response. */
+  readonly effects: (variances: Float64Array, response: CellResponse) => readonly Float64Array[];
+};
+
+/**
+ * Where is the restricted likelihood of a variance components model highest?
+ *
+ * Readings are reduced to cell means; each block's covariance is inverted on its own, and the columns
+ * that couple blocks (crossed terms, mean, fixed levels) enter by Woodbury's identity in a form that
+ * stays valid at a variance of 0. Scores and both information matrices are exact. The first steps are
+ * Fisher's, which solve a balanced design at once; later ones are Newton's where the surface allows.
+ * A variance whose slope points below 0 is held at 0, and is let go when the slope turns.
+ *
+ * @see Patterson & Thompson 1971 (restricted likelihood); Harville 1977 (scores and information)
+ */
+export function remlSolver(design: MixedDesign): RemlSolver {
+  const { cells, count, blockStart, nested, crossed, row, rowsOf, rowStart, columns } = design;
+  const { blockColumnStart, blockColumn, cellColumnStart, cellColumn, fixedStart } = design;
+  const blocks = rowsOf.length;
+  const inBlock = nested.length;
+  const across = crossed.length;
+  const terms = inBlock + across;
+  const all = terms + 1;
+  const levelsAcross = fixedStart;
+  const fixedCount = columns - fixedStart;
+  const freedom = design.readings - fixedCount;
+  const withinFreedom = design.readings - cells;
+  let logCounts = 0;
+  for (const n of count) logCounts += Math.log(n);
+
+  // Each block's inverse and its product with the shared columns, one after another.
+  const inverseAt = new Int32Array(blocks + 1);
+  const sharedAt = new Int32Array(blocks + 1);
+  let mostRows = 1;
+  let mostColumns = 1;
+  let mostCells = 1;
+  for (let b = 0; b < blocks; b++) {
+    const size = blockStart[b + 1] - blockStart[b];
+    const width = blockColumnStart[b + 1] - blockColumnStart[b];
+    inverseAt[b + 1] = inverseAt[b] + size * size;
+    sharedAt[b + 1] = sharedAt[b] + size * width;
+    mostRows = Math.max(mostRows, rowsOf[b]);
+    mostColumns = Math.max(mostColumns, width);
+    mostCells = Math.max(mostCells, size);
+  }
+  const inverses = new Float64Array(inverseAt[blocks]);
+  const shared = new Float64Array(sharedAt[blocks]);
+  const scratch = new Float64Array(mostCells * mostCells);
+  const between = new Float64Array(mostRows * mostRows);
+  const toColumns = new Float64Array(mostRows * mostColumns);
+  const product = new Float64Array(mostRows * mostColumns);
+
+  const square = columns * columns;
+  const A = new Float64Array(square);
+  const C = new Float64Array(square);
+  const CA = new Float64Array(square);
+  const J = new Float64Array(square);
+  const G = new Float64Array(square);
+  const R = Array.from({ length: inBlock }, () => new Float64Array(square));
+  const CR = Array.from({ length: inBlock }, () => new Float64Array(square));
+  const pairCount = inBlock * (inBlock + 1) / 2;
+  const E = Array.from({ length: pairCount }, () => new Float64Array(square));
+  const small = new Float64Array(levelsAcross * levelsAcross);
+  const M = new Float64Array(levelsAcross * levelsAcross);
+  const fixedInverse = new Float64Array(fixedCount * fixedCount);
+  const reach = new Float64Array(levelsAcross * fixedCount);
+  const lift = new Float64Array(columns * fixedCount);
+  const rootRatio = new Float64Array(levelsAcross);
+
+  // By position in the design: nested ones first, then crossed ones.
+  const position = [...nested, ...crossed];
+  const ratio = new Float64Array(terms);
+  const trace = new Float64Array(terms);
+  const traces = new Float64Array(terms * terms);
+
+  // What depends on the response.
+  const a = new Float64Array(columns);
+  const Ca = new Float64Array(columns);
+  const residual = new Float64Array(cells);
+  const scaled = new Float64Array(cells);
+  const levelSum = Array.from(
+    { length: terms },
+    (_, t) => new Float64Array(design.levels[position[t]].length),
+  );
+  const carried = Array.from({ length: terms }, () => new Float64Array(cells));
+  const carriedInverse = Array.from({ length: terms }, () => new Float64Array(cells));
+  const carriedShared = Array.from({ length: terms }, () => new Float64Array(columns));
+  const quad = new Float64Array(terms);
+  const quads = new Float64Array(terms * terms);
+
+  let logDeterminant = 0;
+
+  /** Everything that depends on the variance ratios alone. False when the fixed part is singular. */
+  function prepare(wanted: "likelihood" | "information"): boolean {
+    logDeterminant = 0;
+    A.fill(0);
+    if (wanted === "information") {
+      trace.fill(0);
+      traces.fill(0);
+      for (const matrix of R) matrix.fill(0);
+      for (const matrix of E) matrix.fill(0);
+    }
+    for (let b = 0; b < blocks; b++) {
+      const from = blockStart[b];
+      const size = blockStart[b + 1] - from;
+      const at = inverseAt[b];
+      logDeterminant += invertBlock(from, size, at);
+      const columnFrom = blockColumnStart[b];
+      const width = blockColumnStart[b + 1] - columnFrom;
+      const sharedFrom = sharedAt[b];
+      shared.fill(0, sharedFrom, sharedFrom + size * width);
+      for (let i = 0; i < size; i++) {
+        for (let j = 0; j < size; j++) {
+          const value = inverses[at + i * size + j];
+          for (let k = cellColumnStart[from + j]; k < cellColumnStart[from + j + 1]; k++) {
+            shared[sharedFrom + i * width + cellColumn[k]] += value;
+          }
+        }
+        for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
+          const target = blockColumn[columnFrom + cellColumn[k]] * columns;
+          for (let c = 0; c < width; c++) {
+            A[target + blockColumn[columnFrom + c]] += shared[sharedFrom + i * width + c];
+          }
+        }
+      }
+      if (wanted === "information" && inBlock > 0) gatherBlock(b, from, size, at, width);
+    }
+    if (!combineColumns()) return false;
+    if (wanted === "information") gatherTraces();
+    return true;
+  }
+
+  /** Inverse of a block's covariance over the residual variance, into `inverses`; ln determinant. */
+  function invertBlock(from: number, size: number, at: number): number {
+    if (size === 1) {
+      let value = 1 / count[from];
+      for (let t = 0; t < inBlock; t++) value += ratio[t];
+      inverses[at] = 1 / value;
+      return Math.log(value);
+    }
+    for (let i = 0; i < size; i++) {
+      for (let j = 0; j <= i; j++) {
+        let value = i === j ? 1 / count[from + i] : 0;
+        for (let t = 0; t < inBlock; t++) {
+          if (row[(from + i) * inBlock + t] === row[(from + j) * inBlock + t]) value += ratio[t];
+        }
+        scratch[i * size + j] = value;
+      }
+    }
+    return invertPositive(scratch, size, inverses, at);
+  }
+
+  /** Sums over a nested term's levels, for the traces. */
+  function gatherBlock(b: number, from: number, size: number, at: number, width: number): void {
+    const rows = rowsOf[b];
+    const sharedFrom = sharedAt[b];
+    const columnFrom = blockColumnStart[b];
+    between.fill(0, 0, rows * rows);
+    toColumns.fill(0, 0, rows * width);
+    for (let i = 0; i < size; i++) {
+      for (let t = 0; t < inBlock; t++) {
+        const r = row[(from + i) * inBlock + t];
+        for (let j = 0; j < size; j++) {
+          const value = inverses[at + i * size + j];
+          for (let s = 0; s < inBlock; s++) {
+            between[r * rows + row[(from + j) * inBlock + s]] += value;
+          }
+        }
+        for (let c = 0; c < width; c++) {
+          toColumns[r * width + c] += shared[sharedFrom + i * width + c];
+        }
+      }
+    }
+    let pair = 0;
+    for (let t = 0; t < inBlock; t++) {
+      const tFrom = rowStart[b * (inBlock + 1) + t];
+      const tTo = rowStart[b * (inBlock + 1) + t + 1];
+      let diagonal = 0;
+      for (let r = tFrom; r < tTo; r++) {
+        diagonal += between[r * rows + r];
+        for (let c = 0; c < width; c++) {
+          const value = toColumns[r * width + c];
+          const target = blockColumn[columnFrom + c] * columns;
+          for (let d = 0; d < width; d++) {
+            R[t][target + blockColumn[columnFrom + d]] += value * toColumns[r * width + d];
+          }
+        }
+      }
+      trace[t] += diagonal;
+      for (let s = 0; s <= t; s++, pair++) {
+        const sFrom = rowStart[b * (inBlock + 1) + s];
+        const sTo = rowStart[b * (inBlock + 1) + s + 1];
+        let squares = 0;
+        for (let r = tFrom; r < tTo; r++) {
+          for (let c = 0; c < width; c++) product[r * width + c] = 0;
+          for (let q = sFrom; q < sTo; q++) {
+            const value = between[r * rows + q];
+            squares += value * value;
+            for (let c = 0; c < width; c++) {
+              product[r * width + c] += value * toColumns[q * width + c];
+            }
+          }
+          for (let c = 0; c < width; c++) {
+            const value = toColumns[r * width + c];
+            const target = blockColumn[columnFrom + c] * columns;
+            for (let d = 0; d < width; d++) {
+              E[pair][target + blockColumn[columnFrom + d]] += value * product[r * width + d];
+            }
+          }
+        }
+        traces[t * terms + s] += squares;
+      }
+    }
+  }
+
+  /** The matrix C with P = B⁻¹ − U C U', U being B⁻¹ times the shared columns. */
+  function combineColumns(): boolean {
+    const L = levelsAcross;
+    C.fill(0);
+    if (L > 0) {
+      for (let t = 0; t < across; t++) {
+        rootRatio.fill(
+          Math.sqrt(ratio[inBlock + t]),
+          design.columnStart[t],
+          design.columnStart[t + 1],
+        );
+      }
+      for (let i = 0; i < L; i++) {
+        for (let j = 0; j <= i; j++) {
+          small[i * L + j] = (i === j ? 1 : 0) + rootRatio[i] * A[i * columns + j] * rootRatio[j];
+        }
+      }
+      logDeterminant += invertPositive(small, L, M, 0);
+      for (let i = 0; i < L; i++) {
+        for (let j = 0; j < L; j++) {
+          M[i * L + j] *= rootRatio[i] * rootRatio[j];
+          C[i * columns + j] = M[i * L + j];
+        }
+      }
+    }
+    // Fixed columns: their information after the crossed terms, and its inverse.
+    const F = fixedCount;
+    for (let i = 0; i < L; i++) {
+      for (let f = 0; f < F; f++) {
+        let total = 0;
+        for (let j = 0; j < L; j++) total += M[i * L + j] * A[j * columns + fixedStart + f];
+        reach[i * F + f] = total;
+      }
+    }
+    const information = new Float64Array(F * F);
+    for (let f = 0; f < F; f++) {
+      for (let g = 0; g < F; g++) {
+        let total = A[(fixedStart + f) * columns + fixedStart + g];
+        for (let i = 0; i < L; i++) {
+          total -= A[i * columns + fixedStart + f] * reach[i * F + g];
+        }
+        information[f * F + g] = total;
+      }
+    }
+    for (let f = 0; f < F; f++) {
+      if (!(information[f * F + f] > 0)) return false;
+    }
+    const determinant = invertPositive(information, F, fixedInverse, 0);
+    if (!Number.isFinite(determinant)) return false;
+    logDeterminant += determinant;
+    // E S E' with E = (−M A; I)
+    const S = fixedInverse;
+    for (let i = 0; i < columns; i++) {
+      for (let f = 0; f < F; f++) {
+        let total = 0;
+        for (let g = 0; g < F; g++) {
+          const left = i < L ? -reach[i * F + g] : i - L === g ? 1 : 0;
+          total += left * S[g * F + f];
+        }
+        lift[i * F + f] = total;
+      }
+    }
+    for (let i = 0; i < columns; i++) {
+      for (let j = 0; j < columns; j++) {
+        let total = 0;
+        for (let f = 0; f < F; f++) {
+          const right = j < L ? -reach[j * F + f] : j - L === f ? 1 : 0;
+          total += lift[i * F + f] * right;
+        }
+        C[i * columns + j] += total;
+      }
+    }
+    return true;
+  }
+
+  /** tr(PK) and tr(PKPK) for all pairs of terms. */
+  function gatherTraces(): void {
+    multiply(C, A, CA, columns);
+    for (let i = 0; i < square; i++) J[i] = -CA[i];
+    for (let i = 0; i < columns; i++) J[i * columns + i] += 1;
+    if (across > 0) multiply(A, J, G, columns);
+    let pair = 0;
+    for (let t = 0; t < inBlock; t++) {
+      multiply(C, R[t], CR[t], columns);
+      let direct = 0;
+      for (let i = 0; i < columns; i++) direct += CR[t][i * columns + i];
+      trace[t] -= direct;
+      for (let s = 0; s <= t; s++, pair++) {
+        let value = 0;
+        const [left, right, inner] = [CR[t], CR[s], E[pair]];
+        for (let i = 0; i < columns; i++) {
+          for (let j = 0; j < columns; j++) {
+            value += left[i * columns + j] * right[j * columns + i] -
+              2 * C[i * columns + j] * inner[i * columns + j];
+          }
+        }
+        traces[t * terms + s] += value;
+        traces[s * terms + t] = traces[t * terms + s];
+      }
+    }
+    for (let t = 0; t < across; t++) {
+      const [tFrom, tTo] = [design.columnStart[t], design.columnStart[t + 1]];
+      const T = inBlock + t;
+      for (let i = tFrom; i < tTo; i++) trace[T] += G[i * columns + i];
+      for (let s = 0; s <= t; s++) {
+        let value = 0;
+        for (let i = tFrom; i < tTo; i++) {
+          for (let j = design.columnStart[s]; j < design.columnStart[s + 1]; j++) {
+            value += G[i * columns + j] ** 2;
+          }
+        }
+        traces[T * terms + inBlock + s] = value;
+        traces[(inBlock + s) * terms + T] = value;
+      }
+      for (let s = 0; s < inBlock; s++) {
+        let value = 0;
+        for (let c = tFrom; c < tTo; c++) {
+          for (let i = 0; i < columns; i++) {
+            let inner = 0;
+            for (let j = 0; j < columns; j++) inner += R[s][i * columns + j] * J[j * columns + c];
+            value += J[i * columns + c] * inner;
+          }
+        }
+        traces[T * terms + s] = value;
+        traces[s * terms + T] = value;
+      }
+    }
+  }
+
+  /** y'Py; leaves Py in `residual` and its sums over every term's levels. */
+  function project(mean: Float64Array): number {
+    a.fill(0);
+    for (let b = 0; b < blocks; b++) {
+      const from = blockStart[b];
+      const size = blockStart[b + 1] - from;
+      const at = inverseAt[b];
+      const columnFrom = blockColumnStart[b];
+      for (let i = 0; i < size; i++) {
+        let total = 0;
+        for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mean[from + j];
+        scaled[from + i] = total;
+        for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
+          a[blockColumn[columnFrom + cellColumn[k]]] += total;
+        }
+      }
+    }
+    for (let i = 0; i < columns; i++) {
+      let total = 0;
+      for (let j = 0; j < columns; j++) total += C[i * columns + j] * a[j];
+      Ca[i] = total;
+    }
+    let form = 0;
+    for (let b = 0; b < blocks; b++) {
+      const from = blockStart[b];
+      const size = blockStart[b + 1] - from;
+      const columnFrom = blockColumnStart[b];
+      const width = blockColumnStart[b + 1] - columnFrom;
+      for (let i = 0; i < size; i++) {
+        let value = scaled[from + i];
+        const at = sharedAt[b] + i * width;
+        for (let c = 0; c < width; c++) value -= shared[at + c] * Ca[blockColumn[columnFrom + c]];
+        residual[from + i] = value;
+        form += value * mean[from + i];
+      }
+    }
+    for (let t = 0; t < terms; t++) {
+      const sums = levelSum[t];
+      const level = design.levelOf[position[t]];
+      sums.fill(0);
+      for (let c = 0; c < cells; c++) sums[level[c]] += residual[c];
+      let total = 0;
+      for (let i = 0; i < sums.length; i++) total += sums[i] * sums[i];
+      quad[t] = total;
+    }
+    return form;
+  }
+
+  /** y'PK PK Py for all pairs of terms; after `project`. */
+  function projectTwice(): void {
+    for (let t = 0; t < terms; t++) {
+      const level = design.levelOf[position[t]];
+      const sums = levelSum[t];
+      const mine = carried[t];
+      const target = carriedInverse[t];
+      const toShared = carriedShared[t];
+      toShared.fill(0);
+      for (let c = 0; c < cells; c++) mine[c] = sums[level[c]];
+      for (let b = 0; b < blocks; b++) {
+        const from = blockStart[b];
+        const size = blockStart[b + 1] - from;
+        const at = inverseAt[b];
+        const columnFrom = blockColumnStart[b];
+        for (let i = 0; i < size; i++) {
+          let total = 0;
+          for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mine[from + j];
+          target[from + i] = total;
+          for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
+            toShared[blockColumn[columnFrom + cellColumn[k]]] += total;
+          }
+        }
+      }
+      for (let s = 0; s <= t; s++) {
+        let value = 0;
+        const other = carried[s];
+        for (let c = 0; c < cells; c++) value += other[c] * target[c];
+        const otherShared = carriedShared[s];
+        for (let i = 0; i < columns; i++) {
+          let inner = 0;
+          for (let j = 0; j < columns; j++) inner += C[i * columns + j] * toShared[j];
+          value -= otherShared[i] * inner;
+        }
+        quads[t * terms + s] = value;
+        quads[s * terms + t] = value;
+      }
+    }
+  }
+
+  function setRatios(variances: Float64Array): void {
+    const residualVariance = variances[terms];
+    for (let t = 0; t < terms; t++) ratio[t] = variances[position[t]] / residualVariance;
+  }
+
+  // From the ratios' traces and forms to scores and information in variances. The residual's own
+  // matrix follows from PHP = P, so that it needs no sums of its own.
+  const e = new Float64Array(all * all);
+  function expectedInformation(residualVariance: number): Float64Array {
+    const out = new Float64Array(all * all);
+    const scale = 0.5 / (residualVariance * residualVariance);
+    const toResidual = spread(trace, traces, freedom - withinFreedom, withinFreedom);
+    for (let t = 0; t < terms; t++) {
+      for (let s = 0; s < terms; s++) {
+        out[position[t] * all + position[s]] = scale * traces[t * terms + s];
+      }
+      out[position[t] * all + terms] = scale * toResidual.cross[t];
+      out[terms * all + position[t]] = scale * toResidual.cross[t];
+    }
+    out[terms * all + terms] = scale * toResidual.own;
+    return out;
+  }
+
+  function spread(
+    first: Float64Array,
+    second: Float64Array,
+    whole: number,
+    outside: number,
+  ): { cross: Float64Array; own: number; single: number } {
+    const cross = new Float64Array(terms);
+    let single = whole;
+    for (let t = 0; t < terms; t++) {
+      single -= ratio[t] * first[t];
+      let value = first[t];
+      for (let s = 0; s < terms; s++) value -= ratio[s] * second[t * terms + s];
+      cross[t] = value;
+    }
+    let own = single;
+    for (let t = 0; t < terms; t++) own -= ratio[t] * cross[t];
+    return { cross, own: own + outside, single: single + outside };
+  }
+
+  function scoreAt(form: number, within: number, residualVariance: number): Float64Array {
+    const score = new Float64Array(all);
+    const v = residualVariance;
+    for (let t = 0; t < terms; t++) score[position[t]] = 0.5 * (quad[t] / v - trace[t]) / v;
+    let formResidual = form;
+    let traceResidual = freedom - withinFreedom;
+    for (let t = 0; t < terms; t++) {
+      formResidual -= ratio[t] * quad[t];
+      traceResidual -= ratio[t] * trace[t];
+    }
+    score[terms] = 0.5 * ((formResidual + within) / v - traceResidual - withinFreedom) / v;
+    return score;
+  }
+
+  function observedInformation(
+    form: number,
+    within: number,
+    residualVariance: number,
+    expected: Float64Array,
+  ): Float64Array {
+    const v = residualVariance;
+    const toResidual = spread(quad, quads, form, within);
+    const cube = 1 / (v * v * v);
+    for (let t = 0; t < terms; t++) {
+      for (let s = 0; s < terms; s++) {
+        e[position[t] * all + position[s]] = cube * quads[t * terms + s];
+      }
+      e[position[t] * all + terms] = cube * toResidual.cross[t];
+      e[terms * all + position[t]] = cube * toResidual.cross[t];
+    }
+    e[terms * all + terms] = cube * toResidual.own;
+    const out = new Float64Array(all * all);
+    for (let i = 0; i < out.length; i++) out[i] = e[i] - expected[i];
+    return out;
+  }
+
+  function devianceAt(residualSquares: number): number {
+    const v = residualSquares / freedom;
+    return freedom * (Math.log(2 * Math.PI * v) + 1) + logDeterminant + logCounts;
+  }
+
+  function fit(
+    response: CellResponse,
+    start: Float64Array | null,
+    tolerance = 1e-10,
+  ): RemlFit {
+    const total = startVariance(design, response, freedom);
+    let variances = start === null
+      ? new Float64Array(all).fill(total / all)
+      : Float64Array.from(start);
+    if (!(variances[terms] > 0)) variances[terms] = total / all;
+    const floor = 1e-13 * total;
+    let ending: RemlFit["ending"] = "not converged";
+    let rounds = 0;
+    let deviance = Infinity;
+    let score = new Float64Array(all);
+    let expected = new Float64Array(all * all);
+    let observed = new Float64Array(all * all);
+
+    const evaluate = (wanted: "likelihood" | "information"): boolean => {
+      setRatios(variances);
+      if (!prepare(wanted)) return false;
+      const form = project(response.mean);
+      const squares = form + response.within;
+      // With the ratios as they are, the best common scale is known.
+      const scale = squares / freedom / variances[terms];
+      for (let t = 0; t < all; t++) variances[t] *= scale;
+      deviance = devianceAt(squares);
+      if (wanted === "information") {
+        const v = variances[terms];
+        projectTwice();
+        score = scoreAt(form, response.within, v) as Float64Array<ArrayBuffer>;
+        expected = expectedInformation(v) as Float64Array<ArrayBuffer>;
+        observed = observedInformation(form, response.within, v, expected) as Float64Array<
+          ArrayBuffer
+        >;
+      }
+      return true;
+    };
+
+    if (!evaluate("information")) ending = "not separable";
+    while (ending === "not converged" && rounds < 200) {
+      rounds++;
+      if (!(variances[terms] > floor)) {
+        ending = "no residual";
+        break;
+      }
+      const before = Float64Array.from(variances);
+      const devianceBefore = deviance;
+      const newton = rounds > 2 || start !== null
+        ? boundedStep(observed, score, variances, all)
+        : null;
+      const step = newton ?? boundedStep(expected, score, variances, all);
+      if (step === null) {
+        ending = "not separable";
+        break;
+      }
+      let gain = 0;
+      let moved = 0;
+      let sum = 0;
+      for (let t = 0; t < all; t++) sum += before[t];
+      for (let t = 0; t < all; t++) {
+        gain += score[t] * step[t];
+        moved = Math.max(moved, Math.abs(step[t]) / (before[t] + 1e-4 * sum));
+      }
+      let size = 1;
+      let better = false;
+      for (let halving = 0; halving < 40; halving++) {
+        for (let t = 0; t < terms; t++) variances[t] = Math.max(0, before[t] + size * step[t]);
+        variances[terms] = Math.max(before[terms] + size * step[terms], before[terms] * 1e-3);
+        if (
+          evaluate("information") &&
+          deviance <= devianceBefore + 1e-11 * (1 + Math.abs(devianceBefore))
+        ) {
+          better = true;
+          break;
+        }
+        size /= 3;
+      }
+      if (!better) {
+        variances = before;
+        evaluate("information");
+        ending = gain < 1e-7 ? "converged" : "not converged";
+        break;
+      }
+      if (moved < tolerance || gain < 1e-22) ending = "converged";
+    }
+    if (ending === "converged" && !(variances[terms] > floor)) ending = "no residual";
+    const fixed = new Float64Array(fixedCount);
+    const fixedErrors = new Float64Array(fixedCount);
+    if (ending !== "not separable") {
+      // The generalised least squares estimate is S (X − Zx M A)' B⁻¹ y.
+      for (let f = 0; f < fixedCount; f++) {
+        let value = 0;
+        for (let g = 0; g < fixedCount; g++) {
+          let inner = a[fixedStart + g];
+          for (let i = 0; i < levelsAcross; i++) inner -= reach[i * fixedCount + g] * a[i];
+          value += fixedInverse[f * fixedCount + g] * inner;
+        }
+        fixed[f] = value;
+        fixedErrors[f] = Math.sqrt(variances[terms] * fixedInverse[f * fixedCount + f]);
+      }
+    }
+    return {
+      variances,
+      deviance,
+      fixed,
+      fixedErrors,
+      score,
+      expected,
+      observed,
+      rounds,
+      ending,
+    };
+  }
+
+  function information(variances: Float64Array): Float64Array {
+    setRatios(variances);
+    prepare("information");
+    return expectedInformation(variances[terms]);
+  }
+
+  function step(
+    response: CellResponse,
+    variances: Float64Array,
+    inverse: Float64Array,
+    fresh: boolean,
+  ): Float64Array {
+    if (fresh) {
+      setRatios(variances);
+      prepare("information");
+    }
+    const score = scoreAt(project(response.mean), response.within, variances[terms]);
+    const out = Float64Array.from(variances);
+    for (let i = 0; i < all; i++) {
+      for (let j = 0; j < all; j++) out[i] += inverse[i * all + j] * score[j];
+    }
+    return out;
+  }
+
+  function effects(variances: Float64Array, response: CellResponse): readonly Float64Array[] {
+    setRatios(variances);
+    prepare("likelihood");
+    project(response.mean);
+    const out: Float64Array[] = [];
+    for (let t = 0; t < terms; t++) {
+      out[position[t]] = levelSum[t].map((value) => value * ratio[t]);
+    }
+    return out;
+  }
+
+  return { fit, information, step, effects };
+}
+
+/** A rough size for the variances: the plain variance of all readings. */
+function startVariance(design: MixedDesign, response: CellResponse, freedom: number): number {
+  let total = 0;
+  let n = 0;
+  for (let c = 0; c < design.cells; c++) {
+    total += design.count[c] * response.mean[c];
+    n += design.count[c];
+  }
+  const centre = total / n;
+  let squares = response.within;
+  for (let c = 0; c < design.cells; c++) {
+    squares += design.count[c] * (response.mean[c] - centre) ** 2;
+  }
+  return squares / Math.max(1, freedom);
+}
+
+/**
+ * The step that the quadratic model likes best among those that leave no variance below 0. Null when
+ * the curvature is not that of a maximum.
+ */
+function boundedStep(
+  curvature: Float64Array,
+  score: Float64Array,
+  variances: Float64Array,
+  size: number,
+): Float64Array | null {
+  const held = new Uint8Array(size);
+  for (let t = 0; t < size - 1; t++) if (variances[t] <= 0 && score[t] <= 0) held[t] = 1;
+  const step = new Float64Array(size);
+  for (let pass = 0; pass <= size; pass++) {
+    const free: number[] = [];
+    for (let t = 0; t < size; t++) if (!held[t]) free.push(t);
+    const m = free.length;
+    const matrix = new Float64Array(m * m);
+    const right = new Float64Array(m);
+    // Scaled to a unit diagonal, so that variances of very different size do not look singular.
+    const scale = new Float64Array(m);
+    for (let i = 0; i < m; i++) {
+      const diagonal = curvature[free[i] * size + free[i]];
+      if (!(diagonal > 0)) return null;
+      scale[i] = 1 / Math.sqrt(diagonal);
+    }
+    for (let i = 0; i < m; i++) {
+      let value = score[free[i]];
+      for (let t = 0; t < size; t++) {
+        if (held[t]) value -= curvature[free[i] * size + t] * step[t];
+      }
+      right[i] = value * scale[i];
+      for (let j = 0; j < m; j++) {
+        matrix[i * m + j] = curvature[free[i] * size + free[j]] * scale[i] * scale[j];
+      }
+    }
+    if (!solvePositive(matrix, right, m)) return null;
+    let crossed = false;
+    for (let i = 0; i < m; i++) step[free[i]] = right[i] * scale[i];
+    for (const t of free) {
+      if (t < size - 1 && variances[t] + step[t] < 0) {
+        held[t] = 1;
+        step[t] = -variances[t];
+        crossed = true;
+      }
+    }
+    if (!crossed) return step;
+  }
+  return step;
+}
+
+/** Solves in place by Cholesky's factor; false when the matrix is not safely positive definite. */
+export function solvePositive(matrix: Float64Array, right: Float64Array, size: number): boolean {
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j <= i; j++) {
+      let value = matrix[i * size + j];
+      for (let k = 0; k < j; k++) value -= matrix[i * size + k] * matrix[j * size + k];
+      if (i === j) {
+        if (!(value > 1e-12)) return false;
+        matrix[i * size + i] = Math.sqrt(value);
+      } else matrix[i * size + j] = value / matrix[j * size + j];
+    }
+  }
+  for (let i = 0; i < size; i++) {
+    let value = right[i];
+    for (let k = 0; k < i; k++) value -= matrix[i * size + k] * right[k];
+    right[i] = value / matrix[i * size + i];
+  }
+  for (let i = size - 1; i >= 0; i--) {
+    let value = right[i];
+    for (let k = i + 1; k < size; k++) value -= matrix[k * size + i] * right[k];
+    right[i] = value / matrix[i * size + i];
+  }
+  return true;
+}
+
+/** Inverts a positive definite matrix given by its lower triangle, which is overwritten. */
+function invertPositive(
+  matrix: Float64Array,
+  size: number,
+  into: Float64Array,
+  at: number,
+): number {
+  let logDeterminant = 0;
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < i; j++) {
+      let value = matrix[i * size + j];
+      for (let k = 0; k < j; k++) value -= matrix[i * size + k] * matrix[j * size + k];
+      matrix[i * size + j] = value * matrix[j * size + j];
+    }
+    let value = matrix[i * size + i];
+    const whole = value;
+    for (let k = 0; k < i; k++) value -= matrix[i * size + k] ** 2;
+    if (!(value > 1e-14 * whole)) return NaN;
+    logDeterminant += Math.log(value);
+    matrix[i * size + i] = 1 / Math.sqrt(value); // the diagonal holds reciprocals
+  }
+  // Inverse of the factor, in place, then its cross product.
+  for (let j = 0; j < size; j++) {
+    for (let i = j + 1; i < size; i++) {
+      let value = 0;
+      for (let k = j; k < i; k++) value -= matrix[i * size + k] * matrix[k * size + j];
+      matrix[i * size + j] = value * matrix[i * size + i];
+    }
+  }
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j <= i; j++) {
+      let value = 0;
+      for (let k = i; k < size; k++) value += matrix[k * size + i] * matrix[k * size + j];
+      into[at + i * size + j] = value;
+      into[at + j * size + i] = value;
+    }
+  }
+  return logDeterminant;
+}
+
+function multiply(left: Float64Array, right: Float64Array, into: Float64Array, size: number): void {
+  into.fill(0);
+  for (let i = 0; i < size; i++) {
+    for (let k = 0; k < size; k++) {
+      const value = left[i * size + k];
+      if (value === 0) continue;
+      for (let j = 0; j < size; j++) into[i * size + j] += value * right[k * size + j];
+    }
+  }
+}
