@@ -74,6 +74,17 @@ type Reading = {
 
 type Cell = string | number;
 
+/** What a bench like the demo holds; the defaults give the demo itself, the others serve simulations. */
+export type DemoOptions = {
+  readonly seed?: number;
+  /** With `none` there is no drift, no order effect, no outlying trial and no transposed digits. */
+  readonly slips?: "planted" | "none";
+  /** With `unrelated` no impression depends on anything that the bench reads. */
+  readonly court?: "driven" | "unrelated";
+  /** With `drawn` the shoes are a random sample, and their correlations only near the drivers'. */
+  readonly standing?: "exact" | "drawn";
+};
+
 /**
  * What does the invented bench look like for a seed?
  *
@@ -81,20 +92,20 @@ type Cell = string | number;
  * played are made to correlate exactly as the drivers in `invented.ts` say; noise of the bench and of the
  * panel comes on top, then the slips. truth.json holds what the figures were made from.
  *
- * @returns file name within the folder → its text; the same seed gives the same bytes
+ * @returns file name within the folder → its text; the same options give the same bytes
  */
-export function makeDemo({ seed = DEMO_SEED }: { readonly seed?: number } = {}): Map<
-  string,
-  string
-> {
+export function makeDemo(options: DemoOptions = {}): Map<string, string> {
+  const { seed = DEMO_SEED, slips = "planted", court = "driven", standing = "exact" } = options;
   const stream = (part: number) => randomStream(seed, part);
-  const shoes = inventShoes(stream(1));
+  const drivers = court === "driven" ? attributeDrivers : mapValues(attributeDrivers, () => ({}));
+  const shoes = inventShoes(drivers, standing, stream(1));
   const played = shoes.filter((shoe) => !shoe.reference);
   const sessions = inventSessions(stream(2));
   const visits = planVisits(shoes, sessions, stream(3));
-  const bench = readBench(visits, sessions, stream(4));
-  const slips = plantSlips(bench.readings);
-  const court = playCourt(played, visits, stream(5));
+  const bench = readBench(visits, sessions, slips === "planted", stream(4));
+  const made = slips === "planted" ? plantSlips(bench.readings) : [];
+  const season = playCourt(played, visits, court === "driven", stream(5));
+  const kept = { seed, slips, court, standing };
 
   return new Map([
     ["bench.json", json(settings(shoes))],
@@ -103,18 +114,18 @@ export function makeDemo({ seed = DEMO_SEED }: { readonly seed?: number } = {}):
     ["features.csv", featuresCsv(shoes, visits, stream(7))],
     ["sessions.csv", sessionsCsv(sessions, stream(8))],
     ["trials.csv", trialsCsv(bench.readings)],
-    ["impressions.csv", court.csv],
+    ["impressions.csv", season.csv],
     ["testers.csv", testersCsv()],
     ...rules.map((rule) => [`rules/speed-index-${rule.version}.json`, json(rule)] as const),
     ...proposals.map(({ proposal }) => [`proposals/${proposal.id}.json`, json(proposal)] as const),
-    ["truth.json", json(truth(seed, shoes, visits, bench, slips, court))],
+    ["truth.json", json(truth(kept, drivers, shoes, visits, bench, made, season))],
   ]);
 }
 
 /** Writes the demo into a folder, over what is there. */
 export async function writeDemo(
   dir: string | URL,
-  options: { readonly seed?: number } = {},
+  options: DemoOptions = {},
 ): Promise<readonly string[]> {
   const base = typeof dir === "string" ? dir.replace(/\/?$/, "/") : dir.href.replace(/\/?$/, "/");
   const at = (path: string) => (typeof dir === "string" ? base + path : new URL(path, base));
@@ -128,8 +139,14 @@ export async function writeDemo(
 
 // Shoes and their true standing
 
-function inventShoes(random: RandomStream): InventedShoe[] {
-  const loadings = loadingsOf({ ...everyMetric(), ...attributeDrivers });
+type Drivers = Readonly<Record<string, Readonly<Record<string, number>>>>;
+
+function inventShoes(
+  court: Drivers,
+  standing: "exact" | "drawn",
+  random: RandomStream,
+): InventedShoe[] {
+  const loadings = loadingsOf({ ...everyMetric(), ...court });
   const names = Object.keys(loadings);
   const columns = names.length;
 
@@ -137,10 +154,11 @@ function inventShoes(random: RandomStream): InventedShoe[] {
   models.forEach(([maker, model, edition]) => {
     const older = models.findIndex((m) => m[0] === maker && m[1] === model && m[2] === edition - 1);
     const own = Array.from({ length: columns }, () => random.normal());
-    // An edition resembles the one before it.
-    raw.push(older < 0 ? own : own.map((value, j) => 0.7 * raw[older][j] + 0.714 * value));
+    // An edition resembles the one before it; a random sample has no such ties.
+    const tied = older >= 0 && standing === "exact";
+    raw.push(!tied ? own : own.map((value, j) => 0.7 * raw[older][j] + 0.714 * value));
   });
-  const independent = standardiseApart(raw);
+  const independent = standing === "exact" ? standardiseApart(raw) : raw;
   const stays = references.map(() => names.map(() => 0.6 * random.normal()));
 
   return [...models, ...references].map(([maker, model, edition], i) => {
@@ -153,14 +171,12 @@ function inventShoes(random: RandomStream): InventedShoe[] {
 }
 
 /** Every bench metric with its drivers, none for those that stand alone. */
-function everyMetric(): Record<string, Readonly<Record<string, number>>> {
+function everyMetric(): Drivers {
   return Object.fromEntries(metrics.map(({ entry }) => [entry.id, metricDrivers[entry.id] ?? {}]));
 }
 
 /** Coordinates of every variable on independent axes: its drivers' share, and the rest on its own axis. */
-function loadingsOf(
-  drivers: Readonly<Record<string, Readonly<Record<string, number>>>>,
-): Record<string, number[]> {
+function loadingsOf(drivers: Drivers): Record<string, number[]> {
   const names = Object.keys(drivers);
   const known: Record<string, number[]> = {};
   const solve = (name: string): number[] => {
@@ -250,6 +266,7 @@ type BenchDay = {
 function readBench(
   visits: readonly Visit[],
   sessions: readonly InventedSession[],
+  withSlips: boolean,
   random: RandomStream,
 ): BenchDay {
   const sessionEffects = Object.fromEntries(
@@ -263,7 +280,7 @@ function readBench(
     for (const metric of metrics) {
       if (!isRead(visit, metric)) continue;
       const shift = sessionEffects[metric.entry.id]?.[visit.session.id] ?? 0;
-      readings.push(...readVisit(visit, metric, shift, random));
+      readings.push(...readVisit(visit, metric, { shift, withSlips }, random));
     }
   }
   return { readings, sessionEffects };
@@ -278,7 +295,7 @@ function isRead({ session, shoe }: Visit, { entry }: InventedMetric): boolean {
 function readVisit(
   visit: Visit,
   metric: InventedMetric,
-  sessionShift: number,
+  { shift, withSlips }: { readonly shift: number; readonly withSlips: boolean },
   random: RandomStream,
 ): Reading[] {
   const { entry, trials, resolution } = metric;
@@ -288,7 +305,8 @@ function readVisit(
   const count = wanted - (kind === "reference" ? 0 : missed < 0.04 ? 2 : missed < 0.18 ? 1 : 0);
   const level = metric.mean + metric.sd_shoe * shoe.z[entry.id] +
     metric.operator_shift * (session.operator === "operator-1" ? 1 : -1) +
-    sessionShift + metric.sd_shoe_session * random.normal() + driftAt(entry.id, session);
+    shift + metric.sd_shoe_session * random.normal() +
+    (withSlips ? driftAt(entry.id, session) : 0);
   const fahrenheit = entry.id === planted.fahrenheit.metric &&
     session.operator === planted.fahrenheit.operator && session.date < planted.fahrenheit.until;
 
@@ -296,7 +314,8 @@ function readVisit(
   const least = low + 0.1 * (metric.mean - low);
 
   return Array.from({ length: count }, (_, i) => {
-    const order = entry.id === planted.order.metric ? planted.order.slope_per_trial * i : 0;
+    const loads = withSlips && entry.id === planted.order.metric;
+    const order = loads ? planted.order.slope_per_trial * i : 0;
     const value = level + order + metric.sd_residual * random.normal();
     const fate = random.uniform();
     const excluded = fate > 0.992 ? mishaps[entry.id as keyof typeof mishaps] ?? "misread" : "";
@@ -375,13 +394,13 @@ function plantSlips(readings: Reading[]): Slip[] {
 
 type CourtSeason = {
   readonly csv: string;
-  readonly rated: Readonly<Record<string, number>>;
   readonly repeated: number;
 };
 
 function playCourt(
   played: readonly InventedShoe[],
   visits: readonly Visit[],
+  withSplit: boolean,
   random: RandomStream,
 ): CourtSeason {
   const benched = firstDates(visits);
@@ -403,7 +422,7 @@ function playCourt(
         const minutes = 30 + 5 * random.integer(13);
         const blind = random.uniform() < 0.85 ? "yes" : "no";
         attributes.forEach(({ id }, a) => {
-          const split = id === panel.split.attribute
+          const split = withSplit && id === panel.split.attribute
             ? panel.split.points * widthOf[t] * shoe.z[panel.split.metric]
             : 0;
           const felt = panel.mean + tester.leniency + tester.range * panel.sd_shoe * shoe.z[id] +
@@ -431,7 +450,6 @@ function playCourt(
   const header = "date,tester,shoe_id,attribute,rating,surface,minutes,blind,note";
   return {
     csv: csv(header, rows),
-    rated: Object.fromEntries(testers.map((tester) => [tester.id, tester.rated])),
     repeated,
   };
 }
@@ -558,19 +576,20 @@ function testersCsv(): string {
 // The truth
 
 function truth(
-  seed: number,
+  options: Required<DemoOptions>,
+  drivers: Drivers,
   shoes: readonly InventedShoe[],
   visits: readonly Visit[],
   { readings, sessionEffects }: BenchDay,
   slips: readonly Slip[],
-  court: CourtSeason,
+  season: CourtSeason,
 ) {
   const played = shoes.filter((shoe) => !shoe.reference);
   const column = (name: string) => played.map((shoe) => shoe.z[name]);
   const widths = standardised(testers.map((tester) => tester.width));
   return {
     about: "What the demo was made from: for tests, not for reviews. Everything is invented.",
-    seed,
+    made_with: options,
     metrics: Object.fromEntries(metrics.map((metric) => [
       metric.entry.id,
       {
@@ -593,7 +612,7 @@ function truth(
     attributes: Object.fromEntries(attributes.map(({ id }) => [
       id,
       {
-        drivers: attributeDrivers[id],
+        drivers: drivers[id],
         correlation: Object.fromEntries(metrics.map(({ entry }) => [
           entry.id,
           rounded(dot(column(entry.id), column(id)) / (played.length - 1)),
@@ -601,9 +620,7 @@ function truth(
       },
     ])),
     null_metrics: nullMetrics,
-    null_attributes: Object.keys(attributeDrivers).filter((id) =>
-      Object.keys(attributeDrivers[id]).length === 0
-    ),
+    null_attributes: Object.keys(drivers).filter((id) => Object.keys(drivers[id]).length === 0),
     derived: Object.fromEntries(derivedMetrics.map(({ entry }) => [entry.id, entry.derive.from])),
     introduced_late: {
       metric: "forefoot-bending-stiffness",
@@ -616,8 +633,8 @@ function truth(
       metric: planted.never_read.metric,
       shoe: shoeId(models[planted.never_read.shoe]),
     },
-    drift: planted.drift,
-    order_effect: planted.order,
+    drift: options.slips === "planted" ? planted.drift : null,
+    order_effect: options.slips === "planted" ? planted.order : null,
     session_effects: mapValues(sessionEffects, (of) => mapValues(of, rounded)),
     repeat_visits: visits.filter((visit) => visit.kind === "repeat")
       .map(({ session, shoe }) => ({ session: session.id, shoe: shoe.id })),
@@ -645,6 +662,7 @@ function truth(
     }),
     panel: {
       ...panel,
+      split: options.court === "driven" ? panel.split : null,
       testers: Object.fromEntries(testers.map((tester, t) => [
         tester.id,
         {
@@ -654,10 +672,12 @@ function truth(
           foot_width_sds: rounded(widths[t]),
         },
       ])),
-      pairs_rated_twice: court.repeated,
+      pairs_rated_twice: season.repeated,
     },
     proposals: Object.fromEntries(
-      proposals.map(({ made_for, proposal }) => [proposal.id, { made_for }]),
+      options.court === "driven"
+        ? proposals.map(({ made_for, proposal }) => [proposal.id, { made_for }])
+        : [],
     ),
     shoes: Object.fromEntries(shoes.map((shoe) => [
       shoe.id,

@@ -164,6 +164,16 @@ Deno.test("the demo's true correlations are exactly the planted ones, and 0 for 
   }
 });
 
+Deno.test("a simulated bench without slips and with an unrelated court has neither, and random correlations", () => {
+  const other = JSON.parse(
+    makeDemo({ seed: 3, slips: "none", court: "unrelated", standing: "drawn" }).get("truth.json")!,
+  );
+  assert.deepEqual([other.drift, other.order_effect, other.slips], [null, null, []]);
+  assert.equal(other.null_attributes.length, 6);
+  const found = Math.abs(other.attributes.grip.correlation["tilt-slip-dry"]);
+  assert.ok(found > 1e-3 && found < 0.5, `${found}`);
+});
+
 Deno.test("by the demo's true values the good proposal orders speed better by far, the useless one worse", () => {
   type Rule = {
     terms: { metric: string; weight: number; scaling: { low: number; high: number } }[];
