@@ -660,10 +660,10 @@ export const proposals = [
         target_attribute: "speed",
         terms: [
           { metric: "heel-rebound", weight: 0.25, scaling: rebound },
-          { metric: "outsole-wear", weight: 0.2, scaling: wear },
-          { metric: "forefoot-rebound", weight: 0.2, scaling: rebound },
+          { metric: "outsole-wear", weight: 0.1, scaling: wear },
+          { metric: "forefoot-rebound", weight: 0.25, scaling: rebound },
           { metric: "forefoot-bending-stiffness", weight: 0.15, scaling: bending },
-          { metric: "tilt-slip-dry", weight: 0.1, scaling: grip },
+          { metric: "tilt-slip-dry", weight: 0.15, scaling: grip },
           { metric: "mass", weight: 0.1, scaling: light },
         ],
         bonuses: [
@@ -673,7 +673,8 @@ export const proposals = [
         multiplier: 1.6,
         offset: 1,
         missing: "withhold",
-        note: "The new metric takes the weight of the lamp test and a little from wear.",
+        note:
+          "The weight of the lamp test and most of that of wear go to the new metric, forefoot rebound and grip.",
       },
       criteria: { min_gain: 0.02, max_rank_moves: 0.95, min_coverage: 0.35, confidence: 0.95 },
       note: "The metric is young, so a third of the catalogue is coverage enough to start with.",
@@ -689,7 +690,7 @@ export const planted = {
   fahrenheit: { metric: "upper-lamp-temperature", operator: "operator-2", until: "2026-01-01" },
   /** Shift of an outlying trial in residual SDs, and where: the n-th visit of a shoe with five trials. */
   outliers: [
-    { metric: "smoke-clearing", visit: 9, sds: 7 },
+    { metric: "smoke-clearing", visit: 9, sds: 8 },
     { metric: "tilt-slip-dry", visit: 31, sds: -7 },
     { metric: "forefoot-rebound", visit: 44, sds: 7 },
     { metric: "torsional-stiffness", visit: 60, sds: 7 },
