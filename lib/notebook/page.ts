@@ -268,7 +268,7 @@ ${
 <body>
 <a class="skip" href="#main">Skip to the report</a>
 <header class="band"><div>
-${invented ? `<p class="invented">Invented data: no real shoe, maker or person</p>\n` : ""}<h1>${
+${invented ? `<p class="invented">Invented data: no real shoe or maker</p>\n` : ""}<h1>${
     escapeHtml(title)
   }</h1>
 ${subtitle ? `<p class="subtitle">${escapeHtml(subtitle)}</p>\n` : ""}${

@@ -5,10 +5,11 @@
  * court seen from above; nothing else is decoration.
  */
 
-/** A corner of a court from above: lines on a plain ground, drawn for the band of the page. */
-const COURT_LINES = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 560 300" ` +
-  `preserveAspectRatio="xMaxYMid slice" fill="none" stroke="#fff" stroke-opacity=".3" stroke-width="3">` +
-  `<path d="M620 40H96V260H620M96 75H620M96 225H620M300 75V225M300 150H620M96 150h14M470 20V280"/></svg>`;
+/** Half a tennis court as seen from behind the baseline, in true proportion, drawn for the band. */
+const COURT_LINES = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 -6 668 216" fill="none" ` +
+  `stroke="#fff" stroke-opacity=".5" stroke-width="2.5" stroke-linejoin="round">` +
+  `<path d="M56 195H604M56 195 224 39M604 195 436 39M124 195 250 39M536 195 410 39M211 87H449` +
+  `M330 87V39M330 195v-9M206 39H454"/><path stroke-width="3.5" d="M206 39V15L330 18 454 15V39"/></svg>`;
 
 /** The mark in the browser's tab: half a court. */
 export const PAGE_ICON = `data:image/svg+xml;base64,${
@@ -44,12 +45,15 @@ a:hover{text-decoration-thickness:.14em}
 .skip:focus{top:0}
 
 /* the band: title, what it is about, where it comes from */
-.band{--focus:#ffe08a;background-color:var(--court);color:var(--on-court);border-bottom:.5rem solid var(--clay);
-  background-image:url("data:image/svg+xml;base64,${btoa(COURT_LINES)}");
-  background-repeat:no-repeat;background-position:right center;background-size:auto 135%}
+.band{--focus:#ffe08a;background:var(--court);color:var(--on-court);border-bottom:.5rem solid var(--clay)}
 .band>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 1.3rem}
+@media screen and (min-width:60rem){.band>div{
+  background:linear-gradient(90deg,var(--court) 38rem,transparent 62rem),
+    url("data:image/svg+xml;base64,${
+  btoa(COURT_LINES)
+}") right clamp(1rem,4vw,3rem) center/auto 92% no-repeat}}
 .band h1{font-size:clamp(1.75rem,1.2rem + 2.2vw,2.9rem);letter-spacing:-.012em;max-width:24ch}
-.subtitle{margin:.55rem 0 0;font-size:1.12rem;line-height:1.45;color:var(--on-court-soft);max-width:58ch}
+.subtitle{margin:.55rem 0 0;font-size:1.12rem;line-height:1.45;color:var(--on-court-soft);max-width:58ch;text-wrap:balance}
 .invented{display:inline-block;margin:0 0 .8rem;padding:.2rem .7rem;border-radius:1rem;background:#ffe08a;
   color:#3a2a00;font-size:.9rem;font-weight:600;line-height:1.45}
 .strip{display:flex;flex-wrap:wrap;gap:.35rem 1.8rem;margin:1.15rem 0 0;font-size:.92rem;line-height:1.4}
@@ -102,7 +106,8 @@ button{font:inherit;color:inherit}
 main h2{font-size:clamp(1.5rem,1.3rem + .8vw,1.95rem);margin:3.2rem 0 .9rem;padding-top:1.1rem;border-top:2px solid var(--court)}
 main h3{font-size:1.32rem;margin:2.3rem 0 .6rem}
 main h4,main h5,main h6{font-size:1.1rem;margin:1.8rem 0 .4rem}
-main>h2:first-child{margin-top:2.2rem}
+main>:first-child{margin-top:2.2rem}
+main>h2:first-child{padding-top:0;border-top:0}
 p,ul,ol,dl,blockquote,pre{margin:0 0 1.05rem}
 li+li{margin-top:.3rem}
 blockquote{margin-left:0;padding-left:1.1rem;border-left:3px solid var(--rule);color:var(--soft)}
@@ -120,6 +125,7 @@ pre{overflow:auto;background:var(--faint);border-radius:.3rem;padding:.8rem 1rem
 .caution,.stopped,.error{border-radius:.3rem;padding:.9rem 1.2rem;margin:1.3rem 0;background:var(--care-ground);
   border-left:.35rem solid var(--care-rule)}
 .caution>.kind,.stopped>.kind,.error>.kind{font-weight:700;color:var(--care);margin:0 0 .25rem}
+.caution :is(h2,h3,h4,h5,h6){font-size:1.15rem;margin:0 0 .3rem;padding:0;border:0}
 .caution>:last-child,.stopped>:last-child,.error>:last-child{margin-bottom:0}
 .error,.stopped{background:var(--clay-ground);border-color:var(--clay)}
 .error>.kind,.stopped>.kind{color:var(--clay)}
@@ -139,7 +145,9 @@ figure{margin:1.9rem 0 2.1rem;min-width:0}
 figure .scroll{margin:0}
 .picture{background:var(--picture);border:1px solid var(--rule);border-radius:.35rem;padding:clamp(.5rem,1.6vw,1.1rem);
   width:fit-content;max-width:100%}
-.picture img{display:block;height:auto;width:min(100%,calc(var(--own-width,40rem)*1.3));min-width:min(30rem,var(--own-width,30rem));max-width:none}
+.picture img{display:block;height:auto;width:min(100%,calc(var(--own-width,40rem)*1.3));max-width:none}
+.picture.large{width:100%}
+.picture.large img{width:var(--own-width,60rem)}
 .picture:has(img[style]){width:100%;max-width:calc(6ch + 64rem)}
 figcaption,.words{font-size:.95rem;line-height:1.5;color:var(--soft)}
 figcaption{margin-top:.65rem;max-width:68ch}
@@ -151,10 +159,10 @@ figure:target .picture,table:target{outline:3px solid var(--clay);outline-offset
 table{border-collapse:collapse;font-size:.95rem;line-height:1.4;font-variant-numeric:tabular-nums lining-nums}
 caption{caption-side:top;text-align:left;padding:0 0 .55rem}
 .words{display:inline-block;position:sticky;left:0;max-width:min(68ch,100cqw);white-space:normal}
-th,td{padding:.42rem .95rem .42rem 0;text-align:left;vertical-align:baseline;border-bottom:1px solid var(--rule)}
-th:not(:first-child),td:not(:first-child){padding-left:.95rem}
+th,td{padding:.42rem .8rem .42rem 0;text-align:left;vertical-align:baseline;border-bottom:1px solid var(--rule)}
+th:not(:first-child),td:not(:first-child){padding-left:.8rem}
 thead th{border-bottom:2px solid var(--ink);font-weight:650;vertical-align:bottom;line-height:1.25}
-tbody th{font-weight:600}
+tbody th{font-weight:600;min-width:min(15ch,36vw)}
 tfoot td,tfoot th{border-bottom:0;border-top:2px solid var(--rule);color:var(--soft)}
 tbody tr:hover>*{background:var(--faint)}
 .number{text-align:right}
@@ -162,17 +170,22 @@ td.number{white-space:nowrap}
 .unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
 td{min-width:3.2rem;max-width:46ch}
 @media (max-width:40rem){
+  th,td{padding-right:.6rem}th:not(:first-child),td:not(:first-child){padding-left:.6rem}
   tbody th[scope=row]{position:sticky;left:0;z-index:1;background:var(--paper);max-width:38vw;box-shadow:1px 0 var(--rule)}
 }
-th button{all:unset;cursor:pointer;font:inherit;display:inline;text-align:inherit}
+th button{all:unset;cursor:pointer;font:inherit;display:inline-block;position:relative;text-align:inherit}
+.printed{display:none}
 th button:hover{text-decoration:underline;text-underline-offset:.18em}
 th button:focus-visible{outline:3px solid var(--focus);outline-offset:3px;border-radius:2px}
-th button::after{content:"\\2195";display:inline-block;width:1.1em;text-align:right;color:var(--soft);font-weight:400}
+th button::after{content:"\\2195";position:absolute;left:100%;bottom:0;
+  padding-left:.12em;font-size:.85em;color:var(--soft);font-weight:400}
 th[aria-sort=ascending] button::after{content:"\\2191";color:var(--clay);font-weight:700}
 th[aria-sort=descending] button::after{content:"\\2193";color:var(--clay);font-weight:700}
-.more{display:none;font-size:.88rem;color:var(--soft);margin:-1.2rem 0 1.4rem}
+.more{font-size:.88rem;color:var(--soft);margin:-1.2rem 0 1.4rem}
 figure .more{margin:.4rem 0 0}
-.more.on{display:block}
+.more button{all:unset;cursor:pointer;color:var(--link);text-decoration:underline;text-underline-offset:.18em;padding:.2rem 0}
+.more button:focus-visible{outline:3px solid var(--focus);outline-offset:3px}
+[hidden]{display:none!important}
 
 /* where it comes from, in full */
 .foot{background:var(--faint);border-top:1px solid var(--rule);margin-top:2.5rem;font-size:.94rem}
@@ -200,10 +213,12 @@ figure .more{margin:.4rem 0 0}
 
 @page{size:A4;margin:16mm 15mm 18mm}
 @media print{
-  :root{color-scheme:light;--paper:#fff;--card:#fff;--faint:#f5f2ec}
+  :root{color-scheme:light;--paper:#fff;--card:#fff;--faint:#f5f2ec;--picture:#fff}
+  html{font-size:9.5pt}
   body{font-size:10pt;line-height:1.45;background:#fff}
   .skip,.contents,details.code,.more,.code-switch{display:none!important}
-  .band{background:none;color:#000;border-bottom:1.5pt solid #000}
+  .band,.band>div{background:none}
+  .band{color:#000;border-bottom:1.5pt solid #000}
   .band>div,.foot>div,.sheet{padding-left:0;padding-right:0;max-width:none}
   .band>div{padding-top:0}
   .band h1{font-size:21pt;max-width:none}.subtitle,.strip dt{color:#333}
@@ -214,17 +229,18 @@ figure .more{margin:.4rem 0 0}
   .card,figure,.caution,.error,tr,.foot section,.picture{break-inside:avoid}
   h2,h3,h4,caption{break-after:avoid}
   main h2{font-size:15pt;margin-top:9mm}main h3{font-size:12.5pt}
-  .scroll{overflow:visible;container-type:normal}
+  .scroll{overflow:visible;container-type:normal;position:static}
   .words{position:static;max-width:none}
   .picture{border:0;padding:0;width:100%;max-width:none}
   .picture img{min-width:0;max-width:100%;width:auto;max-height:215mm;margin:0}
-  thead{display:table-header-group}tfoot{display:table-row-group}
+  thead{display:table-header-group;break-inside:avoid}tfoot{display:table-row-group}
   table{font-size:8.5pt;max-width:100%}
+  table.many{font-size:7pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
+  tbody th{min-width:0}
   th,td{padding:1mm 2mm 1mm 0}th:not(:first-child),td:not(:first-child){padding-left:2mm}
   td.number{white-space:normal}td{min-width:0}
   tbody th[scope=row]{position:static;box-shadow:none}
-  th button::after{content:none}
-  th[aria-sort=ascending] button::after,th[aria-sort=descending] button::after{color:#000}
+  th button{display:none}.printed{display:inline}
   .log pre{max-height:none}
   a{color:inherit;text-decoration:none}
   p,li{orphans:3;widows:3}
@@ -266,8 +282,12 @@ export const PAGE_SCRIPT = `"use strict";
       if (head.tagName !== "TH" || name === "") return;
       const button = document.createElement("button");
       button.type = "button";
+      // Chromium repeats no table head in print that holds a button, so print shows the words alone
+      const printed = document.createElement("span");
+      printed.className = "printed";
+      printed.append(...[...head.childNodes].map((node) => node.cloneNode(true)));
       button.append(...head.childNodes);
-      head.append(button);
+      head.append(button, printed);
       head.setAttribute("aria-sort", "none");
       button.addEventListener("click", () => {
         const before = head.getAttribute("aria-sort");
@@ -312,18 +332,32 @@ export const PAGE_SCRIPT = `"use strict";
   }
 
   const regions = [...document.querySelectorAll(".scroll")].map((region) => {
-    const hint = document.createElement("p");
-    hint.className = "more";
-    hint.textContent = "Scroll sideways to see all of it.";
-    hint.setAttribute("aria-hidden", "true");
-    region.after(hint);
-    return { region, hint };
+    const more = document.createElement("p");
+    more.className = "more";
+    const picture = region.classList.contains("picture") ? region.querySelector("img") : null;
+    let zoom = null;
+    if (picture) {
+      zoom = document.createElement("button");
+      zoom.type = "button";
+      zoom.addEventListener("click", () => {
+        region.classList.toggle("large");
+        look();
+      });
+      more.append(zoom);
+    } else more.textContent = "Scroll sideways to see all of it.";
+    region.after(more);
+    return { region, more, picture, zoom };
   });
   const look = () => {
-    for (const { region, hint } of regions) {
-      const more = region.scrollWidth > region.clientWidth + 1;
-      hint.classList.toggle("on", more);
-      if (more) region.tabIndex = 0;
+    for (const { region, more, picture, zoom } of regions) {
+      const wider = region.scrollWidth > region.clientWidth + 1;
+      if (zoom) {
+        const large = region.classList.contains("large");
+        const own = Number(picture.getAttribute("width"));
+        more.hidden = !large && picture.clientWidth >= own * 0.8;
+        zoom.textContent = large ? "Show the whole figure" : "Show larger, to scroll sideways";
+      } else more.hidden = !wider;
+      if (wider) region.tabIndex = 0;
       else region.removeAttribute("tabindex");
     }
   };

@@ -29,10 +29,15 @@ export function figureBlock(
 ): string {
   const number = numbering.nextFigure();
   const words = [
-    picture.title === null ? "" : `<strong>${escapeHtml(picture.title)}</strong>`,
+    picture.title === null ? "" : `<strong>${escapeHtml(sentence(picture.title))}</strong>`,
     picture.text === null ? "" : escapeHtml(picture.text),
   ].filter((part) => part !== "").join(" ");
   return figureFrame(number, picture.img, words);
+}
+
+/** A title that another sentence follows ends as one. */
+function sentence(title: string): string {
+  return /[.!?…:]$/.test(title) ? title : `${title}.`;
 }
 
 /** The same frame for a picture whose caption is already safe HTML. */

@@ -121,7 +121,8 @@ function safeCss(css: string): string {
       const kept = /^#[\w.:-]+$/.test(address) || EMBEDDED_FONT.test(address) ||
         INNER_PICTURE.test(address);
       return kept ? whole : "none";
-    });
+    })
+    .replace(/[^;{}]*:\/\/[^;{}]*/g, ""); // whatever else names a place outside
 }
 
 function pixels(length: string | null): number | null {

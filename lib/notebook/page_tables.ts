@@ -49,8 +49,9 @@ function tableBlock(inner: string, numbering: Numbering): string {
   const body = caption ? inner.replace(caption[0], "") : inner;
   const cells = cellsOf(body);
   const sortable = isSortable(cells, body) ? " data-sortable" : "";
+  const many = cells.some(({ column }) => column >= 7) ? ' class="many"' : ""; // smaller in print
   return `<div class="scroll" role="region" tabindex="0" aria-labelledby="${id}-caption">` +
-    `<table id="${id}"${sortable}><caption id="${id}-caption"><span class="words">${
+    `<table id="${id}"${many}${sortable}><caption id="${id}-caption"><span class="words">${
       captionStart("Table", number)
     } ${caption?.[1].trim() ?? ""}</span></caption>${aligned(body, cells)}</table></div>`;
 }
