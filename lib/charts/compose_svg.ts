@@ -1,6 +1,6 @@
 import { describe, type SvgElement, svgElement } from "./draw.ts";
 import { textWidth, wrapText } from "./text_width.ts";
-import { colour, fontFamily, type } from "./theme.ts";
+import { colour, fontFamily, space, type } from "./theme.ts";
 
 /** Room for the body of a picture, in the body's own pixels. */
 export type BodySlot = { readonly width: number; readonly height: number };
@@ -24,11 +24,11 @@ export type PictureOptions = {
  * How does a chart become a picture for a video or a post?
  *
  * A title sentence on top, the chart in the middle, provenance below, all scaled to be read on a phone. A body that comes
- * out taller than its slot is made smaller as a whole, never cut.
+ * out taller than its slot is drawn again in more room at a smaller size, never cut.
  *
  * @param body draws the chart for the room it is given, at page sizes; the picture enlarges it
  * @returns one `<svg>` of exactly the size asked for
- * @throws {RangeError} if the size is below 480 by 480 pixels
+ * @throws {RangeError} if the size is below 480 by 480 pixels, or the body has more in it than can be read at that size
  */
 export function composeSvg(
   body: (slot: BodySlot) => SvgElement,
@@ -101,12 +101,35 @@ export function composeSvg(
   }
 
   const slot = { width: room, height: footTop - top - 14 * unit };
-  const drawn = body({
-    width: Math.floor(slot.width / enlarge),
-    height: Math.floor(slot.height / enlarge),
-  });
-  const [own, tall] = [Number(drawn.getAttribute("width")), Number(drawn.getAttribute("height"))];
-  const fit = Math.min(slot.width / own, slot.height / tall);
+  // The body's own margin lies outside the slot, so that its words stand under the title's.
+  const drawAt = (factor: number) =>
+    body({
+      width: Math.floor(slot.width / factor + 2 * space.card),
+      height: Math.floor(slot.height / factor + 2 * space.card),
+    });
+  const sizeOf = (drawn: SvgElement, name: string) => Number(drawn.getAttribute(name));
+  let factor = enlarge;
+  let drawn = drawAt(factor);
+  for (let step = 0; step < 10; step++) {
+    if ((sizeOf(drawn, "height") - 2 * space.card) * factor <= slot.height) break;
+    factor *= 0.93;
+    drawn = drawAt(factor);
+  }
+  const [own, tall] = [sizeOf(drawn, "width"), sizeOf(drawn, "height")];
+  const fit = Math.min(
+    factor,
+    slot.width / (own - 2 * space.card),
+    slot.height / (tall - 2 * space.card),
+  );
+  if (fit < unit) {
+    throw new RangeError(
+      `The chart is too tall to be read in a picture of ${width} by ${height}: its smallest text would be ${
+        (type.small * fit).toFixed(1)
+      } pixels; show fewer rows or ask for a taller picture`,
+    );
+  }
+  const left = margin + (slot.width - (own - 2 * space.card) * fit) / 2 - space.card * fit;
+  const free = Math.max(0, slot.height - (tall - 2 * space.card) * fit);
   // The picture has a ground of its own; the body's card would draw a box into it.
   for (const child of drawn.childNodes) {
     const element = child as SvgElement;
@@ -117,8 +140,8 @@ export function composeSvg(
   }
   for (
     const [name, value] of [
-      ["x", margin + (slot.width - own * fit) / 2],
-      ["y", top + Math.max(0, (slot.height - tall * fit) / 2)],
+      ["x", left],
+      ["y", top + free / 2 - space.card * fit],
       ["width", own * fit],
       ["height", tall * fit],
     ] as const

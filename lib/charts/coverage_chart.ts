@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import type { BenchCoverage, CoverageState } from "../studies/bench_coverage.ts";
 import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
-import { shortenApart, shortenText, textWidth, wrapText } from "./text_width.ts";
+import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /** What each state looks like: a shape of its own, and a colour only beside it. */
@@ -55,22 +55,14 @@ export function coverageChart(
 
   const headerLines = Math.max(1, Math.floor(column / (type.small * 1.15)));
   const headerRoom = 132;
-  const headers = metrics.map(({ title, introduced_this_quarter }) => {
-    const lines = wrapText(
+  const headers = metrics.map(({ title, introduced_this_quarter }) =>
+    limitLines(
       introduced_this_quarter ? `${title} (new)` : title,
+      headerLines,
       headerRoom,
       type.small,
-    );
-    const kept = lines.slice(0, headerLines);
-    if (lines.length > headerLines) {
-      kept[headerLines - 1] = shortenText(
-        lines.slice(headerLines - 1).join(" "),
-        headerRoom,
-        type.small,
-      );
-    }
-    return kept;
-  });
+    )
+  );
   const top = Math.max(...headers.flat().map((line) => textWidth(line, type.small))) + 12;
   const row = 19;
   const bottom = top + shoes.length * row;

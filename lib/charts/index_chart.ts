@@ -48,6 +48,7 @@ export function indexChart(
     y2: top + (band.to + 1) * row,
   }));
   const plot = inner - left - right;
+  const ticks = Math.max(3, Math.floor(plot / 70));
   return draw({
     ...options,
     width,
@@ -85,7 +86,7 @@ export function indexChart(
         insetLeft: -left,
         insetRight: -right,
       }),
-      Plot.gridX({ stroke: colour.bandStrong, strokeOpacity: 1, ticks: Math.floor(plot / 70) }),
+      Plot.gridX({ stroke: colour.bandStrong, strokeOpacity: 1, ticks }),
       Plot.text(shortNames, {
         frameAnchor: "left",
         textAnchor: "start",
@@ -139,7 +140,7 @@ export function indexChart(
       ),
       Plot.axisX({
         anchor: "bottom",
-        ticks: Math.max(3, Math.floor(plot / 70)),
+        ticks,
         tickSize: 4,
         label: shortenText(`${rule.title} (points)`, plot + right, type.tick),
         labelAnchor: "center",

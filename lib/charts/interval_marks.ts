@@ -19,10 +19,13 @@ export type IntervalRow = {
 };
 
 const barWidth = 2.5;
-const dotRadius = 4.5;
+const dotRadius = 3.75;
+/** Half the height of the stroke at each limit: taller than the dot, so that a short interval still shows beside it. */
+const limitHalf = 6;
 
 /**
- * How is an estimate with its interval drawn? The same way everywhere: a bar from limit to limit, a ringed dot on it.
+ * How is an estimate with its interval drawn? The same way everywhere: a bar from limit to limit, a stroke across
+ * each limit, a dot on the estimate.
  *
  * A bar that runs out of the domain ends at its edge in an arrowhead; so does a dot that lies outside.
  *
@@ -70,19 +73,39 @@ export function intervalMarks(
     Plot.dot(dots, {
       x: "estimate",
       y: "y",
-      r: dotRadius + 1.5,
-      fill: colour.card,
-    }),
-    Plot.dot(dots, {
-      x: "estimate",
-      y: "y",
       r: (row: IntervalRow) => row.style === "hollow" ? dotRadius - 0.75 : dotRadius,
       fill: (row: IntervalRow) => row.style === "hollow" ? colour.card : strokeOf(row),
       stroke: strokeOf,
       strokeWidth: 2,
     }),
+    Plot.vector(
+      rows.flatMap((row) =>
+        [row.lower, row.upper].flatMap((x) =>
+          x === null || x < low || x > high ? [] : [{ ...row, x }]
+        )
+      ),
+      {
+        x: "x",
+        y: "y",
+        shape: limitShape,
+        length: 2 * limitHalf,
+        stroke: strokeOf,
+        strokeWidth: 1.75,
+        anchor: "middle",
+      },
+    ),
   ];
 }
+
+const limitShape = {
+  draw(
+    context: { moveTo(x: number, y: number): void; lineTo(x: number, y: number): void },
+    length: number,
+  ) {
+    context.moveTo(0, 0);
+    context.lineTo(0, -length);
+  },
+};
 
 /** How the same mark stands in a key. */
 export function intervalKey(
@@ -96,7 +119,16 @@ export function intervalKey(
       "g",
       {},
       svgElement("line", { x1: -9, x2: 9, stroke: line, "stroke-width": barWidth }),
-      svgElement("circle", { r: dotRadius + 1.5, fill: colour.card }),
+      ...[-9, 9].map((x) =>
+        svgElement("line", {
+          x1: x,
+          x2: x,
+          y1: -limitHalf,
+          y2: limitHalf,
+          stroke: line,
+          "stroke-width": 1.75,
+        })
+      ),
       svgElement("circle", {
         r: style === "hollow" ? dotRadius - 0.75 : dotRadius,
         fill: style === "hollow" ? colour.card : line,

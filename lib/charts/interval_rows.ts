@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import { draw, type DrawOptions, type SvgElement } from "./draw.ts";
 import { intervalMarks, type IntervalStyle } from "./interval_marks.ts";
-import { shortenText, textWidth, wrapText } from "./text_width.ts";
+import { limitLines, shortenText, textWidth, wrapText } from "./text_width.ts";
 import { colour, pageWidth, space, type } from "./theme.ts";
 
 /** What an interval chart needs of an estimate. */
@@ -55,24 +55,26 @@ export function drawIntervalRows(
   const axisWidth = inner - left - right;
   const px = (value: number) => left + (value - domain[0]) / (domain[1] - domain[0]) * axisWidth;
 
+  const bandWidth = ({ from, to }: IntervalBand) => px(to) - px(from) - 2;
+  const labelsFit = bands.every((band) =>
+    (band.label ?? "").split(" ").every((word) => textWidth(word, type.small) <= bandWidth(band))
+  );
   const bandLines = bands.map((band) =>
-    band.label === undefined
-      ? []
-      : wrapText(band.label, Math.max(20, px(band.to) - px(band.from) - 6), type.small)
+    band.label === undefined || !labelsFit ? [] : wrapText(band.label, bandWidth(band), type.small)
   );
   const bandHeader = Math.max(0, ...bandLines.map((lines) => lines.length)) * type.small * 1.2;
+  const asideBeside = rows.every(({ title, aside }) =>
+    textWidth(title, type.label, "bold") + (aside ? textWidth(aside, type.small) + 14 : 0) <= inner
+  );
   const top = bandHeader + 8;
 
   let y = top;
   const laidOut = rows.map((row) => {
     const start = y;
-    const titleRoom = inner - (row.aside ? textWidth(row.aside, type.small) + 12 : 0);
-    const oneLine = titleRoom > inner * 0.4;
-    const titleLines = wrapText(row.title, oneLine ? titleRoom : inner, type.label, "bold")
-      .slice(0, 2);
-    const asideLines = oneLine || !row.aside ? [] : wrapText(row.aside, inner, type.small);
+    const titleLines = limitLines(row.title, 2, inner, type.label, "bold");
+    const asideLines = asideBeside || !row.aside ? [] : wrapText(row.aside, inner, type.small);
     const headed = titleLines.length * type.label * 1.25 +
-      asideLines.length * type.small * 1.25 + 8;
+      asideLines.length * type.small * 1.3 + (asideLines.length > 0 ? 10 : 8);
     const present = row.intervals.filter(({ estimate }) => estimate !== null);
     const reasons = missingWords(row.intervals);
     const reasonLines = reasons.flatMap((reason) => wrapText(reason, axisWidth, type.small));
@@ -82,18 +84,21 @@ export function drawIntervalRows(
       y: start + headed + 8 + index * lane,
     }));
     const afterLanes = start + headed + 2 + present.length * lane;
-    y = afterLanes + reasonLines.length * type.small * 1.25 + 14;
+    const reasonTop = present.length === 0 ? start + headed : afterLanes + 8;
+    y = (reasonLines.length === 0 ? afterLanes : reasonTop) +
+      reasonLines.length * type.small * 1.25 + 10;
     return {
       titleLines,
       asideLines,
-      aside: oneLine ? row.aside : undefined,
+      aside: asideBeside ? row.aside : undefined,
       start,
       body: start + headed,
+      bodyEnd: present.length === 0 ? start + headed : afterLanes + 5,
       end: y,
       lanes,
       reasonLines: reasonLines.map((text, index) => ({
         text,
-        y: afterLanes + (index + 0.6) * type.small * 1.25,
+        y: reasonTop + (index + 0.6) * type.small * 1.25,
       })),
     };
   });
@@ -101,7 +106,7 @@ export function drawIntervalRows(
   const height = bottom + 46;
   const texts = laidOut.flatMap((row) => {
     const titles = row.titleLines.map((text, index) => ({
-      text: shortenText(text, inner, type.label, "bold"),
+      text,
       y: row.start + (index + 0.75) * type.label * 1.25,
     }));
     return titles;
@@ -113,12 +118,16 @@ export function drawIntervalRows(
     row.asideLines.map((text, index) => ({
       text,
       y: row.start + row.titleLines.length * type.label * 1.25 +
-        (index + 0.6) * type.small * 1.25,
+        (index + 0.75) * type.small * 1.3,
     }))
   );
   const plain = { frameAnchor: "left" as const, textAnchor: "start" as const, dx: -left };
+  const bandWords = labelsFit
+    ? []
+    : [`Bands from the left: ${bands.map(({ label }) => label ?? "none").join(", ")}.`];
   return draw({
     ...options,
+    notes: [...bandWords, ...options.notes ?? []],
     width,
     height,
     marginLeft: left,
@@ -134,7 +143,7 @@ export function drawIntervalRows(
           x1: band.from,
           x2: band.to,
           y1: "body",
-          y2: "end",
+          y2: "bodyEnd",
           fill: index % 2 === 0 ? colour.card : colour.band,
         })
       ),
@@ -145,7 +154,7 @@ export function drawIntervalRows(
             x1: value,
             x2: value,
             y1: "body",
-            y2: "end",
+            y2: "bodyEnd",
             stroke: colour.line,
             strokeDasharray: "2,3",
           })

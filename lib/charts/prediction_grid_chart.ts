@@ -1,6 +1,6 @@
 import type { PredictionClaim, PredictionPair } from "../studies/court_prediction.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
-import { shortenText, textWidth, wrapText } from "./text_width.ts";
+import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
@@ -11,7 +11,7 @@ const claims: readonly PredictionClaim[] = ["predicts", "hint", "no sign of it",
 /**
  * Which metric goes with which impression, and how surely?
  *
- * A cell a pair: the rank correlation with its interval on an axis of its own from −1 to 1, small ticks where the noise of
+ * A cell a pair: the rank correlation with its interval on an axis of its own from −1 to 1, tall ticks where the noise of
  * both sides sets a ceiling, and the claim as a sign and as a word. On a narrow width the grid becomes a list.
  */
 export function predictionGridChart(
@@ -51,7 +51,7 @@ export function predictionGridChart(
     notes: [
       `Each small axis runs from −1 to 1: Spearman's rank correlation over shoes, bar = ${confidence}% interval.`,
       ...(pairs.some(({ ceiling }) => ceiling !== null)
-        ? ["Short ticks: the strongest correlation that the noise of both sides allows."]
+        ? ["Tall thin ticks: the strongest correlation that the noise of both sides allows."]
         : []),
     ],
   }, body);
@@ -71,9 +71,7 @@ function gridBody(
 ): { height: number; content: SvgElement[] } {
   const content: SvgElement[] = [];
   const step = type.tick * 1.2;
-  const headers = attributes.map(([, name]) =>
-    limitLines(wrapText(name, cell - 8, type.tick, "bold"), 3, cell - 8, type.tick, "bold")
-  );
+  const headers = attributes.map(([, name]) => limitLines(name, 3, cell - 8, type.tick, "bold"));
   const top = Math.max(...headers.map((lines) => lines.length)) * step + 22;
   headers.forEach((lines, column) =>
     lines.forEach((line, index) =>
@@ -106,7 +104,7 @@ function gridBody(
     content.push(
       svgElement("line", { x1: 0, x2: inner, y1: y, y2: y, stroke: colour.grid }),
     );
-    const lines = limitLines(wrapText(name, left - 10, type.tick), 3, left - 10, type.tick);
+    const lines = limitLines(name, 3, left - 10, type.tick);
     lines.forEach((line, number) =>
       content.push(label(line, {
         x: 0,
@@ -207,49 +205,42 @@ function miniAxis(
     svgElement("line", { x1, x2, y1: y - half, y2: y + half, stroke, "stroke-width": width });
   const base = [
     line(from, to, colour.edge, 1),
-    line(px(0), px(0), colour.line, 1, 8),
+    line(px(0), px(0), colour.line, 1, 9),
     ...(ceiling === null
       ? []
-      : [-ceiling, ceiling].map((end) => line(px(end), px(end), colour.ink, 1.25, 5))),
+      : [-ceiling, ceiling].map((end) => line(px(end), px(end), colour.ink, 1.25, 9))),
   ];
   if (spearman.estimate === null) return base;
   const stroke = claim === "predicts" || claim === "hint" ? colour.mark : colour.context;
   return [
     ...base,
-    ...(spearman.lower === null || spearman.upper === null
-      ? []
-      : [line(px(spearman.lower), px(spearman.upper), stroke, 2.5)]),
+    ...(spearman.lower === null || spearman.upper === null ? [] : [
+      line(px(spearman.lower), px(spearman.upper), stroke, 2.5),
+      ...[spearman.lower, spearman.upper].map((end) => line(px(end), px(end), stroke, 1.75, 6)),
+    ]),
     svgElement("g", { transform: `translate(${px(spearman.estimate)},${y})` }, claimSign(claim)),
   ];
 }
 
 function claimSign(claim: PredictionClaim): SvgElement {
-  const ring = { stroke: colour.card, "stroke-width": 1.5 };
   switch (claim) {
     case "predicts":
-      return svgElement("circle", { r: 5.5, fill: colour.mark, ...ring });
+      return svgElement("circle", { r: 4.5, fill: colour.mark });
     case "hint":
-      return svgElement(
-        "g",
-        {},
-        svgElement("circle", { r: 5.5, fill: colour.card }),
-        svgElement("circle", { r: 4, fill: colour.card, stroke: colour.mark, "stroke-width": 2 }),
-      );
-    case "no sign of it":
-      return svgElement("rect", {
-        x: -4.5,
-        y: -4.5,
-        width: 9,
-        height: 9,
-        fill: colour.context,
-        ...ring,
+      return svgElement("circle", {
+        r: 3.5,
+        fill: colour.card,
+        stroke: colour.mark,
+        "stroke-width": 2,
       });
+    case "no sign of it":
+      return svgElement("rect", { x: -4, y: -4, width: 8, height: 8, fill: colour.context });
     case "can't tell":
-      return svgElement("line", {
-        y1: -5.5,
-        y2: 5.5,
+      return svgElement("path", {
+        d: "M0,-5L5,0L0,5L-5,0Z",
+        fill: colour.card,
         stroke: colour.context,
-        "stroke-width": 2.5,
+        "stroke-width": 1.75,
       });
   }
 }
@@ -292,19 +283,6 @@ function label(
     fill,
     ...(bold ? { "font-weight": 700 } : {}),
   }, text);
-}
-
-function limitLines(
-  lines: readonly string[],
-  most: number,
-  width: number,
-  size: number,
-  weight: "regular" | "bold" = "regular",
-): string[] {
-  return lines.length <= most ? [...lines] : [
-    ...lines.slice(0, most - 1),
-    shortenText(lines.slice(most - 1).join(" "), width, size, weight),
-  ];
 }
 
 function gridAlt(pairs: readonly PredictionPair[]): string {

@@ -72,6 +72,7 @@ export function predictionScatterChart(
     },
   );
   const shownNames = named.length - left_out.length;
+  const ticks = Math.max(3, Math.floor(inner / 90));
   const place = { x: "metric_value", y: "panel_value" };
   return draw({
     ...options,
@@ -93,10 +94,10 @@ export function predictionScatterChart(
       ...(shownNames < points.length ? [`${shownNames} of ${points.length} shoes are named.`] : []),
     ],
     marks: [
-      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks: Math.floor(inner / 90) }),
+      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
       Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
       Plot.axisX({
-        ticks: Math.max(3, Math.floor(inner / 90)),
+        ticks,
         label: shortenText(
           unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
           inner - 60,

@@ -18,10 +18,9 @@ export function reliabilityChart(
   if (metrics.length === 0) {
     return drawNothing("No metric to judge: the bench has no trials yet.", { title, ...options });
   }
-  const limits = metrics.flatMap(({ icc_single, icc_mean }) =>
-    [icc_single, icc_mean].flatMap(({ estimate, lower }) => estimate === null ? [] : [lower ?? 0])
+  const belowZero = metrics.some(({ icc_single, icc_mean }) =>
+    [icc_single, icc_mean].some(({ estimate, lower }) => Math.min(estimate ?? 0, lower ?? 0) < 0)
   );
-  const low = Math.min(...limits) < -0.05 ? -0.25 : 0;
   return drawIntervalRows(
     metrics.map((metric) => ({
       title: metric.title,
@@ -35,12 +34,12 @@ export function reliabilityChart(
       ...options,
       title,
       alt: reliabilityAlt(metrics),
-      domain: [low, 1],
+      domain: [0, 1],
       label: "ICC: share of the variance that lies between shoes",
-      ticks: [...(low < 0 ? [low] : []), 0, 0.25, 0.5, 0.75, 0.9, 1],
-      tickFormat: (value) => String(value).replace("-", "−"),
+      ticks: [0, 0.25, 0.5, 0.75, 0.9, 1],
+      tickFormat: String,
       bands: [
-        { from: low, to: 0.5, label: "not fit to publish" },
+        { from: 0, to: 0.5, label: "not fit to publish" },
         { from: 0.5, to: 0.75, label: "groups only" },
         { from: 0.75, to: 0.9, label: "tiers" },
         { from: 0.9, to: 1, label: "single shoes" },
@@ -53,6 +52,7 @@ export function reliabilityChart(
         `Bars are ${
           Math.round(confidence * 100)
         }% intervals. The left end of the filled bar decides the verdict.`,
+        ...(belowZero ? ["An arrowhead runs on below 0, which means no more than 0."] : []),
       ],
     },
   );

@@ -81,6 +81,24 @@ export function shortenText(
 }
 
 /**
+ * How does this text break into so many lines at most?
+ *
+ * @returns its lines, the last one ending in an ellipsis if there was more
+ */
+export function limitLines(
+  text: string,
+  most: number,
+  width: number,
+  size: number,
+  weight: FontWeight = "regular",
+): string[] {
+  const lines = wrapText(text, width, size, weight);
+  if (lines.length <= most) return lines;
+  const rest = lines.slice(most - 1).join(" ");
+  return [...lines.slice(0, most - 1), shortenText(rest, width, size, weight)];
+}
+
+/**
  * How do these names read in a narrow column, so that no two of them look the same?
  *
  * Names are shortened from the end; where that makes two alike, they are shortened in the middle instead, which
@@ -116,7 +134,13 @@ export function shortenApart(
 
 function shortenMiddle(name: string, width: number, size: number, weight: FontWeight): string {
   const characters = [...name];
-  const tail = characters.slice(-Math.max(4, Math.floor(characters.length / 4))).join("");
+  const most = Math.max(4, Math.floor(characters.length / 4));
+  let tail = "";
+  while (tail.length < most) {
+    const longer = characters[characters.length - 1 - [...tail].length] + tail;
+    if (textWidth(longer, size, weight) > width * 0.5) break;
+    tail = longer;
+  }
   const room = width - textWidth(tail, size, weight);
   const head = shortenText(characters.slice(0, -[...tail].length).join(""), room, size, weight);
   return head + tail;

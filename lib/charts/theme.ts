@@ -33,7 +33,7 @@ export const colour = {
   quiet: "#56636A",
   grid: "#E2DFD5",
   /** Borders that carry meaning. */
-  line: "#7E8A90",
+  line: "#727E85",
   /** Bands behind marks, such as the range of a verdict or an MDC. */
   band: "#ECE9DF",
   bandStrong: "#DDD9CB",
@@ -42,7 +42,7 @@ export const colour = {
   /** What the reader's eye should go to. */
   accent: "#B4430F",
   /** Everything that is there for comparison only. */
-  context: "#7E8A90",
+  context: "#727E85",
 } as const;
 
 /**
