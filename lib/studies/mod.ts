@@ -1,0 +1,12 @@
+/**
+ * One question about shoes a file: records in, a plain result out; no drawing, no printing.
+ *
+ * @module
+ */
+export * from "./apply_rule.ts";
+export * from "./bench_coverage.ts";
+export * from "./index_scores.ts";
+export * from "./panel_values.ts";
+export * from "./shoe_name.ts";
+export * from "./shoe_values.ts";
+export * from "./trial_reliability.ts";

@@ -1,0 +1,120 @@
+/**
+ * The front of every task: reads the call, finds the folders it names, and starts the task itself as
+ * a second process that may touch those folders and nothing else. A permission list can't be written
+ * into deno.json ahead of time, because it depends on `--data` and `--out`.
+ */
+import { basename, dirname, join, resolve } from "node:path";
+import { fileURLToPath } from "node:url";
+import { CallError, helpText, readCall, type TaskCall, taskSpecs } from "./task_calls.ts";
+import type { TaskOrder } from "./task_order.ts";
+
+const kitDir = resolve(dirname(fileURLToPath(import.meta.url)), "..", "..");
+
+if (import.meta.main) Deno.exit(await startTask(Deno.args));
+
+/**
+ * Starts a task with the permissions it needs.
+ *
+ * @param words the task's name and the options behind it
+ * @returns the exit code: 0 done, 1 the data has errors, 2 the call is wrong
+ */
+export async function startTask(words: readonly string[]): Promise<number> {
+  const [name = "", ...rest] = words;
+  let call: TaskCall;
+  try {
+    call = readCall(name, rest);
+  } catch (error) {
+    if (!(error instanceof CallError)) throw error;
+    console.error(error.message);
+    return 2;
+  }
+  if (call.options.help) {
+    console.log(helpText(call.spec));
+    return 0;
+  }
+  const file = join(kitDir, "lib", "tasks", `${name}.ts`);
+  if (!exists(file)) {
+    console.error(
+      `"${name}" is not part of this version of the kit: its study is still missing. There are ${
+        taskSpecs.map((task) => task.name).filter((task) =>
+          exists(join(kitDir, "lib", "tasks", `${task}.ts`))
+        ).join(", ")
+      }.`,
+    );
+    return 2;
+  }
+  return await runTask(call, file);
+}
+
+async function runTask({ spec, options }: TaskCall, file: string): Promise<number> {
+  // From the kit's own folder `deno task` runs with the kit as working directory; INIT_CWD is where
+  // the person typed it, and their paths are relative to that.
+  const cwd = Deno.env.get("INIT_CWD") ?? Deno.cwd();
+  const folders = [...new Set([...spec.reads, spec.into])].filter((option) =>
+    typeof options[option] === "string"
+  );
+  const places = Object.fromEntries(
+    folders.map((option) => [option, place(cwd, options[option] as string, option)]),
+  );
+  const scratch = join(realPath(Deno.env.get("TMPDIR") ?? "/tmp"), `bench-${crypto.randomUUID()}`);
+  const order: TaskOrder = {
+    task: spec.name,
+    kit: kitDir,
+    cwd,
+    options: { ...options, ...places },
+    scratch,
+  };
+  const deno = Deno.execPath();
+  const reads = [kitDir, await denoCache(deno), ...Object.values(places), scratch];
+  const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch];
+  const permissions = [
+    `--allow-read=${reads.map(listed).join(",")}`,
+    `--allow-write=${writes.map(listed).join(",")}`,
+    ...(spec.kernel ? [`--allow-run=${listed(deno)}`, "--allow-net=127.0.0.1", "--allow-env"] : []),
+  ];
+  const child = new Deno.Command(deno, {
+    args: ["run", "--no-prompt", "--quiet", ...permissions, file, JSON.stringify(order)],
+    cwd: kitDir,
+  }).spawn();
+  // Ctrl-C reaches both processes; this one waits until the other has ended its kernel.
+  Deno.addSignalListener("SIGINT", () => {});
+  return (await child.status).code;
+}
+
+/** The demo folder belongs to the kit, so its default is found from anywhere. */
+function place(cwd: string, path: string, option: string): string {
+  const base = option === "data" && path === "data-demo" && !exists(resolve(cwd, path))
+    ? kitDir
+    : cwd;
+  return realPath(resolve(base, path));
+}
+
+/** Follows links in the part of a path that exists, so that permissions and paths agree. */
+function realPath(path: string): string {
+  try {
+    return Deno.realPathSync(path);
+  } catch {
+    const parent = dirname(path);
+    return parent === path ? path : join(realPath(parent), basename(path));
+  }
+}
+
+function exists(path: string): boolean {
+  try {
+    Deno.statSync(path);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Where this Deno keeps its packages: asked of Deno itself, because it differs by system. */
+async function denoCache(deno: string): Promise<string> {
+  const { stdout } = await new Deno.Command(deno, { args: ["info", "--json"] }).output();
+  return realPath(JSON.parse(new TextDecoder().decode(stdout)).denoDir);
+}
+
+/** A comma ends an entry of a permission list; a doubled one stands for itself. */
+function listed(path: string): string {
+  return path.replaceAll(",", ",,");
+}

@@ -1,0 +1,112 @@
+import { join, relative } from "node:path";
+import { terminalProgress } from "../notebook/progress.ts";
+import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
+import { runNotebook } from "../notebook/run_notebook.ts";
+import { ruleInForce } from "../records/selection.ts";
+import type { Bench } from "../records/types.ts";
+import { writeWhole } from "../records/write_whole.ts";
+import { provenance } from "../studies/provenance.ts";
+import { figureFiles } from "./figure_files.ts";
+import { shown, type TaskOrder } from "./task_order.ts";
+
+/** A notebook to run over a bench, and what becomes of it. */
+export type StudyPages = {
+  /** Its name in `notebooks/`, without the ending. */
+  readonly notebook: string;
+  /** What the result files are called, without the ending. */
+  readonly name: string;
+  readonly title: string;
+  readonly parameters: Readonly<Record<string, string | number | boolean>>;
+  readonly bench: Bench;
+  readonly out: string;
+  /** Last day whose trials count. */
+  readonly until: string;
+};
+
+/**
+ * Runs a notebook and writes the page and the executed notebook beside the JSON that it wrote.
+ *
+ * @returns the exit code: 1 when a cell failed; its outputs so far are kept in a notebook whose name
+ * says that it is incomplete, and earlier results stay as they were
+ */
+export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<number> {
+  const { bench, out, name } = pages;
+  const notebookDir = join(order.kit, "notebooks");
+  const seed = Number(order.options.seed);
+  await Deno.mkdir(order.scratch, { recursive: true });
+  const run = await runNotebook({
+    notebook: join(notebookDir, `${pages.notebook}.ipynb`),
+    // Inside the kit paths stay relative, so that the executed notebook is the same on every machine.
+    parameters: {
+      data: fromNotebooks(order, notebookDir, bench.dir),
+      out: fromNotebooks(order, notebookDir, out),
+      seed,
+      ...pages.parameters,
+    },
+    kitDir: order.kit,
+    dataDir: bench.dir,
+    outDir: out,
+    scratchDir: order.scratch,
+    onProgress: terminalProgress(),
+  });
+
+  const notebookText = JSON.stringify(run.notebook, null, 1) + "\n";
+  if (run.failed !== null) {
+    const file = join(out, `${name}-incomplete.ipynb`);
+    await writeWhole(file, notebookText);
+    console.error(
+      `${run.failed.sentence}\nWhat was done until then is in ${
+        shown(order, file)
+      }; no page was made.`,
+    );
+    return 1;
+  }
+  const page = notebookPage(run.notebook, {
+    title: pages.title,
+    subtitle: bench.settings.name,
+    provenance: pageProvenance(bench, { seed, until: pages.until }),
+    invented: bench.settings.invented,
+    cautions: CAUTIONS,
+  });
+  const figures = figureFiles(run.notebook, name);
+  if (figures.length > 0) await Deno.mkdir(join(out, "figures"), { recursive: true });
+  for (const { file, text } of figures) await writeWhole(join(out, "figures", file), text);
+  await writeWhole(join(out, `${name}.ipynb`), notebookText);
+  await writeWhole(join(out, `${name}.html`), page);
+  const size = figures.length === 1 ? "1 picture" : `${figures.length} pictures`;
+  console.log(
+    [".html", ".ipynb", ".json"].map((ending) => shown(order, join(out, name + ending))).join(
+      "\n",
+    ) + `\n${size} in ${shown(order, join(out, "figures"))}`,
+  );
+  return 0;
+}
+
+const CAUTIONS = [
+  "A bench figure describes a test on a bench. It is no safety rating, and no shoe is said to prevent injury.",
+  "A suggested size is no medical advice: foot pain, swelling or orthoses belong with a clinician.",
+  "Sanding dust, lamp heat and smoke on the bench need eye, breath and fire protection; local codes and the makers of the equipment come first.",
+];
+
+function pageProvenance(
+  bench: Bench,
+  { seed, until }: { readonly seed: number; readonly until: string },
+): PageProvenance[] {
+  const head = provenance(bench, { kind: "page", seed });
+  const rule = ruleInForce(bench, until);
+  return [
+    { label: "Trials up to", value: until },
+    { label: "Rule in force", value: rule === null ? "none" : `${rule.id} ${rule.version}` },
+    { label: "Seed", value: String(seed) },
+    { label: "Kit", value: `${head.made_with.kit}, Deno ${head.made_with.deno}` },
+    ...Object.entries(head.data).map(([file, hash]) => ({
+      label: file,
+      value: hash,
+      footOnly: true,
+    })),
+  ];
+}
+
+function fromNotebooks(order: TaskOrder, notebookDir: string, path: string): string {
+  return path.startsWith(order.kit) ? relative(notebookDir, path) : path;
+}

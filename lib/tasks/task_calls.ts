@@ -1,0 +1,220 @@
+import { parseArgs } from "node:util";
+
+/** One option of a task. */
+export type TaskOption = {
+  readonly about: string;
+  readonly value?: string;
+  readonly default?: string;
+};
+
+/** What a task is for, how it is called, and which folders it touches. */
+export type TaskSpec = {
+  readonly name: string;
+  readonly about: string;
+  readonly example: string;
+  readonly writes: string;
+  readonly options: Readonly<Record<string, TaskOption>>;
+  /** Options that name something to read, besides the kit. */
+  readonly reads: readonly string[];
+  /** The option that names the folder to write. */
+  readonly into: string;
+  /** Whether it starts the notebook kernel. */
+  readonly kernel: boolean;
+};
+
+const DATA: TaskOption = { about: "bench folder to read", value: "DIR", default: "data-demo" };
+const OUT: TaskOption = { about: "folder for the results", value: "DIR", default: "out" };
+const SEED: TaskOption = {
+  about: "start of every random stream",
+  value: "N",
+  default: "20260101",
+};
+const COMMON = { data: DATA, out: OUT, seed: SEED };
+
+/** Every task that reads or writes a bench, in the order of a season's work. */
+export const taskSpecs: readonly TaskSpec[] = [
+  {
+    name: "start",
+    about: "makes a new, empty bench folder with every table's header and a data dictionary",
+    example: "deno task start -- --into my-bench",
+    writes: "the folder named by --into; nothing in it is ever overwritten",
+    options: { into: { about: "folder to make", value: "DIR" }, ...COMMON },
+    reads: ["into"],
+    into: "into",
+    kernel: false,
+  },
+  {
+    name: "import",
+    about: "turns a wide spreadsheet into a bench folder and lists every cell it did not take",
+    example: "deno task import -- --from season.xlsx --mapping season.json --out my-bench",
+    writes: "the bench tables in --out, import-report.md and import-report.json",
+    options: {
+      from: { about: "spreadsheet to read (.xlsx or .csv)", value: "FILE" },
+      mapping: { about: "what the columns mean (see README)", value: "FILE" },
+      suggest: { about: "write a first mapping with the guesses marked, import nothing" },
+      ...COMMON,
+    },
+    reads: ["from", "mapping", "out"],
+    into: "out",
+    kernel: false,
+  },
+  {
+    name: "inspect",
+    about: "checks a bench folder and changes nothing in it",
+    example: "deno task inspect -- --data my-bench",
+    writes: "inspect.json",
+    options: COMMON,
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+  },
+  {
+    name: "review",
+    about: "the quarterly methodology review",
+    example: "deno task review -- --data my-bench --quarter 2026Q3",
+    writes: "review-QUARTER.html, .ipynb (executed), .json and figures/",
+    options: {
+      quarter: { about: "quarter to review; the last with data unless named", value: "2026Q3" },
+      ...COMMON,
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: true,
+  },
+  {
+    name: "answer",
+    about: "a viewer's question as a plotted comparison",
+    example: "deno task answer -- --shoes shoe-a,shoe-b --metrics tilt-slip-dry",
+    writes: "answer-….png, .svg, .json and .md",
+    options: {
+      shoes: { about: "two to six shoe ids, comma between", value: "A,B" },
+      metrics: { about: "metric ids, comma between; all unless named", value: "M,N" },
+      attributes: { about: "impressions to compare too, comma between", value: "A,B" },
+      size: { about: "picture size in pixels", value: "WxH", default: "1920x1080" },
+      ...COMMON,
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+  },
+  {
+    name: "proposal",
+    about: "a verdict on a proposed scoring rule, by the criteria written in it",
+    example: "deno task proposal -- --proposal grip-first",
+    writes: "proposal-ID.html, .ipynb (executed) and .json",
+    options: { proposal: { about: "its id, or a path to its file", value: "ID" }, ...COMMON },
+    reads: ["data", "proposal"],
+    into: "out",
+    kernel: true,
+  },
+  {
+    name: "recalibrate",
+    about: "new weights for the rule in force, and whether they are worth a change",
+    example: "deno task recalibrate -- --data my-bench",
+    writes: "recalibration-….html, .ipynb (executed), .json and a draft in proposals/",
+    options: COMMON,
+    reads: ["data"],
+    into: "out",
+    kernel: true,
+  },
+  {
+    name: "retest",
+    about: "which shoe and metric to bench next",
+    example: "deno task retest -- --slots 20",
+    writes: "retest.csv and retest.json",
+    options: {
+      slots: { about: "how many visits there is time for", value: "N", default: "20" },
+      ...COMMON,
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+  },
+];
+
+/** A call that was understood. */
+export type TaskCall = {
+  readonly spec: TaskSpec;
+  readonly options: Readonly<Record<string, string | boolean>>;
+};
+
+/** Why a call was not understood: words for the person who typed it. */
+export class CallError extends Error {}
+
+/**
+ * What did the person ask for?
+ *
+ * @param name the task
+ * @param words what stood behind it; a leading `--` is what `deno task NAME -- …` leaves behind
+ * @throws {CallError} on an unknown task or option, naming those there are
+ */
+export function readCall(name: string, words: readonly string[]): TaskCall {
+  const spec = taskSpecs.find((task) => task.name === name);
+  if (spec === undefined) {
+    throw new CallError(
+      `There is no task "${name}"; there are ${taskSpecs.map((task) => task.name).join(", ")}.`,
+    );
+  }
+  const args = words[0] === "--" ? words.slice(1) : [...words];
+  const parsed = parse(spec, args);
+  const defaults = Object.entries(spec.options)
+    .filter(([, option]) => option.default !== undefined)
+    .map(([option, { default: value }]) => [option, value!]);
+  const options: Record<string, string | boolean> = { ...Object.fromEntries(defaults), ...parsed };
+  const seed = Number(options.seed);
+  if (!Number.isSafeInteger(seed) || seed < 0) {
+    throw new CallError(`--seed takes a whole number from 0, not "${options.seed}".`);
+  }
+  return { spec, options };
+}
+
+function parse(spec: TaskSpec, args: string[]): Record<string, string | boolean> {
+  const options = Object.fromEntries(
+    Object.entries(spec.options).map(([name, option]) => [
+      name,
+      { type: option.value === undefined ? "boolean" as const : "string" as const },
+    ]),
+  );
+  const known = Object.keys(spec.options).map((name) => `--${name}`).join(", ");
+  try {
+    const { values } = parseArgs({
+      args,
+      options: { ...options, help: { type: "boolean", short: "h" } },
+      strict: true,
+      allowPositionals: false,
+    });
+    return { ...values } as Record<string, string | boolean>;
+  } catch (error) {
+    const reason = (error as Error).message.split(". ")[0];
+    throw new CallError(
+      `${reason}. "${spec.name}" takes ${known}. For example: ${spec.example}`,
+    );
+  }
+}
+
+/**
+ * How is a task called?
+ *
+ * @returns the help text: purpose, options with defaults, what it writes, an example
+ */
+export function helpText(spec: TaskSpec): string {
+  const left = (name: string, option: TaskOption) =>
+    `  --${name}${option.value === undefined ? "" : ` ${option.value}`}`;
+  const width = Math.max(
+    ...Object.entries(spec.options).map(([name, option]) => left(name, option).length),
+  ) + 2;
+  const rows = Object.entries(spec.options).map(([name, option]) =>
+    left(name, option).padEnd(width) + option.about +
+    (option.default === undefined ? "" : ` (unless named: ${option.default})`)
+  );
+  return [
+    `deno task ${spec.name}: ${spec.about}.`,
+    "",
+    ...rows,
+    `${"  --help".padEnd(width)}this text`,
+    "",
+    `Writes ${spec.writes}.`,
+    `Example: ${spec.example}`,
+    "Exit code 0: done; 1: the data has errors; 2: the call is wrong.",
+  ].join("\n");
+}
