@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { parse } from "csv-parse/sync";
 import { DEMO_SEED, makeDemo } from "../data-demo/make_demo.ts";
+import { loadBench } from "../lib/records/load_bench.ts";
 import { assertClose } from "./assert_close.ts";
 
 const folder = new URL("../data-demo/", import.meta.url);
@@ -22,6 +23,20 @@ Deno.test("the demo folder holds what its seed makes, byte for byte", async () =
   for (const [name, text] of files) {
     assert.equal(await Deno.readTextFile(new URL(name, folder)), text, name);
   }
+});
+
+Deno.test("the demo folder loads without an error, and its lamp readings all come out in degrees Celsius", async () => {
+  const bench = await loadBench(folder.pathname);
+  assert.equal(bench.settings.invented, true);
+  assert.equal(bench.shoes.length, 50);
+  assert.deepEqual(bench.counts["trials.csv"].missing, truth.trials.lost);
+  assert.deepEqual([bench.rules.length, bench.proposals.length], [2, 3]);
+  const lamp = bench.trials.filter(({ metric_id }) => metric_id === "upper-lamp-temperature");
+  const inFahrenheit = lamp.filter(({ given_unit, value }) =>
+    given_unit !== "Cel" && value !== null
+  );
+  assert.ok(inFahrenheit.length > 30);
+  for (const { value } of inFahrenheit) assert.ok(value! > 45 && value! < 90, `${value}`);
 });
 
 Deno.test("the demo's README explains every column and every metric", async () => {
