@@ -9,7 +9,7 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  * Where does every shoe stand on the index, and which of them can't be told apart?
  *
  * A row a shoe, best first: its score with interval, and on the right its rank with the ranks it might as well have. Shoes
- * on one background share a band: the noise can't tell them apart. A hollow dot stands on fewer terms than the rule has.
+ * on one background share a band: the noise can't tell them from its first. A hollow dot stands on fewer terms than the rule has.
  *
  * @param options `most`: show only so many shoes from the top
  */
@@ -70,8 +70,9 @@ export function indexChart(
     notes: [
       `Bars are ${
         Math.round(confidence * 100)
-      }% intervals. On the right: rank, and the ranks it might as well be. Shoes on one background can't be told apart.`,
+      }% intervals. On the right: rank, and the ranks it might as well be. Shoes on one background can't be told apart from the first of them.`,
       ...cutReasons(shown, plot + right - 12),
+      ...intervalReasons(shown),
       ...(shown.length < shoes.length
         ? [`The first ${shown.length} of ${shoes.length} shoes.`]
         : []),
@@ -181,6 +182,19 @@ function cutReasons(shoes: readonly ShoeScore[], room: number): string[] {
   );
   return [...Map.groupBy(cut, ({ score_reason }) => noScore(score_reason))].map(
     ([reason, some]) => `${some.map(({ name }) => name).join(", ")}: ${reason}.`,
+  );
+}
+
+/** A dot without a bar needs a word, or it would read as certain. */
+function intervalReasons(shoes: readonly ShoeScore[]): string[] {
+  const bare = shoes.filter(({ score, lower, upper }) =>
+    score !== null && (lower === null || upper === null)
+  );
+  return [...Map.groupBy(bare, ({ interval_reason }) => interval_reason ?? "no reason given")].map(
+    ([reason, some]) =>
+      `${
+        some.length === shoes.length ? "All shoes" : some.map(({ name }) => name).join(", ")
+      }: no interval: ${reason}.`,
   );
 }
 

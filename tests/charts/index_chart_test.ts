@@ -24,6 +24,19 @@ Deno.test("indexChart() gives the reason of a withheld score in full, below if n
   assert.ok(words.includes("Static friction, dusty and Outsole abrasion depth are missing."));
 });
 
+Deno.test("indexChart() says why a score has no interval, rather than draw it as certain", () => {
+  const scores = inventedScores(4);
+  const shoes = scores.shoes.map((shoe, index) =>
+    index === 1
+      ? { ...shoe, lower: null, upper: null, interval_reason: "no metric was read twice" }
+      : shoe
+  );
+  const chart = indexChart({ ...scores, shoes });
+  assert.deepEqual(chartFaults(chart), []);
+  const wanted = `${shoes[1].name}: no interval: no metric was read twice.`;
+  assert.ok(textBoxes(chart).some(({ text }) => text === wanted));
+});
+
 Deno.test("indexChart() shows the first shoes only when asked, and says so", () => {
   const words = textBoxes(indexChart(inventedScores(), { most: 10 })).map(({ text }) => text);
   assert.ok(words.includes("The first 10 of 45 shoes."));

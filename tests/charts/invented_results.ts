@@ -318,6 +318,7 @@ export function inventedScores(count = 45): IndexScores {
       score_reason: has ? null : "Static friction, dusty and Outsole abrasion depth are missing",
       lower: score === null ? null : score - 2 - random() * 2,
       upper: score === null ? null : score + 2 + random() * 2,
+      interval_reason: has ? null : "no score",
       rank: has ? index + 1 : null,
       rank_lower: has ? Math.max(1, index - 2) : null,
       rank_upper: has ? Math.min(count - withheld, index + 5) : null,
@@ -331,7 +332,6 @@ export function inventedScores(count = 45): IndexScores {
   });
   return {
     rule: { id: "court-index", version: "3", title: "Court index", effective: "2026-01-01" },
-    until: "2026-09-30",
     confidence: 0.95,
     method: "made up",
     shoes,
