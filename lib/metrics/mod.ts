@@ -65,7 +65,7 @@ export { lastLengthOverNominal } from "./last_length_over_nominal.ts";
 export { mondopointLabel } from "./mondopoint_label.ts";
 export { nominalFootLength } from "./nominal_foot_length.ts";
 export { sizeFromLastLength } from "./size_from_last_length.ts";
-export { type SizeConventions, sizeSystems } from "./size_system.ts";
+export { type SizeConventions, type SizeSystem, sizeSystems } from "./size_system.ts";
 export { type SizeRow, sizeTable } from "./size_table.ts";
 export { type SuggestedSizeStep, suggestedSizeStep } from "./suggested_size_step.ts";
 export { toeAllowance } from "./toe_allowance.ts";

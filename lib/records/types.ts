@@ -3,11 +3,12 @@
  * Dates are ISO strings (`2026-07-14`); a blank cell is null; every object is readonly.
  */
 
+import type { SizeSystem } from "../metrics/size_system.ts";
+
 /** Whether more of a metric is better for the player. */
 export type Better = "higher" | "lower" | "target" | "none";
 
-/** The systems a shoe's labelled size can be written in. */
-export type SizeSystem = "mondopoint" | "eu" | "us-men" | "us-women" | "uk";
+export type { SizeSystem };
 
 /** Court surfaces a shoe is made for, or an impression was taken on. */
 export type Surface = "all-court" | "hard" | "clay" | "grass" | "indoor";

@@ -88,6 +88,7 @@ export const units: readonly Unit[] = [
   ]),
   unit("N.mm/deg", "angular stiffness", [1, 1000], SI, ["N*mm/deg", "Nmm/deg", "N·mm/deg"]),
   unit("N.m/rad", "angular stiffness", [Math.PI, 180], SI, ["N*m/rad", "Nm/rad", "N·m/rad"]),
+  unit("N.m2", "flexural rigidity", [1, 1], SI, ["N*m2", "Nm2", "N·m²", "Nm²"]),
   unit("m/s", "speed", [1, 1], SI),
   unit("km/h", "speed", [1000, 3600], SI),
   unit("cm/s", "speed", [1, 100], SI),
