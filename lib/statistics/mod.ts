@@ -11,3 +11,13 @@ export {
   type VarianceComponents,
   varianceComponents,
 } from "./variance_components.ts";
+export {
+  type IccForm,
+  type IccOptions,
+  type IntraclassCorrelation,
+  intraclassCorrelation,
+} from "./intraclass_correlation.ts";
+export {
+  type IccWithBootstrap,
+  intraclassCorrelationForms,
+} from "./intraclass_correlation_forms.ts";
