@@ -188,6 +188,9 @@ export function exactForm(
       ? "readings of a subject agree perfectly, so no noise was seen to compare with"
       : "raters agree perfectly but for a constant, so no noise was seen to compare with";
   }
+  if (form.endsWith("k)") && betweenRows * df1 <= squares.rounding) {
+    return "the means of all subjects are equal, so their reliability has no value";
+  }
   const f = betweenRows / noise;
   const p = fUpper(f, df1, df2);
   const upperTail = (1 - confidence) / 2;
