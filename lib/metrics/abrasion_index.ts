@@ -6,11 +6,13 @@ import { propagate } from "./propagate.ts";
 /**
  * How durable is an outsole beside a control rubber sanded on the same day?
  *
- * 100 × the control's loss over the shoe's loss: 100 wears like the control, 200 lasts twice as long. Use volume losses, or depth
- * rates where both were sanded over the same area; both losses in the same unit.
+ * 100 × the control's loss over the shoe's loss: 100 wears like the control, 200 lasts twice as
+ * long. Use volume losses, or depth rates where both were sanded over the same area; both losses in
+ * the same unit.
  *
  * @param loss the shoe's loss (mm³ or mm/min), 0 or more
- * @param options `control_loss` above 0, in the same unit; `u_…` the standard uncertainties of both, 0 for an exact one
+ * @param options `control_loss` above 0, in the same unit; `u_…` the standard uncertainties of
+ *   both, 0 for an exact one
  * @returns the index in %; null if the shoe lost nothing that could be measured
  * @throws {RangeError} if the shoe's loss is negative or the control's is not above 0
  * @see related: ISO 4649 (abrasion resistance index), from memory; no conformity claimed

@@ -6,11 +6,12 @@ import { propagate } from "./propagate.ts";
 /**
  * How fast does the outsole wear under the sander?
  *
- * Depth lost over time sanded, with the same grit, load and speed for every shoe. As common practice, no source: ten
- * seconds of coarse sanding mark a hard rubber outsole by less than 1 mm.
+ * Depth lost over time sanded, with the same grit, load and speed for every shoe. As common
+ * practice, no source: ten seconds of coarse sanding mark a hard rubber outsole by less than 1 mm.
  *
  * @param depth_mm depth lost, 0 or more
- * @param options `seconds` sanded, above 0; `u_…` the standard uncertainties of both, 0 for an exact one
+ * @param options `seconds` sanded, above 0; `u_…` the standard uncertainties of both, 0 for an
+ *   exact one
  * @returns the rate in mm/min; fresh and loaded paper differ, so change it as the method says
  * @throws {RangeError} if the depth is negative or the time is not above 0
  * @see related: ISO 4649 (abrasion of rubber on a rotating drum), no conformity claimed

@@ -9,7 +9,8 @@ import { propagate } from "./propagate.ts";
  * Mass lost over density, so that a light and a heavy rubber can be compared.
  *
  * @param mass_loss_mg mass before minus mass after, 0 or more; brush the dust off before weighing
- * @param options `density_mg_per_mm3` above 0 (the same number as g/cm³); `u_…` the standard uncertainties of both
+ * @param options `density_mg_per_mm3` above 0 (the same number as g/cm³); `u_…` the standard
+ *   uncertainties of both
  * @returns the volume in mm³
  * @throws {RangeError} if the loss is negative or the density is not above 0
  * @see related: ISO 4649, from memory; no conformity claimed

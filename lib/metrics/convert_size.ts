@@ -14,14 +14,16 @@ export type ConvertedSize = MetricValue & {
 /**
  * Which size of another system belongs to this one?
  *
- * By arithmetic on the length of the last that both stand for. A suggestion with a tolerance, never a fit: makers print
- * tables of their own.
+ * By arithmetic on the length of the last that both stand for. A suggestion with a tolerance, never
+ * a fit: makers print tables of their own.
  *
  * @param size as labelled; Mondopoint in mm
- * @param options `from` and `to`, and the conventions that differ by maker, `allowance_mm` and `us_women_over_men`
- * @returns the unrounded size (unit `1`; Mondopoint in mm), the nearest label and the last; the standard uncertainty is
- *   that of the conventions used
- * @throws {RangeError} if the size is outside the adult scale or a convention outside its common range
+ * @param options `from` and `to`, and the conventions that differ by maker, `allowance_mm` and
+ *   `us_women_over_men`
+ * @returns the unrounded size (unit `1`; Mondopoint in mm), the nearest label and the last; the
+ *   standard uncertainty is that of the conventions used
+ * @throws {RangeError} if the size is outside the adult scale or a convention outside its common
+ *   range
  * @see ISO 9407 and ISO 19407, from memory; trade definitions as in `lastLengthFromSize`
  *
  * @example

@@ -24,18 +24,21 @@ export type CoolingTimeConstant = FittedMetricValue & {
 /**
  * How fast does a heated upper cool down?
  *
- * Newton's law, T(t) = room + excess · exp(−t/τ), by least squares on the temperatures. The standard uncertainty takes
- * the scatter about the curve as independent and alike at all readings; with a given room temperature its own uncertainty
- * joins. An interval is τ ± t·u with Student's t for `degrees_of_freedom`. As common practice, no source: a heated upper may read
- * 159.3 °F (70.7 °C) at the start.
+ * Newton's law, T(t) = room + excess · exp(−t/τ), by least squares on the temperatures. The
+ * standard uncertainty takes the scatter about the curve as independent and alike at all readings;
+ * with a given room temperature its own uncertainty joins. An interval is τ ± t·u with Student's t
+ * for `degrees_of_freedom`. As common practice, no source: a heated upper may read 159.3 °F (70.7
+ * °C) at the start.
  *
  * @param seconds times of the readings, any order
  * @param celsius surface temperatures, one a time
- * @param options `ambient_celsius` the room temperature, or `"fitted"` to find it from the tail, which needs a longer
- *   series; `u_ambient_celsius` the standard uncertainty of a given one (default 0)
- * @returns τ in seconds; null with a reason if the series does not fall, a reading lies below the given room temperature,
- *   or the series is too short to tell
- * @throws {RangeError} if the lists differ in length or are empty, a time is negative, or a temperature lies below absolute zero
+ * @param options `ambient_celsius` the room temperature, or `"fitted"` to find it from the tail,
+ *   which needs a longer series; `u_ambient_celsius` the standard uncertainty of a given one
+ *   (default 0)
+ * @returns τ in seconds; null with a reason if the series does not fall, a reading lies below the
+ *   given room temperature, or the series is too short to tell
+ * @throws {RangeError} if the lists differ in length or are empty, a time is negative, or a
+ *   temperature lies below absolute zero
  * @see Newton's law of cooling
  *
  * @example Readings that follow the law with τ = 100 s in a room of 20 °C
@@ -44,7 +47,8 @@ export type CoolingTimeConstant = FittedMetricValue & {
  * import { coolingTimeConstant } from "bench-to-court";
  * const seconds = [0, 50, 100, 150, 200];
  * const celsius = seconds.map((t) => 20 + 50 * Math.exp(-t / 100));
- * assert.equal(coolingTimeConstant(seconds, celsius, { ambient_celsius: 20 }).value?.toFixed(6), "100.000000");
+ * const { value } = coolingTimeConstant(seconds, celsius, { ambient_celsius: 20 });
+ * assert.equal(value?.toFixed(6), "100.000000");
  * ```
  */
 export function coolingTimeConstant(

@@ -21,9 +21,9 @@ export type ExponentialDecay = {
 /**
  * How fast do readings fall towards a floor?
  *
- * Least squares of y = floor + amplitude · exp(−t/τ) on the readings themselves. A coarse search over τ, with the other
- * numbers solved exactly for each, finds the valley; Gauss–Newton with step halving walks to its bottom. A straight line through
- * logarithms would weigh the tail too much.
+ * Least squares of y = floor + amplitude · exp(−t/τ) on the readings themselves. A coarse search
+ * over τ, with the other numbers solved exactly for each, finds the valley; Gauss–Newton with step
+ * halving walks to its bottom. A straight line through logarithms would weigh the tail too much.
  *
  * @param seconds any order; repeats allowed
  * @param readings as many, in one unit
@@ -172,7 +172,9 @@ function refine(
   };
 }
 
-/** Change of each fitted reading with the time constant, the amplitude and, if fitted, the floor. */
+/**
+ * Change of each fitted reading with the time constant, the amplitude and, if fitted, the floor.
+ */
 function slopes(
   elapsed: readonly number[],
   floor: number | "fitted",

@@ -6,11 +6,12 @@ import { propagate } from "./propagate.ts";
 /**
  * How stiff in bending is the sole itself, whatever the span of the rig?
  *
- * EI = k·L³/3 for a sole clamped at one end, k·L³/48 for one on two supports and loaded midway. A sole is no slender, even
- * beam, so compare only shoes bent on the same rig.
+ * EI = k·L³/3 for a sole clamped at one end, k·L³/48 for one on two supports and loaded midway. A
+ * sole is no slender, even beam, so compare only shoes bent on the same rig.
  *
  * @param stiffness_n_per_mm load over deflection, above 0
- * @param options `length_mm` from clamp to load, or between supports; `support`; `u_…` standard uncertainties of both
+ * @param options `length_mm` from clamp to load, or between supports; `support`; `u_…` standard
+ *   uncertainties of both
  * @returns the flexural rigidity EI in N·m²
  * @throws {RangeError} if the stiffness or the length is not above 0
  * @see textbook beam theory

@@ -6,12 +6,12 @@ import { propagate } from "./propagate.ts";
 /**
  * How much grip does the force show at which a loaded shoe begins to slide?
  *
- * Pull over normal force. The highest pull before it moves gives static friction; the steady pull afterwards,
- * sliding friction: say which was read.
+ * Pull over normal force. The highest pull before it moves gives static friction; the steady pull
+ * afterwards, sliding friction: say which was read.
  *
  * @param pull_n level pull in newtons, 0 or more
- * @param options `normal_force_n` above 0, what presses the shoe down (`normalForceFromMass` gives it); `u_…` the
- *   standard uncertainties of both forces, 0 for an exact one
+ * @param options `normal_force_n` above 0, what presses the shoe down (`normalForceFromMass` gives
+ *   it); `u_…` the standard uncertainties of both forces, 0 for an exact one
  * @returns the coefficient of friction (unit `1`)
  * @throws {RangeError} if the pull is negative or the normal force is not above 0
  * @see textbook mechanics; related: ISO 13287 (slip resistance of footwear), no conformity claimed

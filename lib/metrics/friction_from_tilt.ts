@@ -6,15 +6,16 @@ import { propagate } from "./propagate.ts";
 /**
  * How much grip does the angle show at which a shoe on a tilting plate begins to slip?
  *
- * Static friction, tan θ. The mean of tangents is not the tangent of the mean: average angles or friction, and say
- * which. Above 1 is normal for rubber. As common practice, no source: painted hard court on concrete slips at about
- * 35° to 42°, a friction of 0.70 to 0.90.
+ * Static friction, tan θ. The mean of tangents is not the tangent of the mean: average angles or
+ * friction, and say which. Above 1 is normal for rubber. As common practice, no source: painted
+ * hard court on concrete slips at about 35° to 42°, a friction of 0.70 to 0.90.
  *
  * @param tilt_deg from level, 0 to below 90
  * @param options `u_tilt_deg` the standard uncertainty of the angle
  * @returns the coefficient of static friction (unit `1`)
  * @throws {RangeError} if the angle is below 0, or 90 or more
- * @see textbook mechanics; related: EN 16165 (ramp tests with a person in oiled boots), no class may be claimed
+ * @see textbook mechanics; related: EN 16165 (ramp tests with a person in oiled boots), no class
+ *   may be claimed
  *
  * @example
  * ```ts

@@ -4,8 +4,8 @@ import { frictionFromTilt, requireTilt } from "./friction_from_tilt.ts";
 /**
  * Between which frictions does a shoe lie whose slip angle lies between two limits?
  *
- * The tangents of both limits: tan only rises below 90°, so an interval of the angle, of whatever confidence, becomes
- * one of friction with the same confidence.
+ * The tangents of both limits: tan only rises below 90°, so an interval of the angle, of whatever
+ * confidence, becomes one of friction with the same confidence.
  *
  * @param lower_deg lower limit of the angle
  * @param upper_deg upper limit, not below the lower one

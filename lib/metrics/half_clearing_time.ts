@@ -16,17 +16,21 @@ export type HalfClearingTime = FittedMetricValue & {
 /**
  * How long does a shoe take to clear half of the smoke blown into it?
  *
- * `exponential`: least squares of clear + start · exp(−t/τ), half time τ ln 2, with a standard uncertainty from the
- * scatter. `interpolated`: the first time the readings pass midway between the first one and clear, by a straight line between its
- * neighbours; it needs no law, and its uncertainty comes from `u_smoke_pct`.
+ * `exponential`: least squares of clear + start · exp(−t/τ), half time τ ln 2, with a standard
+ * uncertainty from the scatter. `interpolated`: the first time the readings pass midway between the
+ * first one and clear, by a straight line between its neighbours; it needs no law, and its
+ * uncertainty comes from `u_smoke_pct`.
  *
  * @param seconds times of the readings, rising
- * @param smoke_pct smoke or obscuration at each time, 0 or more; any scale proportional to smoke will do
- * @param options `model` as above; `clear_pct` the reading without smoke (default 0), or `"fitted"` with the exponential
- *   model; `u_smoke_pct` the standard uncertainty of one reading, independent from reading to reading (interpolated only)
- * @returns the time in seconds from the first reading; null with a reason if the readings do not fall to half, or show no decay
- * @throws {RangeError} if the lists differ in length or are empty, times do not rise, a reading is negative, or an option
- *   does not go with the model
+ * @param smoke_pct smoke or obscuration at each time, 0 or more; any scale proportional to smoke
+ *   will do
+ * @param options `model` as above; `clear_pct` the reading without smoke (default 0), or `"fitted"`
+ *   with the exponential model; `u_smoke_pct` the standard uncertainty of one reading, independent
+ *   from reading to reading (interpolated only)
+ * @returns the time in seconds from the first reading; null with a reason if the readings do not
+ *   fall to half, or show no decay
+ * @throws {RangeError} if the lists differ in length or are empty, times do not rise, a reading is
+ *   negative, or an option does not go with the model
  * @see common practice, no source
  *
  * @example

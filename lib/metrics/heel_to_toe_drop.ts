@@ -9,7 +9,8 @@ import { propagate } from "./propagate.ts";
  * Heel stack minus forefoot stack; negative when the forefoot stands higher.
  *
  * @param heel_stack_mm 0 or more
- * @param options `forefoot_stack_mm` 0 or more; `u_…` the standard uncertainties of both, 0 for an exact one
+ * @param options `forefoot_stack_mm` 0 or more; `u_…` the standard uncertainties of both, 0 for an
+ *   exact one
  * @returns the drop in mm
  * @throws {RangeError} if a stack is negative
  * @see common practice, no source

@@ -19,16 +19,17 @@ export type HysteresisLoss = FittedMetricValue & {
 /**
  * How much of the work put into a shoe does it keep?
  *
- * Area between loading and unloading over the area under loading, by trapezoids; the rest comes back. Few points make it
- * coarse: a bent curve is cut by its chords.
+ * Area between loading and unloading over the area under loading, by trapezoids; the rest comes
+ * back. Few points make it coarse: a bent curve is cut by its chords.
  *
  * @param loading deflections in mm, rising, with the load in newtons at each
- * @param unloading the same on the way back: falling, from where loading ended; it may stop short of zero, where the shoe
- *   stays dented
+ * @param unloading the same on the way back: falling, from where loading ended; it may stop short
+ *   of zero, where the shoe stays dented
  * @param options `u_load_n` the standard uncertainty of one load, independent from point to point
- * @returns the share lost (unit `1`); null with a reason if loading took no work or unloading gave back more
- * @throws {RangeError} if a branch has fewer than two points or runs the wrong way, unloading starts over 1% of the range
- *   away from where loading ended, or a number is not finite
+ * @returns the share lost (unit `1`); null with a reason if loading took no work or unloading gave
+ *   back more
+ * @throws {RangeError} if a branch has fewer than two points or runs the wrong way, unloading
+ *   starts over 1% of the range away from where loading ended, or a number is not finite
  * @see textbook mechanics
  *
  * @example

@@ -15,11 +15,14 @@ export type LabelOptions = SizeConventions & {
 /**
  * Does a shoe run long or short for its label?
  *
- * Inside length minus the foot that the label means: what is left at the toes of a foot of just that length.
+ * Inside length minus the foot that the label means: what is left at the toes of a foot of just
+ * that length.
  *
  * @param inside_length_mm heel to toe inside the shoe, 100 to 450
- * @param options the label's `size` and `size_system`; the conventions; `u_inside_length_mm`, the standard uncertainty of the length
- * @returns the excess in mm, negative for a short shoe; the standard uncertainty joins that of the label's meaning (nominalFootLength)
+ * @param options the label's `size` and `size_system`; the conventions; `u_inside_length_mm`, the
+ *   standard uncertainty of the length
+ * @returns the excess in mm, negative for a short shoe; the standard uncertainty joins that of the
+ *   label's meaning (nominalFootLength)
  * @throws {RangeError} if the length is implausible, or the size is outside the adult scale
  * @see related: ISO 9407 (Mondopoint), from memory; no conformity claimed
  *

@@ -6,16 +6,21 @@ import { type SizeConventions, type SizeSystem, sizeSystems } from "./size_syste
 /**
  * How long is the last of a shoe with this size on its label?
  *
- * EU: size × 2/3 cm. UK adult: (size + 25)/3 inches. US men: (size + 24)/3 inches. US women: as men, after taking off
- * 1.5 (or 1) sizes. Mondopoint: the foot's length plus the allowance. Adult scales only, lasts of 215 to 360 mm.
+ * EU: size × 2/3 cm. UK adult: (size + 25)/3 inches. US men: (size + 24)/3 inches. US women: as
+ * men, after taking off 1.5 (or 1) sizes. Mondopoint: the foot's length plus the allowance. Adult
+ * scales only, lasts of 215 to 360 mm.
  *
  * @param size as labelled; Mondopoint in mm
- * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and `us_women_over_men`
- * @returns the length in mm. The standard uncertainty is that of the conventions used, each as likely anywhere in its common range
- *   (allowance 10 to 20 mm, US women 1 to 1.5); 0 where the arithmetic needs none
- * @throws {RangeError} if the size is outside the adult scale or a convention outside its common range
- * @see ISO 9407 (Mondopoint) and ISO 19407 (conversion tables), from memory; Paris point and barleycorn as trade definitions;
- *   the 25 and 24 are common practice. In some countries EU sizes are read as foot length: a conversion is a suggestion
+ * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and
+ *   `us_women_over_men`
+ * @returns the length in mm. The standard uncertainty is that of the conventions used, each as
+ *   likely anywhere in its common range (allowance 10 to 20 mm, US women 1 to 1.5); 0 where the
+ *   arithmetic needs none
+ * @throws {RangeError} if the size is outside the adult scale or a convention outside its common
+ *   range
+ * @see ISO 9407 (Mondopoint) and ISO 19407 (conversion tables), from memory; Paris point and
+ *   barleycorn as trade definitions; the 25 and 24 are common practice. In some countries EU sizes
+ *   are read as foot length: a conversion is a suggestion
  *
  * @example
  * ```ts

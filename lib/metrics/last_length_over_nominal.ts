@@ -11,8 +11,10 @@ import { propagate } from "./propagate.ts";
  * Measured last length minus the foot that the label means. 10 to 20 mm is common, no source.
  *
  * @param last_length_mm measured last (or a cast of the inside), 100 to 450
- * @param options the label's `size` and `size_system`; the conventions; `u_last_length_mm`, the standard uncertainty of the length
- * @returns the allowance in mm; the standard uncertainty joins that of the label's meaning (nominalFootLength)
+ * @param options the label's `size` and `size_system`; the conventions; `u_last_length_mm`, the
+ *   standard uncertainty of the length
+ * @returns the allowance in mm; the standard uncertainty joins that of the label's meaning
+ *   (nominalFootLength)
  * @throws {RangeError} if the length is implausible, or the size is outside the adult scale
  * @see related: ISO 9407 (Mondopoint), from memory; no conformity claimed
  *

@@ -8,16 +8,19 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
 /**
  * What would a shoe weigh in the size that all are compared in?
  *
- * Mass × (reference last / its last)^exponent. Common practice, no source. It assumes one model whose sizes grow alike:
- * length and girth grow with the size and thicknesses hardly do, which is an exponent of 2; parts that grow in all
- * three directions would give 3, parts of one size for all (laces, hardware) less than 2. Weigh the reference size
- * itself where you can.
+ * Mass × (reference last / its last)^exponent. Common practice, no source. It assumes one model
+ * whose sizes grow alike: length and girth grow with the size and thicknesses hardly do, which is
+ * an exponent of 2; parts that grow in all three directions would give 3, parts of one size for all
+ * (laces, hardware) less than 2. Weigh the reference size itself where you can.
  *
  * @param mass_g mass of one shoe, above 0
- * @param options `size` weighed and `reference_size`, both of `size_system`; `exponent` 0 to 3 (default 2); `u_exponent`
- *   (default 0.29: 1.5 to 2.5 equally likely); the conventions; `u_mass_g`, the standard uncertainty of the mass
- * @returns the mass in g; the standard uncertainty holds the exponent's share, which is 0 in the reference size itself
- * @throws {RangeError} if the mass is not above 0, a size is outside the adult scale, or the exponent outside 0 to 3
+ * @param options `size` weighed and `reference_size`, both of `size_system`; `exponent` 0 to 3
+ *   (default 2); `u_exponent` (default 0.29: 1.5 to 2.5 equally likely); the conventions;
+ *   `u_mass_g`, the standard uncertainty of the mass
+ * @returns the mass in g; the standard uncertainty holds the exponent's share, which is 0 in the
+ *   reference size itself
+ * @throws {RangeError} if the mass is not above 0, a size is outside the adult scale, or the
+ *   exponent outside 0 to 3
  * @see common practice, no source
  *
  * @example

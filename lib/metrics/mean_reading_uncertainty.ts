@@ -3,7 +3,8 @@ import { requireAtLeast, wrong } from "./domain.ts";
 /**
  * How uncertain is the mean of a few readings whose scatter is known?
  *
- * SD/√n. It covers scatter only: what all readings share, such as a wrong drop height, does not average out.
+ * SD/√n. It covers scatter only: what all readings share, such as a wrong drop height, does not
+ * average out.
  *
  * @param sd standard deviation of single readings, in their unit
  * @param n readings averaged

@@ -30,7 +30,9 @@ export type LibraryConstant = {
   /** UCUM code; null for a word. */
   readonly unit: string | null;
   readonly meaning: string;
-  /** Taken when the constant isn't given. Without it the constant is required, unless `optional`. */
+  /**
+   * Taken when the constant isn't given. Without it the constant is required, unless `optional`.
+   */
   readonly default?: number | string;
   /** Left out, it only costs the standard uncertainty. */
   readonly optional?: true;
@@ -57,7 +59,9 @@ export type LibraryMetric = {
   readonly source: string;
 };
 
-/** An entry as it is written below: what it calls takes constants that were checked and completed. */
+/**
+ * An entry as it is written below: what it calls takes constants that were checked and completed.
+ */
 type Draft = Omit<LibraryMetric, "compute"> & {
   readonly call: (reading: number, constants: Checked) => MetricValue;
 };
@@ -368,10 +372,12 @@ const drafts: Readonly<Record<string, Draft>> = {
 /**
  * Which functions can turn one reading into another metric, and what do they need?
  *
- * By name, as `derive.by` in metrics.json gives it. `compute` takes the reading in `reading_unit` and the constants of `derive.with`; it
- * fills defaults, and throws a RangeError for a constant that is missing, unknown or of the wrong kind and for a
- * reading outside the function's domain. Metrics that need a series (cooling, clearing, stiffness, hysteresis), a
- * bracket (slip angle), a second reading of the same shoe (stack, drop) or a control of the same day that may be null (the abrasion index) are functions of their own.
+ * By name, as `derive.by` in metrics.json gives it. `compute` takes the reading in `reading_unit`
+ * and the constants of `derive.with`; it fills defaults, and throws a RangeError for a constant
+ * that is missing, unknown or of the wrong kind and for a reading outside the function's domain.
+ * Metrics that need a series (cooling, clearing, stiffness, hysteresis), a bracket (slip angle), a
+ * second reading of the same shoe (stack, drop) or a control of the same day that may be null (the
+ * abrasion index) are functions of their own.
  *
  * @example
  * ```ts

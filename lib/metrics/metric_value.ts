@@ -1,4 +1,7 @@
-/** A bench metric computed from one or a few readings, with the uncertainty that the readings carry into it. */
+/**
+ * A bench metric computed from one or a few readings, with the uncertainty that the readings carry
+ * into it.
+ */
 export type MetricValue = {
   readonly value: number;
   /** UCUM code. */
@@ -11,7 +14,10 @@ export type MetricValue = {
   readonly caution: string | null;
 };
 
-/** The same for a metric that honest readings may fail to give: a series that never falls has no time constant. */
+/**
+ * The same for a metric that honest readings may fail to give: a series that never falls has no
+ * time constant.
+ */
 export type FittedMetricValue = Omit<MetricValue, "value"> & {
   readonly value: number | null;
   /** Why `value` is null. */

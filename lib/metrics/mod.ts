@@ -1,8 +1,9 @@
 /**
  * Bench metrics: raw readings in, a metric with unit, uncertainty and caution out.
  *
- * Every function takes readings with their units in the parameters' names, throws a RangeError for a reading outside its domain, and gives a
- * plain result. Related standards are cited as related; no conformity is claimed, and no bench figure is a safety rating.
+ * Every function takes readings with their units in the parameters' names, throws a RangeError for
+ * a reading outside its domain, and gives a plain result. Related standards are cited as related;
+ * no conformity is claimed, and no bench figure is a safety rating.
  *
  * @module
  */

@@ -5,14 +5,16 @@ import { modulusFromShoreA } from "./modulus_from_shore_a.ts";
 /**
  * How stiff is a rubber whose durometer reading comes with its scale?
  *
- * Scale A goes through Gent's relation. Scale D is refused: it has another indenter and another spring, the relation
- * was never made for it, and an A reading that is worked out from a D reading would only look like a measurement.
+ * Scale A goes through Gent's relation. Scale D is refused: it has another indenter and another
+ * spring, the relation was never made for it, and an A reading that is worked out from a D reading
+ * would only look like a measurement.
  *
  * @param hardness the durometer reading
  * @param scale the durometer's scale
  * @param options `u_hardness` the standard uncertainty of the reading
  * @returns Young's modulus in MPa
- * @throws {RangeError} for scale D, for a scale that is neither, and for a hardness outside 0 to below 100
+ * @throws {RangeError} for scale D, for a scale that is neither, and for a hardness outside 0 to
+ *   below 100
  * @see `modulusFromShoreA`
  *
  * @example

@@ -6,15 +6,17 @@ import { propagate } from "./propagate.ts";
 /**
  * How stiff is a rubber whose Shore A hardness was read?
  *
- * Gent's relation, E in MPa = 0.0981 (56 + 7.62336 S) / (0.137505 (254 − 2.54 S)). First order, made for S from about 20 to
- * 80; outside that the caution says so. It runs to infinity at 100.
+ * Gent's relation, E in MPa = 0.0981 (56 + 7.62336 S) / (0.137505 (254 − 2.54 S)). First order,
+ * made for S from about 20 to 80; outside that the caution says so. It runs to infinity at 100.
  *
  * @param shore_a hardness on the A scale, 0 to below 100
- * @param options `u_shore_a` the standard uncertainty of the reading. It carries the durometer's error, not the relation's own
+ * @param options `u_shore_a` the standard uncertainty of the reading. It carries the durometer's
+ *   error, not the relation's own
  * @returns Young's modulus in MPa
  * @throws {RangeError} if the hardness is below 0, or 100 or more
- * @see Gent AN (1958), On the relation between indentation hardness and Young's modulus, Rubber Chemistry and
- *   Technology 31:896–906; related: ISO 48-4, ASTM D2240 (durometer hardness), no conformity claimed
+ * @see Gent AN (1958), On the relation between indentation hardness and Young's modulus, Rubber
+ *   Chemistry and Technology 31:896–906; related: ISO 48-4, ASTM D2240 (durometer hardness), no
+ *   conformity claimed
  *
  * @example
  * ```ts

@@ -12,7 +12,8 @@ import { resolutionUncertainty } from "./resolution_uncertainty.ts";
  * @param options `interval_mm` between labels, 5 or 7.5 (default 5)
  * @returns the label in mm, with the standard uncertainty of the rounding
  * @throws {RangeError} if the length is implausible, such as one in cm
- * @see ISO 9407 and the intervals of ISO 19407, from memory; that the nearest one is taken is common practice
+ * @see ISO 9407 and the intervals of ISO 19407, from memory; that the nearest one is taken is
+ *   common practice
  *
  * @example
  * ```ts

@@ -8,9 +8,12 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
  * A Mondopoint label says it; the other systems measure the last, so the allowance is taken off.
  *
  * @param size as labelled; Mondopoint in mm
- * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and `us_women_over_men`
- * @returns the length in mm; exact for Mondopoint, else with the standard uncertainty of the allowance
- * @throws {RangeError} if the size is outside the adult scale or a convention outside its common range
+ * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and
+ *   `us_women_over_men`
+ * @returns the length in mm; exact for Mondopoint, else with the standard uncertainty of the
+ *   allowance
+ * @throws {RangeError} if the size is outside the adult scale or a convention outside its common
+ *   range
  * @see ISO 9407 (Mondopoint), from memory; a label 260/102 reads: foot 260 mm long, 102 mm wide
  *
  * @example

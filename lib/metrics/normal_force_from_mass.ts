@@ -6,8 +6,8 @@ import { standardGravity_m_per_s2 } from "./standard_gravity.ts";
 /**
  * How hard does a loaded shoe press on a level plate?
  *
- * Mass times standard gravity; the mass is that of shoe and load together. Gravity differs by up to 0.3% from place
- * to place, which pull and load on the same scale share.
+ * Mass times standard gravity; the mass is that of shoe and load together. Gravity differs by up to
+ * 0.3% from place to place, which pull and load on the same scale share.
  *
  * @param mass_kg above 0
  * @param options `u_mass_kg` the standard uncertainty of the mass

@@ -14,8 +14,8 @@ type Share = {
 /**
  * How uncertain is a result whose readings are uncertain?
  *
- * Root sum of squares of slope times standard uncertainty, for independent readings. All of them must be given
- * (0 for an exact one): leaving one out would make the result look surer than it is.
+ * Root sum of squares of slope times standard uncertainty, for independent readings. All of them
+ * must be given (0 for an exact one): leaving one out would make the result look surer than it is.
  *
  * @throws {RangeError} if an uncertainty is negative or not finite
  * @see JCGM 100:2008 (GUM), 5.1.2

@@ -6,15 +6,18 @@ import { propagate } from "./propagate.ts";
 /**
  * How much of a falling ball's energy does the midsole give back?
  *
- * Rebound height over drop height, both from the same level: the lowest point of the ball at rest on the sole.
- * Air drag and spin are left out. As common practice, no source: midsoles return 26 to 34 cm, the livelier foams
- * at the top.
+ * Rebound height over drop height, both from the same level: the lowest point of the ball at rest
+ * on the sole. Air drag and spin are left out. As common practice, no source: midsoles return 26 to
+ * 34 cm, the livelier foams at the top.
  *
  * @param rebound_height_cm from 0 to the drop height
- * @param options `drop_height_cm` above 0; `u_…` the standard uncertainties of both heights, 0 for an exact one
+ * @param options `drop_height_cm` above 0; `u_…` the standard uncertainties of both heights, 0 for
+ *   an exact one
  * @returns a share (unit `1`); its standard uncertainty where both heights have one
- * @throws {RangeError} if the drop height is not above 0, or the rebound is negative or above the drop
- * @see textbook mechanics; related: ISO 8307 (ball rebound of flexible foam), ASTM F1976, no conformity claimed
+ * @throws {RangeError} if the drop height is not above 0, or the rebound is negative or above the
+ *   drop
+ * @see textbook mechanics; related: ISO 8307 (ball rebound of flexible foam), ASTM F1976, no
+ *   conformity claimed
  *
  * @example
  * ```ts

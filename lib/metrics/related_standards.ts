@@ -1,8 +1,8 @@
 /**
  * Which standards lie near a bench metric?
  *
- * Number and subject, from memory except ISO 19407, whose scope page was read. To be cited as related: none was followed in full and no
- * conformity is claimed.
+ * Number and subject, from memory except ISO 19407, whose scope page was read. To be cited as
+ * related: none was followed in full and no conformity is claimed.
  */
 export const relatedStandards: Readonly<Record<string, string>> = {
   "ISO 4649": "abrasion of rubber against a rotating drum with abrasive sheet",

@@ -6,21 +6,26 @@ import { propagate } from "./propagate.ts";
 /**
  * How much rubber would have gone if today's abrasive were as sharp as it should be?
  *
- * Volume loss times the defined over the found mass loss of a control rubber on the same day: a sharp sheet takes more
- * from both.
+ * Volume loss times the defined over the found mass loss of a control rubber on the same day: a
+ * sharp sheet takes more from both.
  *
  * @param mass_loss_mg the shoe's loss, 0 or more
- * @param options `density_mg_per_mm3` of the shoe's rubber; `control_mass_loss_mg`, the control's loss on the same day;
- *   `defined_control_loss_mg`, what the control should lose (default 200); `u_…` standard uncertainties
+ * @param options `density_mg_per_mm3` of the shoe's rubber; `control_mass_loss_mg`, the control's
+ *   loss on the same day; `defined_control_loss_mg`, what the control should lose (default 200);
+ *   `u_…` standard uncertainties
  * @returns the volume in mm³
  * @throws {RangeError} if a loss is negative, or a density or control loss is not above 0
- * @see related: ISO 4649, formula and the 200 mg of its first reference compound from memory; no conformity claimed
+ * @see related: ISO 4649, formula and the 200 mg of its first reference compound from memory; no
+ *   conformity claimed
  *
  * @example
  * ```ts
  * import assert from "node:assert/strict";
  * import { relativeVolumeLoss } from "bench-to-court";
- * const { value } = relativeVolumeLoss(84, { density_mg_per_mm3: 1.12, control_mass_loss_mg: 195 });
+ * const { value } = relativeVolumeLoss(84, {
+ *   density_mg_per_mm3: 1.12,
+ *   control_mass_loss_mg: 195,
+ * });
  * assert.equal(value.toFixed(3), "76.923");
  * ```
  */

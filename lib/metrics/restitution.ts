@@ -6,14 +6,18 @@ import { type ReboundOptions, requireRebound } from "./rebound_energy_return.ts"
 /**
  * How fast does a ball leave the midsole, as a share of the speed it came with?
  *
- * The coefficient of restitution, √(rebound height/drop height); its square is the energy return. Air drag and
- * spin are left out.
+ * The coefficient of restitution, √(rebound height/drop height); its square is the energy return.
+ * Air drag and spin are left out.
  *
  * @param rebound_height_cm from 0 to the drop height
- * @param options `drop_height_cm` above 0; `u_…` the standard uncertainties of both heights, 0 for an exact one
- * @returns a ratio of speeds (unit `1`); at a rebound of 0 the standard uncertainty is null, as the root has no slope there
- * @throws {RangeError} if the drop height is not above 0, or the rebound is negative or above the drop
- * @see textbook mechanics, v = √(2gh); related: ISO 4662 (rebound resilience of rubber), no conformity claimed
+ * @param options `drop_height_cm` above 0; `u_…` the standard uncertainties of both heights, 0 for
+ *   an exact one
+ * @returns a ratio of speeds (unit `1`); at a rebound of 0 the standard uncertainty is null, as the
+ *   root has no slope there
+ * @throws {RangeError} if the drop height is not above 0, or the rebound is negative or above the
+ *   drop
+ * @see textbook mechanics, v = √(2gh); related: ISO 4662 (rebound resilience of rubber), no
+ *   conformity claimed
  *
  * @example
  * ```ts

@@ -17,9 +17,12 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
  * The inverse of `lastLengthFromSize`, unrounded: makers label the nearest size or half size.
  *
  * @param last_length_mm 215 to 360, the adult scales
- * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and `us_women_over_men`
- * @returns the size (unit `1`; Mondopoint in mm), with the standard uncertainty of the conventions used
- * @throws {RangeError} if the length is outside the adult scales or a convention outside its common range
+ * @param options `size_system`, and the conventions that differ by maker, `allowance_mm` and
+ *   `us_women_over_men`
+ * @returns the size (unit `1`; Mondopoint in mm), with the standard uncertainty of the conventions
+ *   used
+ * @throws {RangeError} if the length is outside the adult scales or a convention outside its common
+ *   range
  * @see ISO 9407 and ISO 19407, from memory; trade definitions as in `lastLengthFromSize`
  *
  * @example

@@ -6,8 +6,14 @@ export const sizeSystems: readonly SizeSystem[] = ["mondopoint", "eu", "uk", "us
 
 /** What lies between the systems and differs by maker or custom. */
 export type SizeConventions = {
-  /** How much longer the last is than the foot it is made for; 10 to 20 mm is common, no source (default 15). */
+  /**
+   * How much longer the last is than the foot it is made for; 10 to 20 mm is common, no source
+   * (default 15).
+   */
   readonly allowance_mm?: number;
-  /** How much higher a women's US size runs than the men's on the same last; 1 or 1.5 by custom (default 1.5). */
+  /**
+   * How much higher a women's US size runs than the men's on the same last; 1 or 1.5 by custom
+   * (default 1.5).
+   */
   readonly us_women_over_men?: number;
 };

@@ -16,13 +16,14 @@ export type SizeRow = {
 /**
  * Which sizes of all systems stand side by side?
  *
- * One row for each size of the leading system, by arithmetic on the last; unrounded, so that a reader sees how far apart the
- * labels are.
+ * One row for each size of the leading system, by arithmetic on the last; unrounded, so that a
+ * reader sees how far apart the labels are.
  *
- * @param options `by` the leading system; `low` and `high` its first and last size; `step` (default half a size, 5 mm
- *   in Mondopoint); and the conventions that differ by maker
+ * @param options `by` the leading system; `low` and `high` its first and last size; `step` (default
+ *   half a size, 5 mm in Mondopoint); and the conventions that differ by maker
  * @returns rows from `low` to `high`
- * @throws {RangeError} if a size is outside the adult scale, the step is not above 0, or `high` lies below `low`
+ * @throws {RangeError} if a size is outside the adult scale, the step is not above 0, or `high`
+ *   lies below `low`
  * @see ISO 9407 and ISO 19407, from memory; trade definitions as in `lastLengthFromSize`
  *
  * @example

@@ -21,14 +21,17 @@ export type SlipAngle = MetricValue & {
 /**
  * At which angle does a shoe slip, when the plate was raised in steps?
  *
- * It held at one angle and had slipped at the next; every angle between is as likely as another. The middle is
- * given, with half the step over √3 as standard uncertainty, joined by that of the protractor.
+ * It held at one angle and had slipped at the next; every angle between is as likely as another.
+ * The middle is given, with half the step over √3 as standard uncertainty, joined by that of the
+ * protractor.
  *
  * @param held_deg the steepest angle at which the shoe held in this run
  * @param slipped_deg the angle of the same run at which it had slipped, steeper than `held_deg`
- * @param options `u_tilt_deg` standard uncertainty of the protractor (default 0: the step is all there is)
+ * @param options `u_tilt_deg` standard uncertainty of the protractor (default 0: the step is all
+ *   there is)
  * @returns the angle in degrees, the bracket, and the friction interval by tan, which only rises
- * @throws {RangeError} if an angle is below 0 or 90 or more, or the shoe slipped no steeper than it held
+ * @throws {RangeError} if an angle is below 0 or 90 or more, or the shoe slipped no steeper than it
+ *   held
  * @see textbook mechanics; JCGM 100:2008 (GUM), 4.3.7
  *
  * @example Held at 38°, slipped at 40°

@@ -6,11 +6,13 @@ import { propagate } from "./propagate.ts";
 /**
  * How much shoe lies between foot and court?
  *
- * Height of the rim above the plate minus depth from the rim to the footbed, at one place of the sole; insole included
- * unless it was taken out. Say which place: `stackPositions` gives the usual two.
+ * Height of the rim above the plate minus depth from the rim to the footbed, at one place of the
+ * sole; insole included unless it was taken out. Say which place: `stackPositions` gives the usual
+ * two.
  *
  * @param rim_height_mm from the plate up to the rim, above 0
- * @param options `rim_depth_mm` from the rim down to the footbed, 0 to the height; `u_…` the standard uncertainties of both
+ * @param options `rim_depth_mm` from the rim down to the footbed, 0 to the height; `u_…` the
+ *   standard uncertainties of both
  * @returns the height in mm
  * @throws {RangeError} if the height is not above 0 or the depth is negative or above it
  * @see common practice, no source

@@ -12,7 +12,10 @@ export type Stiffness = FittedMetricValue & {
   readonly degrees_of_freedom: number | null;
   /** Points used, which may be fewer than given. */
   readonly n: number;
-  /** A squared term's coefficient over its standard uncertainty; beyond ±3 the points bend (rule of thumb, no source). */
+  /**
+   * A squared term's coefficient over its standard uncertainty; beyond ±3 the points bend (rule of
+   * thumb, no source).
+   */
   readonly curvature_ratio: number | null;
   readonly method: string;
   readonly warnings: readonly string[];
@@ -20,9 +23,15 @@ export type Stiffness = FittedMetricValue & {
 
 /** How a stiffness is read off its points. */
 export type StiffnessOptions = {
-  /** `own-intercept` lets slack and preload go into an intercept; `through-origin` takes the zero point as exact. */
+  /**
+   * `own-intercept` lets slack and preload go into an intercept; `through-origin` takes the zero
+   * point as exact.
+   */
   readonly line: "own-intercept" | "through-origin";
-  /** Deflections of the linear part, both ends included; default all. Set it before looking at the points. */
+  /**
+   * Deflections of the linear part, both ends included; default all. Set it before looking at the
+   * points.
+   */
   readonly window?: readonly [low: number, high: number];
 };
 

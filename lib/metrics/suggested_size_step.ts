@@ -10,7 +10,10 @@ export type SuggestedSizeStep = MetricValue & {
   readonly toe_allowance_mm: number;
   /** If the shoe grows with its size as the last does. */
   readonly toe_allowance_after_mm: number;
-  /** Steps at two standard uncertainties of the lengths less and more room; equal to `value` when sure, null without uncertainties. */
+  /**
+   * Steps at two standard uncertainties of the lengths less and more room; equal to `value` when
+   * sure, null without uncertainties.
+   */
   readonly step_low: number | null;
   readonly step_high: number | null;
 };
@@ -18,12 +21,13 @@ export type SuggestedSizeStep = MetricValue & {
 /**
  * How many sizes up or down from the measured shoe would suit this foot's length?
  *
- * The fewest half sizes (5 mm in Mondopoint) that bring the toe allowance into the wanted range; if none does, those that
- * come nearest to it. Length only: a longer shoe is no cure for a narrow one.
+ * The fewest half sizes (5 mm in Mondopoint) that bring the toe allowance into the wanted range; if
+ * none does, those that come nearest to it. Length only: a longer shoe is no cure for a narrow one.
  *
  * @param inside_length_mm of the shoe at hand, 100 to 450
- * @param options `foot_length_mm` 100 to 400; `size_system` the steps are counted in; `wanted_mm` toe allowance (default 8 to
- *   15, common practice, no source); `u_…` the standard uncertainties of both lengths
+ * @param options `foot_length_mm` 100 to 400; `size_system` the steps are counted in; `wanted_mm`
+ *   toe allowance (default 8 to 15, common practice, no source); `u_…` the standard uncertainties
+ *   of both lengths
  * @returns sizes to add (unit `1`; mm in Mondopoint), 0 to stay, negative for a smaller one
  * @throws {RangeError} if a length is implausible or the wanted range is the wrong way round
  * @see common practice, no source; a place to start trying on, no medical advice
@@ -76,7 +80,10 @@ export function suggestedSizeStep(
   };
 }
 
-/** Fewest steps into the range; where it is narrower than a step and jumped over, those that end nearest to it. */
+/**
+ * Fewest steps into the range; where it is narrower than a step and jumped over, those that end
+ * nearest to it.
+ */
 function steps(
   room_mm: number,
   step_mm: number,

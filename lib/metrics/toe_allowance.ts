@@ -6,11 +6,12 @@ import { propagate } from "./propagate.ts";
 /**
  * How much room is left before the longest toe?
  *
- * Inside length minus foot length, the foot measured standing, heel to longest toe; the longer foot counts. About 8 to
- * 15 mm is common practice, no source.
+ * Inside length minus foot length, the foot measured standing, heel to longest toe; the longer foot
+ * counts. About 8 to 15 mm is common practice, no source.
  *
  * @param inside_length_mm 100 to 450
- * @param options `foot_length_mm` 100 to 400; `u_…` the standard uncertainties of both, 0 for an exact one
+ * @param options `foot_length_mm` 100 to 400; `u_…` the standard uncertainties of both, 0 for an
+ *   exact one
  * @returns the room in mm, negative where the foot is longer
  * @throws {RangeError} if a length is implausible, such as one in cm
  * @see common practice, no source

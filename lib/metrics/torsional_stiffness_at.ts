@@ -6,7 +6,8 @@ import { propagate } from "./propagate.ts";
 /**
  * How stiff in twist is a shoe whose torque was read at one set angle?
  *
- * Torque over angle, with zero torque at zero angle taken as exact. Several points and `torsionalStiffness` say more.
+ * Torque over angle, with zero torque at zero angle taken as exact. Several points and
+ * `torsionalStiffness` say more.
  *
  * @param torque_n_m torque at the set angle, 0 or more
  * @param options `angle_deg` above 0; `u_…` the standard uncertainties of both, 0 for an exact one

@@ -6,11 +6,13 @@ import { propagate } from "./propagate.ts";
 /**
  * How much wider than the foot is the shoe inside?
  *
- * Inside width at the ball minus foot width, of a person or of a Mondopoint label (260/102: 102 mm). Only Mondopoint writes a width in
- * mm; width letters differ by maker and are not converted. Uppers give, so a small negative figure may still be worn.
+ * Inside width at the ball minus foot width, of a person or of a Mondopoint label (260/102: 102
+ * mm). Only Mondopoint writes a width in mm; width letters differ by maker and are not converted.
+ * Uppers give, so a small negative figure may still be worn.
  *
  * @param inside_width_mm inside width at the ball, 40 to 200
- * @param options `foot_width_mm` 40 to 200; `u_…` the standard uncertainties of both, 0 for an exact one
+ * @param options `foot_width_mm` 40 to 200; `u_…` the standard uncertainties of both, 0 for an
+ *   exact one
  * @returns the room in mm, negative where the foot is wider
  * @throws {RangeError} if a width is implausible
  * @see related: ISO 9407 (Mondopoint), from memory; no conformity claimed
