@@ -1,0 +1,60 @@
+/** Two columns of equal length without gaps, and the rows they came from. */
+export type CompletePairs = {
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+  readonly rows: readonly number[];
+};
+
+/**
+ * Which rows have both values?
+ *
+ * @param x, y two columns of the same rows; null is a missing value
+ * @throws {RangeError} if the lengths differ or a value is neither null nor finite
+ */
+export function completePairs(
+  x: readonly (number | null)[],
+  y: readonly (number | null)[],
+): CompletePairs {
+  if (x.length !== y.length) {
+    throw new RangeError(
+      `Cannot pair columns of ${x.length} and ${y.length} values; both need the same rows`,
+    );
+  }
+  checkColumn(x);
+  checkColumn(y);
+  const rows = x.flatMap((value, row) => value !== null && y[row] !== null ? [row] : []);
+  return { x: rows.map((row) => x[row]!), y: rows.map((row) => y[row]!), rows };
+}
+
+/** @throws {RangeError} if a value is neither null (missing) nor a finite number */
+export function checkColumn(values: readonly (number | null)[]): void {
+  const odd = values.findIndex((value) => value !== null && !Number.isFinite(value));
+  if (odd >= 0) {
+    throw new RangeError(
+      `Value ${odd + 1} of a column is ${
+        values[odd]
+      }; expected a finite number, or null if missing`,
+    );
+  }
+}
+
+/** Why do two columns have no correlation? null if they have one. */
+export function noCorrelationReason(
+  x: ArrayLike<number>,
+  y: ArrayLike<number>,
+): string | null {
+  if (x.length < 3) {
+    return `only ${x.length} ${x.length === 1 ? "row has" : "rows have"} both values; 3 are needed`;
+  }
+  const xConstant = isConstant(x);
+  const yConstant = isConstant(y);
+  if (xConstant && yConstant) return "both columns have one value only";
+  if (xConstant) return "the first column has one value only";
+  if (yConstant) return "the second column has one value only";
+  return null;
+}
+
+function isConstant(values: ArrayLike<number>): boolean {
+  for (let i = 1; i < values.length; i++) if (values[i] !== values[0]) return false;
+  return true;
+}

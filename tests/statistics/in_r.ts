@@ -1,0 +1,45 @@
+/** Is R here to check against? */
+export const hasR = hasRscript();
+
+function hasRscript(): boolean {
+  try {
+    return new Deno.Command("Rscript", { args: ["--version"], stdout: "null", stderr: "null" })
+      .outputSync().success;
+  } catch {
+    return false;
+  }
+}
+
+/**
+ * Runs a script in R and reads the numbers it prints with `out()`, one line of 17-digit numbers a call.
+ */
+export function inR(script: string): number[][] {
+  const out = 'out <- function(x) cat(sprintf("%.17g", as.numeric(x)), "\\n")\n';
+  const { success, stdout, stderr } = new Deno.Command("Rscript", {
+    args: ["--vanilla", "-e", out + script],
+    stdout: "piped",
+    stderr: "piped",
+  }).outputSync();
+  const text = new TextDecoder();
+  if (!success) throw new Error(`R failed: ${text.decode(stderr)}`);
+  return text.decode(stdout).trim().split("\n").map((line) => line.trim().split(/\s+/).map(Number));
+}
+
+/** A vector as R writes it. */
+export function rVector(values: readonly (number | null)[]): string {
+  return `c(${values.map((value) => value === null ? "NA" : String(value)).join(",")})`;
+}
+
+/** A matrix as R writes it, row by row. */
+export function rMatrix(rows: readonly (readonly (number | null)[])[]): string {
+  return `matrix(${rVector(rows.flat())}, nrow = ${rows.length}, byrow = TRUE)`;
+}
+
+/** Registers a test that needs R; where R is missing it is skipped, and the notice says so. */
+export function testInR(title: string, check: () => void): void {
+  Deno.test({
+    name: hasR ? title : `${title} (skipped: Rscript is not installed)`,
+    ignore: !hasR,
+    fn: check,
+  });
+}
