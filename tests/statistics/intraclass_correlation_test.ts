@@ -7,7 +7,7 @@ import { intraclassCorrelationForms } from "../../lib/statistics/intraclass_corr
 import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { varianceComponents } from "../../lib/statistics/variance_components.ts";
 import { assertClose } from "../assert_close.ts";
-import { csvColumns, fromR, published } from "./published.ts";
+import { csvColumns, fromR, published } from "./outside_reference.ts";
 
 const FORMS: IccForm[] = ["ICC(1,1)", "ICC(2,1)", "ICC(3,1)", "ICC(1,k)", "ICC(2,k)", "ICC(3,k)"];
 

@@ -3,7 +3,7 @@ import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { type MixedData, varianceComponents } from "../../lib/statistics/variance_components.ts";
 import { assertClose } from "../assert_close.ts";
 import unbalanced from "../references/unbalanced-mixed.json" with { type: "json" };
-import { csvColumns, fromR, published } from "./published.ts";
+import { csvColumns, fromR, published } from "./outside_reference.ts";
 
 function data(path: string, terms: string[], value = "value"): MixedData {
   const { [value]: readings, ...factors } = csvColumns(path);
