@@ -2,6 +2,7 @@ import { readFile } from "node:fs/promises";
 import { initWasm, Resvg } from "@resvg/resvg-wasm";
 import { chartSvg } from "./chart_svg.ts";
 import type { SvgElement } from "./draw.ts";
+import { kitFonts } from "./kit_fonts.ts";
 import { fontFamily } from "./theme.ts";
 
 /** How large a PNG is to be; give one of width and height, or both to fit the picture inside. */
@@ -55,17 +56,12 @@ export async function chartPng(
   return bytes;
 }
 
-let fonts: Promise<Uint8Array[]> | undefined;
+let renderer: Promise<void> | undefined;
 
 /** Starts the renderer once a process; it may not be started twice. */
-function prepare(): Promise<Uint8Array[]> {
-  fonts ??= (async () => {
-    await initWasm(readFile(new URL(import.meta.resolve("@resvg/resvg-wasm/index_bg.wasm"))));
-    return await Promise.all(
-      ["Inter-Regular.ttf", "Inter-Bold.ttf"].map((file) =>
-        readFile(new URL(`./fonts/${file}`, import.meta.url))
-      ),
-    );
-  })();
-  return fonts;
+async function prepare(): Promise<Uint8Array[]> {
+  renderer ??= initWasm(readFile(new URL(import.meta.resolve("@resvg/resvg-wasm/index_bg.wasm"))));
+  await renderer;
+  const { regular, bold } = await kitFonts();
+  return [regular, bold];
 }

@@ -1,4 +1,5 @@
 import { chartSvg } from "./chart_svg.ts";
+import { portableSvg } from "./portable_svg.ts";
 import { legalText, type SvgElement } from "./draw.ts";
 
 /** What stands around a chart on a page. */
@@ -39,18 +40,18 @@ ${screens}<figcaption>${escapeHtml(words)} <small>${escapeHtml(provenance)}</sma
  * What puts a chart on a page as an image, where ids and styles of one chart can't touch another?
  *
  * @param options `narrow`: the same chart drawn for a phone, taken on screens up to 480 pixels wide
- * @returns an HTML `<picture>` or `<img>` that holds the whole chart in itself
+ * @returns an HTML `<picture>` or `<img>` that holds the whole chart in itself, its letters too
  */
-export function chartImage(
+export async function chartImage(
   chart: SvgElement,
   { alt, narrow }: { readonly alt?: string; readonly narrow?: SvgElement } = {},
-): string {
-  const image = `<img src="${dataUrl(chart)}" alt="${escapeHtml(alt ?? chartAlt(chart))}" width="${
-    chart.getAttribute("width")
-  }" height="${chart.getAttribute("height")}">`;
+): Promise<string> {
+  const image = `<img src="${await dataUrl(chart)}" alt="${
+    escapeHtml(alt ?? chartAlt(chart))
+  }" width="${chart.getAttribute("width")}" height="${chart.getAttribute("height")}">`;
   return narrow === undefined
     ? image
-    : `<picture><source media="(max-width: 480px)" srcset="${dataUrl(narrow)}" width="${
+    : `<picture><source media="(max-width: 480px)" srcset="${await dataUrl(narrow)}" width="${
       narrow.getAttribute("width")
     }" height="${narrow.getAttribute("height")}">${image}</picture>`;
 }
@@ -60,8 +61,8 @@ export function chartAlt(chart: SvgElement): string {
   return [...chart.querySelectorAll("desc")][0]?.textContent ?? "";
 }
 
-function dataUrl(chart: SvgElement): string {
-  const bytes = new TextEncoder().encode(chartSvg(chart));
+async function dataUrl(chart: SvgElement): Promise<string> {
+  const bytes = new TextEncoder().encode(await portableSvg(chart));
   return `data:image/svg+xml;base64,${bytes.toBase64()}`;
 }
 

@@ -6,6 +6,7 @@ export type { SvgElement } from "./draw.ts";
 export { chartAlt, chartImage, figure, type FigureOptions } from "./figure.ts";
 export { indexChart } from "./index_chart.ts";
 export { mdcChart } from "./mdc_chart.ts";
+export { portableSvg } from "./portable_svg.ts";
 export { predictionGridChart } from "./prediction_grid_chart.ts";
 export { predictionScatterChart } from "./prediction_scatter_chart.ts";
 export { reliabilityChart } from "./reliability_chart.ts";

@@ -17,12 +17,12 @@ Deno.test("figure() takes the chart's own words when no others are given", () =>
   assert.match(figure(chart, { title: "T", provenance: "P" }), /<figcaption>Nothing yet\. /);
 });
 
-Deno.test("chartImage() holds the whole chart in a data URL, and the narrow one beside it", () => {
-  const image = chartImage(chart, { alt: hostile });
+Deno.test("chartImage() holds the whole chart in a data URL, and the narrow one beside it", async () => {
+  const image = await chartImage(chart, { alt: hostile });
   const data = /src="data:image\/svg\+xml;base64,([^"]*)"/.exec(image)![1];
   const svg = new TextDecoder().decode(Uint8Array.fromBase64(data));
-  assert.match(svg, /^<svg .*Nothing yet\.<\/text>/);
+  assert.match(svg, /^<svg .*@font-face.*Nothing yet\.<\/text>/);
   assert.match(image, /alt="&lt;script&gt;/);
-  const both = chartImage(chart, { narrow: drawNothing("Nothing yet.", { width: 360 }) });
+  const both = await chartImage(chart, { narrow: drawNothing("Nothing yet.", { width: 360 }) });
   assert.match(both, /^<picture><source media="\(max-width: 480px\)" srcset="data:/);
 });
