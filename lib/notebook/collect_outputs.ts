@@ -18,14 +18,18 @@ export type LiveDisplays = Map<string, Shown[]>;
 export type OutputCollector = {
   /** Takes one iopub message; returns whether it changed what is shown. */
   add(message: JupyterMessage): boolean;
+  /**
+   * Puts the error that ended the cell behind everything else it put out.
+   *
+   * The kernel sends that error past the queue in which the other outputs wait.
+   */
+  endWith(error: Pick<ErrorOutput, "ename" | "evalue">): void;
   /** Adds an error of our own making, when the kernel sent none. */
   addError(error: Omit<ErrorOutput, "output_type">): void;
   /** What the cell shows now. A later cell may still update a display in it. */
   readonly outputs: readonly Output[];
-  /** The error among the outputs, if there is one. */
+  /** The last error among the outputs, if there is one. */
   error(): ErrorOutput | null;
-  /** Whether the marker has been printed: everything the cell put out is here. */
-  readonly ended: boolean;
 };
 
 /**
@@ -33,14 +37,11 @@ export type OutputCollector = {
  *
  * Texts of one stream that follow each other become one output; an updated display shows only its last
  * state; a cleared output is gone, at once or when the next one comes.
- *
- * @param marker the text that, printed after the cell, says that nothing of the cell is still on its way
  */
 export function outputCollector(
-  { displays, marker }: { readonly displays: LiveDisplays; readonly marker: string },
+  { displays }: { readonly displays: LiveDisplays },
 ): OutputCollector {
   const outputs: Output[] = [];
-  let ended = false;
   let clearBeforeNext = false;
 
   const push = (output: Output) => {
@@ -62,12 +63,9 @@ export function outputCollector(
     const metadata = (content.metadata ?? {}) as Record<string, unknown>;
     const displayId = (content.transient as { display_id?: string } | undefined)?.display_id;
     switch (message.header.msg_type) {
-      case "stream": {
-        const [text, afterMarker] = String(content.text).split(marker, 2);
-        ended ||= afterMarker !== undefined;
-        if (text !== "") addText(content.name as "stdout" | "stderr", text);
-        return text !== "";
-      }
+      case "stream":
+        addText(content.name as "stdout" | "stderr", String(content.text));
+        return true;
       case "display_data":
       case "execute_result": {
         const shown: Shown = message.header.msg_type === "display_data"
@@ -103,15 +101,29 @@ export function outputCollector(
   return {
     outputs,
     add,
+    endWith: ({ ename, evalue }) => {
+      const at = outputs.findIndex((output) =>
+        output.output_type === "error" && output.ename === ename && output.evalue === evalue
+      );
+      if (at >= 0) outputs.push(...outputs.splice(at, 1));
+      joinTexts(outputs);
+    },
     addError: (error) => push(errorOutput(error)),
     error: () =>
-      (outputs.find((output) => output.output_type === "error") ?? null) as
+      (outputs.findLast((output) => output.output_type === "error") ?? null) as
         | ErrorOutput
         | null,
-    get ended() {
-      return ended;
-    },
   };
+}
+
+/** Texts of one stream that have become neighbours are one output. */
+function joinTexts(outputs: Output[]): void {
+  for (let i = outputs.length - 1; i > 0; i--) {
+    const [before, after] = [outputs[i - 1], outputs[i]];
+    if (before.output_type !== "stream" || after.output_type !== "stream") continue;
+    if (before.name !== after.name) continue;
+    outputs.splice(i - 1, 2, { ...before, text: before.text + after.text });
+  }
 }
 
 function errorOutput(content: Readonly<Record<string, unknown>>): ErrorOutput {

@@ -4,6 +4,7 @@ import { type JupyterMessage, newMessage, packMessage, parseMessage } from "./me
 import type { ErrorOutput, Output } from "./notebook_format.ts";
 import { cachePackages, kernelEnvironment, packageCacheOf } from "./deno_cache.ts";
 import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
+import { markCode, markGate, markOf, prepareKernelCode } from "./prepare_kernel.ts";
 import { explainFailedImport, explainSyntaxError } from "./unexplained_error.ts";
 import { connectZmtp, subscribeToAll, type ZmtpConnection, type ZmtpSocketType } from "./zmtp.ts";
 
@@ -138,7 +139,8 @@ async function startOnce(
     ports: Object.values(ports),
   });
   const socketPath = join(scratchDir, brokerSocketName);
-  const broker = startPermissionBroker({ socketPath, policy });
+  const gate = markGate();
+  const broker = startPermissionBroker({ socketPath, policy, gate });
 
   const child = new Deno.Command(deno, {
     args: ["jupyter", "--kernel", "--conn", connectionFile],
@@ -193,7 +195,11 @@ async function startOnce(
     await iopub.send(subscribeToAll);
 
     let listener: ((message: JupyterMessage) => void) | null = null;
-    pump(iopub, key, (message) => listener?.(message));
+    pump(iopub, key, (message) => {
+      const mark = markOf(message);
+      if (mark !== null) gate.heard(mark);
+      listener?.(message);
+    });
 
     await waitUntilReady(shell, process, (hear) => listener = hear);
     listener = null;
@@ -211,7 +217,7 @@ async function startOnce(
       });
 
     const prepared = await firstOf({
-      reply: execute(shell, beforeTheFirstCell, { silent: true }),
+      reply: execute(shell, prepareKernelCode, { silent: true }),
       death: process.death,
       limitMs: START_LIMIT_MS,
     });
@@ -234,38 +240,6 @@ async function startOnce(
   }
 }
 
-/**
- * Run in the kernel before any cell of the notebook.
- *
- * A kernel starts with every permission, and a few of Deno's shortcuts (`require` among them) don't ask the
- * broker while a whole kind is granted: so each kind is given back first, and everything is asked from
- * then on. Storage that outlives the run and is not asked for is taken away. When this process ends in
- * whatever way, the pipe to the kernel closes and the kernel ends too.
- */
-const beforeTheFirstCell = `{
-  for (const name of ["read", "write", "net", "env", "run", "sys", "ffi", "import"]) {
-    Deno.permissions.revokeSync({ name });
-  }
-  for (const name of ["localStorage", "sessionStorage", "caches"]) delete globalThis[name];
-  const whole = (path) =>
-    typeof path === "string" && !path.startsWith("/") && Deno.build.os !== "windows"
-      ? Deno.cwd() + "/" + path
-      : path;
-  const wrap = (name, paths) => {
-    const original = Deno[name];
-    Deno[name] = (...given) => original(...given.map((arg, i) => i < paths ? whole(arg) : arg));
-  };
-  for (const sync of ["", "Sync"]) {
-    for (const name of ["copyFile", "rename"]) wrap(name + sync, 2);
-    for (const name of [
-      "create", "lstat", "mkdir", "open", "readDir", "readFile", "readTextFile", "realPath", "remove",
-      "stat", "truncate", "writeFile", "writeTextFile",
-    ]) wrap(name + sync, 1);
-  }
-  const { exit, stdin } = Deno;
-  stdin.read(new Uint8Array(1)).then(() => exit(130), () => exit(130));
-}`;
-
 /** What a cell's run needs of its kernel. */
 type Running = {
   readonly shell: Channel;
@@ -285,12 +259,12 @@ async function runCell(
   const { shell, control, process, displays, listen } = running;
   if (process.ended()) throw new KernelError(process.obituary());
 
-  const marker = `\u0002${crypto.randomUUID()}\u0003`;
-  const collector = outputCollector({ displays, marker });
+  const endMark = crypto.randomUUID();
+  const collector = outputCollector({ displays });
   const drained = Promise.withResolvers<void>();
   listen((message) => {
     if (collector.add(message)) onOutput?.(collector.outputs);
-    if (collector.ended) drained.resolve();
+    if (markOf(message) === endMark) drained.resolve();
   });
   try {
     const reply = execute(shell, code, { silent: false });
@@ -314,7 +288,7 @@ async function runCell(
       }
       : null;
     if (outcome !== "dead") {
-      const drain = execute(shell, `console.log(${JSON.stringify(marker)})`, { silent: true });
+      const drain = execute(shell, markCode(endMark), { silent: true });
       drain.catch(() => {});
       const end = await firstOf({
         reply: drained.promise.then(() => null),
@@ -323,7 +297,7 @@ async function runCell(
       });
       if (end === "late") {
         throw new KernelError(
-          "The cell's output did not come to an end: has a cell replaced console.log?",
+          "The cell's output did not come to an end",
         );
       }
       if (end === "dead") outcome = "dead";
@@ -333,6 +307,12 @@ async function runCell(
     }
     const executionCount = Number(outcome.content.execution_count);
     if (limit) return failed(withoutLastError(collector), limit, executionCount, true);
+    if (outcome.content.status === "error") {
+      collector.endWith({
+        ename: String(outcome.content.ename),
+        evalue: String(outcome.content.evalue),
+      });
+    }
     const shown = collector.error();
     if (shown) return { executionCount, outputs: collector.outputs, error: shown, alive: true };
     if (outcome.content.status === "ok") {

@@ -1,4 +1,5 @@
 import { basename, dirname, isAbsolute, join, resolve, sep } from "node:path";
+import type { MarkGate } from "./prepare_kernel.ts";
 
 /**
  * Keeps a notebook's cells inside the folders they were given.
@@ -6,7 +7,7 @@ import { basename, dirname, isAbsolute, join, resolve, sep } from "node:path";
  * Deno asks a broker, over a Unix socket, before every access that needs a permission. A broker that
  * has gone away ends the asking process, so a dead broker never opens anything.
  *
- * What the broker is not asked, the kernel closes before the first cell (see kernel.ts).
+ * What the broker is not asked, the kernel closes before the first cell (see prepare_kernel.ts).
  */
 
 /** What Deno asks: a kind of access and its object; a null object means all of that kind. */
@@ -157,12 +158,17 @@ export function notebookPolicy(
 /**
  * Listens on a Unix socket and answers each question by the policy.
  *
+ * A question for a mark in the kernel's output is answered when the gate has heard the mark.
  * A question that cannot be understood closes the connection, which ends the asking process.
  *
  * @throws if the socket cannot be made, saying where
  */
 export function startPermissionBroker(
-  { socketPath, policy }: { readonly socketPath: string; readonly policy: PermissionPolicy },
+  { socketPath, policy, gate }: {
+    readonly socketPath: string;
+    readonly policy: PermissionPolicy;
+    readonly gate?: MarkGate;
+  },
 ): PermissionBroker {
   if (new TextEncoder().encode(socketPath).length > 100) {
     throw new RangeError(
@@ -175,7 +181,7 @@ export function startPermissionBroker(
     try {
       for await (const connection of listener) {
         open.add(connection);
-        converse(connection, policy).catch(() => {}).finally(() => {
+        converse(connection, policy, gate).catch(() => {}).finally(() => {
           open.delete(connection);
           closeQuietly(connection);
         });
@@ -193,7 +199,11 @@ export function startPermissionBroker(
   };
 }
 
-async function converse(connection: Deno.UnixConn, policy: PermissionPolicy): Promise<void> {
+async function converse(
+  connection: Deno.UnixConn,
+  policy: PermissionPolicy,
+  gate: MarkGate | undefined,
+): Promise<void> {
   const decoder = new TextDecoder();
   const buffer = new Uint8Array(16_384);
   let pending = "";
@@ -207,7 +217,9 @@ async function converse(connection: Deno.UnixConn, policy: PermissionPolicy): Pr
     pending = lines.pop()!;
     for (const line of lines) {
       const { id, permission, value } = JSON.parse(line);
-      const given = policy.answer({ permission, value: value ?? null });
+      const mark = permission === "env" && value ? gate?.whenHeard(value) ?? null : null;
+      await mark;
+      const given = mark ? yes : policy.answer({ permission, value: value ?? null });
       const reply = given.allow
         ? { id, result: "allow" }
         : { id, result: "deny", reason: given.reason };
