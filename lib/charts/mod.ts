@@ -2,7 +2,7 @@ export { chartPng, type PngOptions } from "./chart_png.ts";
 export { chartSvg } from "./chart_svg.ts";
 export { type BodySlot, composeSvg, type PictureOptions } from "./compose_svg.ts";
 export { coverageChart } from "./coverage_chart.ts";
-export type { SvgElement } from "./draw.ts";
+export type { SvgElement, SvgNode } from "./draw.ts";
 export { chartAlt, chartImage, figure, type FigureOptions } from "./figure.ts";
 export { indexChart } from "./index_chart.ts";
 export { mdcChart } from "./mdc_chart.ts";
