@@ -4,3 +4,7 @@ export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
 export { groupProblems, type ProblemGroup, problemInWords } from "./problem.ts";
 export { convert, parseQuantity, sameDimension, type Unit, unitOf, units } from "./units.ts";
+export * from "./quarters.ts";
+export * from "./selection.ts";
+export { writeResult } from "./write_result.ts";
+export { writeWhole } from "./write_whole.ts";
