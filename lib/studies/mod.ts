@@ -5,7 +5,6 @@
  */
 export * from "./apply_rule.ts";
 export * from "./bench_coverage.ts";
-export * from "./index_scores.ts";
 export * from "./panel_values.ts";
 export * from "./shoe_name.ts";
 export * from "./shoe_values.ts";

@@ -70,7 +70,14 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
   const permissions = [
     `--allow-read=${reads.map(listed).join(",")}`,
     `--allow-write=${writes.map(listed).join(",")}`,
-    ...(spec.kernel ? [`--allow-run=${listed(deno)}`, "--allow-net=127.0.0.1", "--allow-env"] : []),
+    ...(spec.kernel
+      ? [
+        `--allow-run=${listed(deno)}`,
+        `--allow-net=127.0.0.1,${listed(`unix:${scratch}/broker.sock`)}`,
+        // Packages look at colour settings while they load; they are told that none is set.
+        "--ignore-env",
+      ]
+      : []),
   ];
   const child = new Deno.Command(deno, {
     args: ["run", "--no-prompt", "--quiet", ...permissions, file, JSON.stringify(order)],
