@@ -24,3 +24,15 @@ export {
   type RunNotebookOptions,
   type RunProgress,
 } from "./run_notebook.ts";
+export {
+  type ExecutedCell,
+  type ExecutedNotebook,
+  type ExecutedOutput,
+  notebookPage,
+  type PageOptions,
+  type Provenance as PageProvenance,
+  type SummaryCard,
+} from "./page.ts";
+export { checkNotebooks, notebookProblemText } from "./check_notebooks.ts";
+export type { NotebookProblem } from "./check_notebook_shape.ts";
+export { clearNotebook, NOTEBOOK_METADATA } from "./clear_notebook.ts";

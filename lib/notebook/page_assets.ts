@@ -47,8 +47,8 @@ a:hover{text-decoration-thickness:.14em}
 /* the band: title, what it is about, where it comes from */
 .band{--focus:#ffe08a;background:var(--court);color:var(--on-court);border-bottom:.5rem solid var(--clay)}
 .band>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 1.3rem}
-@media screen and (min-width:60rem){.band>div{
-  background:linear-gradient(90deg,var(--court) 38rem,transparent 62rem),
+@media screen and (min-width:72rem){.band>div{
+  background:linear-gradient(90deg,var(--court) 42rem,transparent 62rem),
     url("data:image/svg+xml;base64,${
   btoa(COURT_LINES)
 }") right clamp(1rem,4vw,3rem) center/auto 92% no-repeat}}

@@ -147,6 +147,27 @@ browserTest("nothing that a notebook puts out runs, loads or breaks the page", {
   assert.deepEqual(noise, []);
 });
 
+browserTest("nothing runs or loads even in a browser that ignores the page's policy", {
+  notebook: attackedNotebook(),
+}, async (browser, file) => {
+  const html = await Deno.readTextFile(file);
+  const bare = html.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "");
+  assert.ok(bare.length < html.length);
+  await Deno.writeTextFile(file, bare);
+  const { page, noise } = await visit(browser, file);
+  await page.waitForTimeout(200);
+  assert.deepEqual(noise, []);
+
+  // the same ears do hear an attack that gets through
+  await Deno.writeTextFile(
+    file,
+    bare.replace("</main>", `${ATTACK}<img src="https://127.0.0.1:9/x"></main>`),
+  );
+  const heard = (await visit(browser, file)).noise.join("\n");
+  assert.match(heard, /dialog: 1/);
+  assert.match(heard, /request: https:\/\/127\.0\.0\.1:9\/x/);
+});
+
 browserTest("a chart that carries a script stays a picture even when it is opened on its own", {
   notebook: {
     cells: [code("", [display({
