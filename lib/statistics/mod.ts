@@ -33,11 +33,34 @@ export {
 } from "./rank_correlation_grid.ts";
 export { type BootstrapEstimate, bootstrapInterval } from "./bootstrap_interval.ts";
 export { type PermutationTest, permutationTest } from "./permutation_test.ts";
-export { type MaxStatisticAdjustment, maxStatisticAdjust } from "./max_statistic_adjust.ts";
+export { maxStatisticAdjust, type MaxStatisticAdjustment } from "./max_statistic_adjust.ts";
 export { adjustP } from "./adjust_p.ts";
 export { type WilliamsT, williamsT } from "./williams_t.ts";
 export { type MengZ, mengZ } from "./meng_z.ts";
 export type { CorrelationTriple } from "./dependent_correlations.ts";
 export { type Equivalence, equivalence } from "./equivalence.ts";
 export { detectableEffect, rankCorrelationPower, rowsToDetect } from "./detectable_effect.ts";
-export { type Disattenuated, disattenuate } from "./disattenuate.ts";
+export { disattenuate, type Disattenuated } from "./disattenuate.ts";
+export { repeatabilitySd } from "./repeatability_sd.ts";
+export { coefficientOfVariation } from "./coefficient_of_variation.ts";
+export { standardErrorOfMeasurement } from "./standard_error_of_measurement.ts";
+export { repeatabilityLimit } from "./repeatability_limit.ts";
+export {
+  type InterlaboratoryPrecision,
+  interlaboratoryPrecision,
+} from "./interlaboratory_precision.ts";
+export { minimalDetectableChange } from "./minimal_detectable_change.ts";
+export { distinctCategories } from "./distinct_categories.ts";
+export { readingsNeeded, spearmanBrown } from "./spearman_brown.ts";
+export {
+  type LimitsOfAgreement,
+  limitsOfAgreement,
+  limitsOfAgreementRepeated,
+} from "./limits_of_agreement.ts";
+export { type Grubbs, grubbs } from "./grubbs.ts";
+export { type GeneralizedEsd, generalizedEsd } from "./generalized_esd.ts";
+export { type IndividualsChart, individualsChart } from "./individuals_chart.ts";
+export { type Ewma, ewma } from "./ewma.ts";
+export { type KrippendorffAlpha, krippendorffAlpha } from "./krippendorff_alpha.ts";
+export { type KendallW, kendallW } from "./kendall_w.ts";
+export { type OneWayAnova, oneWayAnova } from "./one_way_anova.ts";

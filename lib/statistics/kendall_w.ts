@@ -1,0 +1,151 @@
+import { checkConfidence, checkReadings } from "./checks.ts";
+import { chiSquaredUpper } from "./distributions.ts";
+import { type Estimate, noEstimate } from "./estimate.ts";
+import { orderStatistics } from "./order_statistics.ts";
+import { randomStream } from "./random_stream.ts";
+
+/** Concordance of several rankings. */
+export type KendallW = Estimate & {
+  /** Friedman's statistic, raters · (things − 1) · W, with its large-sample p. */
+  readonly chiSquared: number | null;
+  readonly df: number | null;
+  readonly p: number | null;
+  /** Share of permuted ratings at least as concordant, the observed ones counted in. */
+  readonly pPermutation: number | null;
+  /** Mean Spearman correlation between two raters. */
+  readonly meanRankCorrelation: number | null;
+  readonly things: number;
+  readonly raters: number;
+};
+
+/**
+ * Do several raters put the same things in the same order?
+ *
+ * 1 when all rank alike, 0 when mean ranks are all equal; corrected for ties. Only things rated by every
+ * rater count. Limits: percentiles over redrawn things.
+ *
+ * @param ratings one row a thing, one column a rater; null where a rater gave nothing
+ * @throws {RangeError} if rows differ in length or a rating is not finite
+ * @see Kendall & Babington Smith 1939; Conover 1999 (ties)
+ */
+export function kendallW(
+  ratings: readonly (readonly (number | null)[])[],
+  { confidence = 0.95, resamples = 2000, permutations = 9999, seed = 1 }: {
+    readonly confidence?: number;
+    readonly resamples?: number;
+    readonly permutations?: number;
+    readonly seed?: number;
+  } = {},
+): KendallW {
+  checkConfidence(confidence);
+  checkReadings(ratings.flat(), "rank ratings");
+  const raters = ratings[0]?.length ?? 0;
+  const odd = ratings.findIndex((row) => row.length !== raters);
+  if (odd >= 0) {
+    throw new RangeError(`Row ${odd + 1} has ${ratings[odd].length} ratings, expected ${raters}`);
+  }
+  const complete = ratings.filter((row) => row.every((x) => x !== null)) as number[][];
+  const things = complete.length;
+  const warnings = things < ratings.length
+    ? [
+      `${
+        ratings.length - things
+      } of ${ratings.length} things were not rated by all and are left out`,
+    ]
+    : [];
+  const about = {
+    confidence,
+    n: things * raters,
+    method: `tie-corrected W, limits from ${resamples} resamples of things (percentiles)`,
+    warnings,
+  };
+  const nothing = (reason: string): KendallW => ({
+    ...noEstimate(reason, about),
+    chiSquared: null,
+    df: null,
+    p: null,
+    pPermutation: null,
+    meanRankCorrelation: null,
+    things,
+    raters,
+  });
+  if (raters < 2) return nothing("there are fewer than two raters");
+  if (things < 2) return nothing("fewer than two things were rated by every rater");
+  const columns = Array.from({ length: raters }, (_, j) => complete.map((row) => row[j]));
+  const ranked = columns.map(doubledRanks);
+  const w = concordance(ranked, things);
+  if (w === null) return nothing("every rater gave all things the same rating");
+
+  const chiSquared = raters * (things - 1) * w;
+  const random = randomStream(seed, 0);
+  // Ties stay what they are under permutation, so the sum of squared rank totals orders the same way.
+  const observed = squaredTotals(ranked, things);
+  let asFar = 1;
+  const shuffled = ranked.map((column) => Int32Array.from(column));
+  for (let b = 0; b < permutations; b++) {
+    for (const column of shuffled) random.shuffle(column);
+    if (squaredTotals(shuffled, things) >= observed) asFar++;
+  }
+  const draws = new Float64Array(Math.max(0, resamples));
+  let used = 0;
+  const redraw = randomStream(seed, 1);
+  const drawn = new Int32Array(things);
+  for (let b = 0; b < resamples && things > 2; b++) {
+    redraw.fillIntegers(drawn, things);
+    const again = concordance(
+      columns.map((column) => doubledRanks(Array.from(drawn, (i) => column[i]))),
+      things,
+    );
+    if (again !== null) draws[used++] = again;
+  }
+  let [lower, upper]: (number | null)[] = [null, null];
+  if (used >= 0.5 * resamples && used >= 20) {
+    const order = orderStatistics(draws.subarray(0, used));
+    lower = order.quantile((1 - confidence) / 2);
+    upper = order.quantile((1 + confidence) / 2);
+  }
+  return {
+    estimate: w,
+    estimate_reason: null,
+    lower,
+    upper,
+    ...about,
+    chiSquared,
+    df: things - 1,
+    p: chiSquaredUpper(chiSquared, things - 1),
+    pPermutation: permutations > 0 ? asFar / (permutations + 1) : null,
+    meanRankCorrelation: (raters * w - 1) / (raters - 1),
+    things,
+    raters,
+  };
+}
+
+/** Twice the mid-ranks, less their mean: whole numbers that sum to 0. */
+function doubledRanks(values: readonly number[]): Int32Array {
+  const order = values.map((_, i) => i).sort((a, b) => values[a] - values[b]);
+  const out = new Int32Array(values.length);
+  for (let i = 0; i < order.length;) {
+    let j = i;
+    while (j + 1 < order.length && values[order[j + 1]] === values[order[i]]) j++;
+    for (let k = i; k <= j; k++) out[order[k]] = i + j + 2 - (values.length + 1);
+    i = j + 1;
+  }
+  return out;
+}
+
+function squaredTotals(ranked: readonly Int32Array[], things: number): number {
+  let total = 0;
+  for (let i = 0; i < things; i++) {
+    let sum = 0;
+    for (let j = 0; j < ranked.length; j++) sum += ranked[j][i];
+    total += sum * sum;
+  }
+  return total;
+}
+
+/** W: squared rank totals over what they would be if all raters ranked as each does. */
+function concordance(ranked: readonly Int32Array[], things: number): number | null {
+  let most = 0;
+  for (const column of ranked) for (const rank of column) most += rank * rank;
+  return most === 0 ? null : squaredTotals(ranked, things) / (ranked.length * most);
+}

@@ -1,0 +1,53 @@
+import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
+import { chiSquaredQuantile } from "./distributions.ts";
+import { type Estimate, noEstimate } from "./estimate.ts";
+
+/**
+ * How much do repeated trials of the same subject scatter?
+ *
+ * The square root of the within-subject variance, pooled by degrees of freedom (trials minus one).
+ *
+ * @param trialsBySubject one list of readings per subject, in the metric's unit; lengths may differ,
+ *   null stands for a missing one
+ * @returns the repeatability SD in that unit; null with a reason if no subject was read twice, or if
+ *   every repeated reading is the same
+ * @throws {RangeError} if a reading is not a finite number
+ * @see ISO 5725-2; Bland & Altman 1996. The interval takes errors as normal, with the same spread
+ *   in every subject
+ *
+ * @example Rebound height in cm: three drops on one shoe, two on another
+ * ```ts
+ * import assert from "node:assert/strict";
+ * import { repeatabilitySd } from "bench-to-court";
+ * assert.equal(repeatabilitySd([[48, 50, 52], [44, 44]]).estimate?.toFixed(3), "1.633");
+ * ```
+ */
+export function repeatabilitySd(
+  trialsBySubject: readonly (readonly (number | null)[])[],
+  { confidence = 0.95 }: { readonly confidence?: number } = {},
+): Estimate & { readonly freedom: number } {
+  checkConfidence(confidence);
+  checkReadings(trialsBySubject.flat(), "pool readings");
+  const repeated = trialsBySubject.map((trials) => trials.filter((x) => x !== null) as number[])
+    .filter((trials) => trials.length > 1);
+  const n = repeated.reduce((total, trials) => total + trials.length, 0);
+  const freedom = n - repeated.length;
+  const about = { confidence, method: "pooled SD, chi-squared interval", n, warnings: [] };
+  if (freedom === 0) return { ...noEstimate("no subject was read twice", about), freedom };
+
+  const moments = repeated.map(momentsOf);
+  const squares = moments.reduce((total, { squares }) => total + squares, 0);
+  if (squares <= moments.reduce((total, { rounding }) => total + rounding, 0)) {
+    const reason = "repeated readings are all equal, so the scatter is hidden by their resolution";
+    return { ...noEstimate(reason, about), freedom };
+  }
+  const bound = (share: number) => Math.sqrt(squares / chiSquaredQuantile(share, freedom));
+  return {
+    estimate: Math.sqrt(squares / freedom),
+    estimate_reason: null,
+    lower: bound((1 + confidence) / 2),
+    upper: bound((1 - confidence) / 2),
+    ...about,
+    freedom,
+  };
+}

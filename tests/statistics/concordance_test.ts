@@ -1,0 +1,112 @@
+import assert from "node:assert/strict";
+import { kendallW } from "../../lib/statistics/kendall_w.ts";
+import { krippendorffAlpha } from "../../lib/statistics/krippendorff_alpha.ts";
+import { randomStream } from "../../lib/statistics/random_stream.ts";
+import { assertClose } from "../assert_close.ts";
+import { csvColumns, published } from "./outside_reference.ts";
+
+const close = { relative: 1e-10 };
+const LEVELS = ["nominal", "ordinal", "interval"] as const;
+
+for (const id of ["krippendorff-c", "krippendorff-a", "krippendorff-three-coders"]) {
+  Deno.test(`krippendorffAlpha() gives all three levels of ${id} with the disagreements behind them`, () => {
+    const { data, computed } = published("concordance", id);
+    for (const level of LEVELS) {
+      const found = krippendorffAlpha(data.units, { level, resamples: 0 });
+      assertClose(found.estimate, computed[level]?.alpha, close);
+      assertClose(found.observedDisagreement, computed[level].observed_disagreement, close);
+      assertClose(found.expectedDisagreement, computed[level].expected_disagreement, close);
+      assert.equal(found.units, computed[level].units_used);
+      assert.equal(found.values, computed[level].pairable_values);
+    }
+  });
+}
+
+Deno.test("krippendorffAlpha() is 1 for perfect agreement and has no value when only one value was given", () => {
+  const { data } = published("concordance", "alpha-edges");
+  for (const level of LEVELS) {
+    assert.equal(krippendorffAlpha(data.perfect, { level }).estimate, 1);
+    const constant = krippendorffAlpha(data.constant, { level });
+    assert.equal(constant.estimate, null);
+    assert.match(constant.estimate_reason!, /all values are equal/);
+    assert.match(krippendorffAlpha([[1, null], [null, 2]], { level }).estimate_reason!, /no unit/);
+    assert.match(krippendorffAlpha([], { level }).estimate_reason!, /no unit/);
+  }
+});
+
+Deno.test("krippendorffAlpha() redraws units as a rebuilt table would be, by the same seed always", () => {
+  const { data } = published("concordance", "krippendorff-c");
+  const found = krippendorffAlpha(data.units, { level: "ordinal", seed: 5, resamples: 4000 });
+  assert.deepEqual(
+    found,
+    krippendorffAlpha(data.units, { level: "ordinal", seed: 5, resamples: 4000 }),
+  );
+  const random = randomStream(123);
+  const values: number[] = [];
+  const pairable = data.units.slice(0, 11);
+  for (let b = 0; b < 4000; b++) {
+    const rows = pairable.map(() => pairable[random.integer(11)]);
+    const { estimate } = krippendorffAlpha(rows, { level: "ordinal", resamples: 0 });
+    if (estimate !== null) values.push(estimate);
+  }
+  values.sort((a, b) => a - b);
+  assertClose(found.lower, values[Math.round(0.025 * values.length)], { within: 0.05 });
+  assertClose(found.upper, values[Math.round(0.975 * values.length)], { within: 0.02 });
+});
+
+Deno.test("krippendorffAlpha() ordinal depends on order alone, interval on linear scale alone", () => {
+  const { data } = published("concordance", "krippendorff-c");
+  const map = (f: (x: number) => number) =>
+    data.units.map((row: (number | null)[]) => row.map((x) => x === null ? null : f(x)));
+  const at = (units: (number | null)[][], level: typeof LEVELS[number]) =>
+    krippendorffAlpha(units, { level, resamples: 0 }).estimate!;
+  assertClose(at(map((x) => x ** 3), "ordinal"), at(data.units, "ordinal"), close);
+  assertClose(at(map((x) => 1e9 + 10 * x), "interval"), at(data.units, "interval"), close);
+  assert.notEqual(at(map((x) => x ** 3), "interval"), at(data.units, "interval"));
+});
+
+Deno.test("kendallW() gives Hollander & Wolfe's ball players with ties", () => {
+  const { data, computed } = published("concordance", "rounding-times");
+  const things = [0, 1, 2].map((i) => data.table.map((row: number[]) => row[i]));
+  const found = kendallW(things, { resamples: 200 });
+  assertClose(found.estimate, computed.w, close);
+  assertClose(found.chiSquared, computed.chi_squared, close);
+  assertClose(found.p, computed.p_chi_squared, close);
+  assertClose(found.meanRankCorrelation, computed.mean_rank_correlation, close);
+  assert.deepEqual([found.things, found.raters, found.df], [3, 22, 2]);
+});
+
+Deno.test("kendallW() gives Conover's grasses, and a permutation p close to the large-sample one", () => {
+  const { computed } = published("concordance", "grass-conover");
+  const { homeowner: _, ...grasses } = csvColumns("data/grass-conover.csv");
+  const found = kendallW(Object.values(grasses).map((column) => column.map(Number)));
+  assertClose(found.estimate, computed.w, close);
+  assertClose(found.chiSquared, computed.chi_squared, close);
+  assertClose(found.p, computed.p_chi_squared, close);
+  assertClose(found.pPermutation, computed.p_chi_squared, { within: 0.012 });
+  assert.ok(found.lower! <= found.estimate! && found.estimate! <= found.upper!);
+});
+
+Deno.test("kendallW() counts permutations exactly where all can be listed", () => {
+  // Two raters, three things, same order: 1 of 6 pairings is as concordant.
+  const found = kendallW([[1, 10], [2, 20], [3, 30]], { permutations: 60_000 });
+  assert.equal(found.estimate, 1);
+  assertClose(found.pPermutation, 1 / 6, { within: 0.007 });
+});
+
+Deno.test("kendallW() leaves out and names things that not all have rated", () => {
+  const full = kendallW([[1, 2, 1], [2, 1, 2], [3, 3, 3], [4, 4, 5]]);
+  const gaps = kendallW([[1, 2, 1], [2, 1, 2], [9, null, 9], [3, 3, 3], [4, 4, 5]]);
+  assert.equal(gaps.estimate, full.estimate);
+  assert.match(gaps.warnings[0], /1 of 5 things/);
+});
+
+Deno.test("kendallW() gives null and a reason where ratings cannot answer, and refuses wrong calls", () => {
+  assert.match(kendallW([]).estimate_reason!, /two raters/);
+  assert.match(kendallW([[1], [2]]).estimate_reason!, /two raters/);
+  assert.match(kendallW([[1, 2]]).estimate_reason!, /two things/);
+  assert.match(kendallW([[1, 2], [1, 2]]).estimate_reason!, /the same rating/);
+  assert.match(kendallW([[1, null], [null, 2]]).estimate_reason!, /two things/);
+  assert.throws(() => kendallW([[1, 2], [1]]), { name: "RangeError", message: /Row 2 has 1/ });
+  assert.throws(() => krippendorffAlpha([[1, 2]], { level: "ratio" as "nominal" }), RangeError);
+});
