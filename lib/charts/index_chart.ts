@@ -18,10 +18,13 @@ export function indexChart(
   { width = pageWidth, most = Infinity, ...options }: ChartOptions & { readonly most?: number } =
     {},
 ): SvgElement {
-  const title = `${rule.title}, version ${rule.version}`;
-  if (shoes.length === 0) {
-    return drawNothing("No shoe to score: the bench has none yet.", { title, width, ...options });
+  if (rule === null || shoes.length === 0) {
+    const why = rule === null
+      ? "No index: no rule is in force."
+      : "No shoe to score: the bench has none yet.";
+    return drawNothing(why, { title: rule?.title ?? "Index", width, ...options });
   }
+  const title = `${rule.title}, version ${rule.version}`;
   const shown = shoes.slice(0, Math.max(1, most));
   const inner = width - 2 * space.card;
   const ranks = shown.map(rankWords);

@@ -9,3 +9,4 @@ export * from "./panel_values.ts";
 export * from "./shoe_name.ts";
 export * from "./shoe_values.ts";
 export * from "./trial_reliability.ts";
+export * from "./index_scores.ts";

@@ -332,6 +332,7 @@ export function inventedScores(count = 45): IndexScores {
   });
   return {
     rule: { id: "court-index", version: "3", title: "Court index", effective: "2026-01-01" },
+    rule_reason: null,
     confidence: 0.95,
     method: "made up",
     shoes,
