@@ -18,6 +18,48 @@ export type CellAdvice = { readonly fix: string };
 
 const about = z.registry<ColumnAbout>();
 
+const readers = new WeakMap<z.ZodType, (text: string, payload: Payload) => unknown>();
+
+/**
+ * Reads rows as `z.object(shape).safeParse` does, but into one and the same object and list of issues.
+ *
+ * For the table of a million rows: zod's objects in passing, several a cell, otherwise end up in the
+ * old heap among the rows that stay, at three times the memory.
+ */
+export function rowReader<Shape extends Readonly<Record<string, Cell<unknown>>>>(
+  shape: Shape,
+): (
+  cells: { readonly [Name in keyof Shape]: string },
+) => { readonly row: RowOf<Shape>; readonly issues: readonly z.core.$ZodRawIssue[] } {
+  const names = Object.keys(shape);
+  const reads = names.map((name) => {
+    const read = readers.get(shape[name]);
+    if (!read) {
+      throw new RangeError(`Cannot read ${name}: its schema is not one of this file's cells`);
+    }
+    return read;
+  });
+  const row: Record<string, unknown> = Object.fromEntries(names.map((name) => [name, null]));
+  const issues: z.core.$ZodRawIssue[] = [];
+  const payload = { value: "" as unknown, issues } as Payload;
+  const result = { row: row as RowOf<Shape>, issues };
+  return (cells) => {
+    issues.length = 0;
+    for (let i = 0; i < names.length; i++) {
+      const before = issues.length;
+      const text = cells[names[i]];
+      payload.value = text;
+      row[names[i]] = reads[i](text, payload);
+      if (issues.length > before) issues[before] = { ...issues[before], path: [names[i]] };
+    }
+    return result;
+  };
+}
+
+type RowOf<Shape> = {
+  readonly [Name in keyof Shape]: Shape[Name] extends Cell<infer T> ? T : never;
+};
+
 /** Joins a cell's schema with what the data dictionary says about its column. */
 export function column<T>(
   schema: Cell<T>,
@@ -135,7 +177,9 @@ export function withGuard(text: string): string {
 type Payload = Parameters<Parameters<typeof z.transform<string, unknown>>[0]>[1];
 
 function cell<T>(read: (text: string, payload: Payload) => T): Cell<T> {
-  return z.transform(read) as unknown as Cell<T>;
+  const schema = z.transform(read) as unknown as Cell<T>;
+  readers.set(schema, read as (text: string, payload: Payload) => unknown);
+  return schema;
 }
 
 function wrong(payload: Payload, expected: string, fix: string): never {

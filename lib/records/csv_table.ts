@@ -167,7 +167,7 @@ async function* wholeRecords(path: string, hash: Hash): AsyncGenerator<Uint8Arra
   let pending: Uint8Array[] = [];
   let insideQuotes = false;
   while (true) {
-    const buffer = new Uint8Array(1 << 18);
+    const buffer = new Uint8Array(1 << 16);
     const length = await file.read(buffer);
     if (length === null) break;
     const bytes = buffer.subarray(0, length);

@@ -1,10 +1,25 @@
+/**
+ * What was measured: loading, checking and writing a bench folder, and picking from what it holds.
+ *
+ * @module
+ */
 export * from "./types.ts";
 export { BenchError } from "./bench_error.ts";
+export { frame, type FrameOptions } from "./frame.ts";
 export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
 export { groupProblems, type ProblemGroup, problemInWords } from "./problem.ts";
+export {
+  benchUntil,
+  lastQuarterWithData,
+  previousQuarter,
+  quarterEnd,
+  quarterOf,
+  quarterStart,
+} from "./quarters.ts";
+export { keptTrials, ruleInForce, type Visit, visitsOf } from "./selection.ts";
+export { dataDictionary, startBench } from "./start_bench.ts";
 export { convert, parseQuantity, sameDimension, type Unit, unitOf, units } from "./units.ts";
-export * from "./quarters.ts";
-export * from "./selection.ts";
 export { writeResult } from "./write_result.ts";
+export { type CellValue, type TableRow, writeTable } from "./write_table.ts";
 export { writeWhole } from "./write_whole.ts";

@@ -1,81 +1,100 @@
+import { isCalendarDate } from "./cells.ts";
 import type { Bench } from "./types.ts";
 
 /**
- * Which quarter does a day lie in?
+ * In which quarter of the year is a day?
  *
- * @param date an ISO date such as `2026-07-14`
- * @returns such as `2026Q3`
- * @throws {RangeError} if it is not written as an ISO date
+ * @throws {RangeError} if the text is no day of the calendar
  *
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { quarterOf } from "bench-to-court";
+ * import { quarterEnd, quarterOf } from "bench-to-court";
  * assert.equal(quarterOf("2026-07-14"), "2026Q3");
+ * assert.equal(quarterEnd("2026Q3"), "2026-09-30");
  * ```
  */
 export function quarterOf(date: string): string {
-  if (!/^\d{4}-\d{2}-\d{2}$/.test(date)) {
-    throw new RangeError(`"${date}" is not a date; expected one like 2026-07-14`);
+  if (!isCalendarDate(date)) {
+    throw new RangeError(
+      `Cannot tell the quarter of ${JSON.stringify(date)}: give it as 2026-07-14`,
+    );
   }
   return `${date.slice(0, 4)}Q${Math.ceil(Number(date.slice(5, 7)) / 3)}`;
 }
 
-/** The first day of a quarter. @throws {RangeError} if it is not written like `2026Q3` */
+/** First day of a quarter such as `2026Q3`. */
 export function quarterStart(quarter: string): string {
-  const { year, number } = parts(quarter);
-  return `${year}-${String(number * 3 - 2).padStart(2, "0")}-01`;
+  const { year, number } = partsOf(quarter);
+  return `${padded(year, 4)}-${padded(number * 3 - 2, 2)}-01`;
 }
 
-/** The last day of a quarter. @throws {RangeError} if it is not written like `2026Q3` */
+/** Last day of a quarter such as `2026Q3`. */
 export function quarterEnd(quarter: string): string {
-  const { year, number } = parts(quarter);
-  return `${year}-${["03-31", "06-30", "09-30", "12-31"][number - 1]}`;
+  const { year, number } = partsOf(quarter);
+  return `${padded(year, 4)}-${["03-31", "06-30", "09-30", "12-31"][number - 1]}`;
 }
 
-/** The quarter before. @throws {RangeError} if it is not written like `2026Q3` */
+/** The quarter before one such as `2026Q3`. */
 export function previousQuarter(quarter: string): string {
-  const { year, number } = parts(quarter);
-  return number === 1 ? `${year - 1}Q4` : `${year}Q${number - 1}`;
+  const { year, number } = partsOf(quarter);
+  return number === 1 ? `${padded(year - 1, 4)}Q4` : `${padded(year, 4)}Q${number - 1}`;
 }
 
-function parts(quarter: string): { readonly year: number; readonly number: number } {
-  const found = /^(\d{4})Q([1-4])$/.exec(quarter);
-  if (found === null) {
-    throw new RangeError(`"${quarter}" is not a quarter; expected one like 2026Q3`);
+/** The latest quarter in which a trial or an impression was taken; null when there is none. */
+export function lastQuarterWithData(
+  { trials, sessions, impressions }: Pick<Bench, "trials" | "sessions" | "impressions">,
+): string | null {
+  const withTrials = new Set(trials.map(({ session_id }) => session_id));
+  let last = "";
+  for (const { session_id, date } of sessions) {
+    if (date > last && withTrials.has(session_id)) last = date;
   }
-  return { year: Number(found[1]), number: Number(found[2]) };
-}
-
-/** The last quarter in which anything was benched; null when there is no session. */
-export function lastQuarterWithData(bench: Pick<Bench, "sessions">): string | null {
-  const last = bench.sessions.map(({ date }) => date).sort().at(-1);
-  return last === undefined ? null : quarterOf(last);
+  for (const { date } of impressions) if (date > last) last = date;
+  return last === "" ? null : quarterOf(last);
 }
 
 /**
- * What did the bench hold at the end of a day?
+ * What did this bench know on a day?
  *
- * Sessions with their trials, impressions, rules, proposals and feature checks dated later are left
- * out, and so are metrics introduced later. Shoes stay: one that was not yet benched has no value.
+ * Sessions, trials, impressions, rules, proposals, checked features and metrics up to and including
+ * that day. What bears no date of its own stays: shoes, testers, settings, features whose day of
+ * checking is not known. A feature checked later is left out, since nobody had looked.
  *
- * @param date the last day that counts, such as `2026-09-30`
+ * @param date such as `2026-09-30`
+ * @returns a new bench; the one given is not changed
+ * @throws {RangeError} if `date` is no day of the calendar
  */
 export function benchUntil(bench: Bench, date: string): Bench {
+  if (!isCalendarDate(date)) {
+    throw new RangeError(`Cannot cut the bench at ${JSON.stringify(date)}: give it as 2026-07-14`);
+  }
   const sessions = bench.sessions.filter((session) => session.date <= date);
-  const metrics = bench.metrics.filter((metric) => metric.introduced <= date);
-  const inTime = new Set(sessions.map(({ session_id }) => session_id));
-  const known = new Set(metrics.map(({ id }) => id));
+  const metrics = bench.metrics.filter(({ introduced }) => introduced <= date);
+  const sessionIds = new Set(sessions.map(({ session_id }) => session_id));
+  const metricIds = new Set(metrics.map(({ id }) => id));
   return {
     ...bench,
     sessions,
     metrics,
     trials: bench.trials.filter((trial) =>
-      inTime.has(trial.session_id) && known.has(trial.metric_id)
+      sessionIds.has(trial.session_id) && metricIds.has(trial.metric_id)
     ),
-    impressions: bench.impressions.filter((row) => row.date <= date),
-    features: bench.features.filter(({ checked_on }) => checked_on === null || checked_on <= date),
+    impressions: bench.impressions.filter((impression) => impression.date <= date),
     rules: bench.rules.filter(({ effective }) => effective <= date),
     proposals: bench.proposals.filter(({ asked_on }) => asked_on <= date),
+    features: bench.features.filter(({ checked_on }) => checked_on === null || checked_on <= date),
   };
+}
+
+function partsOf(quarter: string): { readonly year: number; readonly number: number } {
+  const parts = /^(\d{4})Q([1-4])$/.exec(quarter);
+  if (!parts) {
+    throw new RangeError(`Cannot read the quarter ${JSON.stringify(quarter)}: give it as 2026Q3`);
+  }
+  return { year: Number(parts[1]), number: Number(parts[2]) };
+}
+
+function padded(number: number, width: number): string {
+  return String(number).padStart(width, "0");
 }

@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import { z } from "zod";
+import type { z } from "zod";
 import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.ts";
 import { checkSettings } from "./check_settings.ts";
 import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
@@ -125,8 +125,11 @@ export async function readBench(dir: string): Promise<BenchRead> {
   for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, readings)) {
     onProblem(problem);
   }
-  const failed = problems.some(({ severity }) => severity === "error");
-  const all = deriveTrials(metrics.rows, readings, metrics.json, onProblem, { check: failed });
+  const all = deriveTrials(metrics.rows, readings, {
+    json: metrics.whole ? metrics.json : null, // else a source may be the entry that has errors
+    shoes: shoes.rows,
+    sizeSystem: settings.value?.size_system ?? null,
+  }, onProblem);
   if (settings.value === null || problems.some(({ severity }) => severity === "error")) {
     return done(null);
   }
@@ -467,7 +470,13 @@ function sayWhatIsMissing(
   }
 }
 
+// Errors first; then file by file as they were read, and down the lines of each.
 function inOrder(problems: readonly Problem[]): Problem[] {
+  const files = [...new Set(problems.map(({ file }) => file))];
+  const fileRank = new Map(files.map((file, i) => [file, i]));
   const rank = ({ severity }: Problem) => severity === "error" ? 0 : 1;
-  return [...problems].sort((a, b) => rank(a) - rank(b));
+  return [...problems].sort((a, b) =>
+    rank(a) - rank(b) || fileRank.get(a.file)! - fileRank.get(b.file)! ||
+    (a.line ?? 0) - (b.line ?? 0)
+  );
 }

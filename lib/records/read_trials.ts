@@ -1,8 +1,8 @@
-import { unitAdvice } from "./cells.ts";
+import { rowReader, unitAdvice } from "./cells.ts";
 import { type OnRow, readCsvTable, type TableRead } from "./csv_table.ts";
 import { quoted } from "./problem.ts";
 import { rowProblems } from "./row_problems.ts";
-import { hashNumbers, rowKeys } from "./row_keys.ts";
+import { finishHash, mixHash, rowKeys } from "./row_keys.ts";
 import { trialSchema } from "./schemas.ts";
 import { nearestName } from "./similar_names.ts";
 import type { Metric, Problem, Session, Shoe, TableCounts, Trial } from "./types.ts";
@@ -52,13 +52,13 @@ export async function readTrials(
   const cellProblem = (line: number, column: string, found: string, expected: string, fix = "") =>
     onProblem({ file: FILE, line, column, found, expected, fix, severity: "error" });
 
+  const readRow = rowReader(trialSchema.shape);
   const onRow: OnRow<typeof trialSchema.shape> = (cells, line) => {
-    const read = trialSchema.safeParse(cells);
-    if (!read.success) {
-      for (const problem of rowProblems(FILE, line, cells, read.error)) onProblem(problem);
+    const { row, issues } = readRow(cells);
+    if (issues.length > 0) {
+      for (const problem of rowProblems(FILE, line, cells, { issues })) onProblem(problem);
       return;
     }
-    const row = read.data;
     const session = sessionIndex.get(row.session_id) ?? -1;
     const shoe = shoeIndex.get(row.shoe_id) ?? -1;
     const metric = metricIndex.get(row.metric_id) ?? -1;
@@ -98,7 +98,7 @@ export async function readTrials(
       good = false;
       const expected = `${low} to ${high} ${about.unit}, what is plausible for ${about.id}`;
       const fix = "Correct it, or exclude it with a reason.";
-      cellProblem(line, "value", quoted(`${cells.value.trim()} ${row.unit}`), expected, fix);
+      cellProblem(line, "value", quoted(`${row.value} ${row.unit}`), expected, fix);
     }
     if (!good) return;
 
@@ -118,7 +118,9 @@ export async function readTrials(
       line,
     });
     const side = row.side === null ? 0 : row.side === "left" ? 1 : 2;
-    const earlier = keys.add(hashNumbers(session, shoe, metric, row.pair, side, row.trial), index);
+    let hash = mixHash(mixHash(mixHash(0, session), shoe), metric);
+    hash = mixHash(mixHash(mixHash(hash, row.pair), side), row.trial);
+    const earlier = keys.add(finishHash(hash), index);
     if (earlier >= 0) {
       trials.pop();
       const found = `trial ${row.trial} of ${row.shoe_id}, ${row.metric_id}, ${row.session_id}` +

@@ -48,16 +48,21 @@ export function rowKeys(same: (a: number, b: number) => boolean): RowKeys {
   };
 }
 
-/** One 32-bit hash of whole numbers (Austin Appleby's MurmurHash3, 2011, public domain: its mixing steps). */
-export function hashNumbers(...numbers: readonly number[]): number {
-  let hash = 0;
-  for (const number of numbers) {
-    let k = Math.imul(number | 0, 0xcc9e2d51);
-    k = (k << 15) | (k >>> 17);
-    hash ^= Math.imul(k, 0x1b873593);
-    hash = (hash << 13) | (hash >>> 19);
-    hash = (Math.imul(hash, 5) + 0xe6546b64) | 0;
-  }
+/**
+ * Mixes one more whole number into a 32-bit hash.
+ *
+ * A step of MurmurHash3 (Austin Appleby 2011, public domain); start from 0 and end with `finishHash`.
+ */
+export function mixHash(hash: number, number: number): number {
+  let k = Math.imul(number | 0, 0xcc9e2d51);
+  k = (k << 15) | (k >>> 17);
+  hash ^= Math.imul(k, 0x1b873593);
+  hash = (hash << 13) | (hash >>> 19);
+  return (Math.imul(hash, 5) + 0xe6546b64) | 0;
+}
+
+/** Spreads what was mixed over all bits, the low ones included. */
+export function finishHash(hash: number): number {
   hash ^= hash >>> 16;
   hash = Math.imul(hash, 0x85ebca6b);
   hash ^= hash >>> 13;

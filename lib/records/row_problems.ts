@@ -8,18 +8,20 @@ export function rowProblems(
   file: string,
   line: number,
   cells: Readonly<Record<string, string>>,
-  error: z.ZodError,
+  { issues }: { readonly issues: readonly (z.core.$ZodIssue | z.core.$ZodRawIssue)[] },
 ): Problem[] {
-  return error.issues.map((issue) => {
-    const column = String(issue.path[0]);
+  return issues.map((issue) => {
+    const column = String(issue.path?.[0] ?? "");
     const text = cells[column] ?? "";
-    const advice = issue.code === "custom" ? issue.params as CellAdvice | undefined : undefined;
+    const advice = issue.code === "custom"
+      ? issue.params as unknown as CellAdvice | undefined
+      : undefined;
     return {
       file,
       line,
       column,
       found: text.trim() === "" ? "an empty cell" : quoted(text),
-      expected: issue.message,
+      expected: issue.message ?? "something else",
       fix: advice?.fix ?? "",
       severity: "error",
     };

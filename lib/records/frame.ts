@@ -1,0 +1,123 @@
+import type { DataFrame } from "danfojs";
+import type { CellValue, TableRow } from "./write_table.ts";
+
+/** What a frame shows beside its rows. */
+export type FrameOptions = {
+  /** Columns in this order; default: every key of the rows, in the order they first appear. */
+  readonly columns?: readonly string[];
+  /** Unit of a column, shown in its header. */
+  readonly units?: Readonly<Record<string, string>>;
+  /** Decimals of a column's numbers; default: as many as they have, six digits at most. */
+  readonly decimals?: Readonly<Record<string, number>>;
+  readonly caption?: string;
+  /** Rows shown in a cell; the frame itself holds all. */
+  readonly most?: number;
+};
+
+/**
+ * How do these rows look as a table in a notebook?
+ *
+ * A data frame (danfojs) of the rows, which a notebook cell shows as a readable table: numbers to the
+ * right, units in the header, texts escaped. The data-frame library is loaded here and nowhere else.
+ *
+ * @param rows plain rows; null stands for what is not known
+ * @throws {RangeError} if `columns` names a column that no row has
+ */
+export async function frame(
+  rows: readonly TableRow[],
+  { columns, units = {}, decimals = {}, caption, most = 50 }: FrameOptions = {},
+): Promise<DataFrame> {
+  const known = new Set(rows.flatMap((row) => Object.keys(row)));
+  const names = columns ?? [...known];
+  const odd = rows.length === 0 ? undefined : names.find((name) => !known.has(name));
+  if (odd !== undefined) {
+    throw new RangeError(`Cannot show column "${odd}": rows have ${[...known].join(", ")}`);
+  }
+  const danfo = await import("danfojs");
+  // By columns: given rows whose keys come in another order, the library mixes the columns up.
+  const data = Object.fromEntries(
+    names.map((name) => [name, rows.map((row) => row[name] ?? null)]),
+  );
+  const made = rows.length === 0
+    ? new danfo.DataFrame([], { columns: [...names] })
+    : new danfo.DataFrame(data);
+  const shown = rows.slice(0, most);
+  const view = { names, units, decimals, caption, more: rows.length - shown.length };
+  Object.defineProperty(made, Symbol.for("Jupyter.display"), {
+    value: () => ({ "text/html": asHtml(shown, view), "text/plain": asText(shown, view) }),
+  });
+  return made;
+}
+
+type View = {
+  readonly names: readonly string[];
+  readonly units: Readonly<Record<string, string>>;
+  readonly decimals: Readonly<Record<string, number>>;
+  readonly caption: string | undefined;
+  readonly more: number;
+};
+
+function asHtml(rows: readonly TableRow[], view: View): string {
+  const { names, caption, more } = view;
+  const right = new Set(names.filter((name) => isNumeric(rows, name)));
+  const side = (name: string) => ` style="text-align:${right.has(name) ? "right" : "left"}"`;
+  const head = names.map((name) =>
+    `<th scope="col"${side(name)}>${escaped(title(name, view))}</th>`
+  );
+  const body = rows.map((row) => {
+    const cells = names.map((name) =>
+      `<td${side(name)}>${escaped(shownCell(row[name], name, view))}</td>`
+    );
+    return `<tr>${cells.join("")}</tr>`;
+  });
+  if (more > 0) {
+    body.push(
+      `<tr><td colspan="${names.length}" style="text-align:left">and ${more} more</td></tr>`,
+    );
+  }
+  return "<table>" +
+    (caption === undefined ? "" : `<caption>${escaped(caption)}</caption>`) +
+    `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody></table>`;
+}
+
+function asText(rows: readonly TableRow[], view: View): string {
+  const { names, caption, more } = view;
+  const cells = [
+    names.map((name) => title(name, view)),
+    ...rows.map((row) => names.map((name) => shownCell(row[name], name, view))),
+  ];
+  const widths = names.map((_, i) => Math.max(...cells.map((row) => row[i].length)));
+  const right = names.map((name) => isNumeric(rows, name));
+  const lines = cells.map((row) =>
+    row.map((cell, i) => right[i] ? cell.padStart(widths[i]) : cell.padEnd(widths[i]))
+      .join("  ").trimEnd()
+  );
+  return [
+    ...(caption === undefined ? [] : [caption]),
+    ...lines,
+    ...(more > 0 ? [`and ${more} more`] : []),
+  ].join("\n");
+}
+
+function title(name: string, { units }: View): string {
+  return Object.hasOwn(units, name) ? `${name} (${units[name]})` : name;
+}
+
+function isNumeric(rows: readonly TableRow[], name: string): boolean {
+  const values = rows.map((row) => row[name]).filter((value) =>
+    value !== null && value !== undefined
+  );
+  return values.length > 0 && values.every((value) => typeof value === "number");
+}
+
+function shownCell(value: CellValue, name: string, { decimals }: View): string {
+  if (value === null || value === undefined) return "–";
+  if (typeof value !== "number") return String(value).replace(/[\r\n\t]+/g, " ");
+  if (Object.hasOwn(decimals, name)) return value.toFixed(decimals[name]);
+  return String(Number(value.toPrecision(6)));
+}
+
+function escaped(text: string): string {
+  return text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;")
+    .replaceAll('"', "&quot;").replaceAll("'", "&#39;");
+}

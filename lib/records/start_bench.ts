@@ -1,0 +1,198 @@
+import { columnAbout } from "./cells.ts";
+import { type TableFile, tableSchemas } from "./schemas.ts";
+import { tableText } from "./write_table.ts";
+import { writeWhole } from "./write_whole.ts";
+
+/**
+ * Makes a new bench folder: every table with its header and an example row to delete, settings, two
+ * metrics and a rule to change, and a data dictionary in plain words. It loads as it is.
+ *
+ * @param dir the folder; made when it is not there
+ * @returns the files written, by name within the folder
+ * @throws {Error} if any of the files is there already; then nothing is written
+ */
+export async function startBench(dir: string): Promise<readonly string[]> {
+  const files = startFiles();
+  const taken: string[] = [];
+  for (const [name] of files) {
+    if (await exists(`${dir}/${name}`)) taken.push(name);
+  }
+  if (taken.length > 0) {
+    throw new Error(
+      `Cannot start a bench in ${dir}: ${taken.join(", ")} ${taken.length === 1 ? "is" : "are"} ` +
+        "there already, and nothing is overwritten. Give the name of a new folder.",
+    );
+  }
+  for (const folder of ["", "/rules", "/proposals"]) {
+    await Deno.mkdir(`${dir}${folder}`, { recursive: true });
+  }
+  for (const [name, text] of files) await writeWhole(`${dir}/${name}`, text);
+  return files.map(([name]) => name);
+}
+
+/** The data dictionary: what every table, column and key means, in Markdown. */
+export function dataDictionary(): string {
+  const tables = Object.entries(tableSchemas).map(([file, schema]) => {
+    const rows = Object.entries(schema.shape).map(([name, cell]) => {
+      const { says, required, example } = columnAbout(cell);
+      const shown = [name, required ? "yes" : "no", says, example];
+      return `| ${shown.map((text) => text.replaceAll("|", "\\|")).join(" | ")} |`;
+    });
+    return [
+      `## ${file}`,
+      "",
+      TABLES[file as TableFile],
+      "",
+      "| column | needed | what it holds | example |",
+      "| --- | --- | --- | --- |",
+      ...rows,
+    ].join("\n");
+  });
+  return [DICTIONARY_START, ...tables, DICTIONARY_END].join("\n\n") + "\n";
+}
+
+const TABLES: Readonly<Record<TableFile, string>> = {
+  "shoes.csv": "One row for each shoe model tested.",
+  "features.csv": "One row for each shoe and construction feature. May be left out.",
+  "sessions.csv": "One row for each session at the bench: a day, a person, a rig.",
+  "trials.csv": "One row for each single reading. Session, shoe, metric, pair, side and trial " +
+    "together may stand once only.",
+  "impressions.csv":
+    "One row for each tester, shoe and attribute on a day on court. May be left out.",
+  "testers.csv": "One row for each tester. May be left out; when it is there, every tester of " +
+    "impressions.csv stands in it.",
+};
+
+const DICTIONARY_START = `# What these files hold
+
+Each table has an example row that says so in its note, or is named "example": delete it when you add your own.
+Write dates as year-month-day (2026-07-14). Write numbers alone in their cell, the unit in the column "unit".
+Save tables as CSV UTF-8. A spreadsheet's semicolons and decimal commas are read too, when a file keeps to them.
+Check the folder at any time with \`deno task inspect -- --data FOLDER\`.`;
+
+const DICTIONARY_END = `## bench.json
+
+Who measures and the settings of the whole lab: name, about, invented (true only in demo data), size_system
+(mondopoint, eu, us-men, us-women or uk), rating (min, max and step of the scale that testers use), attributes (what
+testers rate: id, title and better, which is "higher"), reference_shoes (ids of shoes that are read in every session, to
+see the rig drift), confidence (0.95 is usual) and trials_per_visit (how many readings you take of a shoe).
+
+## metrics.json
+
+A list with one entry for each bench metric: id (small letters and hyphens), title, unit, scale ("ratio" when 0 means
+none, else "interval"), better (higher, lower, target or none), target (low and high, with target only), plausible (low and
+high; a reading outside is an error), smallest_difference (the smallest that a player can feel, or null), decimals, group
+(propulsion, traction, durability, ventilation, stability, fit or mass), method (how it is done, in a sentence),
+method_version, introduced and retired (dates; retired is null while it is in use). A metric with derive (from, by, with) is
+computed from another metric's trials.
+
+Units: cm, mm, g, kg, N, deg, s, min, Cel (°C), [degF] (°F), in, oz, lbf, N.m/deg, %, 1 (a plain number), shore-a and more.
+
+## rules/
+
+One JSON file for each version of the index; the newest whose effective day has come is in force. Every term has a
+metric, a weight of 0 or more, and a scaling: {"kind": "range", "low", "high"}, where low scores 0 and high scores 1 (turn
+them round where less is better), or {"kind": "standard"}, the place among all shoes. bonuses give points for features.
+missing is "withhold" (no score) or "reweight" (over the terms that are there, marked).
+
+## proposals/
+
+One JSON file for each rule that somebody asks for: id, title, asked_on, asked_by, against (version of the rule it would
+replace), rule (a whole rule) and criteria, written before anyone looks at the data: min_gain, max_rank_moves,
+min_coverage and confidence.
+
+A bench figure is no safety rating. Wear eye protection where things fly or snap, a mask in dust and smoke, and keep
+heat away from foam and glue; your local rules come first.`;
+
+const BENCH = {
+  name: "My bench",
+  about: "Change this to who measures, where and how",
+  invented: false,
+  size_system: "eu",
+  rating: { min: 0, max: 10, step: 0.5 },
+  attributes: [{ id: "energy", title: "Energy return", better: "higher" }],
+  reference_shoes: ["example-shoe"],
+  confidence: 0.95,
+  trials_per_visit: 3,
+};
+
+const METRICS = [
+  {
+    id: "heel-rebound-height",
+    title: "Rebound height, heel",
+    unit: "cm",
+    scale: "ratio",
+    better: "higher",
+    target: null,
+    plausible: { low: 5, high: 95 },
+    smallest_difference: null,
+    decimals: 1,
+    group: "propulsion",
+    method: "A ball dropped from 100 cm onto the heel; its highest point read against a scale",
+    method_version: "1",
+    introduced: "2026-01-01",
+    retired: null,
+  },
+  {
+    id: "mass",
+    title: "Mass of one shoe",
+    unit: "g",
+    scale: "ratio",
+    better: "lower",
+    target: null,
+    plausible: { low: 100, high: 800 },
+    smallest_difference: null,
+    decimals: 0,
+    group: "mass",
+    method: "One shoe with insole and laces on a kitchen scale",
+    method_version: "1",
+    introduced: "2026-01-01",
+    retired: null,
+  },
+];
+
+const RULE = {
+  id: "my-index",
+  version: "1",
+  title: "An example to change",
+  effective: "2026-01-01",
+  target_attribute: "energy",
+  terms: [
+    { metric: "heel-rebound-height", weight: 70, scaling: { kind: "range", low: 20, high: 70 } },
+    { metric: "mass", weight: 30, scaling: { kind: "range", low: 500, high: 200 } },
+  ],
+  bonuses: [{ feature: "example-feature", points: 1 }],
+  multiplier: 1,
+  offset: 0,
+  missing: "withhold",
+  note: null,
+};
+
+function startFiles(): (readonly [string, string])[] {
+  const tables = Object.entries(tableSchemas).map(([file, schema]) => {
+    const example = Object.entries(schema.shape)
+      .map(([name, cell]) => [name, columnAbout(cell).example] as const);
+    return [file, tableText([Object.fromEntries(example)])] as const;
+  });
+  return [
+    ["README.md", dataDictionary()],
+    ["bench.json", json(BENCH)],
+    ["metrics.json", json(METRICS)],
+    ...tables,
+    ["rules/my-index-1.json", json(RULE)],
+  ];
+}
+
+function json(value: unknown): string {
+  return JSON.stringify(value, null, 2) + "\n";
+}
+
+async function exists(path: string): Promise<boolean> {
+  try {
+    await Deno.lstat(path);
+    return true;
+  } catch (error) {
+    if (error instanceof Deno.errors.NotFound) return false;
+    throw error;
+  }
+}
