@@ -192,6 +192,7 @@ export function inventedReliability(): MetricReliability[] {
       unit,
       better: "higher",
       decimals,
+      smallest_difference: null,
       shoes: 45,
       visits: 60,
       trials: 180,
@@ -214,6 +215,7 @@ export function inventedReliability(): MetricReliability[] {
       spread: { sd: (high - low) / 4, low, high },
       cv: none,
       components: [],
+      components_reason: "made up",
       dropped: [],
       distinct_categories: null,
       distinct_categories_reason: "made up",
@@ -226,8 +228,10 @@ export function inventedReliability(): MetricReliability[] {
         smallest_difference_reason: "made up",
       },
       order_effect: none,
+      order_test: { p: null, p_reason: "made up", p_familywise: null, found: false },
       outliers: [],
       verdict,
+      verdict_reason: "made up",
       sentence: "Made up.",
     };
   });
