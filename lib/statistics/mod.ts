@@ -64,3 +64,7 @@ export { type Ewma, ewma } from "./ewma.ts";
 export { type KrippendorffAlpha, krippendorffAlpha } from "./krippendorff_alpha.ts";
 export { type KendallW, kendallW } from "./kendall_w.ts";
 export { type OneWayAnova, oneWayAnova } from "./one_way_anova.ts";
+export {
+  type VarianceComponentIntervals,
+  varianceComponentIntervals,
+} from "./variance_component_intervals.ts";
