@@ -1,0 +1,133 @@
+import { EigenvalueDecomposition, Matrix } from "ml-matrix";
+import { checkDesign } from "./design_matrix.ts";
+import { standardised } from "./ridge.ts";
+
+/** A ridge fit whose strength was chosen, and judged on rows it has not seen. */
+export type RidgeCrossValidation = {
+  /** The strength that predicts left-out rows best, from all rows. */
+  readonly strength: number | null;
+  /** Sum of squared leave-one-out errors per strength tried, all rows. */
+  readonly errors: readonly { readonly strength: number; readonly squares: number }[];
+  /** Each row predicted by a fit, tuned and made without it. */
+  readonly predicted: readonly number[];
+  /** 1 − squared errors of the predictions / squared errors of the mean of the other rows. */
+  readonly r2: number | null;
+  readonly reason: string | null;
+  readonly n: number;
+};
+
+/** From next to no shrinkage to next to no slope, per row of data. */
+const STRENGTHS_PER_ROW = Array.from({ length: 25 }, (_, k) => 10 ** (-4 + k / 4));
+
+/**
+ * How well does a ridge fit predict a row it has not seen, its strength chosen without it too?
+ *
+ * Every row is left out in turn; the rest are standardised, the strength is chosen among them by
+ * leave-one-out errors (exact for their scaling, from the diagonal of the hat matrix), and the row is
+ * predicted. So nothing about a row reaches its own prediction.
+ *
+ * @param X one row per case, one column per predictor
+ * @param strengths to try, as in `ridge`; default 25 from 0.0001 to 100 times the number of rows
+ * @returns null with a reason with fewer than four rows or a constant y
+ * @throws {RangeError} if shapes do not match, a value is not finite, or a strength is not above 0
+ * @see Golub, Heath & Wahba 1979, Technometrics 21:215, for the leave-one-out errors
+ */
+export function ridgeCrossValidation(
+  X: readonly (readonly number[])[],
+  y: readonly number[],
+  { strengths }: { readonly strengths?: readonly number[] } = {},
+): RidgeCrossValidation {
+  const { rows: n, columns: p } = checkDesign(X, y);
+  const tried = strengths ?? STRENGTHS_PER_ROW.map((share) => share * n);
+  const odd = tried.find((strength) => !(strength > 0 && Number.isFinite(strength)));
+  if (odd !== undefined || tried.length === 0) {
+    throw new RangeError(`Strengths to try are numbers above 0, was given ${odd ?? "none"}`);
+  }
+  const none = (reason: string) => ({
+    strength: null,
+    errors: [],
+    predicted: [],
+    r2: null,
+    reason,
+    n,
+  });
+  if (n < 4) return none(`${n} rows are too few; 4 are needed`);
+  if (p === 0) return none("there is no column to fit");
+  if (y.every((value) => value === y[0])) return none("y has one value only");
+  const whole = tune(X, y, tried);
+  const sum = y.reduce((a, b) => a + b, 0);
+  let squares = 0;
+  let baseline = 0;
+  const predicted = X.map((row, left) => {
+    const keep = (_: unknown, i: number) => i !== left;
+    const fit = tune(X.filter(keep), y.filter(keep), tried);
+    const prediction = fit.predict(row);
+    squares += (y[left] - prediction) ** 2;
+    baseline += (y[left] - (sum - y[left]) / (n - 1)) ** 2;
+    return prediction;
+  });
+  return {
+    strength: tried[whole.best],
+    errors: tried.map((strength, k) => ({ strength, squares: whole.squares[k] })),
+    predicted,
+    r2: 1 - squares / baseline,
+    reason: null,
+    n,
+  };
+}
+
+/** Leave-one-out errors at every strength at once, from one eigendecomposition. */
+function tune(
+  X: readonly (readonly number[])[],
+  y: readonly number[],
+  strengths: readonly number[],
+): { squares: number[]; best: number; predict: (row: readonly number[]) => number } {
+  const n = y.length;
+  const p = X[0].length;
+  const { Z, means, spreads } = standardised(X);
+  const mean = y.reduce((sum, value) => sum + value, 0) / n;
+  const gram = Matrix.zeros(p, p);
+  for (const row of Z) {
+    for (let i = 0; i < p; i++) {
+      for (let j = 0; j <= i; j++) gram.set(i, j, gram.get(i, j) + row[i] * row[j]);
+    }
+  }
+  for (let i = 0; i < p; i++) for (let j = 0; j < i; j++) gram.set(j, i, gram.get(i, j));
+  const { realEigenvalues, eigenvectorMatrix: vectors } = new EigenvalueDecomposition(gram, {
+    assumeSymmetric: true,
+  });
+  const values = realEigenvalues.map((value) => Math.max(0, value));
+  const scores = Z.map((row) =>
+    values.map((_, k) => row.reduce((sum, value, j) => sum + value * vectors.get(j, k), 0))
+  );
+  const onY = values.map((_, k) => scores.reduce((sum, row, i) => sum + row[k] * (y[i] - mean), 0));
+  const squares = strengths.map((strength) => {
+    let total = 0;
+    for (let i = 0; i < n; i++) {
+      let fitted = mean;
+      let leverage = 1 / n;
+      for (let k = 0; k < p; k++) {
+        const shrunk = scores[i][k] / (values[k] + strength);
+        fitted += shrunk * onY[k];
+        leverage += shrunk * scores[i][k];
+      }
+      total += ((y[i] - fitted) / (1 - leverage)) ** 2;
+    }
+    return total;
+  });
+  const best = squares.indexOf(Math.min(...squares));
+  const slopes = Array.from({ length: p }, (_, j) =>
+    values.reduce(
+      (sum, value, k) => sum + vectors.get(j, k) * onY[k] / (value + strengths[best]),
+      0,
+    ));
+  return {
+    squares,
+    best,
+    predict: (row) =>
+      row.reduce(
+        (sum, value, j) => spreads[j] > 0 ? sum + slopes[j] * (value - means[j]) / spreads[j] : sum,
+        mean,
+      ),
+  };
+}
