@@ -68,3 +68,24 @@ export {
   type VarianceComponentIntervals,
   varianceComponentIntervals,
 } from "./variance_component_intervals.ts";
+export { type RandomSlopes, randomSlopes } from "./random_slopes.ts";
+export {
+  type NonNegativeLeastSquares,
+  nonNegativeLeastSquares,
+} from "./non_negative_least_squares.ts";
+export {
+  type NonNegativeCrossValidation,
+  nonNegativeCrossValidation,
+} from "./non_negative_cross_validation.ts";
+export { type SimplexLeastSquares, simplexLeastSquares } from "./simplex_least_squares.ts";
+export { type RankInterval, type RankIntervals, rankIntervals } from "./rank_intervals.ts";
+export { type LeastSquares, leastSquares, polynomialLeastSquares } from "./least_squares.ts";
+export { type Ridge, ridge } from "./ridge.ts";
+export { type RidgeCrossValidation, ridgeCrossValidation } from "./ridge_cross_validation.ts";
+export { type RelativeImportance, relativeImportance } from "./relative_importance.ts";
+export { type VarianceInflation, varianceInflation } from "./variance_inflation.ts";
+export { partialRankCorrelation } from "./partial_rank_correlation.ts";
+export { type ProportionalOdds, proportionalOdds } from "./proportional_odds.ts";
+export { partialRankCorrelationGrid } from "./partial_rank_correlation_grid.ts";
+export { rankCorrelationDraws } from "./rank_correlation_draws.ts";
+export { rowsToRuleOut } from "./rows_to_rule_out.ts";

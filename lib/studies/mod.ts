@@ -10,3 +10,7 @@ export * from "./shoe_name.ts";
 export * from "./shoe_values.ts";
 export * from "./trial_reliability.ts";
 export * from "./index_scores.ts";
+export * from "./review_tables.ts";
+export * from "./court_prediction.ts";
+export * from "./prediction_claim.ts";
+export * from "./derived_metrics.ts";
