@@ -30,7 +30,7 @@ export type KrippendorffAlpha = Estimate & {
  * import assert from "node:assert/strict";
  * import { krippendorffAlpha } from "bench-to-court";
  * const { estimate } = krippendorffAlpha([[1, 1], [2, 2], [1, 2], [3, 3]], { level: "nominal" });
- * assert.equal(estimate?.toFixed(4), "0.6818");
+ * assert.equal(estimate?.toFixed(4), "0.6667");
  * ```
  */
 export function krippendorffAlpha(
