@@ -14,3 +14,8 @@ export * from "./review_tables.ts";
 export * from "./court_prediction.ts";
 export * from "./prediction_claim.ts";
 export * from "./derived_metrics.ts";
+export * from "./provenance.ts";
+export * from "./review_result.ts";
+export * from "./review_summary.ts";
+export * from "./reference_drift.ts";
+export { inUnit } from "./unit_words.ts";
