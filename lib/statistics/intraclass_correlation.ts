@@ -345,7 +345,8 @@ function oneWayWithGaps(
     estimate: share(ratio),
     // Below a ratio of −1/k the share of a mean has no lower bound.
     lower: lower > -1 / averaged ? share(lower) : null,
-    upper: share(upper),
+    // The exact limits may lie below 0 altogether, where the estimate stops at 0.
+    upper: Math.max(upper > -1 / averaged ? share(upper) : 0, share(ratio)),
     f,
     df1,
     df2,

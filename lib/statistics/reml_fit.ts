@@ -637,9 +637,13 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         ending = gain < 1e-7 ? "converged" : "not converged";
         break;
       }
-      if (moved < tolerance || gain < 1e-22) ending = "converged";
+      // A gain this small is a step of a hundred-millionth of a standard error. Where one variance
+      // dwarfs the residual, rounding of the traces ends the descent before that.
+      if (moved < tolerance || gain < 1e-16 || (rounds > 25 && moved < 1e-6)) ending = "converged";
     }
     if (ending === "converged" && !(variances[terms] > floor)) ending = "no residual";
+    // A descent without end is one toward a residual of 0, which readings saturated by terms allow.
+    if (ending === "not converged" && variances[terms] < 1e-4 * total) ending = "no residual";
     const fixed = new Float64Array(fixedCount);
     const fixedErrors = new Float64Array(fixedCount);
     if (ending !== "not separable") {

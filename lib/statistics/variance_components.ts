@@ -170,10 +170,15 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
   }
   const response = toCells(design, z);
   const fit = solver.fit(response, null);
+  const repeats = design.readings > design.cells && response.within < 1e-20 * n;
   const reason = fit.ending === "no residual"
-    ? "readings that share every level repeat exactly, so no noise was seen to compare with"
+    ? repeats
+      ? "readings that share every level repeat exactly, so no noise was seen to compare with"
+      : "there are too few readings to tell noise from so many sources"
     : fit.ending === "not separable"
-    ? "the design cannot separate the fixed terms"
+    ? fixed.length > 0
+      ? "the design cannot separate the fixed terms"
+      : "there are too few readings to tell so many sources apart"
     : null;
   return { design, solver, response, ...about, fit: reason === null ? fit : null, reason };
 }
