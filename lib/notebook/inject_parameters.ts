@@ -68,7 +68,8 @@ export function injectParameters(
 export function injectedSource(parameters: Readonly<Record<string, ParameterValue>>): string {
   const assignments = Object.entries(parameters)
     .map(([name, value]) => `${name} = ${JSON.stringify(value)};`);
-  return ["// Set for this run", ...assignments].join("\n");
+  // The last line keeps the last value from being shown as the cell's output.
+  return ["// Set for this run", ...assignments, "undefined;"].join("\n");
 }
 
 /** The names that a parameters cell declares, each with the word that declares it. */

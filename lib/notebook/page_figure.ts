@@ -30,10 +30,23 @@ export function figureBlock(
   const number = numbering.nextFigure();
   const words = [
     picture.title === null ? "" : `<strong>${escapeHtml(sentence(picture.title))}</strong>`,
-    picture.text === null ? "" : escapeHtml(picture.text),
+    picture.text === null ? "" : escapeHtml(opening(picture.text)),
   ].filter((part) => part !== "").join(" ");
   return figureFrame(number, picture.img, words);
 }
+
+/** The whole description is the picture's alt text; a caption that listed every number would hide the finding. */
+function opening(text: string): string {
+  const sentences = text.match(/[^.!?…]+(?:[.!?…](?!\s|$)[^.!?…]*)*[.!?…]*\s*/g) ?? [text];
+  let words = "";
+  for (const next of sentences) {
+    if (words !== "" && words.length + next.length > LONGEST_CAPTION) break;
+    words += next;
+  }
+  return words.trim();
+}
+
+const LONGEST_CAPTION = 200;
 
 /** A title that another sentence follows ends as one. */
 function sentence(title: string): string {

@@ -19,3 +19,5 @@ export * from "./review_result.ts";
 export * from "./review_summary.ts";
 export * from "./reference_drift.ts";
 export { inUnit } from "./unit_words.ts";
+export * from "./prediction_models.ts";
+export * from "./ordinal_check.ts";

@@ -36,7 +36,8 @@ export function metricNoise(
   const variance = (source: string) =>
     reliability?.components.find((component) => component.source === source)?.variance;
   const trial = variance("residual");
-  if (trial === undefined) return null;
+  // Without a shoe component nothing was read twice, and the residual holds the shoes' own differences.
+  if (trial === undefined || variance("shoe") === undefined) return null;
   return {
     trial,
     visit: sum(["shoe:session", "session", "shoe:operator"].map((source) => variance(source) ?? 0)),

@@ -117,7 +117,10 @@ Deno.test("a score that is linear in one mean of five trials has limits 1.96 sta
     reliability: {
       metrics: [{
         metric: "heel-rebound",
-        components: [{ source: "residual", variance: 5, share: 1, boundary: false }],
+        components: [
+          { source: "shoe", variance: 9, share: 0.6, boundary: false },
+          { source: "residual", variance: 5, share: 0.4, boundary: false },
+        ],
       } as unknown as MetricReliability],
     },
     draws: 20_000,
