@@ -15,11 +15,15 @@ function hasRscript(): boolean {
  */
 export function inR(script: string): number[][] {
   const out = 'out <- function(x) cat(sprintf("%.17g", as.numeric(x)), "\\n")\n';
+  // From a file: R cuts expressions on its command line at ten thousand characters.
+  const file = Deno.makeTempFileSync({ suffix: ".R" });
+  Deno.writeTextFileSync(file, out + script);
   const { success, stdout, stderr } = new Deno.Command("Rscript", {
-    args: ["--vanilla", "-e", out + script],
+    args: ["--vanilla", file],
     stdout: "piped",
     stderr: "piped",
   }).outputSync();
+  Deno.removeSync(file);
   const text = new TextDecoder();
   if (!success) throw new Error(`R failed: ${text.decode(stderr)}`);
   return text.decode(stdout).trim().split("\n").map((line) => line.trim().split(/\s+/).map(Number));

@@ -14,7 +14,9 @@ export function publishedCheck(topic: string, id: string): PublishedCheck {
 
 /** Reads a reference table: column name to values, as text. */
 export function publishedTable(file: string): Record<string, string[]> {
-  const [header, ...lines] = Deno.readTextFileSync(new URL(`data/${file}`, folder)).trim().split(/\r?\n/)
+  const [header, ...lines] = Deno.readTextFileSync(new URL(`data/${file}`, folder)).trim().split(
+    /\r?\n/,
+  )
     .map((line) => line.split(","));
   return Object.fromEntries(header.map((name, j) => [name, lines.map((line) => line[j])]));
 }
