@@ -1,4 +1,4 @@
-import { join } from "node:path";
+import { join, resolve } from "node:path";
 import type { Cell, Notebook } from "./notebook_format.ts";
 
 /**
@@ -11,7 +11,7 @@ import type { Cell, Notebook } from "./notebook_format.ts";
  * @param folder where the notebook lies; its configuration decides the line width
  */
 export async function withFormattedCells(notebook: Notebook, folder: string): Promise<Notebook> {
-  const place = await Deno.makeTempDir({ dir: folder, prefix: "format-" });
+  const place = await Deno.makeTempDir({ dir: resolve(folder), prefix: "format-" });
   try {
     const files = notebook.cells.map((cell, index) => fileOf(cell, join(place, `${index}`)));
     const written = files.filter((file) => file !== null);
