@@ -1,13 +1,14 @@
 import { sum } from "simple-statistics";
 import type { Visit } from "../records/selection.ts";
-import { chiSquaredQuantile, chiSquaredUpperQuantile } from "../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../statistics/estimate.ts";
 import { intraclassCorrelation } from "../statistics/intraclass_correlation.ts";
-import { orderStatistics } from "../statistics/order_statistics.ts";
-import { randomStream } from "../statistics/random_stream.ts";
-import { simulateCells } from "../statistics/simulate_cells.ts";
 import { spearmanBrown } from "../statistics/spearman_brown.ts";
-import { invertSymmetric, type MixedModel, mixedModel } from "../statistics/variance_components.ts";
+import {
+  type VarianceComponentIntervals,
+  varianceComponentIntervals,
+} from "../statistics/variance_component_intervals.ts";
+import { type MixedModel, mixedModel } from "../statistics/variance_components.ts";
+import { drawnIcc } from "./drawn_icc.ts";
 import type { VarianceSource } from "./trial_reliability.ts";
 import type { NoiseShares } from "./trials_needed.ts";
 
@@ -41,10 +42,9 @@ export type BenchNoiseOptions = {
  * session + shoe:session + trial/k): the noise of benching again, another day, whoever stood there.
  *
  * Limits: where the model is shoe and trial alone, exact ones from F (Wald's with unequal numbers);
- * else from a parametric bootstrap of the components, basic intervals on the log of (shoe + noise) /
- * noise, where the scatter of an estimate hardly depends on where it lies.
+ * else from a parametric bootstrap (`drawnIcc`).
  *
- * @see Patterson & Thompson 1971; Davison & Hinkley 1997 (basic bootstrap interval)
+ * @see Patterson & Thompson 1971
  */
 export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions): BenchNoise {
   const { confidence, trialsPerVisit: k } = options;
@@ -53,7 +53,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   const { terms, dropped: unlinked } = linkedTerms(visits, options.references);
   const column = (of: (visit: Visit) => string) =>
     visits.flatMap((visit) => visit.values.map(() => of(visit)));
-  const model = mixedModel({
+  const data = {
     value: visits.flatMap(({ values }) => values),
     factors: {
       shoe: column(({ shoe_id }) => shoe_id),
@@ -61,7 +61,8 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
       session: column(({ session_id }) => session_id),
     },
     terms,
-  });
+  };
+  const model = mixedModel(data);
   const dropped = [
     ...unlinked,
     ...model.design.dropped.map(({ term, reason }) => `${term}: ${reason}`),
@@ -80,11 +81,15 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   if (model.fit === null || model.solver === null) {
     return nothing(model.reason ?? "the fit failed", { components: [], shares: null });
   }
-  const inverse = invertSymmetric(
-    model.solver.information(model.fit.variances),
-    model.fit.variances.length,
+  const components = describeComponents(
+    model,
+    varianceComponentIntervals(data, {
+      confidence,
+      // Components are for reading, the ICC decides: fewer draws do.
+      draws: Math.ceil(options.resamples / 2),
+      seed: options.seed,
+    }),
   );
-  const components = describeComponents(model, inverse, { visits, shoes, confidence });
   if (!model.design.terms.includes("shoe")) {
     return nothing(
       shoes < 2 ? "one shoe cannot show how shoes differ" : "no shoe was read twice",
@@ -113,12 +118,30 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
         : noEstimate("no shoe was benched in two sessions", about),
     };
   }
+  const { single, mean } = drawnIcc(model, {
+    subject: "shoe",
+    forms: {
+      single: {
+        what: "ICC of one trial in any session",
+        divisor: () => 1,
+        means: n / shoes,
+      },
+      mean: {
+        what: `ICC of a mean of ${k} in any session`,
+        divisor: (source) => source === "residual" ? k : 1,
+        means: visits.length / shoes,
+      },
+    },
+    confidence,
+    resamples: options.resamples,
+    seed: options.seed,
+    warnings,
+  });
   return {
     ...shared,
-    ...drawnIntervals(model, inverse, shares, { visits, shoes, about, warnings, ...options }),
-    ...(revisited ? {} : {
-      noise_across: noEstimate("no shoe was benched in two sessions", about),
-    }),
+    icc_single: single.icc,
+    icc_mean: mean.icc,
+    noise_across: revisited ? mean.noise : noEstimate("no shoe was benched in two sessions", about),
   };
 }
 
@@ -156,64 +179,22 @@ function linkedTerms(visits: readonly Visit[], references: readonly string[]) {
   return { terms, dropped };
 }
 
-/**
- * Each component with its share and limits. Limits: the mean square behind a component is taken as
- * (variance + what else is in it), scaled chi-squared on the freedom of its levels; what else is in it
- * follows from the component's standard error (the Tukey–Williams idea, for any design).
- */
+/** Each component with its share, its limits and what it was estimated from. */
 function describeComponents(
   { design, fit, scale }: MixedModel,
-  inverse: Float64Array | null,
-  { visits, shoes, confidence }: {
-    readonly visits: readonly Visit[];
-    readonly shoes: number;
-    readonly confidence: number;
-  },
+  limits: VarianceComponentIntervals,
 ): readonly VarianceSource[] {
   const variances = fit!.variances;
   const total = sum([...variances]);
-  const names = [...design.terms, "residual"];
-  const levels = (term: number) => design.levels[term]?.length ?? 0;
-  const sessions = names.indexOf("session");
-  return names.map((source, i): VarianceSource => {
-    const error = inverse === null ? null : Math.sqrt(inverse[i * names.length + i]);
-    const freedom = source === "residual"
-      ? null
-      : source === "shoe:session"
-      ? visits.length - shoes - (sessions < 0 ? 0 : levels(sessions) - 1)
-      : levels(i) - 1;
-    const [lower, upper] = error === null || !(error > 0)
-      ? [null, null]
-      : componentLimits(variances[i], error, freedom, confidence);
-    const square = scale * scale;
-    return {
-      source,
-      variance: variances[i] * square,
-      share: variances[i] / total,
-      boundary: i < design.terms.length && variances[i] <= 0,
-      lower: lower === null ? null : lower * square,
-      upper: upper === null ? null : upper * square,
-      levels: source === "residual" ? design.readings : levels(i),
-    };
-  });
-}
-
-function componentLimits(
-  variance: number,
-  error: number,
-  levelFreedom: number | null,
-  confidence: number,
-): [number, number] {
-  const own = 2 * (variance / error) ** 2;
-  const freedom = Math.max(1, levelFreedom ?? own);
-  const beside = Math.max(0, error * Math.sqrt(freedom / 2) - variance);
-  const used = beside === 0 ? Math.max(freedom, own) : freedom;
-  const square = variance + beside;
-  const tail = (1 - confidence) / 2;
-  return [
-    Math.max(0, square * used / chiSquaredUpperQuantile(tail, used) - beside),
-    Math.max(variance, square * used / chiSquaredQuantile(tail, used) - beside),
-  ];
+  return [...design.terms, "residual"].map((source, i): VarianceSource => ({
+    source,
+    variance: variances[i] * scale * scale,
+    share: variances[i] / total,
+    boundary: i < design.terms.length && variances[i] <= 0,
+    lower: limits.components[source]?.lower ?? null,
+    upper: limits.components[source]?.upper ?? null,
+    levels: design.levels[i]?.length ?? design.readings,
+  }));
 }
 
 function designWarnings({ design }: MixedModel, visits: readonly Visit[]): string[] {
@@ -283,107 +264,5 @@ function across(
     upper: residual.upper === null ? null : residual.upper / k,
     ...about,
     warnings: [],
-  };
-}
-
-/**
- * Draws benches of the same design from the fitted components and estimates each by one scoring step
- * from them: unbiased there, and as scattered as REML itself away from the boundary.
- */
-function drawnIntervals(
-  model: MixedModel,
-  inverse: Float64Array | null,
-  shares: NoiseShares,
-  { visits, shoes, trialsPerVisit: k, confidence, resamples, seed, about, warnings }:
-    & BenchNoiseOptions
-    & {
-      readonly visits: readonly Visit[];
-      readonly shoes: number;
-      readonly about: Pick<Estimate, "confidence" | "n" | "method">;
-      readonly warnings: readonly string[];
-    },
-): Pick<BenchNoise, "icc_single" | "icc_mean" | "noise_across"> {
-  const { design, solver, fit, scale } = model;
-  const variances = fit!.variances;
-  const [shoe, residual] = [design.terms.indexOf("shoe"), design.terms.length];
-  const readings = visits.reduce((total, { values }) => total + values.length, 0) / shoes;
-  const perShoe = { single: readings, mean: visits.length / shoes };
-  const parts = (v: ArrayLike<number>) => {
-    let visit = 0;
-    for (let t = 0; t < residual; t++) if (t !== shoe) visit += v[t];
-    return { shoe: v[shoe], single: visit + v[residual], mean: visit + v[residual] / k };
-  };
-  const pivot = (between: number, noise: number, times: number) =>
-    noise > 0 ? Math.log(1 + times * between / noise) : NaN;
-
-  const draws = {
-    single: new Float64Array(resamples),
-    mean: new Float64Array(resamples),
-    noise: new Float64Array(resamples),
-  };
-  const used = { single: 0, mean: 0, noise: 0 };
-  if (inverse !== null) {
-    const random = randomStream(seed);
-    for (let b = 0; b < resamples; b++) {
-      const response = simulateCells(design, variances, random);
-      const drawn = parts(solver!.step(response, variances, inverse, b === 0));
-      const add = (name: keyof typeof draws, value: number) => {
-        if (Number.isFinite(value)) draws[name][used[name]++] = value;
-      };
-      add("single", pivot(drawn.shoe, drawn.single, perShoe.single));
-      add("mean", pivot(drawn.shoe, drawn.mean, perShoe.mean));
-      add("noise", Math.log(drawn.mean));
-    }
-  }
-  const here = parts(variances);
-  const limits = (name: keyof typeof draws, at: number): [number | null, number | null] => {
-    if (used[name] < Math.max(50, 0.9 * resamples)) return [null, null];
-    const order = orderStatistics(draws[name].subarray(0, used[name]));
-    return [
-      2 * at - order.quantile((1 + confidence) / 2),
-      2 * at - order.quantile((1 - confidence) / 2),
-    ];
-  };
-  const method = `REML components, limits from ${resamples} parametric bootstrap draws`;
-  const estimate = (
-    value: number,
-    name: keyof typeof draws,
-    at: number,
-    back: (z: number) => number,
-    what: string,
-  ): Estimate => {
-    const [lower, upper] = limits(name, at);
-    return {
-      estimate: value,
-      estimate_reason: null,
-      lower: lower === null ? null : back(lower),
-      upper: upper === null ? null : back(upper),
-      ...about,
-      method: `${what}, ${method}`,
-      warnings: lower === null ? [...warnings, "too few draws had limits"] : warnings,
-    };
-  };
-  const share = (times: number) => (z: number) => {
-    const ratio = Math.expm1(z) / times;
-    return Math.max(-1, ratio / (1 + ratio));
-  };
-  const icc = (name: "single" | "mean", what: string) =>
-    estimate(
-      shares.shoe / (shares.shoe + here[name] * scale * scale),
-      name,
-      pivot(here.shoe, here[name], perShoe[name]),
-      share(perShoe[name]),
-      what,
-    );
-  return {
-    icc_single: icc("single", "ICC of one trial in any session"),
-    icc_mean: icc("mean", `ICC of a mean of ${k} in any session`),
-    noise_across: estimate(
-      here.mean * scale * scale,
-      "noise",
-      Math.log(here.mean),
-      (z) => Math.exp(z) * scale * scale,
-      `noise of a mean of ${k} in any session`,
-    ),
   };
 }

@@ -24,6 +24,8 @@ export type PanelValues = {
   readonly leniency: readonly {
     readonly tester: string;
     readonly shift: number;
+    /** Of the shift, from the scatter of adjusted ratings; null without spare ratings. */
+    readonly standard_error: number | null;
     readonly ratings: number;
   }[];
   /** Standard deviation of a single adjusted rating about the shoe's value; null without spare ratings. */
@@ -51,7 +53,7 @@ export function panelValues(bench: Pick<Bench, "impressions">, attribute: string
   );
   const testers = [...new Set(opinions.map((row) => row.tester))].sort();
   const byShoe = Map.groupBy(opinions, (row) => row.shoe_id);
-  const shifts = testerShifts(testers, [...byShoe.values()]);
+  const { shifts, uncertainty } = testerShifts(testers, [...byShoe.values()]);
   const shiftOf = new Map(testers.map((tester, index) => [tester, shifts[index]]));
   const adjusted = (row: Opinion) => row.rating - shiftOf.get(row.tester)!;
 
@@ -77,9 +79,10 @@ export function panelValues(bench: Pick<Bench, "impressions">, attribute: string
         high: Math.max(...ratings),
       };
     }).toSorted((a, b) => a.shoe_id < b.shoe_id ? -1 : 1),
-    leniency: testers.map((tester) => ({
+    leniency: testers.map((tester, index) => ({
       tester,
       shift: shiftOf.get(tester)!,
+      standard_error: ratingSd === null ? null : ratingSd * Math.sqrt(uncertainty[index]),
       ratings: opinions.filter((row) => row.tester === tester).length,
     })),
     rating_sd: ratingSd,
@@ -107,10 +110,16 @@ function averageRepeats(rows: readonly Impression[]): Opinion[] {
   }));
 }
 
-/** Shoes are eliminated first, which leaves a system as small as the panel. */
-function testerShifts(testers: readonly string[], shoes: readonly Opinion[][]): number[] {
+/**
+ * Shoes are eliminated first, which leaves a system as small as the panel. `uncertainty` is the variance
+ * of each shift for a rating variance of 1.
+ */
+function testerShifts(
+  testers: readonly string[],
+  shoes: readonly Opinion[][],
+): { readonly shifts: readonly number[]; readonly uncertainty: readonly number[] } {
   const size = testers.length;
-  if (size === 0) return [];
+  if (size === 0) return { shifts: [], uncertainty: [] };
   const indexOf = new Map(testers.map((tester, index) => [tester, index]));
   const system = Matrix.zeros(size, size);
   const right = Matrix.zeros(size, 1);
@@ -128,7 +137,8 @@ function testerShifts(testers: readonly string[], shoes: readonly Opinion[][]): 
   }
   // The system leaves the common level free, and one level more for each group of testers without a
   // shoe in common; the shortest solution sets each of these to zero.
-  return new SVD(system, { autoTranspose: true }).inverse().mmul(right).to1DArray();
+  const inverse = new SVD(system, { autoTranspose: true }).inverse();
+  return { shifts: inverse.mmul(right).to1DArray(), uncertainty: inverse.diagonal() };
 }
 
 function isConnected(opinions: readonly Opinion[]): boolean {
