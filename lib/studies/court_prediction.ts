@@ -2,8 +2,10 @@ import type { Bench, Metric } from "../records/types.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import { derivedMetrics } from "./derived_metrics.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
+import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
+import { type CourtModel, predictionModel } from "./prediction_models.ts";
 import { predictionPairs } from "./prediction_pairs.ts";
-import { attributeSentence, predictionSentence } from "./prediction_sentences.ts";
+import { attributeSentence, modelSentence, predictionSentence } from "./prediction_sentences.ts";
 import { shoeName } from "./shoe_name.ts";
 import { shoeValues } from "./shoe_values.ts";
 
@@ -85,6 +87,10 @@ export type AttributePrediction = {
   readonly no_sign: readonly string[];
   readonly cannot_tell: readonly string[];
   readonly sentence: string;
+  /** Several metrics together; null when models were not asked for. */
+  readonly model: CourtModel | null;
+  readonly ordinal: OrdinalCheck | null;
+  readonly model_sentence: string;
 };
 
 /** A pair on which these shoes are silent, and how many would speak. */
@@ -139,6 +145,10 @@ export type CourtPredictionOptions = {
   readonly confidence?: number;
   readonly resamples?: number;
   readonly permutations?: number;
+  /** Whether to fit several metrics together as well. */
+  readonly models?: boolean;
+  /** Resamples behind intervals of models and shares. */
+  readonly modelResamples?: number;
   readonly seed?: number;
 };
 
@@ -170,6 +180,8 @@ export function courtPrediction(
     confidence = bench.settings.confidence,
     resamples = 10000,
     permutations = 10000,
+    models = true,
+    modelResamples = 1000,
     seed = 20260101,
   }: CourtPredictionOptions = {},
 ): CourtPrediction {
@@ -204,6 +216,9 @@ export function courtPrediction(
   });
   const perAttribute = attributes.map(({ id, title }, index): AttributePrediction => {
     const own = pairs.filter((pair) => pair.attribute === id && pair.derived_from === null);
+    const model = models
+      ? predictionModel(table, index, { confidence, resamples: modelResamples, seed })
+      : null;
     const of = (claim: PredictionClaim) =>
       own.filter((pair) => pair.claim === claim).map((pair) => pair.metric);
     return {
@@ -215,6 +230,9 @@ export function courtPrediction(
       no_sign: of("no sign of it"),
       cannot_tell: of("can't tell"),
       sentence: attributeSentence(title, own),
+      model,
+      ordinal: models ? ordinalCheck(bench, id, own) : null,
+      model_sentence: modelSentence(title, model),
     };
   });
   return {

@@ -21,3 +21,4 @@ export * from "./reference_drift.ts";
 export { inUnit } from "./unit_words.ts";
 export * from "./prediction_models.ts";
 export * from "./ordinal_check.ts";
+export * from "./prediction_audit.ts";

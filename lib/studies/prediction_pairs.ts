@@ -178,7 +178,7 @@ function judgedCells(
       seed,
       ...(first ? { resamples } : { interval: "none" as const }),
     });
-    // A cell's own figures do not depend on its company, so later rounds resample the new ones only.
+    // A cell's own figures do not depend on its company, so later rounds draw limits for the new ones only.
     const full = first
       ? null
       : rankCorrelationGrid(wanted.map((place) => columns[place]), targets, {
@@ -193,7 +193,11 @@ function judgedCells(
     );
     wanted.forEach((place, index) => {
       judged[family[place]] = targets.map((_, t) => ({
-        cell: full === null ? grid.cells[place][t] : full.cells[index][t],
+        cell: full === null ? grid.cells[place][t] : {
+          ...full.cells[index][t],
+          p: grid.cells[place][t].p,
+          p_method: grid.cells[place][t].p_method,
+        },
         p_familywise: grid.cells[place][t].p_familywise,
         q: q[place][t],
         family: tried[t],

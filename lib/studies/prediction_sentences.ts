@@ -1,5 +1,6 @@
 import type { PredictionPair } from "./court_prediction.ts";
 import { type ClaimDoubt, doubts } from "./prediction_claim.ts";
+import type { CourtModel, ModelFit } from "./prediction_models.ts";
 
 /**
  * What one pair comes to, in a sentence that a viewer understands.
@@ -108,6 +109,52 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
   return `${first}${hint}.${rest.length === 0 ? "" : ` ${capital(rest.join(", and "))}.`}${
     away === 0 ? "" : ` ${capital(many(away, "metric"))} can't be set against it.`
   }`;
+}
+
+/** What several metrics together come to. */
+export function modelSentence(title: string, model: CourtModel | null): string {
+  if (model === null) return `Metrics were not put together for ${title}.`;
+  if (model.reason !== null) return `Metrics can't be put together for ${title}: ${model.reason}.`;
+  const { ridge, nnls } = model;
+  const { estimate, lower } = ridge.r2;
+  const out = model.left_out.length === 0
+    ? ""
+    : ` Left out: ${listed(model.left_out.map((metric) => `${metric.title} (${metric.reason})`))}.`;
+  const metrics = many(model.metrics.length, "metric");
+  const beside = `ridge, ${model.n} shoes; with weights that only reward the better direction ${
+    nnls.r2.estimate === null ? "unknown" : signed(nnls.r2.estimate)
+  }, ${r2Limits(nnls)}`;
+  if (estimate === null || lower === null || lower <= 0) {
+    const much = estimate !== null && estimate > 0
+      ? `can't be shown to beat the plain mean on ${title} of shoes that the fit has not seen`
+      : `do no better than the plain mean on ${title} of shoes that the fit has not seen`;
+    return `Put together, ${metrics} ${much} (out-of-sample R² ${
+      estimate === null ? "unknown" : signed(estimate)
+    }, ${r2Limits(ridge)}, ${beside}).${out}`;
+  }
+  const [ahead] = model.shares.metrics;
+  const share = ahead === undefined || ahead.lower === null || ahead.upper === null
+    ? ""
+    : ` Most of what is explained goes to ${ahead.title} (${percent(ahead.share)}, interval ${
+      percent(ahead.lower)
+    } to ${percent(ahead.upper)}).`;
+  return `Together ${metrics} foretell ${
+    percent(estimate)
+  } of the differences in ${title} between shoes that the fit has not seen (R² ${
+    signed(estimate)
+  }, ${r2Limits(ridge)}, ${beside}), with a typical error of ${
+    ridge.error!.toFixed(1)
+  } rating points.${share}${out}`;
+}
+
+function r2Limits({ r2 }: ModelFit): string {
+  return r2.lower === null || r2.upper === null
+    ? "no interval"
+    : `${Math.round(r2.confidence * 100)}% interval ${signed(r2.lower)} to ${signed(r2.upper)}`;
+}
+
+function percent(share: number): string {
+  return `${Math.round(100 * share)}%`;
 }
 
 /** What the whole grid comes to. */
