@@ -1,6 +1,12 @@
 import { join } from "node:path";
 import { type LiveDisplays, type OutputCollector, outputCollector } from "./collect_outputs.ts";
-import { type JupyterMessage, newMessage, packMessage, parseMessage } from "./messages.ts";
+import {
+  type JupyterMessage,
+  type MessageContent,
+  newMessage,
+  packMessage,
+  parseMessage,
+} from "./messages.ts";
 import type { ErrorOutput, Output } from "./notebook_format.ts";
 import { cachePackages, kernelEnvironment, packageCacheOf } from "./deno_cache.ts";
 import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
@@ -17,6 +23,12 @@ export type Kernel = {
    * whether the kernel can go on. One cell at a time.
    */
   execute(code: string, options?: ExecuteOptions): Promise<CellRun>;
+  /** Asks the kernel anything else that it answers on its shell channel, such as completions. */
+  request(type: string, content: MessageContent): Promise<MessageContent>;
+  /** Interrupts the cell that runs; one that only waits does not notice. */
+  interrupt(): Promise<void>;
+  /** One sentence on how the kernel ended, once it has. */
+  readonly death: Promise<string>;
   /** Ends the kernel and removes what it left on disk; may be called more than once. */
   close(): Promise<void>;
   readonly pid: number;
@@ -28,7 +40,18 @@ export type ExecuteOptions = {
   readonly timeLimitMs?: number;
   /** Called whenever what the cell shows has changed. */
   readonly onOutput?: (outputs: readonly Output[]) => void;
+  /** Called with every message the kernel publishes meanwhile, as it comes. */
+  readonly onMessage?: (message: JupyterMessage) => void;
+  /** Answers a cell that asks its reader something; default: nobody is there to answer. */
+  readonly onInput?: (question: InputQuestion) => Promise<string>;
+  /** Show no value and don't count. */
+  readonly silent?: boolean;
+  /** Count this run; default unless silent. */
+  readonly storeHistory?: boolean;
 };
+
+/** What a cell asks its reader by `prompt()` or `confirm()`. */
+export type InputQuestion = { readonly prompt: string; readonly password: boolean };
 
 /** What came of one cell. */
 export type CellRun = {
@@ -54,6 +77,8 @@ export type KernelOptions = {
   readonly scratchDir?: string;
   /** The Deno executable; default the one that runs this. */
   readonly deno?: string;
+  /** Called with what is published while no cell runs, such as by a timer of an earlier one. */
+  readonly onStray?: (message: JupyterMessage) => void;
 };
 
 /** The kernel did not start, ended early, or does not answer as a kernel does. */
@@ -116,6 +141,7 @@ async function startOnce(
     scratchDir,
     cacheDir,
     removeScratch,
+    onStray,
   }:
     & KernelOptions
     & {
@@ -192,29 +218,45 @@ async function startOnce(
     const shell = channel(await open("DEALER", ports.shell), key, session);
     control = channel(await open("DEALER", ports.control), key, session);
     const iopub = await open("SUB", ports.iopub);
+    const input = await open("DEALER", ports.stdin);
     await iopub.send(subscribeToAll);
 
     let listener: ((message: JupyterMessage) => void) | null = null;
     pump(iopub, key, (message) => {
       const mark = markOf(message);
       if (mark !== null) gate.heard(mark);
-      listener?.(message);
+      if (listener) listener(message);
+      else if (mark === null) onStray?.(message);
+    });
+    let answerInput: ExecuteOptions["onInput"];
+    pump(input, key, async (message) => {
+      if (message.header.msg_type !== "input_request") return;
+      const { prompt, password } = message.content as InputQuestion;
+      const value = await answerInput?.({ prompt, password }).catch(() => "") ?? "";
+      const reply = newMessage("input_reply", { value }, { session });
+      await input.send(packMessage({ ...reply, parent_header: message.header }, key))
+        .catch(() => {});
     });
 
     await waitUntilReady(shell, process, (hear) => listener = hear);
     listener = null;
 
     const displays: LiveDisplays = new Map();
-    const run = async (code: string, options: ExecuteOptions = {}): Promise<CellRun> =>
-      await runCell(code, options, {
+    let interrupted = false;
+    const run = async (code: string, options: ExecuteOptions = {}): Promise<CellRun> => {
+      interrupted = false;
+      return await runCell(code, options, {
         shell,
         control: control!,
         process,
         displays,
         deno,
         listen: (hear) => listener = hear,
+        answerInput: (answer) => answerInput = answer,
         kill: () => kill(child, "SIGKILL"),
+        interrupted: () => interrupted,
       });
+    };
 
     const prepared = await firstOf({
       reply: execute(shell, prepareKernelCode, { silent: true }),
@@ -227,7 +269,17 @@ async function startOnce(
       throw new KernelError(`The kernel could not be closed off: ${why}`);
     }
     policy.seal();
-    return { execute: run, close, pid: child.pid };
+    return {
+      execute: run,
+      request: async (type, content) => (await shell.request(type, content)).content,
+      interrupt: async () => {
+        interrupted = true;
+        await control!.request("interrupt_request", {});
+      },
+      death: process.death.then(process.obituary),
+      close,
+      pid: child.pid,
+    };
   } catch (error) {
     const taken = process.ended() &&
       /address (already )?in use|AddrInUse/i.test(process.lastWords());
@@ -248,12 +300,15 @@ type Running = {
   readonly displays: LiveDisplays;
   readonly deno: string;
   readonly listen: (hear: ((message: JupyterMessage) => void) | null) => void;
+  readonly answerInput: (answer: ExecuteOptions["onInput"]) => void;
   readonly kill: () => void;
+  readonly interrupted: () => boolean;
 };
 
 async function runCell(
   code: string,
-  { timeLimitMs, onOutput }: ExecuteOptions,
+  { timeLimitMs, onOutput, onMessage, onInput, silent = false, storeHistory = !silent }:
+    ExecuteOptions,
   running: Running,
 ): Promise<CellRun> {
   const { shell, control, process, displays, listen } = running;
@@ -262,12 +317,15 @@ async function runCell(
   const endMark = crypto.randomUUID();
   const collector = outputCollector({ displays });
   const drained = Promise.withResolvers<void>();
+  running.answerInput(onInput);
   listen((message) => {
+    onMessage?.(message);
     if (collector.add(message)) onOutput?.(collector.outputs);
     if (markOf(message) === endMark) drained.resolve();
   });
   try {
-    const reply = execute(shell, code, { silent: false });
+    const allowInput = onInput !== undefined;
+    const reply = execute(shell, code, { silent, storeHistory, allowInput });
     let outcome = await firstOf({ reply, death: process.death, limitMs: timeLimitMs });
     const late = outcome === "late";
     if (outcome === "late") {
@@ -318,6 +376,10 @@ async function runCell(
     if (outcome.content.status === "ok") {
       return { executionCount, outputs: collector.outputs, error: null, alive: true };
     }
+    if (running.interrupted()) {
+      const stopped = { ename: "Interrupted", evalue: "The cell was stopped", traceback: [] };
+      return failed(collector, stopped, executionCount, true);
+    }
     // The kernel keeps silent about code that it could not even start.
     const explained = await explainSyntaxError(code, running.deno) ?? explainFailedImport(code) ??
       {
@@ -328,6 +390,7 @@ async function runCell(
     return failed(collector, explained, executionCount, true);
   } finally {
     listen(null);
+    running.answerInput(undefined);
   }
 }
 
@@ -355,21 +418,25 @@ function died(process: WatchedProcess): Omit<ErrorOutput, "output_type"> {
 function execute(
   shell: Channel,
   code: string,
-  { silent }: { readonly silent: boolean },
+  { silent, storeHistory = !silent, allowInput = false }: {
+    readonly silent: boolean;
+    readonly storeHistory?: boolean;
+    readonly allowInput?: boolean;
+  },
 ): Promise<JupyterMessage> {
   return shell.request("execute_request", {
     code,
     silent,
-    store_history: !silent,
+    store_history: storeHistory,
     user_expressions: {},
-    allow_stdin: false,
+    allow_stdin: allowInput,
     stop_on_error: false,
   });
 }
 
 /** Sends requests and hands each reply to who asked. */
 type Channel = {
-  request(type: string, content: Record<string, unknown>): Promise<JupyterMessage>;
+  request(type: string, content: MessageContent): Promise<JupyterMessage>;
 };
 
 function channel(connection: ZmtpConnection, key: string, session: string): Channel {
@@ -475,7 +542,9 @@ function watch(child: Deno.ChildProcess): WatchedProcess {
         return `The kernel died: ${how}, it ran out of memory`;
       }
       const said = words.split("\n").map((line) => line.trim())
-        .filter((line) => line !== "" && !/^(Warning|Download|Initialize) /.test(line)).at(-1);
+        .filter((line) =>
+          line !== "" && !/^(Warning|Download|Initialize|CDP response) ?/.test(line)
+        ).at(-1);
       return `The kernel died: ${how}${said ? ` ("${said}")` : ""}`;
     },
   };

@@ -16,6 +16,7 @@ export {
   startKernel,
 } from "./kernel.ts";
 export * from "./notebook_format.ts";
+export { jupyterDataDir, kernelName, registerKernel } from "./register_kernel.ts";
 export { terminalProgress } from "./progress.ts";
 export {
   type CellFailure,

@@ -140,6 +140,14 @@ Deno.test("startKernel() runs cells as a front end would show them", async (t) =
       assert.deepEqual(run.outputs.map(plain).at(0), "in\n");
       assert.deepEqual((await kernel.execute("later")).outputs.map(plain), ["5"]);
     });
+    await t.step("an interrupted cell says so, and completions are answered", async () => {
+      const running = kernel.execute("while (true) {}");
+      await new Promise((resolve) => setTimeout(resolve, 100));
+      await kernel.interrupt();
+      assert.equal((await running).error?.ename, "Interrupted");
+      const { matches } = await kernel.request("complete_request", { code: "late", cursor_pos: 4 });
+      assert.deepEqual(matches, ["later"]);
+    });
     await t.step("a cell that waits for ever is ended with the kernel", async () => {
       const run = await kernel.execute(`await new Promise(() => {})`, { timeLimitMs: 200 });
       assert.equal(run.error?.ename, "TimeLimit");
@@ -186,9 +194,10 @@ Deno.test("close() ends the kernel and leaves nothing in the scratch folder", as
 
 for (const signal of ["SIGINT", "SIGTERM", "SIGKILL"] as const) {
   Deno.test(`a runner stopped by ${signal} leaves no kernel behind`, async () => {
+    const scratchDir = await Deno.makeTempDir();
     const script = `
       import { startKernel } from ${JSON.stringify(`${kitDir}/lib/notebook/kernel.ts`)};
-      const kernel = await startKernel({ kitDir: ${JSON.stringify(kitDir)} });
+      const kernel = await startKernel(${JSON.stringify({ kitDir, scratchDir })});
       console.log(kernel.pid);
       await new Promise((resolve) => setTimeout(resolve, 60_000));`;
     const runner = new Deno.Command(Deno.execPath(), {
@@ -203,6 +212,9 @@ for (const signal of ["SIGINT", "SIGTERM", "SIGKILL"] as const) {
     runner.kill(signal);
     await runner.status;
     await reader.cancel();
+    const left = [...Deno.readDirSync(scratchDir)];
+    await Deno.remove(scratchDir, { recursive: true });
+    if (signal !== "SIGKILL") assert.deepEqual(left, []);
     for (let i = 0; i < 100 && isRunning(pid); i++) await new Promise((r) => setTimeout(r, 20));
     assert.equal(isRunning(pid), false);
   });

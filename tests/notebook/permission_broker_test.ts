@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
-import { notebookPolicy } from "../../lib/notebook/permission_broker.ts";
+import { notebookPolicy, startPermissionBroker } from "../../lib/notebook/permission_broker.ts";
 import { withFolders, withKernel } from "./with_kernel.ts";
 
 Deno.test("a cell of a real kernel is refused whatever lies outside kit, data and out", async (t) => {
@@ -155,5 +155,37 @@ Deno.test("notebookPolicy() lets a relative path count from every folder a cell 
     assert.equal(read("../shoes.csv"), false); // from there it would lie outside
     assert.equal(read(join(dataDir, "shoes.csv")), true);
     return Promise.resolve();
+  });
+});
+
+Deno.test("a process whose broker has gone away ends instead of reading on", async () => {
+  await withFolders(async ({ dataDir, outDir, outsideDir }) => {
+    const socketPath = join(outsideDir, "b.sock");
+    const policy = notebookPolicy({
+      workingDir: dataDir,
+      readable: [dataDir],
+      writable: [outDir],
+      ports: [],
+    });
+    const broker = startPermissionBroker({ socketPath, policy });
+    const file = JSON.stringify(join(dataDir, "shoes.csv"));
+    const child = new Deno.Command(Deno.execPath(), {
+      args: [
+        "eval",
+        `console.log(Deno.readTextFileSync(${file}).length);
+         await Deno.stdin.read(new Uint8Array(1));
+         console.log(Deno.readTextFileSync(${file}).length);`,
+      ],
+      env: { DENO_PERMISSION_BROKER_PATH: socketPath },
+      stdin: "piped",
+      stdout: "piped",
+      stderr: "null",
+    }).spawn();
+    const reader = child.stdout.pipeThrough(new TextDecoderStream()).getReader();
+    assert.equal((await reader.read()).value, "11\n");
+    broker.close();
+    await child.stdin.close();
+    assert.equal((await reader.read()).done, true);
+    assert.notEqual((await child.status).code, 0);
   });
 });

@@ -1,0 +1,64 @@
+/**
+ * The program that a front end starts for a kernel of this kit, as the kernelspec says.
+ *
+ * It makes a scratch folder and starts kernel_main.ts with permissions for exactly the paths of this one
+ * kernel; a permission for a socket must name the socket, so it can't be given beforehand.
+ */
+import { join } from "node:path";
+import { parseArgs } from "node:util";
+import { kernelVariables } from "./deno_cache.ts";
+import { brokerSocketName } from "./kernel.ts";
+
+if (import.meta.main) {
+  const { values, positionals } = parseArgs({
+    allowPositionals: true,
+    options: {
+      kit: { type: "string" },
+      data: { type: "string", multiple: true },
+      out: { type: "string" },
+      tmp: { type: "string" },
+    },
+  });
+  const { kit, data = [], out, tmp } = values;
+  const [connection] = positionals;
+  if (!kit || !out || !tmp || !connection) {
+    console.error("launch_kernel.ts: is started by a front end, as `deno task lab` registers it");
+    Deno.exit(2);
+  }
+  const deno = Deno.execPath();
+  const scratch = await Deno.makeTempDir({ dir: tmp, prefix: "bench-to-court-" });
+  const here = Deno.cwd();
+  const folder = here === kit || here.startsWith(`${kit}/`) ? here : kit;
+  const child = new Deno.Command(deno, {
+    args: [
+      "run",
+      "--quiet",
+      "--no-prompt",
+      `--allow-read=${listOf([kit, ...data, out, scratch, connection])}`,
+      `--allow-write=${listOf([scratch])}`,
+      `--allow-net=127.0.0.1,${listOf([`unix:${join(scratch, brokerSocketName)}`])}`,
+      `--allow-run=${listOf([deno])}`,
+      `--allow-env=${kernelVariables.join(",")}`,
+      join(import.meta.dirname!, "kernel_main.ts"),
+      `--connection=${connection}`,
+      `--kit=${kit}`,
+      ...data.map((dir) => `--data=${dir}`),
+      `--out=${out}`,
+      `--scratch=${scratch}`,
+      `--folder=${folder}`,
+    ],
+    stdin: "piped",
+  }).spawn();
+  const stop = () => child.kill("SIGTERM");
+  Deno.addSignalListener("SIGTERM", stop);
+  // Stop comes as a message; a Ctrl-C at the front end's terminal is not meant for the cells.
+  Deno.addSignalListener("SIGINT", () => {});
+  const { code } = await child.status;
+  await Deno.remove(scratch, { recursive: true }).catch(() => {});
+  Deno.exit(code);
+}
+
+/** Values for one permission; a comma in a path is doubled, as Deno's command line has it. */
+function listOf(values: readonly string[]): string {
+  return values.map((value) => value.replaceAll(",", ",,")).join(",");
+}

@@ -1,0 +1,103 @@
+import { dirname, join } from "node:path";
+
+/** What a kernelspec says to a front end. */
+export type KernelSpec = {
+  readonly argv: readonly string[];
+  readonly display_name: string;
+  readonly language: string;
+  readonly interrupt_mode: "message";
+  readonly metadata: Readonly<Record<string, unknown>>;
+};
+
+/** The name under which notebooks ask for this kernel. */
+export const kernelName = "bench-to-court";
+
+/**
+ * How does a front end start this kit's kernel?
+ *
+ * The paths are those of this machine, so a kernelspec is written when the kit is registered, never shipped.
+ *
+ * @param dataDirs folders that cells may read besides the kit
+ * @param outDir the only folder that cells may write
+ * @param tmpDir where scratch folders are made
+ */
+export function kernelSpec(
+  { kitDir, dataDirs, outDir, tmpDir, deno }: {
+    readonly kitDir: string;
+    readonly dataDirs: readonly string[];
+    readonly outDir: string;
+    readonly tmpDir: string;
+    readonly deno: string;
+  },
+): KernelSpec {
+  return {
+    argv: [
+      deno,
+      "run",
+      "--quiet",
+      "--no-prompt",
+      `--allow-write=${tmpDir.replaceAll(",", ",,")}`,
+      `--allow-run=${deno.replaceAll(",", ",,")}`,
+      join(kitDir, "lib", "notebook", "launch_kernel.ts"),
+      `--kit=${kitDir}`,
+      ...dataDirs.map((dir) => `--data=${dir}`),
+      `--out=${outDir}`,
+      `--tmp=${tmpDir}`,
+      "{connection_file}",
+    ],
+    display_name: "Bench to Court",
+    language: "typescript",
+    interrupt_mode: "message",
+    metadata: {},
+  };
+}
+
+/**
+ * Registers this kit's kernel for the front ends of this user and returns the kernelspec's folder.
+ *
+ * Needs no Jupyter: the folder is where front ends look. An earlier registration is replaced.
+ */
+export async function registerKernel(
+  { kitDir, dataDirs, outDir, deno = Deno.execPath(), jupyterDir = jupyterDataDir() }: {
+    readonly kitDir: string;
+    readonly dataDirs: readonly string[];
+    readonly outDir: string;
+    readonly deno?: string;
+    readonly jupyterDir?: string;
+  },
+): Promise<string> {
+  const probe = await Deno.makeTempDir();
+  const tmpDir = dirname(await Deno.realPath(probe));
+  await Deno.remove(probe);
+  const spec = kernelSpec({ kitDir, dataDirs, outDir, tmpDir, deno });
+  const folder = join(jupyterDir, "kernels", kernelName);
+  await Deno.mkdir(folder, { recursive: true });
+  const file = join(folder, "kernel.json");
+  await Deno.writeTextFile(`${file}.new`, JSON.stringify(spec, null, 1) + "\n");
+  await Deno.rename(`${file}.new`, file);
+  return folder;
+}
+
+/**
+ * Where does Jupyter keep this user's kernels?
+ *
+ * @see https://docs.jupyter.org/en/stable/use/jupyter-directories.html
+ */
+export function jupyterDataDir(
+  { os = Deno.build.os, variable = (name: string) => Deno.env.get(name) }: {
+    readonly os?: string;
+    readonly variable?: (name: string) => string | undefined;
+  } = {},
+): string {
+  const chosen = variable("JUPYTER_DATA_DIR");
+  if (chosen) return chosen;
+  if (os === "windows") {
+    const roaming = variable("APPDATA");
+    if (roaming) return join(roaming, "jupyter");
+    throw new Error("Cannot tell where Jupyter keeps its kernels: APPDATA is not set");
+  }
+  const home = variable("HOME");
+  if (!home) throw new Error("Cannot tell where Jupyter keeps its kernels: HOME is not set");
+  if (os === "darwin") return join(home, "Library", "Jupyter");
+  return join(variable("XDG_DATA_HOME") || join(home, ".local", "share"), "jupyter");
+}

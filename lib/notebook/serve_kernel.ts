@@ -1,0 +1,420 @@
+import type { ErrorOutput } from "./notebook_format.ts";
+import { type Kernel, type KernelOptions, startKernel } from "./kernel.ts";
+import {
+  type JupyterMessage,
+  type MessageContent,
+  type MessageHeader,
+  newMessage,
+  packMessage,
+  parseMessage,
+} from "./messages.ts";
+import { listenZmtp, type ZmtpConnection, type ZmtpListener } from "./zmtp.ts";
+
+/** What a front end writes for the kernel it starts. */
+export type ConnectionFile = {
+  readonly ip: string;
+  readonly transport: string;
+  readonly key: string;
+  readonly signature_scheme: string;
+  readonly shell_port: number;
+  readonly control_port: number;
+  readonly iopub_port: number;
+  readonly stdin_port: number;
+  readonly hb_port: number;
+};
+
+/** A kernel that a front end talks to. */
+export type ServedKernel = {
+  /** Resolves when the front end has asked for the end, or the kernel has died; says which. */
+  readonly ended: Promise<{ readonly died: boolean; readonly why: string }>;
+  close(): Promise<void>;
+};
+
+/**
+ * Stands between a front end (a notebook page, an editor, a command-line runner) and the real kernel.
+ *
+ * The front end gets each cell's outputs before the cell's end, with the cell as their parent; an error
+ * even where the kernel keeps silent; a Stop that keeps the state; and cells that stay inside the folders
+ * given in `kernel`, as in a task's run.
+ *
+ * @throws {RangeError} if the connection is not one on this machine that this kernel can speak
+ * @throws {KernelError} if the real kernel does not start
+ * @throws {ZmtpError} if one of the front end's ports cannot be bound
+ */
+export async function serveKernel(
+  { connection, kernel: options }: {
+    readonly connection: ConnectionFile;
+    readonly kernel: KernelOptions;
+  },
+): Promise<ServedKernel> {
+  refuseOtherConnections(connection);
+  const front = frontEnd(connection);
+  const output = joinedOutput(front.republish);
+  let lastCell: MessageHeader | Record<string, never> = {};
+  let kernel: Kernel;
+  try {
+    kernel = await startKernel({
+      ...options,
+      onStray: (message) => {
+        if (published.has(message.header.msg_type)) output.add(message, lastCell);
+      },
+    });
+  } catch (error) {
+    front.close();
+    throw error;
+  }
+
+  const end = Promise.withResolvers<{ readonly died: boolean; readonly why: string }>();
+  let asked = false;
+  kernel.death.then((why) => end.resolve({ died: !asked, why }));
+
+  const queue = requestQueue();
+  let executionCount = 0;
+
+  const runCell = async (request: Request): Promise<void> => {
+    const { header, content } = request.message;
+    const silent = content.silent === true;
+    const storeHistory = !silent && content.store_history !== false;
+    lastCell = header;
+    if (storeHistory) executionCount++;
+    if (!silent) {
+      const input = { code: content.code, execution_count: executionCount };
+      front.publish("execute_input", input, header);
+    }
+    const run = await kernel.execute(String(content.code ?? ""), {
+      silent,
+      storeHistory,
+      onMessage: (message) => {
+        // Errors wait: the kernel sends some past the outputs that came before them.
+        const type = message.header.msg_type;
+        if (type !== "error" && published.has(type)) output.add(message, header);
+      },
+      onInput: content.allow_stdin === true
+        ? (question) => front.ask(request, question)
+        : undefined,
+    });
+    output.flush();
+    for (const shown of run.outputs) {
+      if (shown.output_type !== "error") continue;
+      const { ename, evalue, traceback } = shown;
+      front.publish("error", { ename, evalue, traceback }, header);
+    }
+    front.reply(request, run.error ? errorReply(run.error) : okReply());
+    if (run.error && content.stop_on_error !== false) {
+      for (const waiting of queue.takeAll((other) => isCell(other))) abort(waiting);
+    }
+  };
+  const okReply = () => ({
+    status: "ok",
+    execution_count: executionCount,
+    payload: [],
+    user_expressions: {},
+  });
+  const errorReply = ({ ename, evalue, traceback }: Omit<ErrorOutput, "output_type">) => ({
+    status: "error",
+    execution_count: executionCount,
+    ename,
+    evalue,
+    traceback,
+  });
+  const abort = (request: Request) => {
+    front.publish("status", { execution_state: "busy" }, request.message.header);
+    front.reply(request, { status: "aborted", execution_count: executionCount });
+    front.publish("status", { execution_state: "idle" }, request.message.header);
+  };
+
+  const handle = async (request: Request): Promise<void> => {
+    const { header, content } = request.message;
+    const type = header.msg_type;
+    if (type === "shutdown_request") return shutDown(request);
+    front.publish("status", { execution_state: "busy" }, header);
+    if (type === "execute_request") await runCell(request);
+    else if (type === "interrupt_request") {
+      await kernel.interrupt();
+      front.reply(request, { status: "ok" });
+      adviseIfStuck();
+    } else if (answered.has(type)) front.reply(request, await kernel.request(type, content));
+    front.publish("status", { execution_state: "idle" }, header);
+  };
+  /** A cell that only waits hears no interrupt: its reader should know what helps. */
+  const adviseIfStuck = () => {
+    const cell = running;
+    if (cell === null) return;
+    setTimeout(() => {
+      if (running !== cell || asked) return;
+      const text = "This cell waits for something and can't be interrupted. Restart the kernel.\n";
+      front.publish("stream", { name: "stderr", text }, cell.message.header);
+    }, 3_000);
+  };
+  const shutDown = (request: Request) => {
+    asked = true;
+    front.reply(request, { status: "ok", restart: request.message.content.restart === true });
+    end.resolve({ died: false, why: "The front end asked for the end" });
+  };
+
+  let running: Request | null = null;
+  const serveShell = async () => {
+    for (let request = await queue.next(); request; request = await queue.next()) {
+      running = isCell(request) ? request : null;
+      await handle(request).catch((error) => front.complain(request!, error));
+      running = null;
+    }
+  };
+  front.start({
+    onShell: (request) => queue.add(request),
+    // Control requests are answered while a cell runs: that is what the channel is for.
+    onControl: (request) => handle(request).catch((error) => front.complain(request, error)),
+  });
+  front.publish("status", { execution_state: "starting" }, {});
+  serveShell();
+
+  return {
+    ended: end.promise,
+    close: async () => {
+      asked = true;
+      queue.close();
+      await front.flush();
+      front.close();
+      await kernel.close();
+    },
+  };
+}
+
+/** What the real kernel publishes that a front end should see as it comes. */
+const published: ReadonlySet<string> = new Set([
+  "stream",
+  "display_data",
+  "update_display_data",
+  "execute_result",
+  "clear_output",
+  "error",
+]);
+
+/** Requests that the real kernel answers on its shell channel. */
+const answered: ReadonlySet<string> = new Set([
+  "kernel_info_request",
+  "complete_request",
+  "inspect_request",
+  "is_complete_request",
+  "history_request",
+  "comm_info_request",
+]);
+
+/** Printed text waits so long for more of it, so that a loop of lines is not a message each. */
+const TEXT_WAIT_MS = 30;
+const MOST_TEXT_WAITING = 16_384;
+
+/** Passes outputs on in their order, with texts of one stream that follow each other in one message. */
+function joinedOutput(pass: (message: JupyterMessage, parent: Parent) => void) {
+  let waiting: { message: JupyterMessage; parent: Parent; text: string } | null = null;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const flush = () => {
+    clearTimeout(timer);
+    if (waiting === null) return;
+    const { message, parent, text } = waiting;
+    waiting = null;
+    pass({ ...message, content: { ...message.content, text } }, parent);
+  };
+  return {
+    flush,
+    add: (message: JupyterMessage, parent: Parent) => {
+      const { name, text } = message.content as { name?: string; text?: string };
+      if (message.header.msg_type !== "stream" || typeof text !== "string") {
+        flush();
+        pass(message, parent);
+        return;
+      }
+      if (waiting && (waiting.message.content.name !== name || waiting.parent !== parent)) flush();
+      if (waiting) waiting.text += text;
+      else {
+        waiting = { message, parent, text };
+        timer = setTimeout(flush, TEXT_WAIT_MS);
+      }
+      if (waiting.text.length > MOST_TEXT_WAITING) flush();
+    },
+  };
+}
+
+/** A request with the connection it came by. */
+type Request = { readonly message: JupyterMessage; readonly from: ZmtpConnection };
+
+function isCell({ message }: Request): boolean {
+  return message.header.msg_type === "execute_request";
+}
+
+function refuseOtherConnections({ ip, transport, signature_scheme }: ConnectionFile): void {
+  if (transport !== "tcp" || ip !== "127.0.0.1") {
+    throw new RangeError(`Cannot serve ${transport}://${ip}: expected tcp on 127.0.0.1`);
+  }
+  if (signature_scheme !== "hmac-sha256") {
+    throw new RangeError(`Cannot sign by ${signature_scheme}: expected hmac-sha256`);
+  }
+}
+
+/** Requests in their order, one at a time. */
+function requestQueue() {
+  const waiting: Request[] = [];
+  let wake = Promise.withResolvers<void>();
+  let closed = false;
+  return {
+    add: (request: Request) => {
+      waiting.push(request);
+      wake.resolve();
+    },
+    next: async (): Promise<Request | null> => {
+      while (waiting.length === 0 && !closed) {
+        wake = Promise.withResolvers();
+        await wake.promise;
+      }
+      return closed ? null : waiting.shift()!;
+    },
+    takeAll: (wanted: (request: Request) => boolean): Request[] => {
+      const taken = waiting.filter(wanted);
+      waiting.splice(0, waiting.length, ...waiting.filter((request) => !wanted(request)));
+      return taken;
+    },
+    close: () => {
+      closed = true;
+      wake.resolve();
+    },
+  };
+}
+
+type Parent = MessageHeader | Record<string, never>;
+
+/** The five sockets that a front end connects to. */
+function frontEnd(connection: ConnectionFile) {
+  const { key } = connection;
+  const session = crypto.randomUUID();
+  const listeners: ZmtpListener[] = [];
+  const subscribers = new Set<ZmtpConnection>();
+  const inputs = new Set<ZmtpConnection>();
+  let lastSent: Promise<unknown> = Promise.resolve();
+  let answerInput: ((value: string) => void) | null = null;
+  let handlers: { onShell: (r: Request) => void; onControl: (r: Request) => void } | null = null;
+  const early: (() => void)[] = [];
+
+  const read = async (from: ZmtpConnection, take: (message: JupyterMessage) => void) => {
+    try {
+      for (let frames = await from.receive(); frames; frames = await from.receive()) {
+        let message: JupyterMessage;
+        try {
+          message = parseMessage(frames, key);
+        } catch {
+          continue; // unsigned or broken: not from our front end
+        }
+        if (handlers) take(message);
+        else early.push(() => take(message));
+      }
+    } catch { /* broken off; a front end may come back */ }
+  };
+
+  const bind = (
+    type: "ROUTER" | "PUB" | "REP",
+    port: number,
+    onConnection: (connection: ZmtpConnection) => void,
+  ) => listeners.push(listenZmtp({ type, port, onConnection }));
+
+  const send = (to: ZmtpConnection, message: JupyterMessage) => {
+    const sent = to.send(packMessage(message, key)).catch(() => subscribers.delete(to));
+    lastSent = Promise.all([lastSent, sent]);
+  };
+  const publishMessage = (message: JupyterMessage) => {
+    const topic = new TextEncoder().encode(message.header.msg_type);
+    for (const subscriber of subscribers) send(subscriber, { ...message, identities: [topic] });
+  };
+  const close = () => {
+    for (const listener of listeners) listener.close();
+  };
+
+  try {
+    bind("PUB", connection.iopub_port, (subscriber) => {
+      subscribers.add(subscriber);
+      // Subscriptions come as messages; whatever was subscribed to, everything is sent.
+      (async () => {
+        try {
+          while (await subscriber.receive());
+        } catch { /* broken off */ }
+        subscribers.delete(subscriber);
+      })();
+    });
+    bind("ROUTER", connection.shell_port, (from) => {
+      read(from, (message) => handlers!.onShell({ message, from }));
+    });
+    bind("ROUTER", connection.control_port, (from) => {
+      read(from, (message) => handlers!.onControl({ message, from }));
+    });
+    bind("ROUTER", connection.stdin_port, (from) => {
+      inputs.add(from);
+      read(from, (message) => {
+        if (message.header.msg_type === "input_reply") {
+          answerInput?.(String(message.content.value ?? ""));
+        }
+      }).finally(() => inputs.delete(from));
+    });
+    bind("REP", connection.hb_port, async (from) => {
+      try {
+        for (let beat = await from.receive(); beat; beat = await from.receive()) {
+          await from.send(beat);
+        }
+      } catch { /* broken off */ }
+    });
+  } catch (error) {
+    close();
+    throw error;
+  }
+
+  const publish = (type: string, content: MessageContent, parent: Parent) =>
+    publishMessage({ ...newMessage(type, content, { session }), parent_header: parent });
+  const reply = (request: Request, content: MessageContent) => {
+    const { header } = request.message;
+    const type = header.msg_type.replace(/_request$/, "_reply");
+    send(request.from, { ...newMessage(type, content, { session }), parent_header: header });
+  };
+  return {
+    publish,
+    reply,
+    close,
+    start: (given: NonNullable<typeof handlers>) => {
+      handlers = given;
+      for (const take of early.splice(0)) take();
+    },
+    /** Passes on what the kernel published, as said about this cell. */
+    republish: (message: JupyterMessage, parent: Parent) => {
+      const { content, metadata, buffers } = message;
+      publishMessage({
+        ...newMessage(message.header.msg_type, content, { session }),
+        parent_header: parent,
+        metadata,
+        buffers,
+      });
+    },
+    /** Asks the reader at the front end that the request came from. */
+    ask: (request: Request, question: { readonly prompt: string; readonly password: boolean }) => {
+      const same = [...inputs].filter((input) => sameIdentity(input, request.from));
+      const message = newMessage("input_request", question, { session });
+      const answer = new Promise<string>((resolve) => answerInput = resolve);
+      for (const input of same.length > 0 ? same : inputs) {
+        send(input, { ...message, parent_header: request.message.header });
+      }
+      return answer;
+    },
+    /** A request that could not be handled still ends, with the reason. */
+    complain: (request: Request, error: unknown) => {
+      const { name, message } = error instanceof Error ? error : new Error(String(error));
+      const { header } = request.message;
+      reply(request, { status: "error", ename: name, evalue: message, traceback: [] });
+      publish("status", { execution_state: "idle" }, header);
+    },
+    flush: async () => {
+      await lastSent;
+      // What has been written must also leave before the sockets close.
+      await new Promise((resolve) => setTimeout(resolve, 50));
+    },
+  };
+}
+
+function sameIdentity(a: ZmtpConnection, b: ZmtpConnection): boolean {
+  return a.peerIdentity.length > 0 && a.peerIdentity.length === b.peerIdentity.length &&
+    a.peerIdentity.every((byte, i) => byte === b.peerIdentity[i]);
+}

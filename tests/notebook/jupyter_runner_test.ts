@@ -1,0 +1,67 @@
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import { kernelName, registerKernel } from "../../lib/notebook/register_kernel.ts";
+import { kitDir, withFolders } from "./with_kernel.ts";
+
+/** A Python that has Jupyter's own notebook runner, or null. */
+const python = ["/usr/bin/python3", "python3"].find((program) => {
+  try {
+    const { success } = new Deno.Command(program, { args: ["-c", "import nbclient"] }).outputSync();
+    return success;
+  } catch {
+    return false;
+  }
+}) ?? null;
+if (python === null) {
+  console.error(
+    "Skipped: Jupyter's own runner (nbclient) is not installed, so it can't be tested.",
+  );
+}
+
+Deno.test({
+  name: "Jupyter's own runner gets every output of the registered kernel in 5 runs of 5",
+  ignore: python === null,
+  fn: async () => {
+    await withFolders(async ({ dataDir, outDir, outsideDir }) => {
+      const jupyterDir = join(outsideDir, "jupyter");
+      await registerKernel({ kitDir, dataDirs: [dataDir], outDir, jupyterDir });
+      const { success, stdout, stderr } = await new Deno.Command(python!, {
+        args: ["-c", runFiveTimes],
+        cwd: kitDir,
+        env: { JUPYTER_DATA_DIR: jupyterDir },
+      }).output();
+      assert.ok(success, new TextDecoder().decode(stderr));
+      const runs = JSON.parse(new TextDecoder().decode(stdout)) as string[][][];
+      assert.equal(runs.length, 5);
+      for (const cells of runs) {
+        assert.equal(cells[0].join(""), Array.from({ length: 200 }, (_, i) => `${i}\n`).join(""));
+        assert.deepEqual(cells[1], [...Array.from({ length: 20 }, (_, i) => `d${i}`), '"last"']);
+        assert.deepEqual(cells[2], ["before\n", "RangeError: thrown"]);
+        assert.deepEqual(cells[3], ["5000000 x"]);
+        assert.match(cells[4][0], /^SyntaxError: /);
+      }
+    });
+  },
+});
+
+const runFiveTimes = `
+import json, nbformat, nbclient
+cells = [
+    "for (let i = 0; i < 200; i++) console.log(i);",
+    "for (let i = 0; i < 20; i++) await Deno.jupyter.display({ 'text/plain': 'd' + i }, { raw: true }); 'last'",
+    "console.log('before'); await Deno.jupyter.display({ [Symbol.for('Jupyter.display')]() { throw new RangeError('thrown'); } })",
+    "await Deno.jupyter.display({ 'text/plain': 'x'.repeat(5_000_000) }, { raw: true })",
+    "let b = ;",
+]
+def plain(output):
+    if output.output_type == "stream": return output.text
+    if output.output_type == "error": return output.ename + ": " + output.evalue
+    text = output.data["text/plain"]
+    return text if len(text) < 1000 else "%d %s" % (len(text), text[0])
+runs = []
+for _ in range(5):
+    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
+    nbclient.NotebookClient(book, kernel_name="${kernelName}", allow_errors=True, timeout=60).execute()
+    runs.append([[plain(output) for output in cell.outputs] for cell in book.cells])
+print(json.dumps(runs))
+`;
