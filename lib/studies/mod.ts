@@ -22,3 +22,4 @@ export { inUnit } from "./unit_words.ts";
 export * from "./prediction_models.ts";
 export * from "./ordinal_check.ts";
 export * from "./prediction_audit.ts";
+export * from "./bench_tables.ts";

@@ -1,0 +1,45 @@
+import type { Bench } from "../records/types.ts";
+import type { ReviewRow } from "./review_tables.ts";
+import { shoeName } from "./shoe_name.ts";
+
+/** What is measured on the bench? One row a metric. */
+export function metricRows({ metrics }: Pick<Bench, "metrics">): ReviewRow[] {
+  return metrics.map((metric) => ({
+    metric: metric.id,
+    title: metric.title,
+    unit: metric.unit,
+    better: metric.better === "target"
+      ? `${metric.target!.low} to ${metric.target!.high}`
+      : metric.better,
+    "difference that matters": metric.smallest_difference,
+    since: metric.introduced,
+    "computed from": metric.derive?.from ?? null,
+  }));
+}
+
+/** What was read of one shoe on one metric? One row a trial, excluded ones with their reason. */
+export function trialRows(bench: Bench, shoe_id: string, metric_id: string): ReviewRow[] {
+  const dates = new Map(bench.sessions.map((session) => [session.session_id, session]));
+  return bench.trials
+    .filter((trial) => trial.shoe_id === shoe_id && trial.metric_id === metric_id)
+    .map((trial) => ({
+      date: dates.get(trial.session_id)!.date,
+      operator: dates.get(trial.session_id)!.operator,
+      trial: trial.trial,
+      value: trial.value,
+      excluded: trial.excluded,
+      "line in trials.csv": trial.line,
+    }));
+}
+
+/** Which shoes are in the catalogue? One row a shoe. */
+export function shoeRows({ shoes }: Pick<Bench, "shoes">): ReviewRow[] {
+  return shoes.map((shoe) => ({
+    shoe: shoe.shoe_id,
+    name: shoeName(shoe),
+    surface: shoe.surface,
+    size: shoe.size,
+    "size system": shoe.size_system,
+    released: shoe.released,
+  }));
+}
