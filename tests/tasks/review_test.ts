@@ -1,0 +1,180 @@
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import { copyBench, kit, runTask } from "./run_task.ts";
+import { assertClose } from "../assert_close.ts";
+
+const reference = (name: string) => join(kit, "tests", "references", name);
+const json = async (path: string) => JSON.parse(await Deno.readTextFile(path));
+
+async function withOut(
+  words: readonly string[],
+  test: (run: Awaited<ReturnType<typeof runTask>>) => Promise<void> | void,
+): Promise<void> {
+  const run = await runTask(...words);
+  try {
+    await test(run);
+  } finally {
+    await Deno.remove(run.out, { recursive: true }).catch(() => {});
+  }
+}
+
+Deno.test("deno task review makes a page, an executed notebook, JSON and pictures of the demo, twice the same", async () => {
+  await withOut(["review"], async ({ code, stderr, stdout, out }) => {
+    assert.equal(code, 0, stderr);
+    assert.match(stdout, /review-2026Q3\.html/);
+    const names = [...Deno.readDirSync(out)].map((entry) => entry.name).sort();
+    assert.deepEqual(names, [
+      "figures",
+      "review-2026Q3.html",
+      "review-2026Q3.ipynb",
+      "review-2026Q3.json",
+    ]);
+    const page = await Deno.readTextFile(join(out, "review-2026Q3.html"));
+    assert.match(page, /Invented data/);
+    const pictures = [...Deno.readDirSync(join(out, "figures"))];
+    assert.equal(pictures.length, page.match(/<figure id="figure-/g)?.length);
+    const notebook = await json(join(out, "review-2026Q3.ipynb"));
+    for (
+      const cell of notebook.cells.filter((c: { cell_type: string }) => c.cell_type === "code")
+    ) {
+      assert.notEqual(cell.execution_count, null);
+    }
+
+    const before = await Deno.readFile(join(out, "review-2026Q3.json"));
+    const again = await runTask("review", "--out", out);
+    assert.equal(again.code, 0, again.stderr);
+    assert.deepEqual(await Deno.readFile(join(out, "review-2026Q3.json")), before);
+  });
+});
+
+Deno.test("review.json of the gauge study holds its published variance components", async () => {
+  await withOut(["review", "--data", reference("bench-gauge")], async ({ code, stderr, out }) => {
+    assert.equal(code, 0, stderr);
+    const [file] = [...Deno.readDirSync(out)].filter(({ name }) => name.endsWith(".json"));
+    const { reliability } = await json(join(out, file.name));
+    const { published, computed } = await json(join(reference("bench-gauge"), "reference.json"));
+    for (const [source, variance] of Object.entries<number>(computed.components)) {
+      const found = reliability[0].components.find((part: { source: string }) =>
+        part.source === source
+      )?.variance ?? NaN;
+      assertClose(found, variance, { within: 1e-8 });
+      const printed = published.components[source];
+      if (printed !== undefined) assertClose(found, printed, { within: 0.5e-5 });
+    }
+    assert.equal(reliability[0].distinct_categories, published.distinct_categories);
+  });
+});
+
+Deno.test("review.json of the cheddar panel holds R's rank correlations of three acids with taste", async () => {
+  await withOut(["review", "--data", reference("bench-cheese")], async ({ code, stderr, out }) => {
+    assert.equal(code, 0, stderr);
+    const [file] = [...Deno.readDirSync(out)].filter(({ name }) => name.endsWith(".json"));
+    const { prediction } = await json(join(out, file.name));
+    const { computed } = await json(join(reference("bench-cheese"), "reference.json"));
+    for (const [metric, rho] of Object.entries<number>(computed.spearman)) {
+      const pair = prediction.find((row: { metric: string }) => row.metric === metric);
+      assertClose(pair.spearman.estimate, rho, { within: 1e-10 });
+    }
+  });
+});
+
+Deno.test("a bench without impressions or rules, and one without repeats, still gets its review", async () => {
+  for (const name of ["bench-resistivity", "bench-carrots"]) {
+    await withOut(["review", "--data", reference(name)], ({ code, stderr }) => {
+      assert.equal(code, 0, `${name}: ${stderr}`);
+    });
+  }
+});
+
+Deno.test("a shoe named like a script shows as text on the page", async () => {
+  const data = await copyBench(join(kit, "data-demo"));
+  const shoes = join(data, "shoes.csv");
+  const text = await Deno.readTextFile(shoes);
+  await Deno.writeTextFile(shoes, text.replace("Brindlet", "<script>alert(1)</script>"));
+  await withOut(["review", "--data", data], async ({ code, stderr, out }) => {
+    assert.equal(code, 0, stderr);
+    const page = await Deno.readTextFile(join(out, "review-2026Q3.html"));
+    assert.ok(!page.includes("<script>alert(1)"));
+    assert.match(page, /&lt;script&gt;alert\(1\)/);
+  });
+  await Deno.remove(data, { recursive: true });
+});
+
+Deno.test("a bench with errors ends with exit code 1, all of them said, and nothing written", async () => {
+  const data = await copyBench(join(kit, "data-demo"));
+  const trials = join(data, "trials.csv");
+  const lines = (await Deno.readTextFile(trials)).split("\n");
+  lines[1] = lines[1].replace(",cm,", ",g,");
+  lines[2] = lines[2].replace("tolmeck-steddle-1", "no-such-shoe");
+  lines[4] = lines[3];
+  await Deno.writeTextFile(trials, lines.join("\n"));
+  await withOut(["review", "--data", data], ({ code, stderr, out }) => {
+    assert.equal(code, 1);
+    assert.match(stderr, /trials\.csv line 2, column "unit"/);
+    assert.match(stderr, /trials\.csv line 3, column "shoe_id": found "no-such-shoe"/);
+    assert.match(stderr, /trials\.csv line 5/);
+    assert.deepEqual([...Deno.readDirSync(out)], []);
+  });
+  await Deno.remove(data, { recursive: true });
+});
+
+Deno.test("a missing bench folder ends with exit code 1 and names the folder", async () => {
+  await withOut(["review", "--data", "no-such-folder"], ({ code, stderr }) => {
+    assert.equal(code, 1);
+    assert.match(stderr, /no-such-folder/);
+  });
+});
+
+Deno.test("an out folder that can't be written ends with exit code 2 before any work", async () => {
+  const file = await Deno.makeTempFile();
+  const { code, stderr } = await runTask("review", "--out", join(file, "out"));
+  assert.equal(code, 2);
+  assert.match(stderr, /can't be written .*--out/);
+  await Deno.remove(file);
+});
+
+Deno.test("a wrong call ends with exit code 2 and says what there is", async () => {
+  const unknown = await runTask("review", "--quartr", "2026Q3");
+  assert.equal(unknown.code, 2);
+  assert.match(unknown.stderr, /--quartr.*--quarter/s);
+  const notAQuarter = await runTask("review", "--quarter", "summer");
+  assert.equal(notAQuarter.code, 2);
+  assert.match(notAQuarter.stderr, /--quarter: .*"summer".*2026Q3/);
+  const noSeed = await runTask("review", "--seed", "lucky");
+  assert.equal(noSeed.code, 2);
+  assert.match(noSeed.stderr, /--seed takes a whole number/);
+});
+
+Deno.test("every task has a help text with an example, and asking for it is no error", async () => {
+  for (
+    const name of [
+      "review",
+      "inspect",
+      "answer",
+      "proposal",
+      "recalibrate",
+      "retest",
+      "import",
+      "start",
+    ]
+  ) {
+    const { code, stdout } = await runTask(name, "--help");
+    assert.equal(code, 0);
+    assert.match(stdout, new RegExp(`deno task ${name}`));
+    assert.match(stdout, /Example: deno task/);
+  }
+});
+
+Deno.test("a review up to an earlier quarter knows nothing of later trials", async () => {
+  await withOut(["review", "--quarter", "2025Q4"], async ({ code, stderr, out }) => {
+    assert.equal(code, 0, stderr);
+    const { coverage, index } = await json(join(out, "review-2025Q4.json"));
+    assert.equal(coverage.until, "2025-12-31");
+    assert.ok(
+      !coverage.metrics.some(({ metric }: { metric: string }) =>
+        metric === "forefoot-bending-stiffness"
+      ),
+    );
+    assert.ok(index.length > 0);
+  });
+});
