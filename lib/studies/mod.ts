@@ -23,3 +23,5 @@ export * from "./prediction_models.ts";
 export * from "./ordinal_check.ts";
 export * from "./prediction_audit.ts";
 export * from "./bench_tables.ts";
+export * from "./panel_agreement.ts";
+export type { PanelSplit, SplitTrait } from "./panel_splits.ts";

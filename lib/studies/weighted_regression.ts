@@ -13,7 +13,7 @@ export type WeightedRegression = {
   readonly coefficient: (column: string) => number | null;
   readonly residuals: readonly number[];
   readonly residualSquares: number;
-  /** Σ weights·values² after the mean of nothing: what rounding is measured by. */
+  /** A column's coefficient with its interval, and the test against 0. */
   readonly test: (column: string, confidence: number) => {
     readonly estimate: Estimate;
     readonly p: number | null;
@@ -26,7 +26,8 @@ export type WeightedRegression = {
  * Weighted least squares by orthogonalising one column after the other. A column that the earlier ones
  * already make up is left out and named, never fitted with an arbitrary share.
  *
- * @param columns in order of priority, the constant included if it is wanted
+ * @param columns in order of priority, the constant included if it is wanted; fastest when columns with
+ * few rows come first and these rows are neighbours
  * @param y one value a row; take a large common offset away before
  * @param weights one a row, above 0
  */
@@ -35,60 +36,34 @@ export function weightedRegression(
   y: readonly number[],
   weights: readonly number[] = y.map(() => 1),
 ): WeightedRegression {
-  const names = Object.keys(columns);
   const roots = weights.map(Math.sqrt);
-  const basis: { name: string; unit: Float64Array; length: number; back: Map<string, number> }[] =
-    [];
+  const names: string[] = [];
   const dropped: string[] = [];
-  for (const name of names) {
-    const column = Float64Array.from(columns[name], (x, i) => x * roots[i]);
+  const units: Unit[] = [];
+  /** Column by column: shares in the units before it, then its own length. */
+  const triangle: Float64Array[] = [];
+  for (const [name, values] of Object.entries(columns)) {
+    const column = Float64Array.from(values, (x, i) => x * roots[i]);
     const before = norm(column);
-    const back = new Map<string, number>();
-    // Twice is enough for orthogonality to the last digit.
-    for (let pass = 0; pass < 2; pass++) {
-      for (const { name: other, unit } of basis) {
-        const share = dot(unit, column);
-        back.set(other, (back.get(other) ?? 0) + share);
-        for (let i = 0; i < column.length; i++) column[i] -= share * unit[i];
-      }
-    }
+    const shares = removeAll(units, column);
     const length = norm(column);
     if (!(length > 1e-9 * before)) {
       dropped.push(name);
       continue;
     }
-    basis.push({ name, unit: column.map((x) => x / length), length, back });
+    names.push(name);
+    units.push(unitOf(column, length));
+    triangle.push(Float64Array.from([...shares, length]));
   }
 
   const left = Float64Array.from(y, (value, i) => value * roots[i]);
   const largest = left.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
-  const projections = new Map<string, number>();
-  for (let pass = 0; pass < 2; pass++) {
-    for (const { name, unit } of basis) {
-      const share = dot(unit, left);
-      projections.set(name, (projections.get(name) ?? 0) + share);
-      for (let i = 0; i < left.length; i++) left[i] -= share * unit[i];
-    }
+  const coefficients = removeAll(units, left);
+  for (let j = names.length - 1; j >= 0; j--) {
+    for (let l = j + 1; l < names.length; l++) coefficients[j] -= triangle[l][j] * coefficients[l];
+    coefficients[j] /= triangle[j][j];
   }
-  const coefficients = new Map<string, number>();
-  /** Row of the inverse triangle: how each coefficient is made of the projections. */
-  const made = new Map<string, Map<string, number>>();
-  for (const { name, length } of basis.toReversed()) {
-    const own = new Map([[name, 1 / length]]);
-    const after = basis.slice(basis.findIndex((one) => one.name === name) + 1);
-    for (const later of after) {
-      const share = (later.back.get(name) ?? 0) / length;
-      for (const [source, times] of made.get(later.name)!) {
-        own.set(source, (own.get(source) ?? 0) - share * times);
-      }
-    }
-    made.set(name, own);
-    coefficients.set(
-      name,
-      [...own].reduce((total, [source, times]) => total + times * projections.get(source)!, 0),
-    );
-  }
-  const freedom = y.length - basis.length;
+  const freedom = y.length - names.length;
   const residualSquares = left.reduce((total, value) => total + value * value, 0);
   const hidden = residualSquares <= y.length * (8 * Number.EPSILON * largest) ** 2;
 
@@ -98,15 +73,14 @@ export function weightedRegression(
       method: "least squares, Student's t interval",
       n: y.length,
     };
-    const value = coefficients.get(column);
+    const at = names.indexOf(column);
+    const value = coefficients[at];
     const nothing = (reason: string) => ({ estimate: noEstimate(reason, about), p: null });
-    if (value === undefined) return nothing("the design does not tell it from the other columns");
+    if (at < 0) return nothing("the design does not tell it from the other columns");
     if (freedom < 1) return nothing("too few sessions to tell it from scatter");
     if (hidden) return nothing("the values leave no scatter to compare with");
     const scatter = residualSquares / freedom;
-    const error = Math.sqrt(
-      scatter * [...made.get(column)!.values()].reduce((total, times) => total + times * times, 0),
-    );
+    const error = Math.sqrt(scatter * unitVariance(triangle, at));
     const reach = tQuantile((1 + confidence) / 2, freedom) * error;
     return {
       estimate: {
@@ -123,19 +97,54 @@ export function weightedRegression(
   return {
     dropped,
     freedom,
-    coefficient: (column) => coefficients.get(column) ?? null,
+    coefficient: (column) => coefficients[names.indexOf(column)] ?? null,
     residuals: Array.from(left, (value, i) => value / roots[i]),
     residualSquares,
     test,
   };
 }
 
-function dot(a: Float64Array, b: Float64Array): number {
-  let total = 0;
-  for (let i = 0; i < a.length; i++) total += a[i] * b[i];
+/** A column of length 1, and the rows between which it is not 0: most of a large design is empty. */
+type Unit = { readonly values: Float64Array; readonly from: number; readonly to: number };
+
+function unitOf(column: Float64Array, length: number): Unit {
+  const values = column.map((x) => x / length);
+  const from = values.findIndex((x) => x !== 0);
+  const to = values.findLastIndex((x) => x !== 0) + 1;
+  return { values, from, to };
+}
+
+/** Takes the share of every unit out of a column, in place; twice, for orthogonality to the last digit. */
+function removeAll(units: readonly Unit[], column: Float64Array): Float64Array {
+  const shares = new Float64Array(units.length);
+  for (let pass = 0; pass < 2; pass++) {
+    for (let j = 0; j < units.length; j++) {
+      const { values, from, to } = units[j];
+      let share = 0;
+      for (let i = from; i < to; i++) share += values[i] * column[i];
+      if (share === 0) continue;
+      shares[j] += share;
+      for (let i = from; i < to; i++) column[i] -= share * values[i];
+    }
+  }
+  return shares;
+}
+
+/** Variance of one coefficient for a scatter of 1: its row of the inverse triangle, squared and summed. */
+function unitVariance(triangle: readonly Float64Array[], at: number): number {
+  const row = new Float64Array(triangle.length);
+  row[at] = 1 / triangle[at][at];
+  let total = row[at] ** 2;
+  for (let l = at + 1; l < triangle.length; l++) {
+    for (let m = at; m < l; m++) row[l] -= row[m] * triangle[l][m];
+    row[l] /= triangle[l][l];
+    total += row[l] ** 2;
+  }
   return total;
 }
 
-function norm(a: Float64Array): number {
-  return Math.sqrt(dot(a, a));
+function norm(column: Float64Array): number {
+  let total = 0;
+  for (const x of column) total += x * x;
+  return Math.sqrt(total);
 }
