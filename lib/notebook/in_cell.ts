@@ -2,11 +2,11 @@
 
 /** A value that a notebook cell shows in its own way. */
 export type Showable = {
-  /** The media bundle that Jupyter shows. */
-  readonly [jupyterDisplay]: () => Readonly<Record<string, unknown>>;
+  /** Under `Symbol.for("Jupyter.display")`: the media bundle that Jupyter shows. */
+  readonly [display: symbol]: () => Readonly<Record<string, unknown>>;
 };
 
-const jupyterDisplay: unique symbol = Symbol.for("Jupyter.display") as typeof jupyterDisplay;
+const jupyterDisplay = Symbol.for("Jupyter.display");
 
 /**
  * Shows a chart in a cell: the drawing, and its alt text where drawings can't be shown.

@@ -11,6 +11,7 @@ export type ParameterValue =
 
 /** A parameter that the notebook does not know or cannot take. */
 export class ParameterError extends Error {
+  /** The error's name. */
   override readonly name = "ParameterError";
 }
 

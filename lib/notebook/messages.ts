@@ -34,6 +34,7 @@ export type JupyterMessage = {
 
 /** A message that is not what the protocol promises. */
 export class MessageError extends Error {
+  /** The error's name. */
   override readonly name = "MessageError";
 }
 

@@ -78,6 +78,7 @@ export type Notebook = {
 
 /** A notebook that cannot be read as one. */
 export class NotebookFormatError extends Error {
+  /** The error's name. */
   override readonly name = "NotebookFormatError";
 }
 

@@ -33,6 +33,7 @@ export type ZmtpListener = {
 
 /** What went wrong on the wire, and with whom. */
 export class ZmtpError extends Error {
+  /** The error's name. */
   override readonly name = "ZmtpError";
 }
 

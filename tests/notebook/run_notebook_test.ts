@@ -177,8 +177,8 @@ Deno.test("injectParameters() replaces an earlier injection and writes values th
   const once = injectParameters(notebookOf([parametersCell]), { data: "a" });
   const twice = injectParameters(once, { data: nasty });
   assert.equal(twice.cells.length, 2);
-  const line = twice.cells[1].source.split("\n").slice(1).join("\n");
-  assert.equal(JSON.parse(line.replace(/^data = /, "").replace(/;$/, "")), nasty);
+  const [, assignment] = twice.cells[1].source.match(/^data = (.*);$/m)!;
+  assert.equal(JSON.parse(assignment), nasty);
 });
 
 Deno.test("parseNotebook() reads lines as lists, and notebookText() writes what it reads", () => {
