@@ -1,21 +1,19 @@
-import { z } from "zod";
 import kit from "../../deno.json" with { type: "json" };
 import type { Bench } from "../records/types.ts";
 
 /** What every result file says of its own making. */
-export const provenanceSchema = z.object({
-  kind: z.string(),
-  schema: z.int(),
-  made_with: z.object({ kit: z.string(), deno: z.string() }),
-  seed: z.int().nonnegative(),
+export type Provenance = {
+  /** Which result it is, such as `review`. */
+  readonly kind: string;
+  /** Version of the file's layout. */
+  readonly schema: number;
+  readonly made_with: { readonly kit: string; readonly deno: string };
+  readonly seed: number;
   /** File of the bench folder → SHA-256 of its bytes. */
-  data: z.record(z.string(), z.string().regex(/^[0-9a-f]{64}$/)),
-  invented: z.boolean(),
-  warnings: z.array(z.string()),
-});
-
-/** What every result file says of its own making. */
-export type Provenance = z.infer<typeof provenanceSchema>;
+  readonly data: Readonly<Record<string, string>>;
+  readonly invented: boolean;
+  readonly warnings: readonly string[];
+};
 
 /**
  * Where did a result come from?

@@ -1,8 +1,11 @@
 import type { Bench } from "../records/types.ts";
+import type { Estimate } from "../statistics/estimate.ts";
 import type { BenchCoverage } from "./bench_coverage.ts";
 import type { CourtPrediction } from "./court_prediction.ts";
 import type { IndexScores } from "./index_scores.ts";
+import type { PanelAgreement } from "./panel_agreement.ts";
 import { type Provenance, provenance } from "./provenance.ts";
+import type { ReferenceDrift } from "./reference_drift.ts";
 import type { ReviewSummary } from "./review_summary.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
@@ -12,6 +15,11 @@ export type ReviewResult = Provenance & {
   readonly summary: Omit<ReviewSummary, "markdown">;
   readonly coverage: BenchCoverage;
   readonly reliability: TrialReliability["metrics"];
+  readonly drift: ReferenceDrift;
+  readonly panel: readonly (PanelAgreement["attributes"][number] & {
+    /** How much higher each tester rates than the panel does. */
+    readonly leniency: Readonly<Record<string, Estimate>>;
+  })[];
   readonly prediction: CourtPrediction["pairs"];
   readonly index: IndexScores["shoes"];
 };
@@ -23,10 +31,12 @@ export type ReviewResult = Provenance & {
  */
 export function reviewResult(
   bench: Bench,
-  { seed, coverage, reliability, prediction, scores, summary }: {
+  { seed, coverage, reliability, drift, panel, prediction, scores, summary }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
     readonly reliability: TrialReliability;
+    readonly drift: ReferenceDrift;
+    readonly panel: PanelAgreement;
     readonly prediction: CourtPrediction;
     readonly scores: IndexScores;
     readonly summary: ReviewSummary;
@@ -38,6 +48,8 @@ export function reviewResult(
       seed,
       warnings: [
         ...reliability.warnings,
+        ...drift.warnings,
+        ...panel.warnings,
         ...prediction.warnings,
         ...scores.warnings,
       ],
@@ -46,6 +58,11 @@ export function reviewResult(
     summary: { know: summary.know, act: summary.act },
     coverage,
     reliability: reliability.metrics,
+    drift,
+    panel: panel.attributes.map((attribute) => ({
+      ...attribute,
+      leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),
+    })),
     prediction: prediction.pairs,
     index: scores.shoes,
   };

@@ -1,6 +1,7 @@
 import type { BenchCoverage } from "./bench_coverage.ts";
 import type { CourtPrediction } from "./court_prediction.ts";
 import type { IndexScores } from "./index_scores.ts";
+import type { ReferenceDrift } from "./reference_drift.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
 
 /** What a reader with one minute takes away from a review. */
@@ -19,8 +20,7 @@ export type ReviewParts = {
   readonly reliability: TrialReliability;
   readonly prediction: CourtPrediction;
   readonly scores: IndexScores;
-  /** Drifts that were found, as sentences. */
-  readonly drifts?: readonly string[];
+  readonly drift: ReferenceDrift;
   /** Likely slips the loader warned of. */
   readonly slips?: number;
 };
@@ -35,11 +35,11 @@ export type ReviewParts = {
 export function reviewSummary(parts: ReviewParts): ReviewSummary {
   const know = [
     trustSentence(parts.reliability.metrics),
-    parts.prediction.sentence,
+    predictorSentence(parts.prediction),
     parts.scores.sentence,
   ];
   const act = [
-    ...driftAdvice(parts.drifts ?? []),
+    ...driftAdvice(parts.drift),
     ...flaggedAdvice(parts),
     ...unfitAdvice(parts.reliability.metrics),
     ...coverageAdvice(parts.coverage),
@@ -68,10 +68,31 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
   ].join("; ") + ".";
 }
 
-function driftAdvice(drifts: readonly string[]): string[] {
-  return drifts.slice(0, 1).map((drift) =>
-    `${drift} Check the rig against the reference shoes before the next session.`
+function predictorSentence({ pairs, attributes }: CourtPrediction): string {
+  if (pairs.length === 0) return "Nothing was both benched and played in yet.";
+  const titles = new Map(pairs.map((pair) => [pair.metric, pair.metric_title.toLowerCase()]));
+  const predicted = attributes.filter(({ predicts }) => predicts.length > 0).map((attribute) =>
+    `${attribute.title.toLowerCase()} by ${
+      inWords(attribute.predicts.map((id) => titles.get(id)!))
+    }`
   );
+  const open = attributes.filter(({ predicts }) => predicts.length === 0)
+    .map(({ title }) => title.toLowerCase());
+  const shown = predicted.length === 0
+    ? "No metric is shown to predict how a shoe plays"
+    : `The bench predicts ${predicted.join("; ")}`;
+  return predicted.length > 0 && open.length > 0
+    ? `${shown}. For ${inWords(open)} no metric is shown to.`
+    : `${shown}.`;
+}
+
+function driftAdvice({ rigs }: ReferenceDrift): string[] {
+  const drifting = rigs.filter(({ verdict }) => verdict === "the bench drifts");
+  return drifting.length === 0 ? [] : [
+    `${drifting[0].sentence} Check the rig before the next session${
+      drifting.length === 1 ? "" : `, and ${drifting.length - 1} more that drift`
+    }.`,
+  ];
 }
 
 function flaggedAdvice({ reliability, slips = 0 }: ReviewParts): string[] {
@@ -132,10 +153,11 @@ function unsettledAdvice({ unsettled }: CourtPrediction): string[] {
 }
 
 function names(metrics: readonly MetricReliability[]): string {
-  const titles = metrics.map(({ title }) => title.toLowerCase());
-  return titles.length < 2
-    ? titles.join("")
-    : `${titles.slice(0, -1).join(", ")} and ${titles.at(-1)}`;
+  return inWords(metrics.map(({ title }) => title.toLowerCase()));
+}
+
+function inWords(items: readonly string[]): string {
+  return items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`;
 }
 
 /** Names come from the data: none of them may become Markdown. */

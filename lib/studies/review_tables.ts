@@ -1,5 +1,6 @@
 import type { Estimate } from "../statistics/estimate.ts";
 import type { IndexScores } from "./index_scores.ts";
+import type { PanelAgreement } from "./panel_agreement.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
 /** A row of a table for a reader: text or numbers, null where there is nothing to say. */
@@ -41,6 +42,22 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
         ? row.cv.estimate_reason
         : Number((100 * row.cv.estimate).toFixed(1)),
       verdict: row.verdict,
+    }));
+}
+
+/** How far does the panel agree? One row an impression, most agreed first. */
+export function panelRows({ attributes }: Pick<PanelAgreement, "attributes">): ReviewRow[] {
+  return attributes
+    .toSorted((a, b) => (b.icc_mean.lower ?? -1) - (a.icc_mean.lower ?? -1))
+    .map((row) => ({
+      impression: row.title,
+      shoes: row.shoes,
+      testers: row.testers,
+      ratings: row.ratings,
+      "ICC of a rating": estimateInWords(row.icc_single, 2),
+      "ICC of the panel": estimateInWords(row.icc_mean, 2),
+      "Krippendorff's alpha": estimateInWords(row.alpha, 2),
+      "Kendall's W": estimateInWords(row.kendall_w, 2),
     }));
 }
 

@@ -6,6 +6,7 @@
 import { basename, dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { CallError, helpText, readCall, type TaskCall, taskSpecs } from "./task_calls.ts";
+import { kernelVariables } from "../notebook/deno_cache.ts";
 import type { TaskOrder } from "./task_order.ts";
 
 const kitDir = resolve(dirname(fileURLToPath(import.meta.url)), "..", "..");
@@ -68,14 +69,15 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
   const reads = [kitDir, await denoCache(deno), ...Object.values(places), scratch];
   const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch];
   const permissions = [
+    // Packages look at colour settings while they load; they are told that none is set.
+    "--ignore-env",
     `--allow-read=${reads.map(listed).join(",")}`,
     `--allow-write=${writes.map(listed).join(",")}`,
     ...(spec.kernel
       ? [
         `--allow-run=${listed(deno)}`,
         `--allow-net=127.0.0.1,${listed(`unix:${scratch}/broker.sock`)}`,
-        // Packages look at colour settings while they load; they are told that none is set.
-        "--ignore-env",
+        `--allow-env=${kernelVariables.join(",")}`,
       ]
       : []),
   ];

@@ -1,4 +1,4 @@
-import { join, relative } from "node:path";
+import { join } from "node:path";
 import { terminalProgress } from "../notebook/progress.ts";
 import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
 import { runNotebook } from "../notebook/run_notebook.ts";
@@ -36,10 +36,9 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
   await Deno.mkdir(order.scratch, { recursive: true });
   const run = await runNotebook({
     notebook: join(notebookDir, `${pages.notebook}.ipynb`),
-    // Inside the kit paths stay relative, so that the executed notebook is the same on every machine.
     parameters: {
-      data: fromNotebooks(order, notebookDir, bench.dir),
-      out: fromNotebooks(order, notebookDir, out),
+      data: bench.dir,
+      out,
       seed,
       ...pages.parameters,
     },
@@ -105,8 +104,4 @@ function pageProvenance(
       footOnly: true,
     })),
   ];
-}
-
-function fromNotebooks(order: TaskOrder, notebookDir: string, path: string): string {
-  return path.startsWith(order.kit) ? relative(notebookDir, path) : path;
 }
