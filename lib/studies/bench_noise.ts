@@ -32,6 +32,8 @@ export type BenchNoiseOptions = {
   readonly confidence: number;
   readonly resamples: number;
   readonly seed: number;
+  /** Whether each component needs limits of its own; the ICC has them anyway. */
+  readonly componentLimits?: boolean;
 };
 
 /**
@@ -81,15 +83,13 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   if (model.fit === null || model.solver === null) {
     return nothing(model.reason ?? "the fit failed", { components: [], shares: null });
   }
-  const components = describeComponents(
-    model,
-    varianceComponentIntervals(data, {
-      confidence,
-      // Components are for reading, the ICC decides: fewer draws do.
-      draws: Math.ceil(options.resamples / 2),
-      seed: options.seed,
-    }),
-  );
+  const limits = options.componentLimits === false ? null : varianceComponentIntervals(data, {
+    confidence,
+    // Components are for reading, the ICC decides: fewer draws do.
+    draws: Math.ceil(options.resamples / 2),
+    seed: options.seed,
+  });
+  const components = describeComponents(model, limits);
   if (!model.design.terms.includes("shoe")) {
     return nothing(
       shoes < 2 ? "one shoe cannot show how shoes differ" : "no shoe was read twice",
@@ -182,7 +182,7 @@ function linkedTerms(visits: readonly Visit[], references: readonly string[]) {
 /** Each component with its share, its limits and what it was estimated from. */
 function describeComponents(
   { design, fit, scale }: MixedModel,
-  limits: VarianceComponentIntervals,
+  limits: VarianceComponentIntervals | null,
 ): readonly VarianceSource[] {
   const variances = fit!.variances;
   const total = sum([...variances]);
@@ -191,8 +191,8 @@ function describeComponents(
     variance: variances[i] * scale * scale,
     share: variances[i] / total,
     boundary: i < design.terms.length && variances[i] <= 0,
-    lower: limits.components[source]?.lower ?? null,
-    upper: limits.components[source]?.upper ?? null,
+    lower: limits?.components[source]?.lower ?? null,
+    upper: limits?.components[source]?.upper ?? null,
     levels: design.levels[i]?.length ?? design.readings,
   }));
 }

@@ -102,9 +102,11 @@ export function drawnIcc<Name extends string>(
     if (inverse === null || values.length < Math.max(50, 0.9 * resamples)) return null;
     if (!Number.isFinite(seen)) return null;
     const order = orderStatistics(values);
+    // Among n draws and the value they stand for, a share of the n + 1 places lies beyond.
+    const place = Math.max(0, ((values.length + 1) * tail - 1) / (values.length - 1));
     return [
-      seen - (order.quantile(1 - tail) - from),
-      seen - (order.quantile(tail) - from),
+      seen - (order.quantile(1 - place) - from),
+      seen - (order.quantile(place) - from),
     ];
   };
   const estimate = (

@@ -25,3 +25,5 @@ export * from "./prediction_audit.ts";
 export * from "./bench_tables.ts";
 export * from "./panel_agreement.ts";
 export type { PanelSplit, SplitTrait } from "./panel_splits.ts";
+export * from "./repeatability_audit.ts";
+export * from "./study_audit.ts";
