@@ -27,3 +27,13 @@ export * from "./panel_agreement.ts";
 export type { PanelSplit, SplitTrait } from "./panel_splits.ts";
 export * from "./repeatability_audit.ts";
 export * from "./study_audit.ts";
+export {
+  type DrawnShoe,
+  type DrawnTrial,
+  type DrawnVisit,
+  type MetricTrials,
+  metricTrials,
+} from "./metric_trials.ts";
+export * from "./order_profile.ts";
+export * from "./trials_curve.ts";
+export * from "./paired_sources.ts";

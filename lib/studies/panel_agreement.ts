@@ -37,7 +37,8 @@ export type DividedShoe = {
   readonly shoe_id: string;
   readonly name: string;
   readonly testers: number;
-  /** SD of the leniency-adjusted ratings, on the rating scale. */
+  /** Mean of the leniency-adjusted ratings, and their SD, on the rating scale. */
+  readonly value: number;
   readonly sd: number;
   readonly low: number;
   readonly high: number;
@@ -477,6 +478,7 @@ function dividedShoes(
         shoe_id,
         name: names.get(shoe_id) ?? shoe_id,
         testers: adjusted.length,
+        value: mean(adjusted),
         sd: sampleStandardDeviation(adjusted),
         low: Math.min(...adjusted),
         high: Math.max(...adjusted),

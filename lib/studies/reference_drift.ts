@@ -69,6 +69,9 @@ export type RigDrift = {
   readonly metric: string;
   readonly title: string;
   readonly unit: string;
+  readonly decimals: number;
+  /** Smallest difference that matters to a player, in the metric's unit. */
+  readonly smallest_difference: number | null;
   readonly rig: string | null;
   readonly references: number;
   readonly sessions: number;
@@ -321,6 +324,8 @@ function studyMetric(
       const own = visits.filter((visit) => visit.rig === rig);
       return {
         ...about,
+        decimals: metric.decimals,
+        smallest_difference: metric.smallest_difference,
         rig,
         references: new Set(own.map(({ shoe_id }) => shoe_id)).size,
         sessions: sessions.filter((session) => session.rig === rig).length,

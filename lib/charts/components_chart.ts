@@ -1,0 +1,86 @@
+import * as Plot from "@observablehq/plot";
+import type { MetricReliability } from "../studies/trial_reliability.ts";
+import { draw, drawNothing, type SvgElement } from "./draw.ts";
+import { type ChartOptions, colour, pageWidth, type } from "./theme.ts";
+
+const sources: Readonly<Record<string, string>> = {
+  shoe: "from shoe to shoe",
+  tester: "from tester to tester",
+  operator: "from operator to operator",
+  session: "from session to session, all shoes alike",
+  "shoe:session": "from visit to visit of one shoe",
+  "shoe:tester": "this tester with this shoe",
+  residual: "from trial to trial",
+};
+
+/**
+ * Where does the scatter of a metric's readings come from?
+ *
+ * A bar a source, as its share of the variance of a single trial. Only the first is what the bench is after.
+ */
+export function componentsChart(
+  metric: Pick<MetricReliability, "title" | "components" | "components_reason" | "dropped">,
+  { width = pageWidth, ...options }: ChartOptions = {},
+): SvgElement {
+  const heading = `Where the scatter of ${metric.title} comes from`;
+  if (metric.components.length === 0) {
+    return drawNothing(
+      `The scatter of ${metric.title} can't be divided: ${metric.components_reason}.`,
+      { title: heading, width, ...options },
+    );
+  }
+  const step = 44;
+  const bars = metric.components.map((component, row) => ({
+    ...component,
+    words: sources[component.source] ?? component.source,
+    percent: `${(100 * component.share).toFixed(component.share < 0.0995 ? 1 : 0)}%${
+      component.boundary ? " (at its bound, 0)" : ""
+    }`,
+    textY: row * step + 11,
+    y1: row * step + 20,
+    y2: row * step + 34,
+  }));
+  return draw({
+    ...options,
+    width,
+    title: heading,
+    alt: `Shares of the variance of one trial of ${metric.title}: ${
+      bars.map(({ words, percent }) => `${words} ${percent}`).join(", ")
+    }.`,
+    height: bars.length * step + 4,
+    marginLeft: 0,
+    marginRight: 0,
+    marginTop: 0,
+    marginBottom: 4,
+    x: { domain: [0, 1], axis: null },
+    y: { type: "identity", axis: null },
+    notes: metric.dropped.map((words) => `Not told apart: ${words}.`),
+    marks: [
+      Plot.rect(bars, { x1: 0, x2: 1, y1: "y1", y2: "y2", fill: colour.band }),
+      Plot.rect(bars.filter(({ share }) => share > 0), {
+        x1: 0,
+        x2: "share",
+        y1: "y1",
+        y2: "y2",
+        fill: ({ source }) => source === "shoe" ? colour.mark : colour.context,
+      }),
+      Plot.text(bars, {
+        frameAnchor: "left",
+        textAnchor: "start",
+        y: "textY",
+        text: "words",
+        fontSize: type.label,
+        fontWeight: 700,
+        fill: colour.ink,
+      }),
+      Plot.text(bars, {
+        x: 1,
+        textAnchor: "end",
+        y: "textY",
+        text: "percent",
+        fontSize: type.label,
+        fill: colour.ink,
+      }),
+    ],
+  });
+}

@@ -1,0 +1,78 @@
+import type { ReferenceDrift } from "../studies/reference_drift.ts";
+import { drawNothing, type SvgElement } from "./draw.ts";
+import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
+import { drawIntervalRows } from "./interval_rows.ts";
+import type { ChartOptions } from "./theme.ts";
+
+const styles: readonly IntervalStyle[] = ["filled", "hollow", "quiet"];
+
+/**
+ * Which metrics drift on which rig, by how much of what matters to a player?
+ *
+ * A row a metric, an interval a rig: change a year over the smallest difference that matters. Beyond −1
+ * and 1 a year of drift passes for a difference between shoes.
+ */
+export function driftRatesChart(
+  { rigs, confidence }: Pick<ReferenceDrift, "rigs" | "confidence">,
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "Drift of the bench, a year";
+  const names = [...new Set(rigs.map(({ rig }) => rig))].slice(0, styles.length);
+  const rows = [...Map.groupBy(rigs, ({ metric }) => metric).values()].map((own) => {
+    const scale = own[0].smallest_difference;
+    return {
+      title: own[0].title,
+      aside: [...new Set(own.map(({ verdict }) => verdict))].join(", "),
+      intervals: names.flatMap((name, i) => {
+        const rig = own.find(({ rig }) => rig === name);
+        if (rig === undefined) return [];
+        const part = (value: number | null) =>
+          value === null || scale === null ? null : value / scale;
+        return [{
+          estimate: part(rig.slope.estimate),
+          estimate_reason: scale === null
+            ? "the metric names no smallest difference that matters"
+            : rig.slope.estimate_reason,
+          lower: part(rig.slope.lower),
+          upper: part(rig.slope.upper),
+          name: name ?? "unnamed rig",
+          style: styles[i],
+        }];
+      }),
+    };
+  });
+  if (rows.length === 0) {
+    return drawNothing("No reference shoe has been benched, so drift can't be seen.", {
+      title,
+      ...options,
+    });
+  }
+  const drifting = rigs.filter(({ verdict }) => verdict !== "no drift" && verdict !== "can't tell");
+  return drawIntervalRows(rows, {
+    ...options,
+    title,
+    alt: `${
+      drifting.length === 0
+        ? "No metric is seen to drift."
+        : drifting.map(({ sentence }) => sentence).join(" ")
+    } ${
+      rigs.filter(({ verdict }) => verdict === "can't tell").length
+    } of ${rigs.length} can't be told.`,
+    domain: [-2, 2],
+    label: "Change a year, in smallest differences that matter",
+    ticks: [-2, -1, 0, 1, 2],
+    tickFormat: (value) => value < 0 ? `−${-value}` : String(value),
+    bands: [
+      { from: -2, to: -1 },
+      { from: -1, to: 0 },
+      { from: 0, to: 1 },
+      { from: 1, to: 2 },
+    ],
+    key: names.map((name, i) => intervalKey(name ?? "unnamed rig", { style: styles[i] })),
+    notes: [
+      `Bars are ${
+        Math.round(confidence * 100)
+      }% intervals, before the adjustment for the number of metrics that a claim has to pass.`,
+    ],
+  });
+}

@@ -1,0 +1,113 @@
+import * as Plot from "@observablehq/plot";
+import type { OrderProfile } from "../studies/order_profile.ts";
+import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { axisLabel, roomy } from "./value_words.ts";
+
+/**
+ * Do readings change from trial to trial within a visit?
+ *
+ * A faint dot a reading, as its distance from the mean of its visit; the mean of each trial number with its interval. The
+ * slope is drawn where the study claims an order effect.
+ */
+export function orderEffectChart(
+  result: OrderProfile,
+  { width = pageWidth, ...options }: ChartOptions = {},
+): SvgElement {
+  const { title, unit, means, residuals, slope, found, sentence } = result;
+  const heading = `${title} within a visit`;
+  if (residuals.length === 0) {
+    return drawNothing(sentence, { title: heading, width, ...options });
+  }
+  const inner = width - 2 * space.card;
+  const numbers = means.map(({ trial }) => trial);
+  const [first, last] = [Math.min(...numbers), Math.max(...numbers)];
+  const middle = residuals.reduce((sum, { trial }) => sum + trial, 0) / residuals.length;
+  // Dots of one trial number stand side by side, in the order they came.
+  const spread = residuals.map((point, i) => ({
+    x: point.trial + ((i * 0.618034) % 1 - 0.5) * 0.5,
+    y: point.residual,
+  }));
+  const y = roomy(residuals.map(({ residual }) => residual));
+  const atTrial = (trial: number) => slope.estimate! * (trial - middle);
+  return draw({
+    ...options,
+    width,
+    title: heading,
+    alt: `${title}: ${sentence}`,
+    height: 320,
+    marginLeft: 54,
+    marginRight: 12,
+    marginTop: 28,
+    marginBottom: 46,
+    x: { domain: [first - 0.5, last + 0.5], type: "linear", label: null },
+    y: { domain: y, label: null },
+    key: [
+      {
+        label: "one reading",
+        mark: svgElement("circle", { r: 3, fill: colour.context, "fill-opacity": 0.5 }),
+      },
+      {
+        label: "mean, with interval",
+        mark: svgElement(
+          "g",
+          {},
+          svgElement("line", { y1: -8, y2: 8, stroke: colour.mark, "stroke-width": 2.5 }),
+          svgElement("circle", { r: 4, fill: colour.mark }),
+        ),
+      },
+    ],
+    notes: [sentence],
+    marks: [
+      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
+      Plot.ruleY([0], { stroke: colour.line }),
+      Plot.dot(spread, { x: "x", y: "y", r: 2.2, fill: colour.context, fillOpacity: 0.35 }),
+      ...(found && slope.estimate !== null
+        ? [Plot.link([0], {
+          x1: first,
+          x2: last,
+          y1: atTrial(first),
+          y2: atTrial(last),
+          stroke: colour.accent,
+          strokeWidth: 2.5,
+        })]
+        : []),
+      Plot.link(means.filter(({ lower }) => lower !== null), {
+        x1: "trial",
+        x2: "trial",
+        y1: "lower",
+        y2: "upper",
+        stroke: colour.mark,
+        strokeWidth: 2.5,
+      }),
+      Plot.dot(means, {
+        x: "trial",
+        y: "mean",
+        r: 4.5,
+        fill: colour.mark,
+        stroke: colour.card,
+        strokeWidth: 1,
+      }),
+      Plot.axisX({
+        anchor: "bottom",
+        ticks: numbers.filter((n) => numbers.length < 20 || n % 5 === 0),
+        tickFormat: String,
+        tickSize: 4,
+        fontSize: type.tick,
+        label: "Trial within the visit",
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 40,
+      }),
+      Plot.axisY({
+        ticks: 6,
+        tickSize: 4,
+        fontSize: type.tick,
+        label: axisLabel("Above the visit's mean", unit, inner - 20),
+        labelAnchor: "top",
+        labelArrow: "none",
+        labelOffset: 52,
+      }),
+    ],
+  });
+}

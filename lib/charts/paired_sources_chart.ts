@@ -1,0 +1,102 @@
+import * as Plot from "@observablehq/plot";
+import type { PairedSources } from "../studies/paired_sources.ts";
+import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { axisLabel, roomy } from "./value_words.ts";
+
+/**
+ * Do two operators, or two rigs, read the same shoe alike?
+ *
+ * A dot a shoe benched by both: their difference against their mean. The line is the mean difference with its interval as a
+ * band, the dashed lines are where 19 of 20 differences are expected.
+ */
+export function pairedSourcesChart(
+  result: PairedSources,
+  { width = pageWidth, ...options }: ChartOptions = {},
+): SvgElement {
+  const { title, unit, a, b, pairs, bias, lower_limit, upper_limit, sentence } = result;
+  const heading = a === null || b === null ? title : `${title}: ${b} against ${a}`;
+  if (bias.estimate === null || bias.lower === null || bias.upper === null) {
+    return drawNothing(sentence, { title: heading, width, ...options });
+  }
+  const inner = width - 2 * space.card;
+  const limits = [lower_limit.estimate, upper_limit.estimate].filter((limit) => limit !== null);
+  const y = roomy([...pairs.map(({ difference }) => difference), ...limits, 0]);
+  const x = roomy(pairs.map(({ mean }) => mean));
+  return draw({
+    ...options,
+    width,
+    title: heading,
+    alt: `${title}: ${sentence}`,
+    height: 320,
+    marginLeft: 54,
+    marginRight: 12,
+    marginTop: 28,
+    marginBottom: 46,
+    x: { domain: x, label: null },
+    y: { domain: y, label: null },
+    key: [
+      { label: "one shoe", mark: svgElement("circle", { r: 4, fill: colour.mark }) },
+      {
+        label: "mean difference and its interval",
+        mark: svgElement(
+          "g",
+          {},
+          svgElement("rect", { x: -9, y: -5, width: 18, height: 10, fill: colour.bandStrong }),
+          svgElement("line", { x1: -9, x2: 9, stroke: colour.accent, "stroke-width": 2.5 }),
+        ),
+      },
+      {
+        label: "19 of 20 shoes",
+        mark: svgElement("line", {
+          x1: -9,
+          x2: 9,
+          stroke: colour.ink,
+          "stroke-dasharray": "4,3",
+          "stroke-width": 1.5,
+        }),
+      },
+    ],
+    notes: [sentence],
+    marks: [
+      Plot.rect([0], {
+        x1: x[0],
+        x2: x[1],
+        y1: bias.lower,
+        y2: bias.upper,
+        fill: colour.bandStrong,
+      }),
+      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
+      Plot.ruleY([0], { stroke: colour.line }),
+      Plot.ruleY([bias.estimate], { stroke: colour.accent, strokeWidth: 2.5 }),
+      Plot.ruleY(limits, { stroke: colour.ink, strokeDasharray: "4,3", strokeWidth: 1.5 }),
+      Plot.dot(pairs, {
+        x: "mean",
+        y: "difference",
+        r: 4.5,
+        fill: colour.mark,
+        stroke: colour.card,
+        strokeWidth: 1.5,
+      }),
+      Plot.axisX({
+        anchor: "bottom",
+        ticks: Math.max(3, Math.floor(inner / 90)),
+        tickSize: 4,
+        fontSize: type.tick,
+        label: axisLabel("Mean of both", unit, inner - 60),
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 40,
+      }),
+      Plot.axisY({
+        ticks: 6,
+        tickSize: 4,
+        fontSize: type.tick,
+        label: axisLabel(`${b} minus ${a}`, unit, inner - 20),
+        labelAnchor: "top",
+        labelArrow: "none",
+        labelOffset: 52,
+      }),
+    ],
+  });
+}

@@ -1,0 +1,163 @@
+import * as Plot from "@observablehq/plot";
+import type { MetricTrials } from "../studies/metric_trials.ts";
+import { inUnit } from "../studies/unit_words.ts";
+import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { shortenApart, textWidth } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { axisLabel, roomy } from "./value_words.ts";
+
+/**
+ * What was read, trial by trial, and which shoes can't be told from the one in the middle?
+ *
+ * A row a shoe, highest first: a dot a trial, a stroke at the mean of each visit. The band reaches one MDC to both sides
+ * of the middle shoe. A flagged trial is a diamond in another colour, with its line in trials.csv.
+ */
+export function trialDotsChart(
+  result: MetricTrials,
+  { width = pageWidth, ...options }: ChartOptions = {},
+): SvgElement {
+  const { title, unit, shoes, mdc, mdc_of, middle } = result;
+  const heading = `${title}, trial by trial`;
+  if (shoes.length === 0 || middle === null) {
+    return drawNothing(`Nobody has read ${title} yet.`, { title: heading, width, ...options });
+  }
+  const inner = width - 2 * space.card;
+  const names = shortenApart(
+    shoes.map(({ name, reference }) => reference ? `${name} (reference)` : name),
+    Math.min(190, inner * 0.34),
+    type.small,
+  );
+  const marginLeft = Math.ceil(Math.max(...names.map((name) => textWidth(name, type.small)))) + 10;
+  const rowHeight = 17;
+  const [marginTop, marginBottom, marginRight] = [8, 46, 12];
+  const height = marginTop + shoes.length * rowHeight + marginBottom;
+  const rowY = (row: number) => marginTop + (row + 0.5) * rowHeight;
+  const trials = shoes.flatMap(({ visits }, row) =>
+    visits.flatMap((visit) => visit.trials.map((trial) => ({ ...trial, y: rowY(row) })))
+  );
+  const means = shoes.flatMap(({ visits }, row) =>
+    visits.map(({ mean }) => ({ mean, y1: rowY(row) - 5, y2: rowY(row) + 5 }))
+  );
+  const domain = roomy([
+    ...trials.map(({ value }) => value),
+    ...(mdc === null ? [] : [middle.value - mdc, middle.value + mdc]),
+  ], 0.04);
+  const flagged = trials.filter((trial) => trial.flagged);
+  const px = (value: number) =>
+    marginLeft + (value - domain[0]) / (domain[1] - domain[0]) * (inner - marginLeft - marginRight);
+  const words = (trial: (typeof flagged)[number]) => `line ${trial.line}`;
+  const fitsRight = (trial: (typeof flagged)[number]) =>
+    px(trial.value) + 9 + textWidth(words(trial), type.small) < inner;
+  return draw({
+    ...options,
+    width,
+    title: heading,
+    alt: `${title}, ${trials.length} trials on ${shoes.length} shoes, from ${
+      inUnit(shoes[0].value, result)
+    } (${shoes[0].name}) to ${inUnit(shoes.at(-1)!.value, result)} (${shoes.at(-1)!.name}). ${
+      mdc === null
+        ? `No MDC: ${result.mdc_reason}.`
+        : `${result.like_the_middle} shoes lie within one MDC, ${
+          inUnit(mdc, result)
+        }, of ${middle.name}.`
+    } ${flagged.length} ${flagged.length === 1 ? "trial stands" : "trials stand"} out.`,
+    height,
+    marginLeft,
+    marginRight,
+    marginTop,
+    marginBottom,
+    x: { domain: [...domain], label: null },
+    y: { type: "identity", axis: null },
+    key: [
+      { label: "one trial", mark: svgElement("circle", { r: 3, fill: colour.mark }) },
+      {
+        label: "mean of a visit",
+        mark: svgElement("line", {
+          y1: -6,
+          y2: 6,
+          x1: 0,
+          x2: 0,
+          stroke: colour.ink,
+          "stroke-width": 2,
+        }),
+      },
+      ...(flagged.length === 0 ? [] : [{
+        label: "stands out: look it up",
+        mark: svgElement("path", { d: "M0,-6L6,0L0,6L-6,0Z", fill: colour.accent }),
+      }]),
+    ],
+    notes: [
+      mdc === null
+        ? `No MDC: ${result.mdc_reason}.`
+        : `Band: one MDC (${
+          inUnit(mdc, result)
+        }, means of ${mdc_of}) to both sides of ${middle.name}. A shoe inside it can't be told from that one.`,
+    ],
+    marks: [
+      ...(mdc === null ? [] : [Plot.rect([0], {
+        x1: middle.value - mdc,
+        x2: middle.value + mdc,
+        y1: marginTop,
+        y2: height - marginBottom,
+        fill: colour.bandStrong,
+        fillOpacity: 0.75,
+      })]),
+      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks: Math.floor(inner / 90) }),
+      Plot.link(shoes, {
+        x1: domain[0],
+        x2: domain[1],
+        y1: (_, row) => rowY(row),
+        y2: (_, row) => rowY(row),
+        stroke: colour.grid,
+      }),
+      Plot.dot(trials.filter((trial) => !trial.flagged), {
+        x: "value",
+        y: "y",
+        r: 2.6,
+        fill: colour.mark,
+        fillOpacity: 0.55,
+      }),
+      Plot.link(means, {
+        x1: "mean",
+        x2: "mean",
+        y1: "y1",
+        y2: "y2",
+        stroke: colour.ink,
+        strokeWidth: 1.75,
+      }),
+      Plot.dot(flagged, { x: "value", y: "y", r: 5.5, symbol: "diamond", fill: colour.accent }),
+      ...[true, false].map((right) =>
+        Plot.text(flagged.filter((trial) => fitsRight(trial) === right), {
+          x: "value",
+          y: "y",
+          text: words,
+          dx: right ? 9 : -9,
+          textAnchor: right ? "start" : "end",
+          fontSize: type.small,
+          fill: colour.accent,
+          stroke: colour.card,
+          strokeWidth: 3,
+        })
+      ),
+      Plot.text(names, {
+        frameAnchor: "left",
+        textAnchor: "end",
+        dx: -8,
+        y: (_, row) => rowY(row),
+        text: (name) => name,
+        fontSize: type.small,
+        fill: colour.ink,
+      }),
+      Plot.axisX({
+        anchor: "bottom",
+        ticks: Math.max(3, Math.floor((inner - marginLeft) / 80)),
+        tickSize: 4,
+        fontSize: type.tick,
+        label: axisLabel(title, unit, inner - marginLeft),
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 40,
+      }),
+    ],
+  });
+}
