@@ -37,3 +37,4 @@ export {
 export * from "./order_profile.ts";
 export * from "./trials_curve.ts";
 export * from "./paired_sources.ts";
+export * from "./review_schema.ts";
