@@ -15,6 +15,7 @@ export type PlacedProposal = { readonly json: JsonFile; readonly proposal: RuleP
 
 /** What rules may name; null where that could not be read, so that nothing is checked against it. */
 export type RuleNames = {
+  readonly versions: readonly string[] | null;
   readonly metrics: readonly Metric[] | null;
   readonly features: readonly Feature[];
   readonly attributes: readonly Attribute[] | null;
@@ -47,10 +48,10 @@ export function checkRules(
       }));
     }
   });
-  const versions = rules.map(({ rule }) => rule.version);
+  const { versions } = names;
   proposals.forEach(({ json, proposal }, i) => {
     checkRule({ json, path: ["rule"], rule: proposal.rule }, names, "warning", onProblem);
-    if (!versions.includes(proposal.against)) {
+    if (versions !== null && !versions.includes(proposal.against)) {
       onProblem(problemAt(json, ["against"], "", ["against"], {
         found: quoted(proposal.against),
         expected: versions.length === 0

@@ -15,6 +15,8 @@ export type ColumnSchemas = Readonly<Record<string, z.ZodType>>;
 export type TableRead = {
   /** Rows below the header, blank ones not counted. */
   readonly rows: number;
+  /** False when the header could not be understood, so that no row was read. */
+  readonly readable: boolean;
   readonly load_notes: readonly string[];
   readonly sha256: string;
 };
@@ -136,7 +138,8 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
     marks.finish(header.delimiter, file, notes);
   }
   if (blank > 0) notes.push(`${file}: passed over ${countOf(blank, "blank line")}`);
-  return { rows, load_notes: notes, sha256: hash.digest("hex") };
+  const readable = header !== null;
+  return { rows, readable, load_notes: notes, sha256: hash.digest("hex") };
 }
 
 type Report = (

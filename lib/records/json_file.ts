@@ -150,8 +150,8 @@ function expectedBy(issue: Issue): string {
 function shown(value: unknown): string {
   if (value === undefined) return "nothing";
   if (typeof value === "string") return quoted(value);
-  const text = JSON.stringify(value);
-  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+  if (Array.isArray(value)) return `a list of ${value.length}`;
+  return typeof value === "object" && value !== null ? "an object" : JSON.stringify(value);
 }
 
 function at(value: unknown, path: readonly PropertyKey[]): unknown {

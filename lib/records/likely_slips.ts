@@ -65,6 +65,8 @@ type MetricSets = {
 type Scatter = {
   readonly plain: number;
   readonly log: number | null;
+  /** A middle reading. */
+  readonly level: number;
   /** Widens limits when there are few sets to tell the scatter from. */
   readonly caution: number;
 };
@@ -100,10 +102,11 @@ function scatterOf({ metric, sets, trialAt }: MetricSets): Scatter | null {
   gaps.sort((a, b) => a - b);
   const step = gaps.length === 0 ? 10 ** -metric.decimals : gaps[Math.floor(gaps.length / 10)];
   const spread = Math.max(typicalSpread(plain, freedoms), step);
-  const level = Math.abs(middle(repeated.map(([from]) => trialAt(from).value)));
+  const level = middle(repeated.map(([from]) => trialAt(from).value));
   return {
     plain: spread,
     log: positive ? Math.max(typicalSpread(log, freedoms), step / level) : null,
+    level,
     caution: 1 + 1 / Math.sqrt(freedoms.reduce((a, b) => a + b, 0)),
   };
 }
@@ -140,13 +143,7 @@ function outlyingTrials(
     for (let i = from; i < to; i++) if (!seen.has(trialAt(i))) readings.push(trialAt(i));
     // One at a time, the farthest first, as long as most of the set stands.
     for (let round = 0; round < (to - from) / 2 && readings.length > 1; round++) {
-      const around = readings.length > 2
-        ? middle(readings.map(({ value }) => value))
-        : elsewhere(sets, set, trialAt);
-      if (around === null) return;
-      const far = readings.reduce((a, b) =>
-        Math.abs(b.value - around) > Math.abs(a.value - around) ? b : a
-      );
+      const far = farthest(readings, () => elsewhere(sets, set, trialAt) ?? scatter.level);
       const others = readings.filter((one) => one !== far);
       const values = others.map(({ value }) => value);
       const centre = middle(values);
@@ -175,6 +172,15 @@ function outlyingTrials(
   return problems;
 }
 
+/**
+ * The reading farthest from the middle. Of two, which have the middle between them, the one farther from
+ * what is usual.
+ */
+function farthest(readings: readonly Reading[], usual: () => number): Reading {
+  const around = readings.length > 2 ? middle(readings.map(({ value }) => value)) : usual();
+  return readings.reduce((a, b) => Math.abs(b.value - around) > Math.abs(a.value - around) ? b : a);
+}
+
 /** The middle of what the same shoe reads in the sets beside this one; null when there are none. */
 function elsewhere(
   sets: MetricSets["sets"],
@@ -195,6 +201,20 @@ function elsewhere(
 
 /** What a hand may have done to this reading, if undoing it brings the reading near the others. */
 function likelySlip(
+  reading: Pick<Trial, "given_value" | "given_unit">,
+  metric: Metric,
+  near: (value: number) => boolean,
+): string | null {
+  const shifted = likelyShift(reading, metric, near);
+  const { given_value, given_unit } = reading;
+  if (shifted !== null || given_value === null) return shifted;
+  const swapped = neighboursSwapped(given_value)
+    .find((value) => near(convert(value, given_unit, metric.unit)));
+  return swapped === undefined ? null : `Was it ${swapped}, with two digits the other way round?`;
+}
+
+/** A decimal point or a unit that is off: what may happen to every reading of a visit at once. */
+function likelyShift(
   { given_value, given_unit }: Pick<Trial, "given_value" | "given_unit">,
   metric: Metric,
   near: (value: number) => boolean,
@@ -212,8 +232,7 @@ function likelySlip(
     const value = rounded(convert(given_value, unit, metric.unit));
     return `Was it ${given_value} ${unit}? That is ${value} ${metric.unit}.`;
   }
-  const swapped = neighboursSwapped(given_value).find((value) => near(inMetric(value)));
-  return swapped === undefined ? null : `Was it ${swapped}, with two digits the other way round?`;
+  return null;
 }
 
 /** Units of the same dimension that somebody may read off an instrument by mistake. */
@@ -241,12 +260,22 @@ function neighboursSwapped(value: number): number[] {
 
 /** Sets of which every reading is off by a decimal point or a unit, told from the other sets. */
 function shiftedSets({ metric, sets, trialAt }: MetricSets, seen: Set<Trial>): Problem[] {
-  if (sets.length < FEWEST_SETS) return [];
-  const readingsOf = ([from, to]: readonly [number, number]) =>
-    Array.from({ length: to - from }, (_, i) => trialAt(from + i));
-  const middles = sets.map((set) => middle(readingsOf(set).map(({ value }) => value)));
-  const logs = middles.every((value) => value > 0) ? middles.map(Math.log) : null;
-  const [centre, spread] = [middle(middles), robustSpread(middles)];
+  const shoeOf = (set: number) => trialAt(sets[set][0]).shoe_id;
+  const middles = sets.map(([from, to]) => {
+    if (to - from === 1) return trialAt(from).value;
+    const values = new Float64Array(to - from);
+    for (let i = from; i < to; i++) values[i - from] = trialAt(i).value;
+    return middle(values);
+  });
+  // One level a shoe: a shoe read in every session would else set the spread alone.
+  const levels: number[] = [];
+  for (let s = 0, next = 0; s < sets.length; s = next) {
+    while (next < sets.length && shoeOf(next) === shoeOf(s)) next++;
+    levels.push(middle(middles.slice(s, next)));
+  }
+  if (levels.length < FEWEST_SETS) return [];
+  const logs = middles.every((value) => value > 0) ? levels.map(Math.log) : null;
+  const [centre, spread] = [middle(levels), robustSpread(levels)];
   const [logCentre, logSpread] = logs ? [middle(logs), robustSpread(logs)] : [0, 0];
   if (spread === 0) return [];
   const deviates = (value: number) =>
@@ -260,15 +289,15 @@ function shiftedSets({ metric, sets, trialAt }: MetricSets, seen: Set<Trial>): P
   const problems: Problem[] = [];
   sets.forEach((set, s) => {
     const off = deviates(middles[s]);
-    if (off < 8) return;
-    const readings = readingsOf(set);
+    if (off < 5) return;
+    const readings = Array.from({ length: set[1] - set[0] }, (_, i) => trialAt(set[0] + i));
     const [first] = readings;
     const same = elsewhere(sets, s, trialAt);
     const usual = (value: number) =>
       deviates(value) < 3 &&
       (same === null || Math.abs(value - same) < Math.abs(middles[s] - same) / 3);
     const typical = readings.find(({ value }) => Math.abs(value - middles[s]) < spread) ?? first;
-    const why = likelySlip(typical, metric, usual);
+    const why = likelyShift(typical, metric, usual);
     if (why === null) return;
     for (const reading of readings) seen.add(reading);
     const count = readings.length === 1 ? "" : ` and the ${readings.length - 1} after it`;

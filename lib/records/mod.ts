@@ -8,6 +8,7 @@ export { BenchError } from "./bench_error.ts";
 export { frame, type FrameOptions } from "./frame.ts";
 export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
+export { findProposal, type LoadedProposal, loadProposal } from "./load_proposal.ts";
 export { groupProblems, type ProblemGroup, problemInWords } from "./problem.ts";
 export {
   benchUntil,

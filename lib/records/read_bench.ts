@@ -85,6 +85,7 @@ export async function readBench(dir: string): Promise<BenchRead> {
     checkSettings(settings.json, settings.value, shoes, onProblem);
   }
   checkRules(rules, proposals, {
+    versions: rules.length === counts["rules"].read ? rules.map(({ rule }) => rule.version) : null,
     metrics: metrics.whole ? metrics.rows : null,
     features: features.rows,
     attributes: settings.value?.attributes ?? null,
@@ -116,9 +117,13 @@ export async function readBench(dir: string): Promise<BenchRead> {
     sha256[file] = read.table.sha256;
   }
   sayWhatIsMissing(folder, {
-    "trials.csv": trials === null ? null : trials.table.rows,
-    "impressions.csv": impressions === null ? null : impressions.table.rows,
-    "rules": rules.length,
+    "trials.csv": trials === null ? "absent" : trials.table.readable ? trials.table.rows : null,
+    "impressions.csv": impressions === null
+      ? "absent"
+      : impressions.table.readable
+      ? impressions.table.rows
+      : null,
+    "rules": counts["rules"].read,
   });
 
   const readings = trials?.trials ?? [];
@@ -454,20 +459,23 @@ const WITHOUT = {
 // An empty bench is no mistake, but a study that has nothing to work on should not come as a surprise.
 function sayWhatIsMissing(
   { onProblem }: Folder,
-  rows: Readonly<Record<keyof typeof WITHOUT, number | null>>,
+  rows: Readonly<Record<keyof typeof WITHOUT, number | "absent" | null>>,
 ): void {
-  for (const file of ["trials.csv", "impressions.csv", "rules"] as const) {
-    if (rows[file] !== 0 && !(rows[file] === null && file === "impressions.csv")) continue;
+  const report = (file: keyof typeof WITHOUT, found: string, expected: string) =>
     onProblem({
       file,
       line: null,
       column: null,
-      found: file === "rules" ? "no rule" : rows[file] === null ? "no such file" : "no rows",
-      expected: file === "rules" ? "at least one rule" : "rows below the header",
+      found,
+      expected,
       fix: WITHOUT[file],
       severity: "warning",
     });
-  }
+  if (rows["trials.csv"] === 0) report("trials.csv", "no rows", "rows below the header");
+  const impressions = rows["impressions.csv"];
+  if (impressions === "absent") report("impressions.csv", "no such file", "this file");
+  if (impressions === 0) report("impressions.csv", "no rows", "rows below the header");
+  if (rows.rules === 0) report("rules", "no rule", "at least one rule");
 }
 
 // Errors first; then file by file as they were read, and down the lines of each.

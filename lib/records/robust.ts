@@ -1,6 +1,6 @@
 /** Middle value; the mean of the two in the middle for an even number. NaN for none. */
 export function middle(values: readonly number[] | Float64Array): number {
-  const sorted = Float64Array.from(values).sort();
+  const sorted = new Float64Array(values).sort();
   const half = sorted.length >> 1;
   return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
 }

@@ -331,7 +331,7 @@ export const ruleSchema = z.strictObject({
   effective: date,
   target_attribute: text,
   terms: z.array(z.strictObject({ metric: text, weight: finite.min(0), scaling })).min(1)
-    .refine((terms) => terms.some(({ weight }) => weight > 0), {
+    .refine((terms) => terms.some(({ weight }) => weight !== 0), {
       error: "at least one weight above 0",
     }),
   bonuses: z.array(z.strictObject({ feature: text, points: finite })).default([]),
@@ -355,6 +355,7 @@ export const proposalSchema = z.strictObject({
     min_coverage: share,
     confidence,
   }),
+  fitted_until: date.nullable().default(null),
   note,
 });
 

@@ -28,14 +28,13 @@ export function trialSets(
   const metricPlace = places(metrics.map(({ id }) => id));
   const shoePlace = places(shoes.map(({ shoe_id }) => shoe_id));
   const sessionPlace = places(sessions.map(({ session_id }) => session_id));
-  const pairs = [...new Set(trials.map(({ pair }) => pair))].sort((a, b) => a - b);
-  const pairPlace = new Map(pairs.map((pair, i) => [pair, i]));
-  const numbers = [...new Set(trials.map(({ trial }) => trial))].sort((a, b) => a - b);
-  const numberPlace = new Map(numbers.map((number, i) => [number, i]));
+  const pairPlace = placesInOrder(trials, (trial) => trial.pair);
+  const numberPlace = placesInOrder(trials, (trial) => trial.trial);
 
   let count = 0;
   for (const { value, excluded } of trials) if (value !== null && excluded === null) count++;
   let rows = new Int32Array(count);
+  let sorted = new Int32Array(count);
   let at = 0;
   trials.forEach(({ value, excluded }, row) => {
     if (value !== null && excluded === null) rows[at++] = row;
@@ -44,14 +43,20 @@ export function trialSets(
   const sideOf = ({ side }: Trial) => side === null ? 0 : side === "left" ? 1 : 2;
   // The least significant column first; each pass keeps the order of the one before.
   const columns: [(trial: Trial) => number, number][] = [
-    [({ trial }) => numberPlace.get(trial) ?? 0, numbers.length],
+    [({ trial }) => numberPlace.get(trial) ?? 0, numberPlace.size],
     [sideOf, 3],
     [({ session_id }) => sessionPlace.get(session_id) ?? 0, sessions.length],
-    [({ pair }) => pairPlace.get(pair) ?? 0, pairs.length],
+    [({ pair }) => pairPlace.get(pair) ?? 0, pairPlace.size],
     [({ shoe_id }) => shoePlace.get(shoe_id) ?? 0, shoes.length],
     [({ metric_id }) => metricPlace.get(metric_id) ?? 0, metrics.length],
   ];
-  for (const [place, size] of columns) rows = countingSort(rows, trials, place, size);
+  const keys = new Int32Array(count);
+  for (const [place, size] of columns) {
+    if (size < 2) continue;
+    for (let i = 0; i < count; i++) keys[i] = place(trials[rows[i]]);
+    countingSort(rows, keys, size, sorted);
+    [rows, sorted] = [sorted, rows];
+  }
 
   const starts: number[] = [];
   const firstSet = new Int32Array(metrics.length + 1);
@@ -68,18 +73,26 @@ export function trialSets(
   return { rows, starts: Int32Array.from(starts), firstSet };
 }
 
+/** For each different number, its place when they are sorted. */
+function placesInOrder(
+  trials: readonly Trial[],
+  numberOf: (trial: Trial) => number,
+): Map<number, number> {
+  const seen = new Set<number>();
+  for (const trial of trials) seen.add(numberOf(trial));
+  return new Map([...seen].sort((a, b) => a - b).map((number, i) => [number, i]));
+}
+
 function countingSort(
   rows: Int32Array,
-  trials: readonly Trial[],
-  place: (trial: Trial) => number,
+  keys: Int32Array,
   size: number,
-): Int32Array<ArrayBuffer> {
+  sorted: Int32Array,
+): void {
   const next = new Int32Array(size + 1);
-  for (let i = 0; i < rows.length; i++) next[place(trials[rows[i]]) + 1]++;
+  for (let i = 0; i < keys.length; i++) next[keys[i] + 1]++;
   for (let i = 0; i < size; i++) next[i + 1] += next[i];
-  const sorted = new Int32Array(rows.length);
-  for (let i = 0; i < rows.length; i++) sorted[next[place(trials[rows[i]])]++] = rows[i];
-  return sorted;
+  for (let i = 0; i < keys.length; i++) sorted[next[keys[i]]++] = rows[i];
 }
 
 function sameSet(a: Trial, b: Trial): boolean {

@@ -192,6 +192,8 @@ export type RuleProposal = {
   readonly against: string;
   readonly rule: IndexRule;
   readonly criteria: ProposalCriteria;
+  /** Last day of the ratings that the weights were fitted to; null when nobody fitted them. */
+  readonly fitted_until: string | null;
   readonly note: string | null;
 };
 

@@ -89,7 +89,6 @@ export const units: readonly Unit[] = [
   unit("N.mm/deg", "angular stiffness", [1, 1000], SI, ["N*mm/deg", "Nmm/deg", "N·mm/deg"]),
   unit("N.m/rad", "angular stiffness", [Math.PI, 180], SI, ["N*m/rad", "Nm/rad", "N·m/rad"]),
   unit("N.m2", "flexural rigidity", [1, 1], SI, ["N*m2", "Nm2", "N·m²", "Nm²"]),
-  unit("N.m2", "flexural rigidity", [1, 1], SI, ["N*m2", "Nm2", "N·m²", "Nm²"]),
   unit("N.mm2", "flexural rigidity", [1, 1000000], SI, ["N*mm2", "Nmm2", "N·mm²", "Nmm²"]),
   unit("m/s", "speed", [1, 1], SI),
   unit("km/h", "speed", [1000, 3600], SI),
