@@ -124,12 +124,12 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
       single: {
         what: "ICC of one trial in any session",
         divisor: () => 1,
-        means: n / shoes,
+        means: harmonic(visits, ({ values }) => values.length),
       },
       mean: {
         what: `ICC of a mean of ${k} in any session`,
         divisor: (source) => source === "residual" ? k : 1,
-        means: visits.length / shoes,
+        means: harmonic(visits, () => 1),
       },
     },
     confidence,
@@ -143,6 +143,12 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
     icc_mean: mean.icc,
     noise_across: revisited ? mean.noise : noEstimate("no shoe was benched in two sessions", about),
   };
+}
+
+/** Harmonic mean over shoes of what their visits count for: a shoe seen once weighs as it should. */
+function harmonic(visits: readonly Visit[], count: (visit: Visit) => number): number {
+  const shoes = [...Map.groupBy(visits, ({ shoe_id }) => shoe_id).values()];
+  return shoes.length / sum(shoes.map((own) => 1 / sum(own.map(count))));
 }
 
 /** Terms whose levels share shoes, so that they can be told from the shoes, and why the others can't. */

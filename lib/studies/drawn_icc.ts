@@ -1,3 +1,4 @@
+import { normalUpperQuantile } from "../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../statistics/estimate.ts";
 import { orderStatistics } from "../statistics/order_statistics.ts";
 import { randomStream } from "../statistics/random_stream.ts";
@@ -22,12 +23,15 @@ export type DrawnIcc = { readonly icc: Estimate; readonly noise: Estimate };
  *
  * subject / (subject + every other component over its divisor), from REML components. Limits by a
  * parametric bootstrap: benches of the same design are drawn from the fit and estimated by one scoring
- * step, unbiased and free to go below 0; basic intervals on the log of (subject + noise) / noise, or of
- * the noise itself, where the scatter of an estimate hardly depends on where it lies.
+ * step, unbiased and free to go below 0. The draws give the shape of the estimate's scatter on the log of
+ * (subject + noise) / noise. Its size differs where the truth lies elsewhere, so a limit is the value,
+ * along the direction in which the other components give way most readily, at which the estimate seen would lie
+ * just in the tail: the expected information there sets the size. Limits of the noise are basic
+ * intervals on its log.
  *
  * @param model a fit whose terms include the subject
  * @param forms the means asked for; all share the draws
- * @see Davison & Hinkley 1997 (basic interval); Fisher 1925 (the log scale of the ICC)
+ * @see Davison & Hinkley 1997 (basic interval, test inversion); Fisher 1925 (the log scale of the ICC)
  */
 export function drawnIcc<Name extends string>(
   model: MixedModel,
@@ -40,7 +44,7 @@ export function drawnIcc<Name extends string>(
     readonly warnings?: readonly string[];
   },
 ): Readonly<Record<Name, DrawnIcc>> {
-  const { design, solver, fit, response, scale, n } = model;
+  const { design, solver, fit, scale, n } = model;
   const names = Object.keys(forms) as Name[];
   const at = design.terms.indexOf(subject);
   if (fit === null || solver === null || at < 0) {
@@ -73,16 +77,14 @@ export function drawnIcc<Name extends string>(
   const draws = names.map(() => new Float64Array(resamples));
   const noises = names.map(() => new Float64Array(resamples));
   const used = names.map(() => ({ icc: 0, noise: 0 }));
-  let centre: ArrayLike<number> = fit.variances;
   if (inverse !== null) {
-    centre = solver.step(response, fit.variances, inverse, true);
     const random = randomStream(seed);
     for (let b = 0; b < resamples; b++) {
       const drawn = solver.step(
         simulateCells(design, fit.variances, random),
         fit.variances,
         inverse,
-        false,
+        b === 0,
       );
       for (let f = 0; f < names.length; f++) {
         const z = iccScale(drawn, f);
@@ -124,24 +126,102 @@ export function drawnIcc<Name extends string>(
     n,
     warnings: limits === null ? [...warnings, "the draws gave no limits"] : warnings,
   });
+  /** Limits of an ICC on its log scale: where would the estimate seen lie just in a tail? */
+  const inverted = (f: number): [number, number] | null => {
+    const plain = turned(
+      iccScale(fit.variances, f),
+      truth[f].icc,
+      draws[f].subarray(0, used[f].icc),
+    );
+    if (plain === null || inverse === null) return null;
+    const seen = iccScale(fit.variances, f);
+    const gradient = scaleGradient(fit.variances, f);
+    const path = Float64Array.from(sources, (_, i) => {
+      let total = 0;
+      for (let j = 0; j < size; j++) total += inverse[i * size + j] * gradient[j];
+      return total;
+    });
+    const speed = path.reduce((total, step, i) => total + step * gradient[i], 0);
+    if (!(speed > 0)) return plain;
+    const own = Math.sqrt(speed);
+    const along = (t: number) =>
+      fit.variances.map((v, i) => Math.max(i === size - 1 ? 0.05 * v : 0, v + t * path[i]));
+    /** How far the value at t lies beyond what a tail of that reach allows. */
+    const beyond = (t: number, reach: number) => {
+      const there = along(t);
+      const back = invertSymmetric(solver.information(there), size);
+      if (back === null) return null;
+      const slope = scaleGradient(there, f);
+      let variance = 0;
+      for (let i = 0; i < size; i++) {
+        for (let j = 0; j < size; j++) variance += slope[i] * back[i * size + j] * slope[j];
+      }
+      const z = iccScale(there, f);
+      return { z, gap: z - seen - reach * Math.sqrt(variance) / own };
+    };
+    const solve = (reach: number): number | null => {
+      let [low, high] = [0, reach / speed];
+      for (let round = 0; round < 12; round++) {
+        const end = beyond(high, reach);
+        if (end === null) return null;
+        if (Math.sign(end.gap) === Math.sign(reach)) break;
+        const before = iccScale(along(low), f);
+        // Nothing gives way any more: the bound of the path is the limit.
+        if (round > 0 && Math.abs(end.z - before) < 1e-9) return end.z;
+        low = high;
+        high *= 1.7;
+      }
+      let z = iccScale(along(high), f);
+      for (let round = 0; round < 7; round++) {
+        const middle = (low + high) / 2;
+        const at = beyond(middle, reach);
+        if (at === null) return null;
+        z = at.z;
+        if (Math.sign(at.gap) === Math.sign(reach)) high = middle;
+        else low = middle;
+      }
+      return z;
+    };
+    // Near 0 a few shoes with many visits decide and the draws have a short tail, which is not theirs at the
+    // limit: no reach is shorter than that of a normal estimate.
+    const least = own * normalUpperQuantile(tail);
+    const [lower, upper] = [
+      solve(Math.min(plain[0] - seen, -least)),
+      solve(Math.max(plain[1] - seen, least)),
+    ];
+    return [lower ?? plain[0], upper ?? plain[1]];
+  };
+  /** Slope of the log scale along each variance. */
+  function scaleGradient(variances: ArrayLike<number>, f: number): Float64Array {
+    const [noise, times] = [noiseOf(variances, f), forms[names[f]].means];
+    const whole = noise + times * variances[at];
+    return Float64Array.from(
+      sources,
+      (_, i) => i === at ? times / whole : -times * variances[at] * shares[f][i] / (noise * whole),
+    );
+  }
   const square = scale * scale;
   return Object.fromEntries(names.map((name, f) => {
     const { what, means } = forms[name];
     const noise = noiseOf(fit.variances, f);
     const toShare = (z: number) => {
-      const ratio = Math.expm1(z) / means;
-      return ratio <= -0.5 ? -1 : ratio / (1 + ratio);
+      const ratio = Math.max(0, Math.expm1(z) / means);
+      return ratio / (1 + ratio);
     };
     return [name, {
       icc: estimate(
         fit.variances[at] / (fit.variances[at] + noise),
-        turned(iccScale(centre, f), truth[f].icc, draws[f].subarray(0, used[f].icc)),
+        inverted(f),
         toShare,
         what,
       ),
       noise: estimate(
         noise * square,
-        turned(Math.log(noiseOf(centre, f)), truth[f].noise, noises[f].subarray(0, used[f].noise)),
+        turned(
+          Math.log(noiseOf(fit.variances, f)),
+          truth[f].noise,
+          noises[f].subarray(0, used[f].noise),
+        ),
         (z) => Math.exp(z) * square,
         what.replace(/^ICC/, "noise"),
       ),
