@@ -38,3 +38,33 @@ export * from "./order_profile.ts";
 export * from "./trials_curve.ts";
 export * from "./paired_sources.ts";
 export * from "./review_schema.ts";
+export {
+  type ComparedOn,
+  type ComparedValue,
+  type Comparison,
+  type ComparisonWord,
+  type ShoeComparison,
+  shoeComparison,
+  type ShoeComparisonOptions,
+} from "./shoe_comparison.ts";
+export {
+  type CatalogueShoe,
+  type CatalogueStanding,
+  catalogueStanding,
+} from "./catalogue_standing.ts";
+export { type MetricPair, metricPair, type PairedShoe } from "./metric_pair.ts";
+export { type Edition, type EditionHistory, editionHistory } from "./edition_history.ts";
+export {
+  type ConditionMet,
+  type Shortlist,
+  shortlist,
+  type ShortlistCondition,
+  type ShortlistShoe,
+} from "./shortlist.ts";
+export { type FootFit, footFit, type ShoeFit } from "./foot_fit.ts";
+export {
+  type RetestPlan,
+  retestPlan,
+  type RetestPlanOptions,
+  type RetestVisit,
+} from "./retest_plan.ts";
