@@ -1,13 +1,14 @@
 import * as Plot from "@observablehq/plot";
 import type { MetricReliability } from "../studies/trial_reliability.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
-import { type ChartOptions, colour, pageWidth, type } from "./theme.ts";
+import { shortenText, textWidth } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 const sources: Readonly<Record<string, string>> = {
   shoe: "from shoe to shoe",
   tester: "from tester to tester",
   operator: "from operator to operator",
-  session: "from session to session, all shoes alike",
+  session: "from session to session",
   "shoe:session": "from visit to visit of one shoe",
   "shoe:tester": "this tester with this shoe",
   residual: "from trial to trial",
@@ -34,7 +35,7 @@ export function componentsChart(
     ...component,
     words: sources[component.source] ?? component.source,
     percent: `${(100 * component.share).toFixed(component.share < 0.0995 ? 1 : 0)}%${
-      component.boundary ? " (at its bound, 0)" : ""
+      component.boundary ? " (at its bound)" : ""
     }`,
     textY: row * step + 11,
     y1: row * step + 20,
@@ -68,7 +69,13 @@ export function componentsChart(
         frameAnchor: "left",
         textAnchor: "start",
         y: "textY",
-        text: "words",
+        text: ({ words, percent }) =>
+          shortenText(
+            words,
+            width - 2 * space.card - textWidth(percent, type.label) - 12,
+            type.label,
+            "bold",
+          ),
         fontSize: type.label,
         fontWeight: 700,
         fill: colour.ink,

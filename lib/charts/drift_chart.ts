@@ -9,7 +9,8 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  * Do the reference shoes read today as they did at the start?
  *
  * One panel a reference shoe and rig of a metric: each visit's mean in order of time, the moving average, the limits of an
- * individuals chart. A visit that leaves the limits, or ends a run, is a diamond in another colour.
+ * individuals chart. A visit with a signal (out of the limits, end of a run, the average out of its own limits) is a
+ * diamond in another colour.
  *
  * @param options.metric which metric to draw; the first that drifts, or the first of all, by default
  */
@@ -87,7 +88,7 @@ export function driftChart(
     title: `${title}: reference shoes over time`,
     alt: `${title} of ${panels.length} reference charts. ${
       own.map(({ sentence }) => sentence).join(" ")
-    } ${signals} visits leave their limits or end a run.`,
+    } ${signals} visits give a signal.`,
     height,
     marginLeft,
     marginRight,
@@ -112,7 +113,7 @@ export function driftChart(
         }),
       },
       ...(signals === 0 ? [] : [{
-        label: "out, or end of a run",
+        label: "a signal: look it up",
         mark: svgElement("path", { d: "M0,-6L6,0L0,6L-6,0Z", fill: colour.accent }),
       }]),
     ],
@@ -176,7 +177,7 @@ export function driftChart(
       }),
       Plot.axisX({
         anchor: "bottom",
-        ticks: Math.max(2, Math.floor((inner - marginLeft) / 110)),
+        ticks: monthTicks(start - room, end + room, Math.floor((inner - marginLeft) / 66)),
         tickFormat: (date: Date) => date.toISOString().slice(0, 7),
         tickSize: 4,
         fontSize: type.tick,
@@ -184,6 +185,17 @@ export function driftChart(
       }),
     ],
   });
+}
+
+/** First days of months, thinned to what there is room for. */
+function monthTicks(start: number, end: number, most: number): Date[] {
+  const first = new Date(start);
+  const months = [...Array(1200).keys()]
+    .map((month) => new Date(Date.UTC(first.getUTCFullYear(), month, 1)))
+    .filter((date) => date.getTime() >= start && date.getTime() <= end);
+  const step = [1, 2, 3, 6, 12, 24, 60, 120]
+    .find((every) => Math.ceil(months.length / every) <= Math.max(1, most)) ?? 240;
+  return months.filter((date) => (date.getUTCFullYear() * 12 + date.getUTCMonth()) % step === 0);
 }
 
 function panelTitle({ name, rig, slope, ...metric }: ReferenceChart): string {

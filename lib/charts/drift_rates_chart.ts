@@ -63,8 +63,8 @@ export function driftRatesChart(
     ticks: [-2, -1, 0, 1, 2],
     tickFormat: (value) => value < 0 ? `−${-value}` : String(value),
     bands: [
-      { from: -2, to: -1 },
       { from: -1, to: 0 },
+      { from: -2, to: -1 },
       { from: 0, to: 1 },
       { from: 1, to: 2 },
     ],

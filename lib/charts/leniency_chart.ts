@@ -42,7 +42,10 @@ export function leniencyChart(
       domain: [-reach, reach],
       label: "Above the panel on the same shoes, rating points",
       tickFormat: (value) => value < 0 ? `−${-value}` : String(value),
-      bands: [{ from: -reach, to: 0 }, { from: 0, to: reach }],
+      bands: [
+        { from: -reach, to: 0, label: "more severe" },
+        { from: 0, to: reach, label: "more lenient" },
+      ],
       notes: ["Range: above ×1 the tester spreads shoes further than the panel does."],
     },
   );

@@ -5,6 +5,7 @@ import { momentsOf } from "../statistics/checks.ts";
 import { tQuantile } from "../statistics/distributions.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import { metricOf } from "./metric_trials.ts";
+import { inUnit } from "./unit_words.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
 
 /** How trials of the same number lie against the mean of their visit. */
@@ -53,7 +54,8 @@ export function orderProfile(
   );
   const byTrial = [...Map.groupBy(residuals, ({ trial }) => trial)].sort(([a], [b]) => a - b);
   const { slope, test } = { slope: study.order_effect, test: study.order_test };
-  const digits = study.decimals + 2;
+  const words = (value: number) =>
+    inUnit(value, { unit: study.unit, decimals: study.decimals + 2 });
   return {
     metric,
     title: study.title,
@@ -84,8 +86,6 @@ export function orderProfile(
         test.found
           ? slope.estimate < 0 ? "fall from trial to trial" : "rise from trial to trial"
           : "show no sure change from trial to trial"
-      }: ${slope.estimate.toFixed(digits)} a trial (${slope.lower!.toFixed(digits)} to ${
-        slope.upper!.toFixed(digits)
-      }).`,
+      }: ${words(slope.estimate)} a trial (${words(slope.lower!)} to ${words(slope.upper!)}).`,
   };
 }

@@ -33,9 +33,8 @@ export function inUnit(
   { unit, decimals }: Pick<Metric, "unit" | "decimals">,
 ): string {
   const rounded = value.toFixed(decimals);
-  const digits = Number(rounded) === 0 && value !== 0
-    ? String(Number(value.toPrecision(2)))
-    : rounded;
+  const tooSmall = Number(rounded) === 0 && value !== 0;
+  const digits = (tooSmall ? String(Number(value.toPrecision(2))) : rounded).replace(/^-/, "−");
   const words = unitWords(unit);
   return words === "" ? digits : words.startsWith("°") ? `${digits}${words}` : `${digits} ${words}`;
 }
