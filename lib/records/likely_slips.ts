@@ -275,8 +275,11 @@ function shiftedSets({ metric, sets, trialAt }: MetricSets, seen: Set<Trial>): P
   }
   if (levels.length < FEWEST_SETS) return [];
   const logs = middles.every((value) => value > 0) ? levels.map(Math.log) : null;
-  const [centre, spread] = [middle(levels), robustSpread(levels)];
-  const [logCentre, logSpread] = logs ? [middle(logs), robustSpread(logs)] : [0, 0];
+  // Where shoes hardly differ, a visit still scatters about its shoe.
+  const [centre, spread] = [middle(levels), Math.max(robustSpread(levels), robustSpread(middles))];
+  const [logCentre, logSpread] = logs
+    ? [middle(logs), Math.max(robustSpread(logs), robustSpread(middles.map(Math.log)))]
+    : [0, 0];
   if (spread === 0) return [];
   const deviates = (value: number) =>
     logs !== null && value > 0
@@ -292,10 +295,11 @@ function shiftedSets({ metric, sets, trialAt }: MetricSets, seen: Set<Trial>): P
     if (off < 5) return;
     const readings = Array.from({ length: set[1] - set[0] }, (_, i) => trialAt(set[0] + i));
     const [first] = readings;
-    const same = elsewhere(sets, s, trialAt);
-    const usual = (value: number) =>
-      deviates(value) < 3 &&
-      (same === null || Math.abs(value - same) < Math.abs(middles[s] - same) / 3);
+    const usual = (value: number) => {
+      if (deviates(value) >= 3) return false;
+      const same = elsewhere(sets, s, trialAt);
+      return same === null || Math.abs(value - same) < Math.abs(middles[s] - same) / 3;
+    };
     const typical = readings.find(({ value }) => Math.abs(value - middles[s]) < spread) ?? first;
     const why = likelyShift(typical, metric, usual);
     if (why === null) return;

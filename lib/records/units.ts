@@ -139,7 +139,7 @@ export function sameDimension(from: string, to: string): boolean {
  * ```ts
  * import assert from "node:assert/strict";
  * import { convert } from "bench-to-court";
- * assert.equal(convert(11.2, "in", "mm"), 284.48);
+ * assert.equal(convert(11, "in", "mm"), 279.4);
  * assert.equal(convert(212, "°F", "°C"), 100);
  * ```
  */
