@@ -33,6 +33,7 @@ export function trialsNeededChart(
   const now = points[taken - 1];
   const most = points.at(-1)!.trials;
   const top = of === "icc" ? 1 : 1.08 * Math.max(points[0].mdc, smallest_difference ?? 0);
+  const curveEndsBelow = points.at(-1)!.mdc < (smallest_difference ?? 0);
   const value = (point: { readonly icc: number; readonly mdc: number }) => point[of];
   const bands = of === "icc"
     ? [
@@ -84,10 +85,11 @@ export function trialsNeededChart(
           Plot.ruleY([smallest_difference], { stroke: colour.accent, strokeWidth: 2 }),
           Plot.text([smallest_difference], {
             y: (d) => d,
-            frameAnchor: "left",
-            textAnchor: "start",
-            dy: 11,
-            dx: 4,
+            // On the side of the line that the curve leaves free.
+            frameAnchor: curveEndsBelow ? "right" : "left",
+            textAnchor: curveEndsBelow ? "end" : "start",
+            dy: curveEndsBelow ? -9 : 11,
+            dx: curveEndsBelow ? -4 : 4,
             text: () => "what a player feels",
             fontSize: type.small,
             fill: colour.accent,

@@ -68,3 +68,5 @@ export {
   type RetestPlanOptions,
   type RetestVisit,
 } from "./retest_plan.ts";
+export * from "./prediction_tables.ts";
+export * from "./trial_tables.ts";
