@@ -21,3 +21,13 @@ export { pairedSourcesChart } from "./paired_sources_chart.ts";
 export { panelAgreementChart } from "./panel_agreement_chart.ts";
 export { trialDotsChart } from "./trial_dots_chart.ts";
 export { trialsNeededChart } from "./trials_needed_chart.ts";
+export { predictionInfluenceChart } from "./prediction_influence_chart.ts";
+export { predictionModelChart } from "./prediction_model_chart.ts";
+export { predictionSharesChart } from "./prediction_shares_chart.ts";
+export { shoesToSettleChart } from "./shoes_to_settle_chart.ts";
+export {
+  predictionAllSharesChart,
+  predictionModelsChart,
+  predictionScattersChart,
+} from "./prediction_stacks.ts";
+export { stackCharts } from "./stack_charts.ts";

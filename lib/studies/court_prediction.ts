@@ -131,7 +131,11 @@ export type PredictionReliability = {
 
 /** The same for the panel. */
 export type PredictionPanel = {
-  readonly attributes: readonly { readonly attribute: string; readonly icc_mean: Estimate }[];
+  readonly attributes: readonly {
+    readonly attribute: string;
+    /** Of the panel value with leniency taken out. */
+    readonly value_reliability: Estimate;
+  }[];
 };
 
 export type CourtPredictionOptions = {
@@ -203,8 +207,9 @@ export function courtPrediction(
       attribute,
       panel: panels[index],
       values: inOrder(shoes, panels[index].shoes),
-      reliability: panel?.attributes.find((row) => row.attribute === attribute.id)?.icc_mean ??
-        null,
+      reliability:
+        panel?.attributes.find((row) => row.attribute === attribute.id)?.value_reliability ??
+          null,
     })),
   };
   const pairs = predictionPairs(table, {

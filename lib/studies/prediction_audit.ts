@@ -24,7 +24,7 @@ export type PredictionPower = {
   readonly ranked_first: Estimate;
   /** Mean rank correlation that the noise leaves of it. */
   readonly seen_as: number | null;
-  /** Share of intervals of the driver that hold that mean. */
+  /** Share of intervals that hold what the noise leaves of their driver on average. */
   readonly coverage: Estimate;
 };
 
@@ -174,18 +174,24 @@ export function predictionAudit(
   const power = rhos.map((rho, k): PredictionPower => {
     const found = Array.from(
       { length: powerSimulations },
-      (_, index) => simulate(randomStream(seed, 52, k, index), index, rho),
-    ).map(({ planted }) => planted).filter((planted) => planted !== null);
-    const z = found.map(({ estimate }) => Math.atanh(Math.max(-0.999, Math.min(0.999, estimate))));
-    const seenAs = z.length === 0 ? null : Math.tanh(z.reduce((a, b) => a + b, 0) / z.length);
+      (_, index) => {
+        const { planted } = simulate(randomStream(seed, 52, k, index), index, rho);
+        // What a metric's own noise leaves of a correlation.
+        const left = Math.sqrt(reliabilities[index % columns.length]);
+        return planted === null ? null : { ...planted, left };
+      },
+    ).filter((planted) => planted !== null);
+    const sum = (values: readonly number[]) => values.reduce((a, b) => a + b, 0);
+    const seen = sum(found.map(({ estimate }) => estimate));
+    const perLeft = seen / sum(found.map(({ left }) => left));
     return {
       rho,
       found: rate(found.map(({ claim }) => claim === "predicts"), confidence, method),
       ranked_first: rate(found.map(({ first }) => first), confidence, method),
-      seen_as: seenAs,
+      seen_as: found.length === 0 ? null : seen / found.length,
       coverage: rate(
         found.filter(({ lower }) => lower !== null)
-          .map(({ lower, upper }) => lower! <= seenAs! && seenAs! <= upper!),
+          .map(({ lower, upper, left }) => lower! <= left * perLeft && left * perLeft <= upper!),
         confidence,
         method,
       ),

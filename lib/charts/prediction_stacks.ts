@@ -1,0 +1,72 @@
+import type { AttributePrediction, PredictionPair } from "../studies/court_prediction.ts";
+import { drawNothing, type SvgElement } from "./draw.ts";
+import { predictionModelChart } from "./prediction_model_chart.ts";
+import { predictionScatterChart } from "./prediction_scatter_chart.ts";
+import { predictionSharesChart } from "./prediction_shares_chart.ts";
+import { stackCharts } from "./stack_charts.ts";
+import type { ChartOptions } from "./theme.ts";
+
+/** How do the shoes lie in each of these pairs? One scatter a pair, below one another. */
+export function predictionScattersChart(
+  pairs: readonly PredictionPair[],
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "Pairs of a metric and an impression, shoe by shoe";
+  if (pairs.length === 0) {
+    return drawNothing("No pair to show: nothing is claimed.", { title, ...options });
+  }
+  return stackCharts(
+    pairs.map((pair) =>
+      predictionScatterChart(pair, {
+        ...options,
+        heading: `${pair.metric_title} against ${pair.attribute_title}`,
+      })
+    ),
+    title,
+  );
+}
+
+/** How near does a model come to shoes that it has not seen? One chart an impression that has a model. */
+export function predictionModelsChart(
+  attributes: readonly Pick<AttributePrediction, "title" | "model">[],
+  options: ChartOptions & { readonly model?: "ridge" | "nnls" } = {},
+): SvgElement {
+  const title = "Impressions foretold and felt";
+  const shown = attributes.filter(({ model }) => model !== null && model.reason === null);
+  if (shown.length === 0) {
+    return drawNothing("No impression can be foretold from several metrics.", {
+      title,
+      ...options,
+    });
+  }
+  return stackCharts(
+    shown.map((attribute) =>
+      predictionModelChart(attribute, {
+        ...options,
+        heading: `${attribute.title}: foretold and felt`,
+      })
+    ),
+    title,
+  );
+}
+
+/** Whose is what is explained? One chart an impression that has shares. */
+export function predictionAllSharesChart(
+  attributes: readonly Pick<AttributePrediction, "title" | "model">[],
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "What is explained, metric by metric";
+  const shown = attributes.filter(({ model }) => (model?.shares.metrics.length ?? 0) > 0);
+  if (shown.length === 0) {
+    return drawNothing("No metric has a share in any impression.", { title, ...options });
+  }
+  return stackCharts(
+    shown.map((attribute) =>
+      predictionSharesChart(attribute, {
+        ...options,
+        heading: `${attribute.title}, metric by metric`,
+      })
+    ),
+    title,
+  );
+}
