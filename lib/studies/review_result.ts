@@ -7,6 +7,7 @@ import type { PanelAgreement } from "./panel_agreement.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { ReferenceDrift } from "./reference_drift.ts";
 import type { ReviewSummary } from "./review_summary.ts";
+import type { StudyAudit } from "./study_audit.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
 /** The whole of a quarterly review, as its JSON file holds it. */
@@ -21,6 +22,13 @@ export type ReviewResult = Provenance & {
     readonly leniency: Readonly<Record<string, Estimate>>;
   })[];
   readonly prediction: CourtPrediction["pairs"];
+  /** One an impression: several metrics together, judged on shoes they have not seen. */
+  readonly models: readonly {
+    readonly attribute: string;
+    readonly model: CourtPrediction["attributes"][number]["model"];
+    readonly ordinal: CourtPrediction["attributes"][number]["ordinal"];
+  }[];
+  readonly audit: StudyAudit;
   readonly index: IndexScores["shoes"];
 };
 
@@ -31,7 +39,7 @@ export type ReviewResult = Provenance & {
  */
 export function reviewResult(
   bench: Bench,
-  { seed, coverage, reliability, drift, panel, prediction, scores, summary }: {
+  { seed, coverage, reliability, drift, panel, prediction, scores, audit, summary }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
     readonly reliability: TrialReliability;
@@ -39,6 +47,7 @@ export function reviewResult(
     readonly panel: PanelAgreement;
     readonly prediction: CourtPrediction;
     readonly scores: IndexScores;
+    readonly audit: StudyAudit;
     readonly summary: ReviewSummary;
   },
 ): ReviewResult {
@@ -52,6 +61,7 @@ export function reviewResult(
         ...panel.warnings,
         ...prediction.warnings,
         ...scores.warnings,
+        ...audit.warnings,
       ],
     }),
     quarter: coverage.quarter,
@@ -64,6 +74,12 @@ export function reviewResult(
       leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),
     })),
     prediction: prediction.pairs,
+    models: prediction.attributes.map(({ attribute, model, ordinal }) => ({
+      attribute,
+      model,
+      ordinal,
+    })),
+    audit,
     index: scores.shoes,
   };
 }

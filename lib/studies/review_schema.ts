@@ -191,6 +191,8 @@ export const reviewSchema: z.ZodType = z.object({
   drift,
   panel,
   prediction,
+  models: z.array(z.object({ attribute: text, model: z.record(text, z.unknown()).nullable() })),
+  audit: z.object({ sentence: text, warnings: z.array(text) }),
   index,
 });
 

@@ -10,6 +10,7 @@ import { referenceDrift } from "../../lib/studies/reference_drift.ts";
 import { reviewResult } from "../../lib/studies/review_result.ts";
 import { reviewJsonSchema, reviewSchema } from "../../lib/studies/review_schema.ts";
 import { reviewSummary } from "../../lib/studies/review_summary.ts";
+import { studyAudit } from "../../lib/studies/study_audit.ts";
 import { trialReliability } from "../../lib/studies/trial_reliability.ts";
 
 async function review(folder: string, quarter: string): Promise<unknown> {
@@ -28,8 +29,9 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     permutations: 200,
   });
   const scores = indexScores(bench, { reliability, seed, draws: 1000 });
+  const audit = studyAudit(bench, reliability, { seed, repeatability: null, prediction: null });
   const summary = reviewSummary({ coverage, reliability, drift, prediction, scores });
-  const parts = { seed, coverage, reliability, drift, panel, prediction, scores, summary };
+  const parts = { seed, coverage, reliability, drift, panel, prediction, scores, audit, summary };
   return JSON.parse(JSON.stringify(reviewResult(bench, parts)));
 }
 
