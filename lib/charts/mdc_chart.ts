@@ -4,7 +4,7 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
-import { unitWords } from "./unit_words.ts";
+import { unitWords } from "../studies/unit_words.ts";
 
 /**
  * How large must a difference be to be more than noise, beside all the differences there are?

@@ -4,7 +4,7 @@ import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
-import { unitWords } from "./unit_words.ts";
+import { unitWords } from "../studies/unit_words.ts";
 
 /**
  * How do the shoes lie on one bench metric against one impression?

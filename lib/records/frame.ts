@@ -59,15 +59,20 @@ type View = {
 
 function asHtml(rows: readonly TableRow[], view: View): string {
   const { names, caption, more } = view;
-  const right = new Set(names.filter((name) => isNumeric(rows, name)));
-  const side = (name: string) => ` style="text-align:${right.has(name) ? "right" : "left"}"`;
+  const looks = new Map(names.map((name) => [name, look(rows, name)]));
+  const side = (name: string) => ` style="${looks.get(name)}"`;
   const head = names.map((name) =>
     `<th scope="col"${side(name)}>${escaped(title(name, view))}</th>`
   );
   const body = rows.map((row) => {
-    const cells = names.map((name) =>
-      `<td${side(name)}>${escaped(shownCell(row[name], name, view))}</td>`
-    );
+    const cells = names.map((name) => {
+      const text = shownCell(row[name], name, view);
+      // A reason among the numbers is prose and may wrap.
+      const style = looks.get(name) === RIGHT && text.length > LONGEST_NUMBER
+        ? ' style="text-align:right"'
+        : side(name);
+      return `<td${style}>${escaped(text)}</td>`;
+    });
     return `<tr>${cells.join("")}</tr>`;
   });
   if (more > 0) {
@@ -80,6 +85,20 @@ function asHtml(rows: readonly TableRow[], view: View): string {
     `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody></table>`;
 }
 
+const RIGHT = "text-align:right;white-space:nowrap";
+const LONGEST_NUMBER = 40;
+
+/** Numbers to the right, and neither an interval nor a date broken in two. */
+function look(rows: readonly TableRow[], name: string): string {
+  if (isNumeric(rows, name)) return RIGHT;
+  const texts = rows.map((row) => row[name]).filter((value) => typeof value === "string");
+  if (texts.length > 0 && texts.every((text) => /^\d{4}-\d\d-\d\d$/.test(text))) {
+    return "text-align:left;white-space:nowrap";
+  }
+  const figures = texts.filter((text) => /^[<>]?[−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
+  return figures.length * 2 > texts.length ? RIGHT : "text-align:left";
+}
+
 function asText(rows: readonly TableRow[], view: View): string {
   const { names, caption, more } = view;
   const cells = [
@@ -87,7 +106,7 @@ function asText(rows: readonly TableRow[], view: View): string {
     ...rows.map((row) => names.map((name) => shownCell(row[name], name, view))),
   ];
   const widths = names.map((_, i) => Math.max(...cells.map((row) => row[i].length)));
-  const right = names.map((name) => isNumeric(rows, name));
+  const right = names.map((name) => look(rows, name) === RIGHT);
   const lines = cells.map((row) =>
     row.map((cell, i) => right[i] ? cell.padStart(widths[i]) : cell.padEnd(widths[i]))
       .join("  ").trimEnd()

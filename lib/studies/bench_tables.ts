@@ -1,13 +1,14 @@
 import type { Bench } from "../records/types.ts";
 import type { ReviewRow } from "./review_tables.ts";
 import { shoeName } from "./shoe_name.ts";
+import { unitWords } from "./unit_words.ts";
 
 /** What is measured on the bench? One row a metric. */
 export function metricRows({ metrics }: Pick<Bench, "metrics">): ReviewRow[] {
   return metrics.map((metric) => ({
     metric: metric.id,
     title: metric.title,
-    unit: metric.unit,
+    unit: unitWords(metric.unit) || null,
     better: metric.better === "target"
       ? `${metric.target!.low} to ${metric.target!.high}`
       : metric.better,

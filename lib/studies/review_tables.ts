@@ -2,6 +2,7 @@ import type { Estimate } from "../statistics/estimate.ts";
 import type { IndexScores } from "./index_scores.ts";
 import type { PanelAgreement } from "./panel_agreement.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
+import { unitWords } from "./unit_words.ts";
 
 /** A row of a table for a reader: text or numbers, null where there is nothing to say. */
 export type ReviewRow = Readonly<Record<string, string | number | null>>;
@@ -21,8 +22,12 @@ export function estimateInWords(
   if (estimate === null) return estimate_reason ?? "not known";
   const limits = lower === null || upper === null
     ? ""
-    : ` (${lower.toFixed(decimals)} to ${upper.toFixed(decimals)})`;
-  return estimate.toFixed(decimals) + limits;
+    : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
+  return digits(estimate, decimals) + limits;
+}
+
+function digits(value: number, decimals: number): string {
+  return value.toFixed(decimals).replace(/^-/, "−");
 }
 
 /** How repeatable is each metric? One row a metric, most repeatable first. */
@@ -31,7 +36,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
     .toSorted((a, b) => (b.icc_mean.lower ?? -1) - (a.icc_mean.lower ?? -1))
     .map((row) => ({
       metric: row.title,
-      unit: row.unit,
+      unit: unitWords(row.unit) || null,
       shoes: row.shoes,
       trials: row.trials,
       "ICC of a trial": estimateInWords(row.icc_single, 2),

@@ -1,15 +1,26 @@
 import type { Metric } from "../records/types.ts";
 
+/** Parts of a code whose everyday form differs from the code. */
 const spelled: Readonly<Record<string, string>> = {
-  "1": "",
   "deg": "°",
   "Cel": "°C",
   "[degF]": "°F",
   "[in_i]": "in",
+  "[ft_i]": "ft",
   "[oz_av]": "oz",
+  "[lb_av]": "lb",
   "[lbf_av]": "lbf",
-  "N.m/deg": "N·m/°",
+  "[psi]": "psi",
+  "[ppth]": "‰",
+  "um": "µm",
+};
+
+/** Codes that are no product of parts. */
+const whole: Readonly<Record<string, string>> = {
+  "1": "",
+  "/min": "per min",
   "shore-a": "Shore A",
+  "shore-d": "Shore D",
 };
 
 /**
@@ -19,7 +30,14 @@ const spelled: Readonly<Record<string, string>> = {
  * @returns what a reader knows, such as `N·m/°`; empty for a plain ratio
  */
 export function unitWords(unit: string): string {
-  return spelled[unit] ?? unit;
+  if (Object.hasOwn(whole, unit)) return whole[unit];
+  return unit.split("/").map((side) => side.split(".").map(part).join("·")).join("/");
+}
+
+/** One factor of a unit: `mm2` as `mm²`. */
+function part(code: string): string {
+  if (Object.hasOwn(spelled, code)) return spelled[code];
+  return code.replace(/(?<=[a-z])[23]$/i, (power) => power === "2" ? "²" : "³");
 }
 
 /**

@@ -29,7 +29,9 @@ Deno.test("frame() shows an escaped table with units, caption and a count of wha
   assert.ok(!shown["text/html"].includes("<b>"));
   assert.ok(shown["text/html"].startsWith("<table><caption>A &amp; B</caption>"));
   assert.ok(
-    shown["text/html"].includes('<th scope="col" style="text-align:right">rebound (cm)</th>'),
+    shown["text/html"].includes(
+      '<th scope="col" style="text-align:right;white-space:nowrap">rebound (cm)</th>',
+    ),
   );
   assert.ok(shown["text/html"].includes("and 37 more"));
   assert.equal(
@@ -54,4 +56,17 @@ Deno.test("Nothing but frame() loads the data-frame library", async () => {
     const imports = /(from|import\()\s*"danfojs"/.test(text.replace(/^import type .*$/gm, ""));
     assert.equal(imports, file.name === "frame.ts", file.name);
   }
+});
+
+Deno.test("frame() sets estimates with their limits to the right and breaks neither them nor dates", async () => {
+  const rows = [
+    { date: "2025-07-01", icc: "0.97 (0.95 to 0.98)", shoe: "a 1" },
+    { date: "2025-07-02", icc: "−0.10 (−0.30 to 0.10)", shoe: "2" },
+    { date: "2025-07-03", icc: "no shoe was read twice, so nothing can be said of it", shoe: "b" },
+  ];
+  const html = show(await frame(rows))["text/html"];
+  assert.match(html, /<th scope="col" style="text-align:left;white-space:nowrap">date/);
+  assert.match(html, /<td style="text-align:right;white-space:nowrap">0\.97/);
+  assert.match(html, /<td style="text-align:right">no shoe/);
+  assert.match(html, /<td style="text-align:left">a 1/);
 });
