@@ -85,3 +85,13 @@ export function unsettledRows(
       : "no sign of it",
   }));
 }
+
+/** What is said of each impression, and what the study warns of: a list in Markdown. */
+export function predictionList(
+  { attributes, warnings }: Pick<CourtPrediction, "attributes" | "warnings">,
+): string {
+  return [
+    ...attributes.map(({ title, sentence }) => `- **${title}.** ${sentence}`),
+    ...warnings.map((warning) => `- ${warning}`),
+  ].join("\n");
+}
