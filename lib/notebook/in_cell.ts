@@ -1,10 +1,16 @@
+import type { SvgElement } from "../charts/draw.ts";
+import { portableSvg } from "../charts/portable_svg.ts";
+
 /** How a notebook cell shows the kit's results; everything here also works outside a notebook. */
 
 /** A value that a notebook cell shows in its own way. */
 export type Showable = {
   /** Under `Symbol.for("Jupyter.display")`: the media bundle that Jupyter shows. */
-  readonly [display: symbol]: () => Readonly<Record<string, unknown>>;
+  readonly [display: symbol]: () => MediaBundle | Promise<MediaBundle>;
 };
+
+/** Forms of one thing by media type; a front end shows the richest it can. */
+export type MediaBundle = Readonly<Record<string, unknown>>;
 
 const jupyterDisplay = Symbol.for("Jupyter.display");
 
@@ -13,24 +19,33 @@ const jupyterDisplay = Symbol.for("Jupyter.display");
  *
  * Make it the last expression of a cell, or pass it to `Deno.jupyter.display`.
  *
- * @param svg an `<svg>` element, or its text; its `aria-label` or `<title>` is the alt text unless given
+ * @param svg an `<svg>` element, or its text; its `aria-label`, `<desc>` or `<title>` is the alt text unless given
  * @throws {TypeError} if it is not an `<svg>`
  */
 export function showChart(
-  svg: { readonly outerHTML: string } | string,
+  svg: SvgElement | string,
   { alt }: { readonly alt?: string } = {},
 ): Showable {
   const drawn = (typeof svg === "string" ? svg : svg.outerHTML).trim();
   if (!/^(<\?xml[^>]*>\s*)?<svg[\s>]/.test(drawn)) {
     throw new TypeError(`Cannot show a chart: found "${drawn.slice(0, 40)}", expected an <svg>`);
   }
-  // Plot leaves the namespace out, and without it a viewer takes the drawing for plain text.
+  const words = alt ?? altOf(drawn) ?? "A chart without a description";
+  return {
+    [jupyterDisplay]: async () => ({
+      // With the letters it uses inside, so that its texts fit wherever it is shown.
+      "image/svg+xml": typeof svg === "string" ? withNamespace(drawn) : await portableSvg(svg),
+      "text/plain": words,
+    }),
+  };
+}
+
+/** Without the namespace a viewer takes the drawing for plain text. */
+function withNamespace(drawn: string): string {
   const [opening] = drawn.match(/<svg[^>]*>/)!;
-  const text = /\sxmlns=/.test(opening)
+  return /\sxmlns=/.test(opening)
     ? drawn
     : drawn.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"');
-  const words = alt ?? altOf(text) ?? "A chart without a description";
-  return { [jupyterDisplay]: () => ({ "image/svg+xml": text, "text/plain": words }) };
 }
 
 /** Shows prose that a cell has put together, such as a sentence with a computed number. */
@@ -39,7 +54,8 @@ export function showMarkdown(text: string): Showable {
 }
 
 function altOf(svg: string): string | null {
-  const found = svg.match(/^[^>]*?\saria-label="([^"]*)"/) ?? svg.match(/<title[^>]*>([^<]*)</);
+  const found = svg.match(/^[^>]*?\saria-label="([^"]*)"/) ??
+    svg.match(/<desc[^>]*>([^<]*)</) ?? svg.match(/<title[^>]*>([^<]*)</);
   return found ? unescaped(found[1]) : null;
 }
 

@@ -68,8 +68,9 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     cautions: CAUTIONS,
   });
   const figures = figureFiles(run.notebook, name);
-  if (figures.length > 0) await Deno.mkdir(join(out, "figures"), { recursive: true });
+  await Deno.mkdir(join(out, "figures"), { recursive: true });
   for (const { file, text } of figures) await writeWhole(join(out, "figures", file), text);
+  await removeOldFigures(join(out, "figures"), name, figures.map(({ file }) => file));
   await writeWhole(join(out, `${name}.ipynb`), notebookText);
   await writeWhole(join(out, `${name}.html`), page);
   const size = figures.length === 1 ? "1 picture" : `${figures.length} pictures`;
@@ -79,6 +80,18 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     ) + `\n${size} in ${shown(order, join(out, "figures"))}`,
   );
   return 0;
+}
+
+/** Pictures of an earlier run under the same name would pass for this one's. */
+async function removeOldFigures(
+  folder: string,
+  name: string,
+  kept: readonly string[],
+): Promise<void> {
+  for (const { name: file } of await Array.fromAsync(Deno.readDir(folder))) {
+    const own = file.startsWith(`${name}-`) && /^\d\d-.*\.svg$/.test(file.slice(name.length + 1));
+    if (own && !kept.includes(file)) await Deno.remove(join(folder, file));
+  }
 }
 
 const CAUTIONS = [
