@@ -487,9 +487,13 @@ function judgeRig(
     return judged("can't tell", `${title} ${where}: no slope, ${slope.estimate_reason}.`);
   }
   const risk = 1 - confidence;
+  const margin = metric.smallest_difference;
+  const small = margin !== null && slope.lower > -margin && slope.upper < margin;
   const perYear = `${slope.estimate < 0 ? "falls" : "rises"} by ${
     inUnit(Math.abs(slope.estimate), metric)
-  } a year (${inUnit(slope.lower, metric)} to ${inUnit(slope.upper, metric)})`;
+  } a year (${inUnit(slope.lower, metric)} to ${inUnit(slope.upper, metric)})${
+    small ? ", less in a year than matters to a player" : ""
+  }`;
   if (p_familywise !== null && p_familywise < risk) {
     if (references < 2) {
       return judged(
@@ -508,12 +512,11 @@ function judgeRig(
       `${title} ${where} ${perYear}, and ${references} reference shoes agree: the bench drifts, not a shoe.`,
     );
   }
-  const margin = metric.smallest_difference;
-  if (margin !== null && slope.lower > -margin && slope.upper < margin) {
+  if (small) {
     return judged(
       "no drift",
       `${title} ${where} changes by less than the ${
-        inUnit(margin, metric)
+        inUnit(margin!, metric)
       } a year that matter to a player.`,
     );
   }
