@@ -31,3 +31,10 @@ export {
   predictionScattersChart,
 } from "./prediction_stacks.ts";
 export { stackCharts } from "./stack_charts.ts";
+export { type AnswerChart, answerPicture } from "./answer_picture.ts";
+export { comparisonChart, type ComparisonChartOptions } from "./comparison_chart.ts";
+export { editionChart } from "./edition_chart.ts";
+export { fitChart, type FitChartOptions } from "./fit_chart.ts";
+export { metricPairChart } from "./metric_pair_chart.ts";
+export { shortlistChart } from "./shortlist_chart.ts";
+export { standingChart } from "./standing_chart.ts";

@@ -42,6 +42,14 @@ export function namesOf(shoes: readonly Shoe[]): string[] {
   );
 }
 
+/** What is enough to tell this shoe from the others asked about: model and edition, else its name. */
+export function label(shoes: readonly AskedShoe[], shoe_id: string): string {
+  const short = ({ shoe }: AskedShoe) => shoeName({ ...shoe, maker: "" });
+  const own = shoes.find((shoe) => shoe.shoe_id === shoe_id)!;
+  const alone = shoes.filter((shoe) => short(shoe) === short(own)).length === 1;
+  return alone && short(own) !== "" ? short(own) : own.name;
+}
+
 /** @throws {RangeError} if the metric is unknown, offering the nearest ids */
 export function askedMetric(bench: Pick<Bench, "metrics">, id: string): Metric {
   const found = bench.metrics.find((metric) => metric.id === id);

@@ -132,12 +132,8 @@ function pairWords(x: ComparedOn, y: ComparedOn, rho: Estimate): string {
   const figures = `rank correlation ${estimate.toFixed(2)} (${lower.toFixed(2)} to ${
     upper.toFixed(2)
   }), ${n} shoes`;
-  if (lower > 0) {
-    return `Shoes with more ${midSentence(x.title)} tend to have more ${other}: ${figures}.`;
-  }
-  if (upper < 0) {
-    return `Shoes with more ${midSentence(x.title)} tend to have less ${other}: ${figures}.`;
-  }
+  if (lower > 0) return `${one} and ${other} rise together over the catalogue: ${figures}.`;
+  if (upper < 0) return `The more ${midSentence(x.title)}, the less ${other}: ${figures}.`;
   return lower > -0.3 && upper < 0.3
     ? `${one} and ${other} hardly go together: ${figures}.`
     : `Can't tell whether ${midSentence(x.title)} and ${other} go together: ${figures}.`;

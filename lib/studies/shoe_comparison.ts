@@ -3,7 +3,7 @@ import { type Visit, visitsOf } from "../records/selection.ts";
 import type { Attribute, Bench, Better, Metric } from "../records/types.ts";
 import { normalQuantile, normalUpper, tQuantile, tUpper } from "../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../statistics/estimate.ts";
-import { askedAttribute, askedMetric, type AskedShoe, askedShoes } from "./asked_shoes.ts";
+import { askedAttribute, askedMetric, type AskedShoe, askedShoes, label } from "./asked_shoes.ts";
 import { comparisonCautions, comparisonNotes } from "./comparison_notes.ts";
 import { comparisonAlt, comparisonSentence } from "./comparison_sentence.ts";
 import { holmLevels } from "./holm_levels.ts";
@@ -78,6 +78,8 @@ export type ShoeComparison = {
   readonly shoes: readonly {
     readonly shoe_id: string;
     readonly name: string;
+    /** The name without the maker, where that is enough to tell the shoes apart. */
+    readonly label: string;
     readonly size: number | null;
     readonly size_system: string | null;
     readonly width: string | null;
@@ -181,6 +183,7 @@ export function shoeComparison(
     shoes: shoes.map(({ shoe_id, name, shoe }) => ({
       shoe_id,
       name,
+      label: label(shoes, shoe_id),
       size: shoe.size,
       size_system: shoe.size_system,
       width: shoe.width,

@@ -1,0 +1,128 @@
+import { type SvgElement, svgElement } from "./draw.ts";
+import type { FontWeight } from "./text_width.ts";
+import { colour, type } from "./theme.ts";
+
+/** A linear scale from data to pixels, with round ticks. */
+export type LaneScale = {
+  readonly px: (value: number) => number;
+  readonly ticks: readonly number[];
+  readonly tickText: (value: number) => string;
+  readonly left: number;
+  readonly right: number;
+};
+
+/**
+ * Where do these values lie between two edges?
+ *
+ * @param values all that must be in sight
+ * @param options `apart` the least pixels between ticks
+ */
+export function laneScale(
+  values: readonly number[],
+  { left, right, apart = 64 }: {
+    readonly left: number;
+    readonly right: number;
+    readonly apart?: number;
+  },
+): LaneScale {
+  const known = values.length === 0 ? [0, 1] : values;
+  const [low, high] = [Math.min(...known), Math.max(...known)];
+  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.05, 0.5);
+  const [from, to] = [low - room, high + room];
+  const px = (value: number) => left + (value - from) / (to - from) * (right - left);
+  const most = Math.max(2, Math.floor(Math.abs(right - left) / apart));
+  const step = niceStep((to - from) / most);
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const first = Math.ceil(from / step - 1e-9);
+  const ticks: number[] = [];
+  for (let i = first; i * step <= to + step * 1e-9; i++) ticks.push(i * step);
+  return { px, ticks, tickText: (value) => plain(value, decimals), left, right };
+}
+
+/** 1, 2 or 5 times a power of ten, at least as large as asked. */
+function niceStep(least: number): number {
+  const power = 10 ** Math.floor(Math.log10(least));
+  return [1, 2, 5, 10].map((factor) => factor * power).find((step) => step >= least * 0.999) ??
+    10 * power;
+}
+
+function plain(value: number, decimals: number): string {
+  const text = value.toFixed(decimals);
+  return (Number(text) === 0 ? text.replace("-", "") : text).replace("-", "−");
+}
+
+/** A line of text; `anchor` says which part of it stands at x. */
+export function laneText(
+  text: string,
+  {
+    x,
+    y,
+    anchor = "start",
+    size = type.small,
+    weight = "regular",
+    fill = colour.ink,
+    halo = false,
+  }: {
+    readonly x: number;
+    /** Of its middle. */
+    readonly y: number;
+    readonly anchor?: "start" | "middle" | "end";
+    readonly size?: number;
+    readonly weight?: FontWeight;
+    readonly fill?: string;
+    readonly halo?: boolean;
+  },
+): SvgElement {
+  return svgElement("text", {
+    x,
+    y,
+    dy: "0.32em",
+    "text-anchor": anchor,
+    "font-size": size,
+    "font-weight": weight === "bold" ? 700 : 400,
+    fill,
+    ...(halo
+      ? {
+        stroke: colour.card,
+        "stroke-width": 3,
+        "stroke-linejoin": "round",
+        "paint-order": "stroke",
+      }
+      : {}),
+  }, text);
+}
+
+/** A bar from limit to limit with a stroke across each. */
+export function laneBar(
+  from: number,
+  to: number,
+  y: number,
+  stroke: string,
+  half = 6,
+): SvgElement[] {
+  return [
+    svgElement("line", { x1: from, x2: to, y1: y, y2: y, stroke, "stroke-width": 2.5 }),
+    ...[from, to].map((x) =>
+      svgElement("line", { x1: x, x2: x, y1: y - half, y2: y + half, stroke, "stroke-width": 1.75 })
+    ),
+  ];
+}
+
+/** A line with ticks and their values; `top` is where grid lines begin, if there are to be any. */
+export function laneAxis(
+  { px, ticks, tickText, left, right }: LaneScale,
+  { y, top }: { readonly y: number; readonly top?: number },
+): SvgElement[] {
+  return [
+    ...(top === undefined
+      ? []
+      : ticks.map((tick) =>
+        svgElement("line", { x1: px(tick), x2: px(tick), y1: top, y2: y, stroke: colour.grid })
+      )),
+    svgElement("line", { x1: left, x2: right, y1: y, y2: y, stroke: colour.line }),
+    ...ticks.flatMap((tick) => [
+      svgElement("line", { x1: px(tick), x2: px(tick), y1: y, y2: y + 4, stroke: colour.line }),
+      laneText(tickText(tick), { x: px(tick), y: y + 12, anchor: "middle", fill: colour.quiet }),
+    ]),
+  ];
+}

@@ -1,0 +1,184 @@
+import * as Plot from "@observablehq/plot";
+import type { MetricPair, PairedShoe } from "../studies/metric_pair.ts";
+import type { ComparedOn } from "../studies/shoe_comparison.ts";
+import { unitWords } from "../studies/unit_words.ts";
+import { draw, overlay, type SvgElement } from "./draw.ts";
+import { labelMarks } from "./label_marks.ts";
+import { seriesColour, seriesSymbol } from "./series_symbol.ts";
+import { shortenText } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+
+/**
+ * How do two metrics lie against each other over the catalogue?
+ *
+ * A dot a shoe; the asked ones with a symbol of their own, their name and both intervals.
+ *
+ * @param options `height` room in pixels
+ */
+export function metricPairChart(
+  result: MetricPair,
+  { width = pageWidth, height: room, ...options }: ChartOptions & { readonly height?: number } = {},
+): SvgElement {
+  const { x, y, shoes, confidence } = result;
+  const inner = width - 2 * space.card;
+  const height = Math.round(
+    Math.min(640, Math.max(240, room === undefined ? inner * 0.72 : room - 84)),
+  );
+  const [marginLeft, marginRight, marginTop, marginBottom] = [50, 14, 30, 48];
+  const asked = shoes.filter((shoe) => shoe.asked);
+  const others = shoes.filter((shoe) => !shoe.asked);
+  const domains = [
+    padded([
+      ...shoes.map((shoe) => shoe.x),
+      ...asked.flatMap((shoe) => [shoe.x_lower ?? shoe.x, shoe.x_upper ?? shoe.x]),
+    ]),
+    padded([
+      ...shoes.map((shoe) => shoe.y),
+      ...asked.flatMap((shoe) => [shoe.y_lower ?? shoe.y, shoe.y_upper ?? shoe.y]),
+    ]),
+  ] as const;
+  const px = (value: number) =>
+    marginLeft +
+    (value - domains[0][0]) / (domains[0][1] - domains[0][0]) * (inner - marginLeft - marginRight);
+  const py = (value: number) =>
+    height - marginBottom -
+    (value - domains[1][0]) / (domains[1][1] - domains[1][0]) * (height - marginTop - marginBottom);
+  const named = asked.length > 0 ? asked : edge(shoes, px, py);
+  const { mark: labels, left_out } = labelMarks(
+    named.map((shoe) => ({
+      x: px(shoe.x),
+      y: py(shoe.y),
+      text: nameText(shoe, inner),
+      radius: 6,
+      priority: shoe.asked ? 1 : 0,
+    })),
+    {
+      bounds: {
+        left: marginLeft + 2,
+        right: inner - 2,
+        top: marginTop - 6,
+        bottom: height - marginBottom - 2,
+      },
+      obstacles: asked.flatMap((shoe) =>
+        bars(shoe).map(([x1, y1, x2, y2]) => ({
+          left: Math.min(px(x1), px(x2)) - 1,
+          right: Math.max(px(x1), px(x2)) + 1,
+          top: Math.min(py(y1), py(y2)) - 1,
+          bottom: Math.max(py(y1), py(y2)) + 1,
+        }))
+      ),
+      occupied: shoes.filter((shoe) => !named.includes(shoe)).map((shoe) => ({
+        left: px(shoe.x) - 4,
+        right: px(shoe.x) + 4,
+        top: py(shoe.y) - 4,
+        bottom: py(shoe.y) + 4,
+      })),
+    },
+  );
+  const ticks = Math.max(3, Math.floor(inner / 90));
+  const tall = Math.max(3, Math.floor(height / 60));
+  return draw({
+    ...options,
+    width,
+    title: `${x.title} against ${y.title}`,
+    alt: result.alt,
+    height,
+    marginLeft,
+    marginRight,
+    marginTop,
+    marginBottom,
+    x: { domain: domains[0], label: null },
+    y: { domain: domains[1], label: null },
+    // A name that found no room beside its shoe stands in the key.
+    key: asked.flatMap((shoe, series) =>
+      left_out.includes(nameText(shoe, inner))
+        ? [{ label: shoe.name, mark: seriesSymbol(series, 0, 0) }]
+        : []
+    ),
+    notes: [
+      `One dot a shoe, ${shoes.length} in all.${
+        asked.length > 0
+          ? ` Bars are ${Math.round(confidence * 100)}% intervals of the asked shoes.`
+          : ""
+      }`,
+    ],
+    marks: [
+      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
+      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: tall }),
+      Plot.axisX({
+        ticks,
+        label: shortenText(axisWords(x, "x"), inner - 60, type.tick),
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 42,
+        tickSize: 4,
+        fontSize: type.tick,
+      }),
+      Plot.axisY({
+        ticks: tall,
+        label: shortenText(axisWords(y, "y"), inner - 20, type.tick),
+        labelAnchor: "top",
+        labelArrow: "none",
+        labelOffset: marginLeft - 2,
+        tickSize: 4,
+        fontSize: type.tick,
+      }),
+      Plot.dot(others, { x: "x", y: "y", r: 4, fill: colour.context, stroke: colour.card }),
+      Plot.link(
+        asked.flatMap((shoe, series) =>
+          bars(shoe).map(([x1, y1, x2, y2]) => ({ x1, y1, x2, y2, stroke: seriesColour(series) }))
+        ),
+        { x1: "x1", x2: "x2", y1: "y1", y2: "y2", stroke: "stroke", strokeWidth: 2 },
+      ),
+      overlay((scale) =>
+        asked.map((shoe, series) => seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)))
+      ),
+      labels,
+    ],
+  });
+}
+
+function nameText({ name }: PairedShoe, inner: number): string {
+  return shortenText(name, inner * 0.45, type.small);
+}
+
+function axisWords({ title, unit, better }: ComparedOn, axis: "x" | "y"): string {
+  const words = unitWords(unit ?? "");
+  const named = words === "" ? title : `${title} (${words})`;
+  const arrow = axis === "y" ? "↑ " : "";
+  return `${arrow}${named}${
+    better === "higher" ? ", more is better" : better === "lower" ? ", less is better" : ""
+  }`;
+}
+
+/** Its intervals as lines: x1, y1, x2, y2. */
+function bars(shoe: PairedShoe): [number, number, number, number][] {
+  return [
+    ...(shoe.x_lower === null || shoe.x_upper === null
+      ? []
+      : [[shoe.x_lower, shoe.y, shoe.x_upper, shoe.y] as [number, number, number, number]]),
+    ...(shoe.y_lower === null || shoe.y_upper === null
+      ? []
+      : [[shoe.x, shoe.y_lower, shoe.x, shoe.y_upper] as [number, number, number, number]]),
+  ];
+}
+
+/** The six shoes that lie furthest out. */
+function edge(
+  shoes: readonly PairedShoe[],
+  px: (value: number) => number,
+  py: (value: number) => number,
+): PairedShoe[] {
+  const [cx, cy] = [
+    shoes.reduce((total, shoe) => total + px(shoe.x), 0) / shoes.length,
+    shoes.reduce((total, shoe) => total + py(shoe.y), 0) / shoes.length,
+  ];
+  const distance = (shoe: PairedShoe) => Math.hypot(px(shoe.x) - cx, py(shoe.y) - cy);
+  return shoes.toSorted((a, b) => distance(b) - distance(a)).slice(0, 6);
+}
+
+function padded(values: readonly number[]): [number, number] {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
+  return [low - room, high + room];
+}
