@@ -160,25 +160,37 @@ export function drawnIcc<Name extends string>(
       return { z, gap: z - seen - reach * Math.sqrt(variance) / own };
     };
     const solve = (reach: number): number | null => {
-      let [low, high] = [0, reach / speed];
-      for (let round = 0; round < 12; round++) {
-        const end = beyond(high, reach);
-        if (end === null) return null;
+      // At the estimate itself the gap is the whole reach.
+      let low = { t: 0, z: seen, gap: -reach };
+      let high = { t: reach / speed, z: seen, gap: 0 };
+      for (let round = 0;; round++) {
+        const end = beyond(high.t, reach);
+        if (end === null || round === 12) return null;
+        high = { t: high.t, ...end };
         if (Math.sign(end.gap) === Math.sign(reach)) break;
-        const before = iccScale(along(low), f);
         // Nothing gives way any more: the bound of the path is the limit.
-        if (round > 0 && Math.abs(end.z - before) < 1e-9) return end.z;
+        if (round > 0 && Math.abs(end.z - low.z) < 1e-9) return end.z;
         low = high;
-        high *= 1.7;
+        high = { ...high, t: 1.7 * high.t };
       }
-      let z = iccScale(along(high), f);
-      for (let round = 0; round < 7; round++) {
-        const middle = (low + high) / 2;
-        const at = beyond(middle, reach);
+      // False position, with the gap of an end that stays halved (the Illinois rule).
+      let stayed = 0;
+      let z = high.z;
+      for (let round = 0; round < 8; round++) {
+        const t = low.t + (high.t - low.t) * low.gap / (low.gap - high.gap);
+        const at = beyond(t, reach);
         if (at === null) return null;
         z = at.z;
-        if (Math.sign(at.gap) === Math.sign(reach)) high = middle;
-        else low = middle;
+        if (Math.abs(at.gap) < 1e-3 * Math.abs(reach)) break;
+        const past = Math.sign(at.gap) === Math.sign(reach);
+        if (past) {
+          high = { t, ...at };
+          if (stayed === 1) low = { ...low, gap: low.gap / 2 };
+        } else {
+          low = { t, ...at };
+          if (stayed === -1) high = { ...high, gap: high.gap / 2 };
+        }
+        stayed = past ? 1 : -1;
       }
       return z;
     };
