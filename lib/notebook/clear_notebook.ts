@@ -1,8 +1,14 @@
+import { kernelName, kernelTitle } from "./register_kernel.ts";
 import type { Cell, Notebook } from "./notebook_format.ts";
 
-/** The metadata block every notebook of the kit carries; without a version, which would only churn. */
+/**
+ * The metadata block every notebook of the kit carries; without a version, which would only churn.
+ *
+ * It names the kernel that `deno task lab` registers, so that a front end opens that one and not a plain one, which
+ * loses output and dies on Stop.
+ */
 export const NOTEBOOK_METADATA = {
-  kernelspec: { display_name: "Deno", language: "typescript", name: "deno" },
+  kernelspec: { display_name: kernelTitle, language: "typescript", name: kernelName },
   language_info: {
     codemirror_mode: "typescript",
     file_extension: ".ts",

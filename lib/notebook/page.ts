@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { PAGE_ICON, PAGE_SCRIPT, PAGE_STYLE } from "./page_assets.ts";
+import { narrowChartType } from "./in_cell.ts";
 import { bitmapPicture, figureBlock, svgPicture } from "./page_figure.ts";
 import { safeHtml } from "./page_html.ts";
 import { safeMarkdown, type SummaryPart, summaryParts } from "./page_markdown.ts";
@@ -157,7 +158,7 @@ function cellOutputs(cell: ExecutedCell, number: number, shown: Shown): string {
 function richOutput(data: Readonly<Record<string, unknown>>, numbering: Numbering): string {
   const text = (mime: string) => joinedText(data[mime]);
   if (text("image/svg+xml") !== "") {
-    const picture = svgPicture(text("image/svg+xml"));
+    const picture = svgPicture(text("image/svg+xml"), { narrow: text(narrowChartType) });
     if (picture) return figureBlock(picture, numbering);
   }
   if (text("text/html") !== "") return safeHtml(text("text/html"), numbering);
@@ -268,6 +269,7 @@ ${
 <body>
 <a class="skip" href="#main">Skip to the report</a>
 <header class="band"><div>
+<div class="court" aria-hidden="true"></div>
 ${invented ? `<p class="invented">Invented data: no real shoe or maker</p>\n` : ""}<h1>${
     escapeHtml(title)
   }</h1>

@@ -47,11 +47,13 @@ a:hover{text-decoration-thickness:.14em}
 /* the band: title, what it is about, where it comes from */
 .band{--focus:#ffe08a;background:var(--court);color:var(--on-court);border-bottom:.5rem solid var(--clay)}
 .band>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 1.3rem}
-@media screen and (min-width:72rem){.band>div{
-  background:linear-gradient(90deg,var(--court) 42rem,transparent 62rem),
-    url("data:image/svg+xml;base64,${
+.court{display:none}
+@media screen and (min-width:72rem){
+  .band>div{position:relative;padding-right:calc(clamp(1rem,4vw,3rem) + 27rem)}
+  .court{display:block;position:absolute;top:1rem;bottom:.6rem;right:clamp(1rem,4vw,3rem);width:25rem;
+    background:url("data:image/svg+xml;base64,${
   btoa(COURT_LINES)
-}") right clamp(1rem,4vw,3rem) center/auto 92% no-repeat}}
+}") right center/contain no-repeat}}
 .band h1{font-size:clamp(1.75rem,1.2rem + 2.2vw,2.9rem);letter-spacing:-.012em;max-width:24ch}
 .subtitle{margin:.55rem 0 0;font-size:1.12rem;line-height:1.45;color:var(--on-court-soft);max-width:58ch;text-wrap:balance}
 .invented{display:inline-block;margin:0 0 .8rem;padding:.2rem .7rem;border-radius:1rem;background:#ffe08a;
@@ -145,10 +147,11 @@ figure{margin:1.9rem 0 2.1rem;min-width:0}
 figure .scroll{margin:0}
 .picture{background:var(--picture);border:1px solid var(--rule);border-radius:.35rem;padding:clamp(.5rem,1.6vw,1.1rem);
   width:fit-content;max-width:100%}
-.picture img{display:block;height:auto;width:min(100%,calc(var(--own-width,40rem)*1.3));max-width:none}
+.picture:has(img[style]){width:100%}
+.picture:has(img.on-card){background:none;border:0;border-radius:0;padding:0} /* it brings its own */
+.picture img{display:block;height:auto;width:min(100%,max(68ch,var(--own-width,40rem)));max-width:none}
 .picture.large{width:100%}
 .picture.large img{width:var(--own-width,60rem)}
-.picture:has(img[style]){width:100%;max-width:calc(6ch + 64rem)}
 figcaption,.words{font-size:.95rem;line-height:1.5;color:var(--soft)}
 figcaption{margin-top:.65rem;max-width:68ch}
 figcaption strong{color:var(--ink)}
@@ -353,7 +356,7 @@ export const PAGE_SCRIPT = `"use strict";
       const wider = region.scrollWidth > region.clientWidth + 1;
       if (zoom) {
         const large = region.classList.contains("large");
-        const own = Number(picture.getAttribute("width"));
+        const own = picture.naturalWidth || Number(picture.getAttribute("width"));
         more.hidden = !large && picture.clientWidth >= own * 0.8;
         zoom.textContent = large ? "Show the whole figure" : "Show larger, to scroll sideways";
       } else more.hidden = !wider;

@@ -5,6 +5,7 @@ import { escapeHtml } from "./page_text.ts";
 /** An `<svg>` as an `<img>` that can neither run nor load anything; null if it is no SVG. */
 export function svgPicture(
   source: string,
+  { narrow = "" }: { readonly narrow?: string } = {},
 ): { readonly img: string; readonly title: string | null; readonly text: string | null } | null {
   const chart = safeSvg(source);
   if (!chart) return null;
@@ -13,13 +14,29 @@ export function svgPicture(
       ` style="--own-width:${Math.round(chart.width)}px"`
     : "";
   const alt = chart.alt ?? "Chart without a description";
-  const own = chart.adaptsToDark ? ' class="adapts"' : "";
-  const img = `<img${own} alt="${escapeHtml(alt)}"${size} src="data:image/svg+xml;base64,${
+  const classes = [
+    ...(chart.adaptsToDark ? ["adapts"] : []),
+    ...(chart.hasCard ? ["on-card"] : []),
+  ];
+  const own = classes.length === 0 ? "" : ` class="${classes.join(" ")}"`;
+  const wide = `<img${own} alt="${escapeHtml(alt)}"${size} src="data:image/svg+xml;base64,${
     base64(chart.svg)
   }">`;
+  const img = withNarrow(wide, narrow);
   const title = chart.title;
   const text = chart.description ?? (chart.alt === title ? null : chart.alt);
   return { img, title, text };
+}
+
+/** The same chart drawn for a phone stands in for the wide one there, never in print. */
+function withNarrow(wide: string, source: string): string {
+  const chart = source === "" ? null : safeSvg(source);
+  if (!chart?.width || !chart.height) return wide;
+  return `<picture><source media="screen and (max-width:30rem)" width="${
+    Math.round(chart.width)
+  }" height="${Math.round(chart.height)}" srcset="data:image/svg+xml;base64,${
+    base64(chart.svg)
+  }">${wide}</picture>`;
 }
 
 /** A picture with its number, its address and its caption. */

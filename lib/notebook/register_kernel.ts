@@ -12,6 +12,9 @@ export type KernelSpec = {
 /** The name under which notebooks ask for this kernel. */
 export const kernelName = "bench-to-court";
 
+/** What a front end calls this kernel in its menus. */
+export const kernelTitle = "Bench to Court";
+
 /**
  * How does a front end start this kit's kernel?
  *
@@ -45,7 +48,7 @@ export function kernelSpec(
       `--tmp=${tmpDir}`,
       "{connection_file}",
     ],
-    display_name: "Bench to Court",
+    display_name: kernelTitle,
     language: "typescript",
     interrupt_mode: "message",
     metadata: {},

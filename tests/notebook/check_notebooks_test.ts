@@ -88,7 +88,7 @@ Deno.test("notebookShapeProblems() names outputs, counts, metadata, ids and vers
     /^a\.ipynb, cell 2: outputs: expected no outputs/,
     /^a\.ipynb, cell 3: metadata\.tags\.0: .*"parameters"/,
     /^a\.ipynb, cell 3: metadata: .*"collapsed"/,
-    /^a\.ipynb: metadata\.kernelspec\.name: .*"deno"/,
+    /^a\.ipynb: metadata\.kernelspec\.name: .*"bench-to-court"/,
     /^a\.ipynb: metadata\.language_info: .*"version"/,
     /^a\.ipynb: metadata: .*"title"/,
     /^a\.ipynb: nbformat_minor: .*5/,

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { drawNothing } from "../../lib/charts/draw.ts";
-import { showChart, showMarkdown } from "../../lib/notebook/in_cell.ts";
+import { narrowChartType, showChart, showMarkdown } from "../../lib/notebook/in_cell.ts";
 
 const jupyterDisplay = Symbol.for("Jupyter.display");
 
@@ -41,4 +41,12 @@ Deno.test("showMarkdown() shows its text as prose, and as text where prose can't
     "text/markdown": "SEM is **0.4 cm**",
     "text/plain": "SEM is **0.4 cm**",
   });
+});
+
+Deno.test("showChart() of a function brings the chart twice, in its own width and in that of a phone", async () => {
+  const draw = (size: { readonly width?: number }) => drawNothing("No shoe yet.", size);
+  const shown = await bundleOf(showChart(draw));
+  assert.match(String(shown["image/svg+xml"]), /viewBox="0 0 640 /);
+  assert.match(String(shown[narrowChartType]), /viewBox="0 0 360 /);
+  assert.equal((await bundleOf(showChart(draw({}))))[narrowChartType], undefined);
 });
