@@ -20,14 +20,20 @@ export function shoesToSettleChart(
   if (unsettled.length === 0) {
     return drawNothing("Nothing is left open by these shoes.", { title, width, ...options });
   }
-  const inner = width - 2 * space.card;
   const known = unsettled.filter(({ shoes }) => shoes !== null);
+  if (known.length === 0) {
+    return drawNothing(
+      `For ${unsettled.length} open pairs it can't be said how many shoes would settle them: ${
+        unsettled[0].reason ?? "no reason is known"
+      }.`,
+      { title, width, ...options },
+    );
+  }
+  const inner = width - 2 * space.card;
   const now = Math.max(...unsettled.map(({ n }) => n));
   const low = Math.max(4, Math.min(now, ...known.map(({ shoes }) => shoes!)) * 0.85);
-  const high = Math.min(
-    MOST_SHOES,
-    Math.max(2 * now, ...known.map(({ shoes }) => Math.min(MOST_SHOES, shoes!))) * 1.05,
-  );
+  const high = 1.05 *
+    Math.max(2 * now, ...known.map(({ shoes }) => Math.min(MOST_SHOES, shoes!)));
   const [left, right] = [10, 16];
   const px = (shoes: number) =>
     left + Math.log(shoes / low) / Math.log(high / low) * (inner - left - right);

@@ -1,5 +1,6 @@
 import type { Bench, Metric } from "../records/types.ts";
 import type { Estimate } from "../statistics/estimate.ts";
+import { tieNearEqual } from "../statistics/tie_near_equal.ts";
 import { derivedMetrics } from "./derived_metrics.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
 import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
@@ -296,7 +297,7 @@ function inOrder(
   values: readonly { readonly shoe_id: string; readonly value: number }[],
 ): (number | null)[] {
   const byShoe = new Map(values.map(({ shoe_id, value }) => [shoe_id, value]));
-  return shoes.map(({ shoe_id }) => byShoe.get(shoe_id) ?? null);
+  return tieNearEqual(shoes.map(({ shoe_id }) => byShoe.get(shoe_id) ?? null));
 }
 
 function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {

@@ -370,7 +370,7 @@ function partialOf(
   },
 ): Estimate {
   const about = { confidence, method: "partial Spearman's rho given mass", n };
-  if (isMass) return noEstimate("mass is what would be held fixed", about);
+  if (isMass) return noEstimate("this is mass itself", about);
   if (!hasMass) return noEstimate("mass is not among the metrics", about);
   if (estimate === null) return noEstimate("no resamples were asked for", about);
   const tidy = estimate.estimate_reason?.replace("rows are complete", "shoes have all three") ??
