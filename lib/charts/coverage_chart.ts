@@ -66,7 +66,11 @@ export function coverageChart(
   const top = Math.max(...headers.flat().map((line) => textWidth(line, type.small))) + 12;
   const row = 19;
   const bottom = top + shoes.length * row;
-  const height = bottom + row + 6;
+  const counts = metrics.map(({ shoes_benched }) => String(shoes_benched));
+  const widestCount = Math.max(...counts.map((count) => textWidth(count, type.small)));
+  const upright = widestCount + 5 < column; // else they run into each other, and stand on end
+  const height = bottom + 6 + (upright ? row : Math.max(row, widestCount + 8));
+  const size = Math.min(1, (column - 3) / 14);
 
   const rowOf = new Map(shoes.map(({ shoe_id }, index) => [shoe_id, top + (index + 0.5) * row]));
   const columnOf = new Map(
@@ -130,7 +134,8 @@ export function coverageChart(
         known.map((cell) => {
           const mark = stateMark(cell.state);
           const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
-          mark.setAttribute("transform", `translate(${x},${y})`);
+          const scale = size < 1 ? ` scale(${size.toFixed(2)})` : "";
+          mark.setAttribute("transform", `translate(${x},${y})${scale}`);
           return mark;
         })
       ),
@@ -144,8 +149,10 @@ export function coverageChart(
       }),
       Plot.text(metrics, {
         x: ({ metric }) => columnOf.get(metric)!,
-        y: () => bottom + row / 2 + 3,
+        y: () => bottom + (upright ? row / 2 + 3 : 8),
         text: ({ shoes_benched }) => String(shoes_benched),
+        rotate: upright ? 0 : -90,
+        textAnchor: upright ? "middle" : "end",
         fontSize: type.small,
         fill: colour.quiet,
       }),

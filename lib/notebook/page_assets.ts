@@ -49,8 +49,8 @@ a:hover{text-decoration-thickness:.14em}
 .band>div{max-width:86rem;margin:auto;padding:1.9rem clamp(1rem,4vw,3rem) 1.3rem}
 .court{display:none}
 @media screen and (min-width:72rem){
-  .band>div{position:relative;padding-right:calc(clamp(1rem,4vw,3rem) + 27rem)}
-  .court{display:block;position:absolute;top:1rem;bottom:.6rem;right:clamp(1rem,4vw,3rem);width:25rem;
+  .band>div{position:relative;padding-right:calc(clamp(1rem,4vw,3rem) + 22rem)}
+  .court{display:block;position:absolute;top:1rem;bottom:.6rem;right:clamp(1rem,4vw,3rem);width:21rem;
     background:url("data:image/svg+xml;base64,${
   btoa(COURT_LINES)
 }") right center/contain no-repeat}}
@@ -66,7 +66,7 @@ a:hover{text-decoration-thickness:.14em}
 /* the page under it: contents beside the report where there is room */
 .sheet{max-width:86rem;margin:auto;padding:0 clamp(1rem,4vw,3rem) 2rem}
 @media (min-width:75rem){
-  .sheet.with-contents{display:grid;grid-template-columns:14rem minmax(0,1fr);column-gap:4rem}
+  .sheet.with-contents{display:grid;grid-template-columns:14rem minmax(0,1fr);column-gap:3rem}
   .sheet.with-contents .in-short{grid-column:1/-1}
   .contents{position:sticky;top:1.5rem;align-self:start;max-height:calc(100vh - 3rem);overflow:auto}
 }
@@ -168,8 +168,13 @@ thead th{border-bottom:2px solid var(--ink);font-weight:650;vertical-align:botto
 tbody th{font-weight:600;min-width:min(15ch,36vw)}
 tfoot td,tfoot th{border-bottom:0;border-top:2px solid var(--rule);color:var(--soft)}
 tbody tr:hover>*{background:var(--faint)}
+table.many{font-size:.875rem}
+table.many :is(th,td){padding-right:.5rem}table.many :is(th,td):not(:first-child){padding-left:.5rem}
 .number{text-align:right}
 td.number{white-space:nowrap}
+td.number:has(.limits),td.reason{white-space:normal}
+td.reason{min-width:9rem;color:var(--soft)}
+.limits{white-space:nowrap;color:var(--soft)}
 .unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
 td{min-width:3.2rem;max-width:46ch}
 @media (max-width:40rem){

@@ -55,6 +55,10 @@ export function figureBlock(
 /** The whole description is the picture's alt text; a caption that listed every number would hide the finding. */
 function opening(text: string): string {
   const sentences = text.match(/[^.!?…]+(?:[.!?…](?!\s|$)[^.!?…]*)*[.!?…]*\s*/g) ?? [text];
+  // a sentence that goes on to list every number has said what it lists before the colon
+  const [first] = sentences;
+  const list = /^([^:]{20,}?):\s.*;.*;/s.exec(first);
+  if (list && first.length > LONGEST_CAPTION) return `${list[1]}.`;
   let words = "";
   for (const next of sentences) {
     if (words !== "" && words.length + next.length > LONGEST_CAPTION) break;

@@ -12,6 +12,11 @@ type Cell = {
 };
 
 const NUMBER = /^[<>≤≥~≈]?\s*[-+−±]?(?:\d{1,3}(?:[, \u2009\u202f]\d{3})+|\d+)?(?:\.\d+)?/;
+const DATE = /^\d{4}-\d\d-\d\d$/;
+const SHORT_WORD = /^\S{1,12}$/;
+const LONGEST_WORDS = 24;
+/** An estimate with its limits, which may stand below it but never break. */
+const ESTIMATE = /^\s*([-+−]?[\d.,]+(?:\s?[^\s\d(]{1,6})?) (\([^()<]*\d[^()<]*\))\s*$/;
 const NOTHING = /^(?:|[-–—]|n\/?a|none)$/i;
 
 /**
@@ -113,12 +118,23 @@ function aligned(body: string, cells: readonly Cell[]): string {
     if (cell.inHead && cell.tag === "th" && !/\sscope="/.test(attributes)) {
       attributes += ' scope="col"';
     }
-    const unaligned = !/\sstyle="[^"]*text-align/.test(attributes);
-    if (numeric.has(cell.column) && unaligned && !/\scolspan="/.test(attributes)) {
-      attributes = withClass(attributes, "number");
+    const aside = /\sstyle="[^"]*text-align:\s*(left|center)/.test(attributes) ||
+      /\scolspan="/.test(attributes);
+    const text = cell.text.trim();
+    if (numeric.has(cell.column) && !aside) {
+      // a reason among the numbers is prose and may wrap
+      const prose = !cell.inHead && !isNumber(text) && text.length > LONGEST_WORDS;
+      attributes = withClass(attributes, prose ? "number reason" : "number");
+    } else if (!cell.inHead && !aside && (DATE.test(text) || SHORT_WORD.test(text))) {
+      attributes = withClass(attributes, "nowrap");
     }
     out += body.slice(at, cell.start) + `<${cell.tag}${attributes}>`;
     at = cell.end;
+    const limits = ESTIMATE.exec(cell.text);
+    if (limits && !cell.inHead && body.startsWith(cell.text + "</", at)) {
+      out += `${limits[1]} <span class="limits">${limits[2]}</span>`;
+      at += cell.text.length;
+    }
   }
   return out + body.slice(at);
 }

@@ -91,12 +91,15 @@ const LONGEST_NUMBER = 40;
 /** Numbers to the right, and neither an interval nor a date broken in two. */
 function look(rows: readonly TableRow[], name: string): string {
   if (isNumeric(rows, name)) return RIGHT;
-  const texts = rows.map((row) => row[name]).filter((value) => typeof value === "string");
-  if (texts.length > 0 && texts.every((text) => /^\d{4}-\d\d-\d\d$/.test(text))) {
+  const given = rows.map((row) => row[name]).filter((value) =>
+    value !== null && value !== undefined
+  )
+    .map(String);
+  if (given.length > 0 && given.every((text) => /^\d{4}-\d\d-\d\d$/.test(text))) {
     return "text-align:left;white-space:nowrap";
   }
-  const figures = texts.filter((text) => /^[<>]?[−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
-  return figures.length * 2 > texts.length ? RIGHT : "text-align:left";
+  const figures = given.filter((text) => /^[<>]?[−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
+  return figures.length * 2 > given.length ? RIGHT : "text-align:left";
 }
 
 function asText(rows: readonly TableRow[], view: View): string {

@@ -101,6 +101,8 @@ function parse(transform: string | null): Matrix {
       const angle = values[0] / 180 * Math.PI;
       const [cos, sin] = [Math.cos(angle), Math.sin(angle)];
       matrix = multiply(matrix, [cos, sin, -sin, cos, 0, 0]);
+    } else if (name === "scale") {
+      matrix = multiply(matrix, [values[0], 0, 0, values[1] ?? values[0], 0, 0]);
     } else throw new Error(`A chart uses a transform that this test can't follow: ${name}`);
   }
   return matrix;
