@@ -11,9 +11,15 @@ export function listed(items: readonly string[], most = Infinity): string {
   return items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`;
 }
 
-/** A title within a sentence: its first letter small, unless it is an abbreviation. */
+/**
+ * A title within a sentence: its first letter small, unless it is an abbreviation, and what stands behind
+ * a comma in brackets, so that a list of titles can be read.
+ */
 export function midSentence(title: string): string {
-  return /^\p{Lu}\p{Ll}/u.test(title) ? title[0].toLowerCase() + title.slice(1) : title;
+  const bracketed = title.replace(/^([^,]+), ([^()]+)$/, "$1 ($2)");
+  return /^\p{Lu}\p{Ll}/u.test(bracketed)
+    ? bracketed[0].toLowerCase() + bracketed.slice(1)
+    : bracketed;
 }
 
 /** A sentence of its own: its first letter large. */

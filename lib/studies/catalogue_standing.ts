@@ -96,6 +96,7 @@ export function catalogueStanding(
     decimals: metric.decimals,
     better: metric.better,
     smallest_difference: metric.smallest_difference,
+    same_evidence_as: null,
   };
   const sorted = all.toSorted((a, b) => a - b);
   const cut = (share: number) => {

@@ -22,6 +22,12 @@ export function comparisonNotes(
     ...visitNotes(sides),
     ...methodNotes(bench, sides),
     ...noiseNotes(sides, reliability),
+    ...sides.flatMap(({ on }) => {
+      const source = sides.find((other) => other.on.metric === on.same_evidence_as);
+      return on.same_evidence_as === null || source === undefined ? [] : [
+        `${on.title} is computed from the trials of ${source.on.title}: the same evidence twice.`,
+      ];
+    }),
     ...missingNotes(sides),
     ...(apart.length > 0
       ? [`Left out, since fewer than two of the shoes were benched on it: ${listed(apart)}.`]

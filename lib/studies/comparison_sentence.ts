@@ -83,7 +83,8 @@ function isTooLittle({ difference }: Comparison, margin: number | null): boolean
   return margin !== null && lower !== null && upper !== null && lower > -margin && upper < margin;
 }
 
-function twoOnMany(result: Compared): string {
+function twoOnMany(whole: Compared): string {
+  const result = eachEvidenceOnce(whole);
   const [a, b] = result.shoes;
   const byWord = (test: (comparison: Comparison) => boolean) =>
     result.comparisons.filter(test).map((comparison) =>
@@ -130,6 +131,14 @@ function twoOnMany(result: Compared): string {
   return `${parts.join("; ")}.`;
 }
 
+/** Without metrics that are computed from another one's trials: what these show, that one shows. */
+function eachEvidenceOnce(result: Compared): Compared {
+  const compared_on = result.compared_on.filter((on) => on.same_evidence_as === null);
+  const kept = (one: Pick<ComparedOn, "metric" | "attribute">) =>
+    compared_on.some((on) => sameSide(on, one));
+  return { ...result, compared_on, comparisons: result.comparisons.filter(kept) };
+}
+
 /** Names where there are few, else their number. */
 function few(titles: readonly string[]): string {
   return titles.length <= 2 ? listed(titles) : String(titles.length);
@@ -159,7 +168,8 @@ function manyOnOne(on: ComparedOn, result: Compared): string {
   }, but can't be told from ${listed(close.map(name), 3)}.`;
 }
 
-function manyOnMany(result: Compared): string {
+function manyOnMany(whole: Compared): string {
+  const result = eachEvidenceOnce(whole);
   const clear = result.compared_on.flatMap((on) => {
     const order = orderOf(on, result);
     const all = order.length > 1 && order.slice(1).every((id) => isApart(order[0], id, on, result));

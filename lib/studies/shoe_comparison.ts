@@ -6,6 +6,7 @@ import { type Estimate, noEstimate } from "../statistics/estimate.ts";
 import { askedAttribute, askedMetric, type AskedShoe, askedShoes, label } from "./asked_shoes.ts";
 import { comparisonCautions, comparisonNotes } from "./comparison_notes.ts";
 import { comparisonAlt, comparisonSentence } from "./comparison_sentence.ts";
+import { derivedMetrics } from "./derived_metrics.ts";
 import { holmLevels } from "./holm_levels.ts";
 import { pairNoise } from "./pair_noise.ts";
 import { panelValues } from "./panel_values.ts";
@@ -28,6 +29,8 @@ export type ComparedOn = {
   readonly decimals: number;
   readonly better: Better;
   readonly smallest_difference: number | null;
+  /** Metric whose trials it is computed from, where that is compared too: the same evidence twice. */
+  readonly same_evidence_as: string | null;
 };
 
 /** One shoe on one metric or impression. */
@@ -157,10 +160,17 @@ export function shoeComparison(
     ...wanted(attributes).map((id) => onCourt(bench, askedAttribute(bench, id), shoes, confidence)),
   ];
   // Where everything is asked, what only one of the shoes has is named in a note and left out.
-  const sides = asked.filter(({ on, values }) =>
+  const kept = asked.filter(({ on, values }) =>
     metrics !== undefined || on.metric === null || values.length > 1
   );
-  const apart = asked.filter((side) => !sides.includes(side)).map(({ on }) => on.title);
+  const apart = asked.filter((side) => !kept.includes(side)).map(({ on }) => on.title);
+  const derived = derivedMetrics(
+    bench.metrics.filter(({ id }) => kept.some(({ on }) => on.metric === id)),
+  );
+  const sides = kept.map((side): ComparedSide => ({
+    ...side,
+    on: { ...side.on, same_evidence_as: derived.get(side.on.metric ?? "") ?? null },
+  }));
   requireCommon(shoes, sides);
 
   const raw = sides.flatMap((side) => side.pairs);
@@ -272,6 +282,7 @@ function onBench(
       decimals: metric.decimals,
       better: metric.better,
       smallest_difference: metric.smallest_difference,
+      same_evidence_as: null,
     },
     values,
     pairs: pairsOf(shoes).map(([a, b]) => benchPair([a, b], byShoe, about, metric)),
@@ -400,6 +411,7 @@ function onCourt(
       decimals: step < 1 ? 1 : 0,
       better: attribute.better,
       smallest_difference: null,
+      same_evidence_as: null,
     },
     values,
     pairs: pairsOf(shoes).map(([a, b]) => {

@@ -87,10 +87,35 @@ export const taskSpecs: readonly TaskSpec[] = [
     example: "deno task answer -- --shoes shoe-a,shoe-b --metrics tilt-slip-dry",
     writes: "answer-….png, .svg, .json and .md",
     options: {
-      shoes: { about: "two to six shoe ids, comma between", value: "A,B" },
-      metrics: { about: "metric ids, comma between; all unless named", value: "M,N" },
+      shoes: {
+        about: "two to six shoe ids, comma between; shoes to mark in the other kinds",
+        value: "A,B",
+      },
+      metrics: {
+        about: "metric ids, comma between; all unless named, one or two in the other kinds",
+        value: "M,N",
+      },
       attributes: { about: "impressions to compare too, comma between", value: "A,B" },
       size: { about: "picture size in pixels", value: "WxH", default: "1920x1080" },
+      kind: {
+        about: "comparison; catalogue (all shoes on one metric); pair (two metrics against each " +
+          "other); editions (of one shoe's model); shortlist; fit",
+        value: "KIND",
+        default: "comparison",
+      },
+      "best-third": { about: "shortlist: in the best third on these metrics", value: "M,N" },
+      "at-most": { about: "shortlist: at most so much, in the metric's unit", value: "M=370" },
+      "at-least": { about: "shortlist: at least so much, in the metric's unit", value: "M=28" },
+      width: { about: "shortlist: labelled width", value: "WIDTH" },
+      surface: { about: "shortlist: court it is sold for", value: "SURFACE" },
+      features: { about: "shortlist: construction features it must have", value: "F,G" },
+      "foot-length": { about: "fit: the longer foot's length in mm", value: "MM" },
+      "foot-width": { about: "fit: the foot's width in mm", value: "MM" },
+      "least-width-room": {
+        about: "fit: inside width minus foot width below which a shoe is too narrow, in mm; " +
+          "below 0 is usual, so write --least-width-room=-8",
+        value: "MM",
+      },
       ...COMMON,
     },
     reads: ["data"],
@@ -123,7 +148,16 @@ export const taskSpecs: readonly TaskSpec[] = [
     example: "deno task retest -- --slots 20",
     writes: "retest.csv and retest.json",
     options: {
-      slots: { about: "how many visits there is time for", value: "N", default: "20" },
+      slots: {
+        about:
+          "how many visits (one shoe, one metric) there is time for; 20 unless --minutes is given",
+        value: "N",
+      },
+      minutes: { about: "bench minutes there are, instead of --slots", value: "N" },
+      "minutes-each": {
+        about: "minutes of a visit, 10 unless named; one number, or by metric: M=5,N=15",
+        value: "N",
+      },
       ...COMMON,
     },
     reads: ["data"],

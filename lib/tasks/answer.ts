@@ -1,0 +1,76 @@
+import { join } from "node:path";
+import { answerPicture } from "../charts/answer_picture.ts";
+import { chartPng } from "../charts/chart_png.ts";
+import { portableSvg } from "../charts/portable_svg.ts";
+import type { SvgElement } from "../charts/draw.ts";
+import { ruleInForce } from "../records/selection.ts";
+import { writeResult } from "../records/write_result.ts";
+import { writeWhole } from "../records/write_whole.ts";
+import { dataHash } from "../studies/data_hash.ts";
+import { provenance } from "../studies/provenance.ts";
+import { answerName, readQuestion, readSize } from "./answer_call.ts";
+import { answerQuestion, type DrawnAnswer } from "./answer_question.ts";
+import { answerReport, footLine } from "./answer_report.ts";
+import { loadForTask } from "./load_for_task.ts";
+import { CallError } from "./task_calls.ts";
+import { prepareOut, runTask, shown } from "./task_order.ts";
+
+/** `deno task answer`: a viewer's question as a picture, with the figures and the words beside it. */
+if (import.meta.main) {
+  await runTask(async (order) => {
+    const question = readQuestion(order.options);
+    const size = readSize(order.options.size as string);
+    const seed = Number(order.options.seed);
+    const bench = await loadForTask(order);
+    const drawn = answerQuestion(bench, question, seed);
+    const { answer } = drawn;
+    const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
+    const rule = ruleInForce(bench, today);
+    const head = provenance(bench, { kind: "answer", seed, warnings: answer.warnings });
+    const foot = footLine(answer, {
+      hash: dataHash(bench),
+      rule: rule === null ? "no index rule" : `rule ${rule.id} ${rule.version}`,
+      kit: head.made_with.kit,
+      ratings: answer.question === "comparison" ? answer.ratings : 0,
+    });
+    const picture = pictureOf(drawn, { foot, invented: head.invented, size });
+    const [png, svg] = [await chartPng(picture, size), await portableSvg(picture)];
+    const report = answerReport(answer, { head, foot });
+
+    // All four are made before the first is written: a wrong call leaves nothing behind.
+    const out = await prepareOut(order);
+    const name = answerName(question, size);
+    await writeResult(out, name, { ...head, asked: question, size, foot, ...answer });
+    await writeWhole(join(out, `${name}.png`), png);
+    await writeWhole(join(out, `${name}.svg`), svg);
+    await writeWhole(join(out, `${name}.md`), report);
+    console.log(answer.sentence);
+    for (const ending of [".png", ".svg", ".json", ".md"]) {
+      console.log(shown(order, join(out, name + ending)));
+    }
+    return 0;
+  });
+}
+
+function pictureOf(
+  { answer, chart, things }: DrawnAnswer,
+  { foot, invented, size }: {
+    readonly foot: string;
+    readonly invented: boolean;
+    readonly size: { readonly width: number; readonly height: number };
+  },
+): SvgElement {
+  try {
+    return answerPicture(chart, {
+      title: answer.sentence,
+      alt: answer.alt,
+      provenance: foot,
+      invented,
+      size,
+      things,
+    });
+  } catch (error) {
+    if (error instanceof RangeError) throw new CallError(`${error.message}.`);
+    throw error;
+  }
+}

@@ -1,0 +1,285 @@
+import { createHash } from "node:crypto";
+import type { ShortlistCondition } from "../studies/shortlist.ts";
+import { CallError } from "./task_calls.ts";
+
+/** The kinds of question a viewer asks. */
+export const questionKinds = [
+  "comparison",
+  "catalogue",
+  "pair",
+  "editions",
+  "shortlist",
+  "fit",
+] as const;
+
+/** What is asked, as typed. */
+export type Question =
+  | {
+    readonly kind: "comparison";
+    readonly shoes: readonly string[];
+    /** Null for all. */
+    readonly metrics: readonly string[] | null;
+    readonly attributes: readonly string[];
+  }
+  | { readonly kind: "catalogue"; readonly metric: string; readonly shoes: readonly string[] }
+  | {
+    readonly kind: "pair";
+    readonly metrics: readonly [string, string];
+    readonly shoes: readonly string[];
+  }
+  | { readonly kind: "editions"; readonly shoe: string; readonly metric: string }
+  | { readonly kind: "shortlist"; readonly conditions: readonly ShortlistCondition[] }
+  | {
+    readonly kind: "fit";
+    readonly foot_length_mm: number;
+    readonly foot_width_mm: number | null;
+    readonly least_width_room_mm: number | null;
+    readonly shoes: readonly string[];
+    /** Ids of inside length and inside width; null for `inside-length` and `inside-width`. */
+    readonly metrics: readonly [string, string] | null;
+  };
+
+/** A picture's size in pixels. */
+export type PictureSize = { readonly width: number; readonly height: number };
+
+type Options = Readonly<Record<string, string | boolean>>;
+
+/** Options that belong to some kinds only. */
+const belongs: Readonly<Record<string, readonly Question["kind"][]>> = {
+  attributes: ["comparison"],
+  shoes: ["comparison", "catalogue", "pair", "editions", "fit"],
+  metrics: ["comparison", "catalogue", "pair", "editions", "fit"],
+  "best-third": ["shortlist"],
+  "at-most": ["shortlist"],
+  "at-least": ["shortlist"],
+  width: ["shortlist"],
+  surface: ["shortlist"],
+  features: ["shortlist"],
+  "foot-length": ["fit"],
+  "foot-width": ["fit"],
+  "least-width-room": ["fit"],
+};
+
+/**
+ * What is asked?
+ *
+ * @throws {CallError} when something is missing, is no number, or belongs to another kind of question
+ */
+export function readQuestion(options: Options): Question {
+  const kind = options.kind as Question["kind"];
+  if (!questionKinds.includes(kind)) {
+    throw new CallError(`--kind is ${questionKinds.join(", ")}, not "${options.kind}".`);
+  }
+  for (const [option, kinds] of Object.entries(belongs)) {
+    if (options[option] !== undefined && !kinds.includes(kind)) {
+      throw new CallError(`--${option} belongs to --kind ${kinds.join(" or ")}, not to ${kind}.`);
+    }
+  }
+  const shoes = names(options, "shoes");
+  const metrics = names(options, "metrics");
+  switch (kind) {
+    case "comparison":
+      if (shoes.length < 2) {
+        throw new CallError(
+          `A comparison takes two to six shoes, ${
+            shoes.length === 0 ? "and none was named" : `and only ${shoes[0]} was named`
+          }: --shoes shoe-a,shoe-b. To see one shoe among all, add --kind catalogue --metrics M.`,
+        );
+      }
+      return {
+        kind,
+        shoes,
+        metrics: options.metrics === undefined ? null : metrics,
+        attributes: names(options, "attributes"),
+      };
+    case "catalogue":
+      return { kind, metric: exactly(metrics, 1, kind)[0], shoes: atMostSix(shoes) };
+    case "pair": {
+      const [across, up] = exactly(metrics, 2, kind);
+      return { kind, metrics: [across, up], shoes: atMostSix(shoes) };
+    }
+    case "editions":
+      if (shoes.length !== 1) {
+        throw new CallError(
+          "--kind editions takes one shoe, any edition of the model: --shoes shoe-a",
+        );
+      }
+      return { kind, shoe: shoes[0], metric: exactly(metrics, 1, kind)[0] };
+    case "shortlist":
+      return { kind, conditions: conditions(options) };
+    case "fit": {
+      if (options["foot-length"] === undefined) {
+        throw new CallError("--kind fit takes the foot's length in mm: --foot-length 272");
+      }
+      return {
+        kind,
+        foot_length_mm: number(options["foot-length"] as string, "--foot-length"),
+        foot_width_mm: optional(options, "foot-width"),
+        least_width_room_mm: optional(options, "least-width-room"),
+        shoes,
+        metrics: options.metrics === undefined
+          ? null
+          : exactly(metrics, 2, kind) as unknown as [string, string],
+      };
+    }
+  }
+}
+
+/**
+ * How large is the picture to be?
+ *
+ * @throws {CallError} if it is not two whole numbers with an x between, or can't be drawn or read
+ */
+export function readSize(text: string): PictureSize {
+  const found = /^(\d{1,5})x(\d{1,5})$/i.exec(text.trim());
+  const [width, height] = found === null ? [0, 0] : [Number(found[1]), Number(found[2])];
+  const fits = Math.min(width, height) >= 480 && Math.max(width, height) <= 4096 &&
+    Math.max(width, height) <= 3 * Math.min(width, height);
+  if (fits) return { width, height };
+  throw new CallError(
+    `--size takes width x height in pixels, from 480 to 4096 and at most 3 to 1, such as 1920x1080, 1080x1080 or 1080x1920, not "${text}".`,
+  );
+}
+
+/**
+ * What are an answer's files called, without the ending?
+ *
+ * From what was asked and nothing else; where that would be too long, or not safe as a name, its end is
+ * replaced by a few letters that stand for the whole question.
+ */
+export function answerName(question: Question, { width, height }: PictureSize): string {
+  const size = width === 1920 && height === 1080 ? [] : [`${width}x${height}`];
+  const parts = [...wordsOf(question), ...size];
+  const whole = `answer-${parts.join("-")}`;
+  const safe = whole.replace(/[^A-Za-z0-9.-]+/g, "-");
+  if (safe === whole && safe.length <= 100) return safe;
+  const digest = createHash("sha256").update(JSON.stringify([question, width, height])).digest(
+    "hex",
+  );
+  return `${safe.slice(0, 80).replace(/[-.]+$/, "")}-${digest.slice(0, 8)}`;
+}
+
+function wordsOf(question: Question): string[] {
+  switch (question.kind) {
+    case "comparison":
+      return [
+        question.shoes.join("-vs-"),
+        ...(question.metrics === null ? [] : question.metrics),
+        ...question.attributes,
+      ];
+    case "catalogue":
+      return ["catalogue", question.metric, ...question.shoes];
+    case "pair":
+      return ["pair", ...question.metrics, ...question.shoes];
+    case "editions":
+      return ["editions", question.shoe, question.metric];
+    case "shortlist":
+      return ["shortlist", ...question.conditions.flatMap(conditionWords)];
+    case "fit":
+      return [
+        "fit",
+        String(question.foot_length_mm),
+        ...(question.foot_width_mm === null ? [] : [`by-${question.foot_width_mm}`]),
+        ...(question.least_width_room_mm === null ? [] : [`room-${question.least_width_room_mm}`]),
+        ...(question.metrics ?? []),
+        ...question.shoes,
+      ];
+  }
+}
+
+function conditionWords(condition: ShortlistCondition): string[] {
+  switch (condition.kind) {
+    case "best share":
+      return ["best-third", condition.metric];
+    case "at most":
+    case "at least":
+      return [condition.kind.replace(" ", "-"), condition.metric, String(condition.value)];
+    case "width":
+      return [condition.width];
+    case "surface":
+      return [condition.surface];
+    case "feature":
+      return [condition.feature];
+  }
+}
+
+function conditions(options: Options): ShortlistCondition[] {
+  const limits = (option: "at-most" | "at-least", kind: "at most" | "at least") =>
+    metricNumbers(options[option], `--${option}`)
+      .map(([metric, value]): ShortlistCondition => ({ kind, metric, value }));
+  const found: ShortlistCondition[] = [
+    ...names(options, "best-third").map((metric): ShortlistCondition => ({
+      kind: "best share",
+      metric,
+      share: 1 / 3,
+    })),
+    ...limits("at-most", "at most"),
+    ...limits("at-least", "at least"),
+    ...(options.width === undefined
+      ? []
+      : [{ kind: "width" as const, width: options.width as string }]),
+    ...(options.surface === undefined
+      ? []
+      : [{ kind: "surface" as const, surface: options.surface as string }]),
+    ...names(options, "features").map((feature): ShortlistCondition => ({
+      kind: "feature",
+      feature,
+    })),
+  ];
+  if (found.length > 0) return found;
+  throw new CallError(
+    "--kind shortlist takes at least one of --best-third, --at-most, --at-least, --width, --surface, --features. For example: --best-third tilt-slip-dry --at-most mass=370 --width wide",
+  );
+}
+
+/**
+ * A list such as `mass=370,heel-rebound=28`.
+ *
+ * @throws {CallError} if an entry is no name and number with = between
+ */
+export function metricNumbers(
+  text: string | boolean | undefined,
+  option: string,
+): [string, number][] {
+  if (typeof text !== "string") return [];
+  return split(text).map((entry) => {
+    const at = entry.lastIndexOf("=");
+    if (at < 1) {
+      throw new CallError(`${option} takes a metric and a number with = between, not "${entry}".`);
+    }
+    return [entry.slice(0, at).trim(), number(entry.slice(at + 1), option)];
+  });
+}
+
+function number(text: string, option: string): number {
+  const value = text.trim() === "" ? NaN : Number(text);
+  if (Number.isFinite(value)) return value;
+  throw new CallError(`${option} takes a number, not "${text}".`);
+}
+
+function optional(options: Options, option: string): number | null {
+  return options[option] === undefined ? null : number(options[option] as string, `--${option}`);
+}
+
+function names(options: Options, option: string): string[] {
+  return typeof options[option] === "string" ? split(options[option]) : [];
+}
+
+function split(text: string): string[] {
+  return text.split(",").map((part) => part.trim()).filter((part) => part !== "");
+}
+
+function exactly(metrics: readonly string[], many: number, kind: string): string[] {
+  if (metrics.length === many) return [...metrics];
+  const example = many === 1 ? "M" : "M,N";
+  throw new CallError(
+    `--kind ${kind} takes ${
+      many === 1 ? "one metric" : "two metrics"
+    }, not ${metrics.length}: --metrics ${example}`,
+  );
+}
+
+function atMostSix(shoes: readonly string[]): readonly string[] {
+  if (shoes.length <= 6) return shoes;
+  throw new CallError(`At most six shoes can be marked, not ${shoes.length}.`);
+}

@@ -1,0 +1,141 @@
+import { comparisonChart } from "../charts/comparison_chart.ts";
+import { editionChart } from "../charts/edition_chart.ts";
+import { fitChart } from "../charts/fit_chart.ts";
+import { metricPairChart } from "../charts/metric_pair_chart.ts";
+import { shortlistChart } from "../charts/shortlist_chart.ts";
+import { standingChart } from "../charts/standing_chart.ts";
+import type { AnswerChart } from "../charts/answer_picture.ts";
+import type { Bench } from "../records/types.ts";
+import { type CatalogueStanding, catalogueStanding } from "../studies/catalogue_standing.ts";
+import { type EditionHistory, editionHistory } from "../studies/edition_history.ts";
+import { type FootFit, footFit } from "../studies/foot_fit.ts";
+import { type MetricPair, metricPair } from "../studies/metric_pair.ts";
+import { type ShoeComparison, shoeComparison } from "../studies/shoe_comparison.ts";
+import { type Shortlist, shortlist } from "../studies/shortlist.ts";
+import { trialReliability } from "../studies/trial_reliability.ts";
+import type { Question } from "./answer_call.ts";
+import { CallError } from "./task_calls.ts";
+
+/** What any question comes to. */
+export type Answer =
+  | ShoeComparison
+  | CatalogueStanding
+  | MetricPair
+  | EditionHistory
+  | Shortlist
+  | FootFit;
+
+/** An answer, and how it is drawn. */
+export type DrawnAnswer = {
+  readonly answer: Answer;
+  readonly chart: AnswerChart;
+  /** How many things the chart could show. */
+  readonly things: number;
+};
+
+/**
+ * Answers a question on a bench.
+ *
+ * @throws {CallError} in words when it can't be answered as asked
+ */
+export function answerQuestion(bench: Bench, question: Question, seed: number): DrawnAnswer {
+  try {
+    return answer(bench, question, seed);
+  } catch (error) {
+    // The studies say with a RangeError what was asked wrongly.
+    if (error instanceof RangeError) {
+      throw new CallError(`${error.message}.`.replace(/([.?])\.$/, "$1"));
+    }
+    throw error;
+  }
+}
+
+function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
+  // Only components are used here, so few draws do; they don't depend on the draws.
+  const noiseOf = (metrics: readonly string[] | undefined) =>
+    trialReliability(bench, {
+      seed,
+      resamples: 100,
+      metrics: metrics?.filter((id) => bench.metrics.some((metric) => metric.id === id)),
+    });
+  switch (question.kind) {
+    case "comparison": {
+      const result = shoeComparison(bench, {
+        shoes: question.shoes,
+        metrics: question.metrics ?? undefined,
+        attributes: question.attributes,
+        reliability: noiseOf(question.metrics ?? undefined),
+      });
+      refuseUnanswered(result, question);
+      return {
+        answer: result,
+        chart: (room) => comparisonChart(result, room),
+        things: result.compared_on.length,
+      };
+    }
+    case "catalogue": {
+      const { metric, shoes } = question;
+      const result = catalogueStanding(bench, { metric, shoes, reliability: noiseOf([metric]) });
+      return { answer: result, chart: (room) => standingChart(result, room), things: 1 };
+    }
+    case "pair": {
+      const { metrics, shoes } = question;
+      const result = metricPair(bench, { metrics, shoes, reliability: noiseOf(metrics), seed });
+      return { answer: result, chart: (room) => metricPairChart(result, room), things: 1 };
+    }
+    case "editions": {
+      const { shoe, metric } = question;
+      const result = editionHistory(bench, { shoe, metric, reliability: noiseOf([metric]) });
+      return { answer: result, chart: (room) => editionChart(result, room), things: 1 };
+    }
+    case "shortlist": {
+      const { conditions } = question;
+      const metrics = conditions.flatMap((condition) =>
+        "metric" in condition ? condition.metric : []
+      );
+      const result = shortlist(bench, {
+        conditions,
+        reliability: noiseOf([...new Set(metrics)]),
+        seed,
+      });
+      return {
+        answer: result,
+        chart: (room) => shortlistChart(result, room),
+        things: Math.min(40, Math.max(3, result.on_the_list + result.cant_tell)),
+      };
+    }
+    case "fit": {
+      const { foot_length_mm, foot_width_mm, least_width_room_mm, shoes } = question;
+      const [inside_length, inside_width] = question.metrics ?? ["inside-length", "inside-width"];
+      const result = footFit(bench, {
+        foot_length_mm,
+        foot_width_mm,
+        least_width_room_mm,
+        shoes,
+        metrics: { inside_length, inside_width: foot_width_mm === null ? null : inside_width },
+        reliability: noiseOf([inside_length, inside_width]),
+      });
+      return {
+        answer: result,
+        chart: (room) => fitChart(result, room),
+        things: Math.min(4, result.shoes.length),
+      };
+    }
+  }
+}
+
+/** What was asked by name is answered or refused; it is not passed over in a note. */
+function refuseUnanswered(
+  { compared_on, comparisons }: ShoeComparison,
+  { metrics, attributes }: Extract<Question, { kind: "comparison" }>,
+): void {
+  for (const on of compared_on) {
+    const named = on.metric === null ? attributes.includes(on.attribute!) : metrics !== null;
+    const own = comparisons.filter((pair) =>
+      pair.metric === on.metric && pair.attribute === on.attribute
+    );
+    if (!named || own.some((pair) => pair.difference.estimate !== null)) continue;
+    const reasons = [...new Set(own.map((pair) => pair.difference.estimate_reason))];
+    throw new RangeError(`${on.title} can't be compared: ${reasons.join("; ")}`);
+  }
+}

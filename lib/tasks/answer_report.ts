@@ -1,0 +1,208 @@
+import type { Provenance } from "../studies/provenance.ts";
+import { listed, measured } from "../studies/answer_words.ts";
+import { inUnit } from "../studies/unit_words.ts";
+import type { ComparedOn, Comparison, ShoeComparison } from "../studies/shoe_comparison.ts";
+import type { Answer } from "./answer_question.ts";
+
+/** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
+export function answerReport(
+  answer: Answer,
+  { head, foot }: { readonly head: Provenance; readonly foot: string },
+): string {
+  const parts = [
+    `# ${text(answer.sentence)}`,
+    ...(head.invented ? ["**Invented data.** Nothing here was measured."] : []),
+    ...figures(answer),
+    ...section("What to know", [...answer.notes, ...answer.warnings].map(item)),
+    ...section("Caution", answer.cautions.map(item)),
+    "## Alt text",
+    text(answer.alt),
+    "## Where it comes from",
+    text(foot),
+    [
+      `- Kit ${head.made_with.kit}, Deno ${head.made_with.deno}, seed ${head.seed}`,
+      ...Object.entries(head.data).map(([file, hash]) => `- ${text(file)}: SHA-256 ${hash}`),
+    ].join("\n"),
+  ];
+  return `${parts.join("\n\n")}\n`;
+}
+
+function section(title: string, items: readonly string[]): string[] {
+  return items.length === 0 ? [] : [`## ${title}`, items.join("\n")];
+}
+
+function item(line: string): string {
+  return `- ${text(line)}`;
+}
+
+function figures(answer: Answer): string[] {
+  switch (answer.question) {
+    case "comparison":
+      return comparisonFigures(answer);
+    case "catalogue":
+      return [table(
+        ["Place", "Shoe", "Value", "Interval", "Percentile", "Trials"],
+        answer.shoes.map((shoe, index) => [
+          String(index + 1),
+          shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
+          measured(shoe.value, answer.on),
+          interval(shoe.lower, shoe.upper, answer.on),
+          shoe.percentile === null ? "" : shoe.percentile.toFixed(0),
+          String(shoe.trials),
+        ]),
+      )];
+    case "pair":
+      return [table(
+        ["Shoe", answer.x.title, answer.y.title],
+        answer.shoes.filter((shoe) => shoe.asked || answer.shoes.length <= 60).map((shoe) => [
+          shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
+          measured(shoe.x, answer.x),
+          measured(shoe.y, answer.y),
+        ]),
+      )];
+    case "editions":
+      return [table(
+        ["Edition", "Released", answer.on.title, "Change", "Interval of the change", "Word"],
+        answer.editions.map((edition) => [
+          text(edition.name),
+          edition.released ?? "",
+          measured(edition.value.estimate!, answer.on),
+          // Kept as the edition before minus this one; a reader wants it the other way round.
+          edition.change?.difference.estimate == null
+            ? ""
+            : measured(-edition.change.difference.estimate, answer.on),
+          edition.change?.difference.lower == null ? "" : interval(
+            -edition.change.difference.upper!,
+            -edition.change.difference.lower,
+            answer.on,
+          ),
+          edition.change?.word ?? "",
+        ]),
+      )];
+    case "shortlist":
+      return [
+        `Conditions: ${answer.conditions.map(text).join("; ")}. Chances are the ${
+          text(answer.method)
+        }.`,
+        table(
+          ["Shoe", "Chance", "Word", ...answer.conditions],
+          answer.shoes.filter(({ word }) => word !== "off the list").map((shoe) => [
+            text(shoe.name),
+            shoe.probability === null
+              ? text(shoe.probability_reason ?? "")
+              : `${(100 * shoe.probability).toFixed(0)}%`,
+            shoe.word,
+            ...shoe.conditions.map(({ found, probability }) =>
+              text(found) + (probability === null ? "" : ` (${(100 * probability).toFixed(0)}%)`)
+            ),
+          ]),
+        ),
+      ];
+    case "fit":
+      return [table(
+        [
+          "Shoe",
+          "Size benched",
+          "Room before the toe, mm",
+          "Room in width, mm",
+          "Try first",
+          "Word",
+        ],
+        answer.shoes.map((shoe) => [
+          text(shoe.name),
+          `${shoe.size_system} ${shoe.size ?? "not recorded"}`,
+          around(shoe.toe_room_mm, shoe.toe_room_lower, shoe.toe_room_upper),
+          shoe.width_room_mm === null
+            ? text(shoe.width_room_reason ?? "")
+            : around(shoe.width_room_mm, shoe.width_room_lower, shoe.width_room_upper),
+          shoe.suggested_size === null
+            ? `${shoe.size_step >= 0 ? "+" : ""}${shoe.size_step}`
+            : String(shoe.suggested_size),
+          shoe.word,
+        ]),
+      )];
+  }
+}
+
+function comparisonFigures(answer: ShoeComparison): string[] {
+  const name = (id: string) => answer.shoes.find((shoe) => shoe.shoe_id === id)!.name;
+  const rows = answer.compared_on.flatMap((on) =>
+    answer.comparisons.filter((pair) => isOn(pair, on)).map((pair) => [
+      text(on.title),
+      `${text(name(pair.a))} minus ${text(name(pair.b))}`,
+      pair.difference.estimate === null
+        ? text(pair.difference.estimate_reason ?? "")
+        : measured(pair.difference.estimate, on),
+      interval(pair.difference.lower, pair.difference.upper, on),
+      pair.mdc === null ? "" : measured(pair.mdc, on),
+      felt(on),
+      pair.word,
+    ])
+  );
+  const values = answer.compared_on.map((on) => [
+    text(on.title),
+    ...answer.shoes.map(({ shoe_id }) => {
+      const own = answer.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
+      if (own === undefined || own.value.estimate === null) return "none";
+      const place = own.percentile === null ? "" : `, percentile ${own.percentile.toFixed(0)}`;
+      return `${measured(own.value.estimate, on)} (n = ${own.readings}${place})`;
+    }),
+  ]);
+  return [
+    `Intervals hold ${Math.round(100 * answer.confidence)}% together (${text(answer.adjustment)}).`,
+    table(
+      ["On", "Difference of", "Difference", "Interval", "MDC", "A player feels", "Word"],
+      rows,
+    ),
+    "## Values",
+    table(["On", ...answer.shoes.map(({ name }) => name)], values),
+  ];
+}
+
+function felt(on: ComparedOn): string {
+  return on.smallest_difference === null
+    ? "not set"
+    : inUnit(on.smallest_difference, { unit: on.unit!, decimals: on.decimals });
+}
+
+function isOn(one: Pick<Comparison, "metric" | "attribute">, on: ComparedOn): boolean {
+  return one.metric === on.metric && one.attribute === on.attribute;
+}
+
+function interval(lower: number | null, upper: number | null, on: ComparedOn): string {
+  return lower === null || upper === null ? "" : `${measured(lower, on)} to ${measured(upper, on)}`;
+}
+
+function around(value: number, lower: number | null, upper: number | null): string {
+  return value.toFixed(1) +
+    (lower === null || upper === null ? "" : ` (${lower.toFixed(1)} to ${upper.toFixed(1)})`);
+}
+
+function table(header: readonly string[], rows: readonly (readonly string[])[]): string {
+  const line = (cells: readonly string[]) => `| ${cells.join(" | ")} |`;
+  return [line(header.map(text)), line(header.map(() => "---")), ...rows.map(line)].join("\n");
+}
+
+/** Names from the data stay words: nothing in them may turn into a heading, a link or a column. */
+function text(words: string): string {
+  return words.replace(/\s+/g, " ").replace(/[\\`*_[\]<>|#~]/g, "\\$&");
+}
+
+/** One line for the foot of a picture. */
+export function footLine(
+  { trials, last_trial }: Pick<Answer, "trials" | "last_trial">,
+  { hash, rule, kit, ratings }: {
+    readonly hash: string;
+    readonly rule: string;
+    readonly kit: string;
+    readonly ratings: number;
+  },
+): string {
+  const counted = listed([
+    `${trials} ${trials === 1 ? "trial" : "trials"}`,
+    ...(ratings > 0 ? [`${ratings} ratings`] : []),
+  ]);
+  return `Data ${hash} · ${rule} · ${counted}${
+    last_trial === null ? "" : `, last trial ${last_trial}`
+  } · Bench to Court ${kit}`;
+}

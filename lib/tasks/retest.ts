@@ -1,0 +1,112 @@
+import { join } from "node:path";
+import { writeResult } from "../records/write_result.ts";
+import { writeTable } from "../records/write_table.ts";
+import { provenance } from "../studies/provenance.ts";
+import { type RetestPlan, retestPlan } from "../studies/retest_plan.ts";
+import { trialReliability } from "../studies/trial_reliability.ts";
+import { metricNumbers } from "./answer_call.ts";
+import { loadForTask } from "./load_for_task.ts";
+import { CallError } from "./task_calls.ts";
+import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+
+/** Of retest.csv; `done` is left empty, to be ticked at the bench. */
+const columns = [
+  "order",
+  "done",
+  "shoe",
+  "metric",
+  "trials",
+  "minutes",
+  "why",
+  "settles",
+  "index_variance_share",
+  "wrong_neighbours_fewer",
+  "shoe_id",
+  "metric_id",
+] as const;
+
+/** `deno task retest`: which shoe and metric to bench next, as a list to print and as JSON. */
+if (import.meta.main) {
+  await runTask(async (order) => {
+    const time = readTime(order.options);
+    const seed = Number(order.options.seed);
+    const bench = await loadForTask(order);
+    for (const metric of Object.keys(time.each)) {
+      if (!bench.metrics.some(({ id }) => id === metric)) {
+        throw new CallError(
+          `--minutes-each: there is no metric "${metric}"; there are ${
+            bench.metrics.map(({ id }) => id).join(", ")
+          }.`,
+        );
+      }
+    }
+    const plan = retestPlan(bench, {
+      slots: time.slots,
+      minutes: time.minutes,
+      minutesPerVisit: Object.fromEntries(
+        bench.metrics.map(({ id }) => [id, time.each[id] ?? time.all]),
+      ),
+      // Only components are used here, so few draws do; they don't depend on the draws.
+      reliability: trialReliability(bench, { seed, resamples: 100 }),
+    });
+    const out = await prepareOut(order);
+    const head = provenance(bench, { kind: "retest", seed, warnings: plan.warnings });
+    const json = await writeResult(out, "retest", { ...head, ...plan });
+    const csv = join(out, "retest.csv");
+    await writeTable(csv, rows(plan), columns);
+    console.log(plan.sentence);
+    for (const warning of plan.warnings) console.error(warning);
+    for (const path of [csv, json]) console.log(shown(order, path));
+    return 0;
+  });
+}
+
+function rows({ visits }: RetestPlan) {
+  return visits.map((visit) => ({
+    order: visit.order,
+    done: "",
+    shoe: visit.name,
+    metric: visit.title,
+    trials: visit.trials,
+    minutes: visit.minutes,
+    why: visit.why,
+    settles: visit.settles.join("; "),
+    index_variance_share: Number(visit.gain.index_variance.toPrecision(3)),
+    wrong_neighbours_fewer: Number(visit.gain.wrong_neighbours.toPrecision(3)),
+    shoe_id: visit.shoe_id,
+    metric_id: visit.metric,
+  }));
+}
+
+type Time = {
+  readonly slots?: number;
+  readonly minutes?: number;
+  /** Minutes a visit takes, but for the metrics in `each`. */
+  readonly all: number;
+  readonly each: Readonly<Record<string, number>>;
+};
+
+function readTime(options: TaskOrder["options"]): Time {
+  const positive = (option: string, whole = false) => {
+    const value = Number(options[option]);
+    if (value > 0 && Number.isFinite(value) && (!whole || Number.isInteger(value))) return value;
+    throw new CallError(
+      `--${option} takes a ${whole ? "whole " : ""}number above 0, not "${options[option]}".`,
+    );
+  };
+  if (options.slots !== undefined && options.minutes !== undefined) {
+    throw new CallError("Give --slots or --minutes, not both.");
+  }
+  const budget = options.minutes !== undefined
+    ? { minutes: positive("minutes") }
+    : { slots: options.slots === undefined ? 20 : positive("slots", true) };
+  const given = options["minutes-each"] as string | undefined;
+  if (given === undefined) return { ...budget, all: 10, each: {} };
+  if (!given.includes("=")) return { ...budget, all: positive("minutes-each"), each: {} };
+  const each = Object.fromEntries(metricNumbers(given, "--minutes-each"));
+  const wrong = Object.entries(each).find(([, minutes]) => !(minutes > 0));
+  if (wrong !== undefined) {
+    throw new CallError(`--minutes-each takes numbers above 0, not ${wrong[1]} for ${wrong[0]}.`);
+  }
+  return { ...budget, all: 10, each };
+}
