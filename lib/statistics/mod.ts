@@ -89,3 +89,14 @@ export { type ProportionalOdds, proportionalOdds } from "./proportional_odds.ts"
 export { partialRankCorrelationGrid } from "./partial_rank_correlation_grid.ts";
 export { rankCorrelationDraws } from "./rank_correlation_draws.ts";
 export { rowsToRuleOut } from "./rows_to_rule_out.ts";
+export {
+  type LinkedSimplexLeastSquares,
+  linkedSimplexLeastSquares,
+} from "./linked_simplex_least_squares.ts";
+export {
+  type Candidate,
+  type CandidateFit,
+  type RevisedWeight,
+  reviseWeights,
+  type WeightRevision,
+} from "./revise_weights.ts";

@@ -37,15 +37,17 @@ export type RuleScore = {
  * that is unknown or never checked earns nothing and is named. With `missing: "reweight"` the weights
  * of the terms present are raised to the rule's whole weight; with `"withhold"` there is no score.
  *
- * @param table every metric's values, from which the `standard` scaling also takes its mean and spread
+ * @param table every metric's values
+ * @param options `catalogue`: where the `standard` scaling takes its mean and spread from, if elsewhere
  * @returns one row a shoe of the bench, in the bench's order
  */
 export function applyRule(
   bench: Pick<Bench, "shoes" | "features" | "metrics">,
   rule: IndexRule,
   table: MetricTable,
+  { catalogue = table }: { readonly catalogue?: MetricTable } = {},
 ): readonly RuleScore[] {
-  const scales = termScales(bench.metrics, rule, table);
+  const scales = termScales(bench.metrics, rule, catalogue);
   const present = new Map(
     bench.features.map((row) => [JSON.stringify([row.shoe_id, row.feature_id]), row.present]),
   );
@@ -95,6 +97,31 @@ export function applyRule(
       unchecked_features: rule.bonuses.map((bonus) => bonus.feature)
         .filter((feature) => state(feature) === "unknown"),
     };
+  });
+}
+
+/**
+ * What would a rule make of every shoe, if the catalogue were all the others?
+ *
+ * As `applyRule`, but each shoe is set against a mean and spread that it had no part in. Without a
+ * `standard` scaling that changes nothing.
+ */
+export function applyRuleToNewcomers(
+  bench: Pick<Bench, "shoes" | "features" | "metrics">,
+  rule: IndexRule,
+  table: MetricTable,
+): readonly RuleScore[] {
+  if (rule.terms.every(({ scaling }) => scaling.kind === "range")) {
+    return applyRule(bench, rule, table);
+  }
+  return bench.shoes.flatMap((shoe) => {
+    const catalogue = new Map(
+      [...table].map(([metric, byShoe]) => [
+        metric,
+        new Map([...byShoe].filter(([id]) => id !== shoe.shoe_id)),
+      ]),
+    );
+    return applyRule({ ...bench, shoes: [shoe] }, rule, table, { catalogue });
   });
 }
 

@@ -3,9 +3,9 @@ import { ruleInForce } from "../records/selection.ts";
 import type { Bench, IndexRule } from "../records/types.ts";
 import { randomStream } from "../statistics/random_stream.ts";
 import { rankIntervals } from "../statistics/rank_intervals.ts";
-import { applyRule, type MetricTable, type RuleScore, termScales } from "./apply_rule.ts";
+import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
+import { type RuleValues, ruleValues } from "./rule_values.ts";
 import { shoeName } from "./shoe_name.ts";
-import { metricNoise, type ShoeValue, shoeValues } from "./shoe_values.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
 /** One shoe under a rule. */
@@ -47,6 +47,20 @@ export type IndexScoresOptions = {
   readonly confidence?: number;
   readonly draws?: number;
   readonly seed?: number;
+  /**
+   * Where the rule's weights were fitted to a panel: one list of weights a draw, as other samples of
+   * shoes and ratings would have given them, so that the limits carry the panel's noise too.
+   */
+  readonly weightDraws?: readonly (readonly number[])[];
+};
+
+/** The table, and which of its scored shoes are shown to be better than which. */
+export type DrawnIndexScores = {
+  readonly scores: IndexScores;
+  /** Shoes with a score, in the order of `apart`. */
+  readonly scored: readonly string[];
+  /** apart[i][j]: i is shown to be better than j. */
+  readonly apart: readonly (readonly boolean[])[];
 };
 
 /**
@@ -57,13 +71,19 @@ export type IndexScoresOptions = {
  * (the catalogue's mean and spread, where a term is scaled by them, are held), and scored. Limits are
  * percentiles of these draws; ranks have simultaneous intervals from all pairwise differences. A shoe
  * that lacks a term is drawn on the terms it has: what is missing adds no width, which is why such
- * scores are marked. Noise of different metrics is drawn independently.
+ * scores are marked. Noise of different metrics is drawn independently. A fixed rule asks nothing of the
+ * panel, so the panel's noise comes in by `weightDraws` alone.
  *
  * @param bench as of the date in question, see `benchUntil`
  * @returns best first; without a rule an empty table and the reason
  * @see Mogstad, Romano, Shaikh & Wilhelm 2024 for the rank intervals
  */
-export function indexScores(
+export function indexScores(bench: Bench, options: IndexScoresOptions): IndexScores {
+  return drawnIndexScores(bench, options).scores;
+}
+
+/** As `indexScores`, with what else the draws show; for studies that compare tables. */
+export function drawnIndexScores(
   bench: Bench,
   {
     rule: given,
@@ -71,25 +91,18 @@ export function indexScores(
     confidence = bench.settings.confidence,
     draws = 2000,
     seed = 20260101,
+    weightDraws,
   }: IndexScoresOptions,
-): IndexScores {
+): DrawnIndexScores {
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, today) : given;
-  if (rule === null) return withoutRule(confidence);
+  if (rule === null) return { scores: withoutRule(confidence), scored: [], apart: [] };
 
-  const values = new Map(rule.terms.map(({ metric }) => {
-    const noise = metricNoise(reliability.metrics.find((row) => row.metric === metric));
-    return [metric, new Map(shoeValues(bench, metric, noise).map((row) => [row.shoe_id, row]))];
-  }));
-  const table: MetricTable = new Map(
-    [...values].map(([metric, byShoe]) => [
-      metric,
-      new Map([...byShoe].map(([shoe, { value }]) => [shoe, value])),
-    ]),
-  );
+  const known = ruleValues(bench, rule.terms.map(({ metric }) => metric), reliability);
+  const { table } = known;
   const scored = applyRule(bench, rule, table);
   const scorable = scored.filter((row) => row.score !== null);
-  const noisy = drawScores(scorable, rule, { values, bench, table, draws, seed });
+  const noisy = drawScores(scorable, rule, { known, bench, draws, seed, weightDraws });
   const ranks = scorable.length === 0 ? null : rankIntervals(
     { estimates: scorable.map((row) => row.score!), draws: byDraw(noisy.draws, draws) },
     { confidence, seed },
@@ -117,17 +130,23 @@ export function indexScores(
   }).toSorted((a, b) =>
     (b.score ?? -Infinity) - (a.score ?? -Infinity) || (a.shoe_id < b.shoe_id ? -1 : 1)
   );
-  return {
+  const noise = `trial, visit and operator noise${
+    weightDraws === undefined ? "" : " and of weights"
+  }`;
+  const scores = {
     rule: { id: rule.id, version: rule.version, title: rule.title, effective: rule.effective },
     rule_reason: null,
     confidence,
-    method: `percentiles of ${draws} draws from trial, visit and operator noise; ranks ${
-      ranks?.method ?? "not computed"
-    }`,
+    method: `percentiles of ${draws} draws from ${noise}; ranks ${ranks?.method ?? "not computed"}`,
     shoes,
     bands: Math.max(0, ...bands),
     sentence: indexSentence(shoes),
     warnings: ranks?.warnings ?? [],
+  };
+  return {
+    scores,
+    scored: scorable.map(({ shoe_id }) => shoe_id),
+    apart: ranks?.apart ?? [],
   };
 }
 
@@ -155,20 +174,25 @@ type NoisyScores = {
 function drawScores(
   scorable: readonly RuleScore[],
   rule: IndexRule,
-  { values, bench, table, draws, seed }: {
-    readonly values: ReadonlyMap<string, ReadonlyMap<string, ShoeValue>>;
+  { known: { values, table }, bench, draws, seed, weightDraws }: {
+    readonly known: RuleValues;
     readonly bench: Bench;
-    readonly table: MetricTable;
     readonly draws: number;
     readonly seed: number;
+    readonly weightDraws?: readonly (readonly number[])[];
   },
 ): NoisyScores {
   const scales = termScales(bench.metrics, rule, table);
   const shoeIndex = new Map(bench.shoes.map((shoe, index) => [shoe.shoe_id, index]));
+  const metricIndex = new Map(bench.metrics.map((metric, index) => [metric.id, index]));
+  const weights = rule.terms.map(({ weight }) => weight);
   const reasons: (string | null)[] = [];
   const drawn = scorable.map((row) => {
     const scores = new Float64Array(draws).fill(row.score!);
     const unknown: string[] = [];
+    // With terms missing, those present carry the rule's whole weight, whatever weights are drawn.
+    const present = row.terms.map(({ scaled }) => scaled !== null);
+    const factors = weightDraws?.map((drawn) => sharedOut(drawn, present));
     row.terms.forEach((term, position) => {
       if (term.scaled === null) return;
       const error = values.get(term.metric)!.get(row.shoe_id)!.standard_error;
@@ -176,19 +200,30 @@ function drawScores(
         unknown.push(term.metric);
         return;
       }
-      // A stream of its own for every shoe and term: another shoe in the table moves no draw of this one.
-      const noise = randomStream(seed, shoeIndex.get(row.shoe_id)!, position)
+      // A stream of its own for every shoe and metric: another shoe in the table moves no draw of this
+      // one, and two rules see the same noise.
+      const noise = randomStream(seed, shoeIndex.get(row.shoe_id)!, metricIndex.get(term.metric)!)
         .fillNormal(new Float64Array(draws));
-      const points = rule.multiplier * term.weight;
       for (let draw = 0; draw < draws; draw++) {
         const again = scales[position](term.value! + error * noise[draw])!;
-        scores[draw] += points * (again - term.scaled);
+        const weight = factors === undefined
+          ? term.weight
+          : weightDraws![draw % weightDraws!.length][position] * factors[draw % factors.length];
+        scores[draw] += rule.multiplier * (weight * again - term.weight * term.scaled);
       }
     });
     reasons.push(unknown.length === 0 ? null : `the noise of ${unknown.join(", ")} is unknown`);
     return scores;
   });
   return { draws: drawn, reasons };
+
+  function sharedOut(drawn: readonly number[], present: readonly boolean[]): number {
+    if (rule.missing === "withhold") return 1;
+    const sum = (list: readonly number[]) =>
+      list.reduce((total, weight, term) => total + (present[term] ? weight : 0), 0);
+    const whole = weights.reduce((total, weight) => total + weight, 0);
+    return sum(drawn) > 0 ? whole / sum(drawn) : 0;
+  }
 }
 
 function byDraw(draws: readonly Float64Array[], count: number): Float64Array[] {

@@ -70,3 +70,14 @@ export {
 } from "./retest_plan.ts";
 export * from "./prediction_tables.ts";
 export * from "./trial_tables.ts";
+export * from "./bonus_worth.ts";
+export * from "./court_gain.ts";
+export * from "./index_recalibration.ts";
+export * from "./order_flips.ts";
+export * from "./pile_ups.ts";
+export * from "./rank_moves.ts";
+export * from "./recalibration_draft.ts";
+export * from "./rule_coverage.ts";
+export * from "./rule_history.ts";
+export * from "./rule_proposal.ts";
+export { dataHash } from "./data_hash.ts";

@@ -1,0 +1,113 @@
+import { mean, sampleStandardDeviation } from "simple-statistics";
+import type { IndexScores } from "./index_scores.ts";
+
+/** Where one shoe stood and stands, among the shoes that both tables score. */
+export type RankMove = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly old_score: number;
+  readonly new_score: number;
+  readonly old_rank: number;
+  readonly new_rank: number;
+  /** Places up; below 0 it fell. */
+  readonly places: number;
+  readonly old_band: number | null;
+  readonly new_band: number | null;
+};
+
+/** How two tables of the same shoes differ in order. */
+export type RankMoves = {
+  readonly compared: number;
+  /** Shoes that move more than three places. */
+  readonly more_than_three: number;
+  /** Of the shoes compared. */
+  readonly share: number | null;
+  readonly share_reason: string | null;
+  readonly largest: number;
+  /** In the old order. */
+  readonly shoes: readonly RankMove[];
+};
+
+/**
+ * How far does each shoe move from one table to another?
+ *
+ * Only shoes that both tables score take part, and ranks are counted among them: a shoe that drops
+ * out of the table moves nobody.
+ */
+export function rankMoves(
+  old: Pick<IndexScores, "shoes">,
+  updated: Pick<IndexScores, "shoes">,
+): RankMoves {
+  const now = new Map(updated.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const both = old.shoes.flatMap((before) => {
+    const after = now.get(before.shoe_id);
+    return before.score === null || after === undefined || after.score === null
+      ? []
+      : [{ before, after, old_score: before.score, new_score: after.score }];
+  });
+  const rank = (score: number, all: readonly number[]) =>
+    1 + all.filter((other) => other > score + 1e-12).length;
+  const oldScores = both.map(({ old_score }) => old_score);
+  const newScores = both.map(({ new_score }) => new_score);
+  const shoes = both.map(({ before, after, old_score, new_score }): RankMove => {
+    const [old_rank, new_rank] = [rank(old_score, oldScores), rank(new_score, newScores)];
+    return {
+      shoe_id: before.shoe_id,
+      name: before.name,
+      old_score,
+      new_score,
+      old_rank,
+      new_rank,
+      places: old_rank - new_rank,
+      old_band: before.band,
+      new_band: after.band,
+    };
+  });
+  const far = shoes.filter(({ places }) => Math.abs(places) > 3).length;
+  return {
+    compared: shoes.length,
+    more_than_three: far,
+    share: shoes.length === 0 ? null : far / shoes.length,
+    share_reason: shoes.length === 0 ? "no shoe has a score in both tables" : null,
+    largest: Math.max(0, ...shoes.map(({ places }) => Math.abs(places))),
+    shoes,
+  };
+}
+
+/** The line that puts new scores on the old scale: old ≈ intercept + slope × new. */
+export type ScoreLink = {
+  readonly slope: number | null;
+  readonly intercept: number | null;
+  readonly link_reason: string | null;
+  readonly shoes: number;
+};
+
+/**
+ * Which line keeps the mean and the spread of the published scale?
+ *
+ * Not a regression, which would shrink the spread: the line that makes mean and standard deviation of
+ * the new scores those of the old ones, over the shoes that have both.
+ *
+ * @see Kolen & Brennan 2014, Test Equating, Scaling, and Linking, section 2.2 (linear equating; from
+ * memory)
+ */
+export function scoreLink({ shoes }: Pick<RankMoves, "shoes">): ScoreLink {
+  const none = (link_reason: string) => ({
+    slope: null,
+    intercept: null,
+    link_reason,
+    shoes: shoes.length,
+  });
+  if (shoes.length < 2) return none("fewer than two shoes have both scores");
+  const old = shoes.map(({ old_score }) => old_score);
+  const updated = shoes.map(({ new_score }) => new_score);
+  const spread = sampleStandardDeviation(updated);
+  if (!(spread > 1e-12)) return none("the new scores are all alike");
+  const slope = sampleStandardDeviation(old) / spread;
+  return {
+    slope,
+    intercept: mean(old) - slope * mean(updated),
+    link_reason: null,
+    shoes: shoes.length,
+  };
+}
