@@ -173,8 +173,8 @@ table.many :is(th,td){padding-right:.5rem}table.many :is(th,td):not(:first-child
 .number{text-align:right}
 td.number{white-space:nowrap}
 td.number:has(.limits),td.reason{white-space:normal}
-td.reason{min-width:9rem;color:var(--soft)}
-.limits{white-space:nowrap;color:var(--soft)}
+td.long{min-width:5.7rem}td.reason{min-width:4.6rem;color:var(--soft)}
+.limits{font-size:.94em;white-space:nowrap;color:var(--soft)}
 .unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
 td{min-width:3.2rem;max-width:46ch}
 @media (max-width:40rem){
@@ -246,7 +246,7 @@ figure .more{margin:.4rem 0 0}
   table.many{font-size:7pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
   tbody th{min-width:0}
   th,td{padding:1mm 2mm 1mm 0}th:not(:first-child),td:not(:first-child){padding-left:2mm}
-  td.number{white-space:normal}td{min-width:0}
+  td.number{white-space:normal}td,td.long,td.reason{min-width:0}
   tbody th[scope=row]{position:static;box-shadow:none}
   th button{display:none}.printed{display:inline}
   .log pre{max-height:none}

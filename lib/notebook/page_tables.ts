@@ -14,6 +14,7 @@ type Cell = {
 const NUMBER = /^[<>≤≥~≈]?\s*[-+−±]?(?:\d{1,3}(?:[, \u2009\u202f]\d{3})+|\d+)?(?:\.\d+)?/;
 const DATE = /^\d{4}-\d\d-\d\d$/;
 const SHORT_WORD = /^\S{1,12}$/;
+const LONGEST_NAME = 14;
 const LONGEST_WORDS = 24;
 /** An estimate with its limits, which may stand below it but never break. */
 const ESTIMATE = /^\s*([-+−]?[\d.,]+(?:\s?[^\s\d(]{1,6})?) (\([^()<]*\d[^()<]*\))\s*$/;
@@ -119,13 +120,15 @@ function aligned(body: string, cells: readonly Cell[]): string {
       attributes += ' scope="col"';
     }
     const aside = /\sstyle="[^"]*text-align:\s*(left|center)/.test(attributes) ||
-      /\scolspan="/.test(attributes);
+      !single(attributes);
     const text = cell.text.trim();
     if (numeric.has(cell.column) && !aside) {
       // a reason among the numbers is prose and may wrap
       const prose = !cell.inHead && !isNumber(text) && text.length > LONGEST_WORDS;
       attributes = withClass(attributes, prose ? "number reason" : "number");
-    } else if (!cell.inHead && !aside && (DATE.test(text) || SHORT_WORD.test(text))) {
+    } else if (!cell.inHead && single(attributes) && text.length > LONGEST_NAME) {
+      attributes = withClass(attributes, "long");
+    } else if (!cell.inHead && (DATE.test(text) || SHORT_WORD.test(text)) && single(attributes)) {
       attributes = withClass(attributes, "nowrap");
     }
     out += body.slice(at, cell.start) + `<${cell.tag}${attributes}>`;
@@ -137,6 +140,11 @@ function aligned(body: string, cells: readonly Cell[]): string {
     }
   }
   return out + body.slice(at);
+}
+
+/** Cells over several columns are left as they are. */
+function single(attributes: string): boolean {
+  return !/\scolspan="/.test(attributes);
 }
 
 function withClass(attributes: string, name: string): string {

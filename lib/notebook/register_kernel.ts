@@ -61,24 +61,36 @@ export function kernelSpec(
  * Needs no Jupyter: the folder is where front ends look. An earlier registration is replaced.
  */
 export async function registerKernel(
-  { kitDir, dataDirs, outDir, deno = Deno.execPath(), jupyterDir = jupyterDataDir() }: {
+  { kitDir, dataDirs, outDir, deno = Deno.execPath(), jupyterDir = jupyterDataDir(), tmpDir }: {
     readonly kitDir: string;
     readonly dataDirs: readonly string[];
     readonly outDir: string;
     readonly deno?: string;
     readonly jupyterDir?: string;
+    /** Where scratch folders are made; the system's own place unless given. */
+    readonly tmpDir?: string;
   },
 ): Promise<string> {
-  const probe = await Deno.makeTempDir();
-  const tmpDir = dirname(await Deno.realPath(probe));
-  await Deno.remove(probe);
-  const spec = kernelSpec({ kitDir, dataDirs, outDir, tmpDir, deno });
+  const spec = kernelSpec({
+    kitDir,
+    dataDirs,
+    outDir,
+    tmpDir: tmpDir ?? await systemTempDir(),
+    deno,
+  });
   const folder = join(jupyterDir, "kernels", kernelName);
   await Deno.mkdir(folder, { recursive: true });
   const file = join(folder, "kernel.json");
   await Deno.writeTextFile(`${file}.new`, JSON.stringify(spec, null, 1) + "\n");
   await Deno.rename(`${file}.new`, file);
   return folder;
+}
+
+async function systemTempDir(): Promise<string> {
+  const probe = await Deno.makeTempDir();
+  const dir = dirname(await Deno.realPath(probe));
+  await Deno.remove(probe);
+  return dir;
 }
 
 /**

@@ -7,6 +7,7 @@ import { basename, dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { CallError, helpText, readCall, type TaskCall, taskSpecs } from "./task_calls.ts";
 import { kernelVariables } from "../notebook/deno_cache.ts";
+import { jupyterDataDir } from "../notebook/register_kernel.ts";
 import type { TaskOrder } from "./task_order.ts";
 
 const kitDir = resolve(dirname(fileURLToPath(import.meta.url)), "..", "..");
@@ -58,16 +59,18 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
     folders.map((option) => [option, place(cwd, options[option] as string, option)]),
   );
   const scratch = join(realPath(Deno.env.get("TMPDIR") ?? "/tmp"), `bench-${crypto.randomUUID()}`);
+  const front: Record<string, string> = spec.registers ? frontEnd() : {};
   const order: TaskOrder = {
     task: spec.name,
     kit: kitDir,
     cwd,
-    options: { ...options, ...places },
+    options: { ...options, ...places, ...front },
     scratch,
   };
   const deno = Deno.execPath();
-  const reads = [kitDir, await denoCache(deno), ...Object.values(places), scratch];
-  const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch];
+  const kernels = front.jupyter === undefined ? [] : [join(front.jupyter, "kernels")];
+  const reads = [kitDir, await denoCache(deno), ...Object.values(places), scratch, ...kernels];
+  const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch, ...kernels];
   const permissions = [
     // Packages look at colour settings while they load; they are told that none is set.
     "--ignore-env",
@@ -80,6 +83,7 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
         `--allow-env=${kernelVariables.join(",")}`,
       ]
       : []),
+    ...(front.program === undefined ? [] : [`--allow-run=${listed(front.program)}`]),
   ];
   const child = new Deno.Command(deno, {
     args: ["run", "--no-prompt", "--quiet", ...permissions, file, JSON.stringify(order)],
@@ -88,6 +92,23 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
   // Ctrl-C reaches both processes; this one waits until the other has ended its kernel.
   Deno.addSignalListener("SIGINT", () => {});
   return (await child.status).code;
+}
+
+/**
+ * Where this user's Jupyter keeps its kernels, and the program that shows notebooks, if there is one.
+ *
+ * Read here, because the task itself sees no environment.
+ */
+function frontEnd(): { jupyter: string; program?: string } {
+  const jupyter = realPath(jupyterDataDir());
+  const windows = Deno.build.os === "windows";
+  for (const name of ["jupyter-lab", "jupyter-notebook"]) {
+    for (const folder of (Deno.env.get("PATH") ?? "").split(windows ? ";" : ":")) {
+      const program = join(folder, windows ? `${name}.exe` : name);
+      if (folder !== "" && exists(program)) return { jupyter, program };
+    }
+  }
+  return { jupyter };
 }
 
 /** The demo folder belongs to the kit, so its default is found from anywhere. */

@@ -20,6 +20,8 @@ export type TaskSpec = {
   readonly into: string;
   /** Whether it starts the notebook kernel. */
   readonly kernel: boolean;
+  /** Whether it writes where Jupyter looks for kernels, and starts a front end. */
+  readonly registers?: boolean;
 };
 
 const DATA: TaskOption = { about: "bench folder to read", value: "DIR", default: "data-demo" };
@@ -164,6 +166,22 @@ export const taskSpecs: readonly TaskSpec[] = [
     into: "out",
     kernel: false,
   },
+  {
+    name: "lab",
+    about: "registers the kit's notebook kernel and opens the notebooks where Jupyter is installed",
+    example: "deno task lab -- --data my-bench",
+    writes: "kernels/bench-to-court/kernel.json in Jupyter's own data folder; cells that you run " +
+      "write to --out and nowhere else",
+    options: {
+      data: { ...DATA, about: "bench folder that cells may read besides the kit" },
+      out: { ...OUT, about: "the only folder that cells may write" },
+      "register-only": { about: "register the kernel, open nothing" },
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+    registers: true,
+  },
 ];
 
 /** A call that was understood. */
@@ -195,7 +213,7 @@ export function readCall(name: string, words: readonly string[]): TaskCall {
     .filter(([, option]) => option.default !== undefined)
     .map(([option, { default: value }]) => [option, value!]);
   const options: Record<string, string | boolean> = { ...Object.fromEntries(defaults), ...parsed };
-  const seed = Number(options.seed);
+  const seed = Number(options.seed ?? 0);
   if (!Number.isSafeInteger(seed) || seed < 0) {
     throw new CallError(`--seed takes a whole number from 0, not "${options.seed}".`);
   }

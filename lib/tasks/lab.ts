@@ -1,0 +1,50 @@
+import { basename, dirname, join } from "node:path";
+import { kernelTitle, registerKernel } from "../notebook/register_kernel.ts";
+import { prepareOut, runTask, shown } from "./task_order.ts";
+
+/** `deno task lab`: the kit's kernel where Jupyter finds it, and the notebooks opened with it. */
+if (import.meta.main) {
+  await runTask(async (order) => {
+    const out = await prepareOut(order);
+    const { data, jupyter, program } = order.options as Record<string, string | undefined>;
+    const notebooks = join(order.kit, "notebooks");
+    const folder = await registerKernel({
+      kitDir: order.kit,
+      dataDirs: [data!],
+      outDir: out,
+      jupyterDir: jupyter!,
+      tmpDir: dirname(order.scratch),
+    });
+    console.log(
+      `The kernel "${kernelTitle}" is registered in ${shown(order, folder)}.\n` +
+        `Its cells read ${shown(order, data!)} and the kit, and write ${shown(order, out)}; ` +
+        `everything else is refused.`,
+    );
+    if (order.options["register-only"]) return 0;
+    if (program === undefined) {
+      console.log(howToGetAFrontEnd(shown(order, notebooks)));
+      return 0;
+    }
+    console.log(
+      `Opening ${shown(order, notebooks)} with ${basename(program)}; Ctrl-C here ends it.`,
+    );
+    // Ctrl-C reaches the front end too, which asks before it ends; this waits for its answer.
+    Deno.addSignalListener("SIGINT", () => {});
+    return (await new Deno.Command(program, { cwd: notebooks }).spawn().status).code;
+  });
+}
+
+function howToGetAFrontEnd(notebooks: string): string {
+  return `
+Jupyter is not installed here, so nothing was opened. Either of these opens the notebooks:
+
+  Jupyter, in a browser
+    python3 -m pip install jupyterlab     or, on Debian:  sudo apt install jupyter-notebook
+    then once more: deno task lab
+
+  VS Code, with its Jupyter extension
+    open ${notebooks}, then a notebook; click "Select Kernel" at its upper right,
+    "Jupyter Kernel...", and "${kernelTitle}"
+
+No front end is needed for results: deno task review runs its notebook by itself.`;
+}
