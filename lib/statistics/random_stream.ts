@@ -148,7 +148,60 @@ export function randomStream(seed: number, ...substream: readonly number[]): Ran
   }
 
   function fillNormal(into: Float64Array): Float64Array {
-    for (let i = 0; i < into.length; i++) into[i] = normal();
+    let i = 0;
+    if (spare === spare && into.length > 0) {
+      into[i++] = spare;
+      spare = NaN;
+    }
+    let s0 = a, s1 = b, s2 = c, s3 = d;
+    while (i < into.length) {
+      // Two uniform numbers, four words: `uniform()` twice.
+      let word = Math.imul(s1, 5);
+      word = Math.imul((word << 7) | (word >>> 25), 9);
+      let t = s1 << 9;
+      s2 ^= s0;
+      s3 ^= s1;
+      s1 ^= s2;
+      s0 ^= s3;
+      s2 ^= t;
+      s3 = (s3 << 11) | (s3 >>> 21);
+      let low = Math.imul(s1, 5);
+      low = Math.imul((low << 7) | (low >>> 25), 9);
+      t = s1 << 9;
+      s2 ^= s0;
+      s3 ^= s1;
+      s1 ^= s2;
+      s0 ^= s3;
+      s2 ^= t;
+      s3 = (s3 << 11) | (s3 >>> 21);
+      const x = 2 * (((word >>> 5) * 67108864 + (low >>> 6)) * TWO_TO_MINUS_53) - 1;
+      word = Math.imul(s1, 5);
+      word = Math.imul((word << 7) | (word >>> 25), 9);
+      t = s1 << 9;
+      s2 ^= s0;
+      s3 ^= s1;
+      s1 ^= s2;
+      s0 ^= s3;
+      s2 ^= t;
+      s3 = (s3 << 11) | (s3 >>> 21);
+      low = Math.imul(s1, 5);
+      low = Math.imul((low << 7) | (low >>> 25), 9);
+      t = s1 << 9;
+      s2 ^= s0;
+      s3 ^= s1;
+      s1 ^= s2;
+      s0 ^= s3;
+      s2 ^= t;
+      s3 = (s3 << 11) | (s3 >>> 21);
+      const y = 2 * (((word >>> 5) * 67108864 + (low >>> 6)) * TWO_TO_MINUS_53) - 1;
+      const square = x * x + y * y;
+      if (square >= 1 || square === 0) continue;
+      const scale = Math.sqrt(-2 * Math.log(square) / square);
+      into[i++] = x * scale;
+      if (i < into.length) into[i++] = y * scale;
+      else spare = y * scale;
+    }
+    a = s0, b = s1, c = s2, d = s3;
     return into;
   }
 

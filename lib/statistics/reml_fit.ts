@@ -68,23 +68,31 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   let logCounts = 0;
   for (const n of count) logCounts += Math.log(n);
 
-  // Each block's inverse and its product with the shared columns, one after another.
-  const inverseAt = new Int32Array(blocks + 1);
-  const sharedAt = new Int32Array(blocks + 1);
+  // Blocks of one kind have the same inverse and add the same to every sum over blocks: each kind is
+  // worked out once, at its first block, and counts for as many blocks as there are of it.
+  const { firstOf, times } = kindsOfBlocks(design);
+  // Each kind's inverse and its product with the shared columns, one after another.
+  const inverseAt = new Int32Array(blocks);
+  const sharedAt = new Int32Array(blocks);
+  let inverseRoom = 0;
+  let sharedRoom = 0;
   let mostRows = 1;
   let mostColumns = 1;
   let mostCells = 1;
   for (let b = 0; b < blocks; b++) {
     const size = blockStart[b + 1] - blockStart[b];
     const width = blockColumnStart[b + 1] - blockColumnStart[b];
-    inverseAt[b + 1] = inverseAt[b] + size * size;
-    sharedAt[b + 1] = sharedAt[b] + size * width;
+    inverseAt[b] = firstOf[b] < b ? inverseAt[firstOf[b]] : inverseRoom;
+    sharedAt[b] = firstOf[b] < b ? sharedAt[firstOf[b]] : sharedRoom;
+    if (firstOf[b] < b) continue;
+    inverseRoom += size * size;
+    sharedRoom += size * width;
     mostRows = Math.max(mostRows, rowsOf[b]);
     mostColumns = Math.max(mostColumns, width);
     mostCells = Math.max(mostCells, size);
   }
-  const inverses = new Float64Array(inverseAt[blocks]);
-  const shared = new Float64Array(sharedAt[blocks]);
+  const inverses = new Float64Array(inverseRoom);
+  const shared = new Float64Array(sharedRoom);
   const scratch = new Float64Array(mostCells * mostCells);
   const between = new Float64Array(mostRows * mostRows);
   const toColumns = new Float64Array(mostRows * mostColumns);
@@ -141,10 +149,11 @@ export function remlSolver(design: MixedDesign): RemlSolver {
       for (const matrix of E) matrix.fill(0);
     }
     for (let b = 0; b < blocks; b++) {
+      if (firstOf[b] < b) continue;
       const from = blockStart[b];
       const size = blockStart[b + 1] - from;
       const at = inverseAt[b];
-      logDeterminant += invertBlock(from, size, at);
+      logDeterminant += times[b] * invertBlock(from, size, at);
       const columnFrom = blockColumnStart[b];
       const width = blockColumnStart[b + 1] - columnFrom;
       const sharedFrom = sharedAt[b];
@@ -159,7 +168,8 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
           const target = blockColumn[columnFrom + cellColumn[k]] * columns;
           for (let c = 0; c < width; c++) {
-            A[target + blockColumn[columnFrom + c]] += shared[sharedFrom + i * width + c];
+            A[target + blockColumn[columnFrom + c]] += times[b] *
+              shared[sharedFrom + i * width + c];
           }
         }
       }
@@ -219,14 +229,14 @@ export function remlSolver(design: MixedDesign): RemlSolver {
       for (let r = tFrom; r < tTo; r++) {
         diagonal += between[r * rows + r];
         for (let c = 0; c < width; c++) {
-          const value = toColumns[r * width + c];
+          const value = times[b] * toColumns[r * width + c];
           const target = blockColumn[columnFrom + c] * columns;
           for (let d = 0; d < width; d++) {
             R[t][target + blockColumn[columnFrom + d]] += value * toColumns[r * width + d];
           }
         }
       }
-      trace[t] += diagonal;
+      trace[t] += times[b] * diagonal;
       for (let s = 0; s <= t; s++, pair++) {
         const sFrom = rowStart[b * (inBlock + 1) + s];
         const sTo = rowStart[b * (inBlock + 1) + s + 1];
@@ -241,14 +251,14 @@ export function remlSolver(design: MixedDesign): RemlSolver {
             }
           }
           for (let c = 0; c < width; c++) {
-            const value = toColumns[r * width + c];
+            const value = times[b] * toColumns[r * width + c];
             const target = blockColumn[columnFrom + c] * columns;
             for (let d = 0; d < width; d++) {
               E[pair][target + blockColumn[columnFrom + d]] += value * product[r * width + d];
             }
           }
         }
-        traces[t * terms + s] += squares;
+        traces[t * terms + s] += times[b] * squares;
       }
     }
   }
@@ -708,6 +718,32 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   }
 
   return { fit, information, step, effects };
+}
+
+/** For each block the first one that looks the same to the likelihood, and for that how many do. */
+function kindsOfBlocks(design: MixedDesign): { firstOf: Int32Array; times: Float64Array } {
+  const { blockStart, blockColumnStart, blockColumn, cellColumnStart, cellColumn } = design;
+  const { count, row, nested, rowsOf } = design;
+  const blocks = rowsOf.length;
+  const firstOf = new Int32Array(blocks);
+  const times = new Float64Array(blocks);
+  const first = new Map<string, number>();
+  for (let b = 0; b < blocks; b++) {
+    const [from, to] = [blockStart[b], blockStart[b + 1]];
+    const key = [
+      count.subarray(from, to),
+      row.subarray(from * nested.length, to * nested.length),
+      blockColumn.subarray(blockColumnStart[b], blockColumnStart[b + 1]),
+      cellColumn.subarray(cellColumnStart[from], cellColumnStart[to]),
+      // How many columns each cell touches.
+      cellColumnStart.subarray(from, to + 1).map((at) => at - cellColumnStart[from]),
+    ].join(";");
+    const known = first.get(key);
+    if (known === undefined) first.set(key, b);
+    firstOf[b] = known ?? b;
+    times[firstOf[b]]++;
+  }
+  return { firstOf, times };
 }
 
 /** A rough size for the variances: the plain variance of all readings. */

@@ -16,10 +16,8 @@ export function simulateCells(
   random: RandomStream,
 ): CellResponse {
   const residual = variances[design.terms.length];
-  const mean = new Float64Array(design.cells);
-  for (let c = 0; c < design.cells; c++) {
-    mean[c] = Math.sqrt(residual / design.count[c]) * random.normal();
-  }
+  const mean = random.fillNormal(new Float64Array(design.cells));
+  for (let c = 0; c < design.cells; c++) mean[c] *= Math.sqrt(residual / design.count[c]);
   for (let t = 0; t < design.terms.length; t++) {
     if (variances[t] === 0) continue;
     const effect = random.fillNormal(new Float64Array(design.levels[t].length));
