@@ -1,18 +1,10 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import { kernelName, registerKernel } from "../../lib/notebook/register_kernel.ts";
+import { frontEndRuns, pythonWithRunner } from "./front_end_runs.ts";
 import { kitDir, withFolders } from "./with_kernel.ts";
 
-/** A Python that has Jupyter's own notebook runner, or null. */
-const python = ["/usr/bin/python3", "python3"].find((program) => {
-  try {
-    const { success } = new Deno.Command(program, { args: ["-c", "import nbclient"] }).outputSync();
-    return success;
-  } catch {
-    return false;
-  }
-}) ?? null;
-if (python === null) {
+if (pythonWithRunner === null) {
   console.error(
     "Skipped: Jupyter's own runner (nbclient) is not installed, so it can't be tested.",
   );
@@ -20,12 +12,12 @@ if (python === null) {
 
 Deno.test({
   name: "Jupyter's own runner gets every output of the registered kernel in 5 runs of 5",
-  ignore: python === null,
+  ignore: pythonWithRunner === null,
   fn: async () => {
     await withFolders(async ({ dataDir, outDir, outsideDir }) => {
       const jupyterDir = join(outsideDir, "jupyter");
       await registerKernel({ kitDir, dataDirs: [dataDir], outDir, jupyterDir });
-      const { success, stdout, stderr } = await new Deno.Command(python!, {
+      const { success, stdout, stderr } = await new Deno.Command(pythonWithRunner!, {
         args: ["-c", runFiveTimes],
         cwd: kitDir,
         env: { JUPYTER_DATA_DIR: jupyterDir },
@@ -43,6 +35,22 @@ Deno.test({
     });
   },
 });
+
+const notebooks = [...Deno.readDirSync(join(kitDir, "notebooks"))]
+  .map(({ name }) => name).filter((name) => name.endsWith(".ipynb")).sort();
+
+for (const notebook of notebooks) {
+  Deno.test({
+    name:
+      `${notebook} runs from top to bottom in Jupyter's own runner, and every cell shows its result`,
+    ignore: pythonWithRunner === null,
+    fn: async () => {
+      const [{ faults, outputs }] = await frontEndRuns([notebook], { times: 1 });
+      assert.deepEqual(faults, []);
+      assert.ok(outputs.length >= 5 && outputs.some((count) => count > 0));
+    },
+  });
+}
 
 const runFiveTimes = `
 import json, nbformat, nbclient
