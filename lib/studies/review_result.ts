@@ -2,10 +2,12 @@ import type { Bench } from "../records/types.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import type { BenchCoverage } from "./bench_coverage.ts";
 import type { CourtPrediction } from "./court_prediction.ts";
+import type { IndexRecalibration } from "./index_recalibration.ts";
 import type { IndexScores } from "./index_scores.ts";
 import type { PanelAgreement } from "./panel_agreement.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { ReferenceDrift } from "./reference_drift.ts";
+import type { RetestPlan } from "./retest_plan.ts";
 import type { ReviewSummary } from "./review_summary.ts";
 import type { StudyAudit } from "./study_audit.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
@@ -30,6 +32,8 @@ export type ReviewResult = Provenance & {
   }[];
   readonly audit: StudyAudit;
   readonly index: IndexScores["shoes"];
+  readonly recalibration: IndexRecalibration;
+  readonly retest: RetestPlan;
 };
 
 /**
@@ -39,7 +43,19 @@ export type ReviewResult = Provenance & {
  */
 export function reviewResult(
   bench: Bench,
-  { seed, coverage, reliability, drift, panel, prediction, scores, audit, summary }: {
+  {
+    seed,
+    coverage,
+    reliability,
+    drift,
+    panel,
+    prediction,
+    scores,
+    recalibration,
+    retest,
+    audit,
+    summary,
+  }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
     readonly reliability: TrialReliability;
@@ -47,6 +63,8 @@ export function reviewResult(
     readonly panel: PanelAgreement;
     readonly prediction: CourtPrediction;
     readonly scores: IndexScores;
+    readonly recalibration: IndexRecalibration;
+    readonly retest: RetestPlan;
     readonly audit: StudyAudit;
     readonly summary: ReviewSummary;
   },
@@ -61,6 +79,8 @@ export function reviewResult(
         ...panel.warnings,
         ...prediction.warnings,
         ...scores.warnings,
+        ...recalibration.warnings,
+        ...retest.warnings,
         ...audit.warnings,
       ],
     }),
@@ -81,5 +101,7 @@ export function reviewResult(
     })),
     audit,
     index: scores.shoes,
+    recalibration,
+    retest,
   };
 }

@@ -194,6 +194,16 @@ export const reviewSchema: z.ZodType = z.object({
   models: z.array(z.object({ attribute: text, model: z.record(text, z.unknown()).nullable() })),
   audit: z.object({ sentence: text, warnings: z.array(text) }),
   index,
+  recalibration: z.object({
+    advice: z.enum(["adopt", "keep", "not enough evidence"]),
+    weights: z.array(z.object({ metric: text, old: number, new: estimate, kept: z.boolean() })),
+    shoes_needed: maybe,
+    sentence: text,
+  }),
+  retest: z.object({
+    visits: z.array(z.object({ order: number, shoe_id: text, metric: text, why: text })),
+    sentence: text,
+  }),
 });
 
 /**

@@ -4,9 +4,11 @@ import { loadBench } from "../../lib/records/load_bench.ts";
 import { benchUntil, quarterEnd } from "../../lib/records/quarters.ts";
 import { benchCoverage } from "../../lib/studies/bench_coverage.ts";
 import { courtPrediction } from "../../lib/studies/court_prediction.ts";
+import { indexRecalibration } from "../../lib/studies/index_recalibration.ts";
 import { indexScores } from "../../lib/studies/index_scores.ts";
 import { panelAgreement } from "../../lib/studies/panel_agreement.ts";
 import { referenceDrift } from "../../lib/studies/reference_drift.ts";
+import { retestPlan } from "../../lib/studies/retest_plan.ts";
 import { reviewResult } from "../../lib/studies/review_result.ts";
 import { reviewJsonSchema, reviewSchema } from "../../lib/studies/review_schema.ts";
 import { reviewSummary } from "../../lib/studies/review_summary.ts";
@@ -29,9 +31,23 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     permutations: 200,
   });
   const scores = indexScores(bench, { reliability, seed, draws: 1000 });
+  const recalibration = indexRecalibration(bench, { reliability, seed });
+  const retest = retestPlan(bench, { reliability, slots: 10 });
   const audit = studyAudit(bench, reliability, { seed, repeatability: null, prediction: null });
   const summary = reviewSummary({ coverage, reliability, drift, prediction, scores });
-  const parts = { seed, coverage, reliability, drift, panel, prediction, scores, audit, summary };
+  const parts = {
+    seed,
+    coverage,
+    reliability,
+    drift,
+    panel,
+    prediction,
+    scores,
+    recalibration,
+    retest,
+    audit,
+    summary,
+  };
   return JSON.parse(JSON.stringify(reviewResult(bench, parts)));
 }
 
