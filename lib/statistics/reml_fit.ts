@@ -97,6 +97,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   const between = new Float64Array(mostRows * mostRows);
   const toColumns = new Float64Array(mostRows * mostColumns);
   const product = new Float64Array(mostRows * mostColumns);
+  const local = new Float64Array(mostColumns * mostColumns);
 
   const square = columns * columns;
   const A = new Float64Array(square);
@@ -106,6 +107,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   const G = new Float64Array(square);
   const R = Array.from({ length: inBlock }, () => new Float64Array(square));
   const CR = Array.from({ length: inBlock }, () => new Float64Array(square));
+  const RJ = Array.from({ length: inBlock }, () => new Float64Array(square));
   const pairCount = inBlock * (inBlock + 1) / 2;
   const E = Array.from({ length: pairCount }, () => new Float64Array(square));
   const small = new Float64Array(levelsAcross * levelsAcross);
@@ -221,45 +223,42 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         }
       }
     }
+    const weight = times[b];
     let pair = 0;
     for (let t = 0; t < inBlock; t++) {
       const tFrom = rowStart[b * (inBlock + 1) + t];
       const tTo = rowStart[b * (inBlock + 1) + t + 1];
       let diagonal = 0;
-      for (let r = tFrom; r < tTo; r++) {
-        diagonal += between[r * rows + r];
-        for (let c = 0; c < width; c++) {
-          const value = times[b] * toColumns[r * width + c];
-          const target = blockColumn[columnFrom + c] * columns;
-          for (let d = 0; d < width; d++) {
-            R[t][target + blockColumn[columnFrom + d]] += value * toColumns[r * width + d];
-          }
-        }
-      }
-      trace[t] += times[b] * diagonal;
+      for (let r = tFrom; r < tTo; r++) diagonal += between[r * rows + r];
+      trace[t] += weight * diagonal;
+      addProducts(toColumns, toColumns, tFrom, tTo, width, local);
+      scatter(R[t], columnFrom, width, weight);
       for (let s = 0; s <= t; s++, pair++) {
         const sFrom = rowStart[b * (inBlock + 1) + s];
         const sTo = rowStart[b * (inBlock + 1) + s + 1];
-        let squares = 0;
-        for (let r = tFrom; r < tTo; r++) {
-          for (let c = 0; c < width; c++) product[r * width + c] = 0;
-          for (let q = sFrom; q < sTo; q++) {
-            const value = between[r * rows + q];
-            squares += value * value;
-            for (let c = 0; c < width; c++) {
-              product[r * width + c] += value * toColumns[q * width + c];
-            }
-          }
-          for (let c = 0; c < width; c++) {
-            const value = times[b] * toColumns[r * width + c];
-            const target = blockColumn[columnFrom + c] * columns;
-            for (let d = 0; d < width; d++) {
-              E[pair][target + blockColumn[columnFrom + d]] += value * product[r * width + d];
-            }
-          }
-        }
-        traces[t * terms + s] += times[b] * squares;
+        // Only the symmetric part of E is asked for, so the term with fewer rows may stand outside.
+        const swap = sTo - sFrom < tTo - tFrom;
+        const [from, to] = swap ? [sFrom, sTo] : [tFrom, tTo];
+        const [innerFrom, innerTo] = swap ? [tFrom, tTo] : [sFrom, sTo];
+        traces[t * terms + s] += weight *
+          carry(between, rows, from, to, innerFrom, innerTo, toColumns, product, width);
+        addProducts(toColumns, product, from, to, width, local);
+        scatter(E[pair], columnFrom, width, weight);
       }
+    }
+  }
+
+  /** Adds a block's lower triangle to both triangles of a matrix over all columns. */
+  function scatter(into: Float64Array, columnFrom: number, width: number, weight: number): void {
+    for (let c = 0; c < width; c++) {
+      const row = blockColumn[columnFrom + c];
+      for (let d = 0; d < c; d++) {
+        const column = blockColumn[columnFrom + d];
+        const value = weight * local[c * width + d];
+        into[row * columns + column] += value;
+        into[column * columns + row] += value;
+      }
+      into[row * columns + row] += weight * local[c * width + c];
     }
   }
 
@@ -343,7 +342,10 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     multiply(C, A, CA, columns);
     for (let i = 0; i < square; i++) J[i] = -CA[i];
     for (let i = 0; i < columns; i++) J[i * columns + i] += 1;
-    if (across > 0) multiply(A, J, G, columns);
+    if (across > 0) {
+      multiply(A, J, G, columns);
+      for (let t = 0; t < inBlock; t++) multiply(R[t], J, RJ[t], columns);
+    }
     let pair = 0;
     for (let t = 0; t < inBlock; t++) {
       multiply(C, R[t], CR[t], columns);
@@ -379,12 +381,9 @@ export function remlSolver(design: MixedDesign): RemlSolver {
       }
       for (let s = 0; s < inBlock; s++) {
         let value = 0;
-        for (let c = tFrom; c < tTo; c++) {
-          for (let i = 0; i < columns; i++) {
-            let inner = 0;
-            for (let j = 0; j < columns; j++) inner += R[s][i * columns + j] * J[j * columns + c];
-            value += J[i * columns + c] * inner;
-          }
+        const product = RJ[s];
+        for (let i = 0; i < columns; i++) {
+          for (let c = tFrom; c < tTo; c++) value += J[i * columns + c] * product[i * columns + c];
         }
         traces[T * terms + s] = value;
         traces[s * terms + T] = value;
@@ -878,13 +877,77 @@ function invertPositive(
   return logDeterminant;
 }
 
+/** The symmetric part of left' right over some rows, as a lower triangle. */
+function addProducts(
+  left: Float64Array,
+  right: Float64Array,
+  from: number,
+  to: number,
+  width: number,
+  into: Float64Array,
+): void {
+  into.fill(0, 0, width * width);
+  const same = left === right;
+  for (let r = from; r < to; r++) {
+    const at = r * width;
+    for (let c = 0; c < width; c++) {
+      const mine = left[at + c];
+      const other = right[at + c];
+      const row = c * width;
+      if (same) { for (let d = 0; d <= c; d++) into[row + d] += mine * left[at + d]; }
+      else {
+        for (let d = 0; d <= c; d++) {
+          into[row + d] += 0.5 * (mine * right[at + d] + other * left[at + d]);
+        }
+      }
+    }
+  }
+}
+
+/** Some rows of `between` times the column sums of other rows, into `product`; their squares summed. */
+function carry(
+  between: Float64Array,
+  rows: number,
+  from: number,
+  to: number,
+  innerFrom: number,
+  innerTo: number,
+  toColumns: Float64Array,
+  product: Float64Array,
+  width: number,
+): number {
+  let squares = 0;
+  for (let r = from; r < to; r++) {
+    const at = r * width;
+    product.fill(0, at, at + width);
+    for (let q = innerFrom; q < innerTo; q++) {
+      const value = between[r * rows + q];
+      squares += value * value;
+      if (value === 0) continue;
+      const inner = q * width;
+      for (let c = 0; c < width; c++) product[at + c] += value * toColumns[inner + c];
+    }
+  }
+  return squares;
+}
+
 function multiply(left: Float64Array, right: Float64Array, into: Float64Array, size: number): void {
   into.fill(0);
   for (let i = 0; i < size; i++) {
-    for (let k = 0; k < size; k++) {
-      const value = left[i * size + k];
-      if (value === 0) continue;
-      for (let j = 0; j < size; j++) into[i * size + j] += value * right[k * size + j];
+    const row = i * size;
+    let k = 0;
+    // Two rows at a time: half the reading and writing of the result.
+    for (; k + 1 < size; k += 2) {
+      const value = left[row + k];
+      const next = left[row + k + 1];
+      const at = k * size;
+      for (let j = 0; j < size; j++) {
+        into[row + j] += value * right[at + j] + next * right[at + size + j];
+      }
+    }
+    for (; k < size; k++) {
+      const value = left[row + k];
+      for (let j = 0; j < size; j++) into[row + j] += value * right[k * size + j];
     }
   }
 }
