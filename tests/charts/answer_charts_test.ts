@@ -1,0 +1,232 @@
+import assert from "node:assert/strict";
+import { fileURLToPath } from "node:url";
+import { answerPicture } from "../../lib/charts/answer_picture.ts";
+import { chartSvg } from "../../lib/charts/chart_svg.ts";
+import { comparisonChart } from "../../lib/charts/comparison_chart.ts";
+import { editionChart } from "../../lib/charts/edition_chart.ts";
+import { fitChart } from "../../lib/charts/fit_chart.ts";
+import { laneScale } from "../../lib/charts/lane_marks.ts";
+import { metricPairChart } from "../../lib/charts/metric_pair_chart.ts";
+import { shortlistChart } from "../../lib/charts/shortlist_chart.ts";
+import { standingChart } from "../../lib/charts/standing_chart.ts";
+import { loadBench } from "../../lib/records/load_bench.ts";
+import type { Bench } from "../../lib/records/types.ts";
+import { catalogueStanding } from "../../lib/studies/catalogue_standing.ts";
+import { editionHistory } from "../../lib/studies/edition_history.ts";
+import { footFit } from "../../lib/studies/foot_fit.ts";
+import { metricPair } from "../../lib/studies/metric_pair.ts";
+import { shoeComparison } from "../../lib/studies/shoe_comparison.ts";
+import { shortlist } from "../../lib/studies/shortlist.ts";
+import { trialReliability } from "../../lib/studies/trial_reliability.ts";
+import { chartFaults, textBoxes } from "./text_boxes.ts";
+
+const bench = await loadBench(fileURLToPath(new URL("../../data-demo", import.meta.url)));
+const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+const six = [
+  "ellvarn-talvec-2",
+  "quenbar-morrune-1",
+  "dhostane-zandrel-1",
+  "tolmeck-steddle-1",
+  "pavrico-orbinel-1",
+  "pavrico-orbinel-3",
+];
+const screens = [[1920, 1080], [1080, 1080], [1080, 1920]].map(([width, height]) => ({
+  width,
+  height,
+}));
+
+/** Names and titles as long as a careless table may have them, and markup in them. */
+const wordy: Bench = {
+  ...bench,
+  shoes: bench.shoes.map((shoe) => ({
+    ...shoe,
+    maker: `${shoe.maker} & Daughters of the Western Workshop`,
+    model: `${shoe.model} <b>Competition</b> Wide Extra Long Name`,
+  })),
+  metrics: bench.metrics.map((metric) => ({
+    ...metric,
+    title: `${metric.title} as it is read on the second of our two rigs in the morning`,
+  })),
+};
+
+const compare = (
+  of: Bench,
+  shoes: readonly string[],
+  metrics?: readonly string[],
+  attributes: readonly string[] = [],
+) => shoeComparison(of, { shoes, metrics, attributes, reliability });
+
+const comparisons = {
+  "two shoes, one metric": compare(bench, six.slice(0, 2), ["smoke-clearing"]),
+  "two shoes, everything": compare(bench, six.slice(0, 2), undefined, ["grip", "speed"]),
+  "six shoes, one metric": compare(bench, six, ["tilt-slip-dry"]),
+  "six shoes, everything": compare(bench, six, undefined, ["grip"]),
+  "long names, one metric": compare(wordy, six.slice(0, 3), ["mass"]),
+  "long names, six metrics": compare(
+    wordy,
+    six,
+    bench.metrics.slice(0, 6).map(({ id }) => id),
+  ),
+};
+
+const pictured = (
+  chart: Parameters<typeof answerPicture>[0],
+  { sentence, alt }: { readonly sentence: string; readonly alt: string },
+  size: { readonly width: number; readonly height: number },
+  things: number,
+) =>
+  answerPicture(chart, {
+    title: sentence,
+    alt,
+    provenance:
+      "Data 3fa94c01aa07 · rule speed-index 2 · 100 trials, last trial 2026-09-14 · Bench to Court 0.1.0",
+    invented: true,
+    size,
+    things,
+  });
+
+Deno.test("a comparison's picture has no text cut, covered or unreadable, whatever is compared on whichever screen", () => {
+  for (const [name, result] of Object.entries(comparisons)) {
+    for (const size of screens) {
+      const svg = pictured(
+        (room) => comparisonChart(result, room),
+        result,
+        size,
+        result.compared_on.length,
+      );
+      const where = `${name}, ${size.width} by ${size.height}`;
+      assert.deepEqual(chartFaults(svg), [], where);
+      assert.equal(svg.getAttribute("width"), String(size.width), where);
+      const smallest = Math.min(...textBoxes(svg).map((box) => box.size));
+      assert.ok(smallest >= 17.5, `${where}: ${smallest} px`);
+      // Unnamed metrics would read as if they had not been compared.
+      const words = textBoxes(svg).map(({ text }) => text).join(" ");
+      if (name === "two shoes, everything") assert.match(words, /Torsional stiffness/);
+    }
+  }
+});
+
+Deno.test("a comparison's chart on a page has no fault at any width", () => {
+  for (const [name, result] of Object.entries(comparisons)) {
+    for (const width of [340, 640, 1200]) {
+      assert.deepEqual(chartFaults(comparisonChart(result, { width })), [], `${name}, ${width}`);
+    }
+  }
+});
+
+Deno.test("a picture says which way is better, marks the noise, and names what it left out", () => {
+  const result = comparisons["six shoes, everything"];
+  const svg = pictured(
+    (room) => comparisonChart(result, room),
+    result,
+    screens[1],
+    result.compared_on.length,
+  );
+  const words = textBoxes(svg).map(({ text }) => text).join(" ");
+  assert.match(words, /lower is better|higher is better/);
+  assert.match(words, /noise \(MDC\)/);
+  assert.match(words, /Not drawn:/);
+  assert.match(words, /Invented data/);
+  assert.match(chartSvg(svg), /<title[^>]*>.*stands clear|<title[^>]*>.*No shoe/);
+});
+
+const charts = {
+  catalogue: (() => {
+    const result = catalogueStanding(bench, {
+      metric: "mass",
+      shoes: six.slice(0, 5),
+      reliability,
+    });
+    return { result, draw: standingChart.bind(null, result), things: 1 };
+  })(),
+  "catalogue, none marked": (() => {
+    const result = catalogueStanding(wordy, { metric: "tilt-slip-dry", reliability });
+    return { result, draw: standingChart.bind(null, result), things: 1 };
+  })(),
+  pair: (() => {
+    const result = metricPair(bench, {
+      metrics: ["mass", "heel-rebound"],
+      shoes: six,
+      reliability,
+      seed: 1,
+    });
+    return { result, draw: metricPairChart.bind(null, result), things: 1 };
+  })(),
+  "pair, long names": (() => {
+    const result = metricPair(wordy, {
+      metrics: ["inside-width", "torsional-stiffness"],
+      shoes: six.slice(0, 2),
+      reliability,
+      seed: 1,
+    });
+    return { result, draw: metricPairChart.bind(null, result), things: 1 };
+  })(),
+  editions: (() => {
+    const result = editionHistory(bench, { shoe: six[5], metric: "tilt-slip-dry", reliability });
+    return { result, draw: editionChart.bind(null, result), things: 1 };
+  })(),
+  "editions, long names": (() => {
+    const result = editionHistory(wordy, { shoe: six[0], metric: "mass", reliability });
+    return { result, draw: editionChart.bind(null, result), things: 1 };
+  })(),
+  shortlist: (() => {
+    const result = shortlist(bench, {
+      conditions: [
+        { kind: "best share", metric: "tilt-slip-dry", share: 1 / 3 },
+        { kind: "at most", metric: "mass", value: 370 },
+      ],
+      reliability,
+      seed: 1,
+    });
+    return { result, draw: shortlistChart.bind(null, result), things: 20 };
+  })(),
+  "shortlist, long names": (() => {
+    const result = shortlist(wordy, {
+      conditions: [
+        { kind: "at most", metric: "mass", value: 400 },
+        { kind: "width", width: "wide" },
+        { kind: "feature", feature: "heel-clip" },
+      ],
+      reliability,
+      seed: 1,
+    });
+    return { result, draw: shortlistChart.bind(null, result), things: 40 };
+  })(),
+  fit: (() => {
+    const result = footFit(bench, { foot_length_mm: 272, foot_width_mm: 104, reliability });
+    return { result, draw: fitChart.bind(null, result), things: 4 };
+  })(),
+  "fit, length alone": (() => {
+    const result = footFit(wordy, { foot_length_mm: 279, reliability });
+    return { result, draw: fitChart.bind(null, result), things: 12 };
+  })(),
+};
+
+Deno.test("the pictures and charts of all other questions have no fault on any screen or page", () => {
+  for (const [name, { result, draw, things }] of Object.entries(charts)) {
+    for (const size of screens) {
+      const svg = pictured((room) => draw(room), result, size, things);
+      assert.deepEqual(chartFaults(svg), [], `${name}, ${size.width} by ${size.height}`);
+    }
+    for (const width of [340, 640, 1200]) {
+      assert.deepEqual(chartFaults(draw({ width })), [], `${name}, ${width} wide`);
+    }
+  }
+});
+
+Deno.test("a picture is the same drawn twice, and refuses a size that no screen has", () => {
+  const result = comparisons["two shoes, one metric"];
+  const make = (size: { width: number; height: number }) =>
+    pictured((room) => comparisonChart(result, room), result, size, 1);
+  assert.equal(chartSvg(make(screens[0])), chartSvg(make(screens[0])));
+  assert.throws(() => make({ width: 4000, height: 600 }), /three times/);
+  assert.throws(() => make({ width: 400, height: 400 }), RangeError);
+});
+
+Deno.test("laneScale() keeps every value in sight with round ticks between", () => {
+  const { px, ticks } = laneScale([0.713, 1.0287], { left: 10, right: 410 });
+  assert.ok(px(0.713) >= 10 && px(1.0287) <= 410);
+  assert.ok(ticks.length >= 3);
+  assert.ok(ticks.every((tick) => px(tick) >= 10 && px(tick) <= 410));
+  assert.ok(ticks.every((tick) => Math.abs(tick * 20 - Math.round(tick * 20)) < 1e-9));
+});
