@@ -156,6 +156,7 @@ Deno.test("every task has a help text with an example, and asking for it is no e
       "retest",
       "import",
       "start",
+      "lab",
     ]
   ) {
     const { code, stdout } = await runTask(name, "--help");
