@@ -77,7 +77,7 @@ export function panelSplits(
     const spread = sampleStandardDeviation(used.map(({ value }) => value));
     if (!(spread > 0)) return [];
     const centre = mean(used.map(({ value }) => value));
-    // Tester by tester, and testers' own columns first: these then touch few rows.
+    // Tester by tester, so that a tester's own columns touch neighbouring rows.
     const cells = testers.flatMap((_, j) =>
       used.flatMap(({ i, value }) => {
         const rating = table[i][j];
@@ -96,16 +96,16 @@ export function panelSplits(
           [`range ${j}`, own(({ i }) => level.get(i)!)(j)] as const,
           ...(slopes ? [[`slope ${j}`, own(({ z }) => z)(j)] as const] : []),
         ]),
-        ...used.map(({ i }) => [`shoe ${i}`, cells.map((cell) => cell.i === i ? 1 : 0)] as const),
       ]);
     const y = cells.map(({ rating }) => rating);
-    const plain = weightedRegression(columns(false), y);
-    const sloped = weightedRegression(columns(true), y);
+    const within = cells.map(({ i }) => i);
+    const plain = weightedRegression(columns(false), y, { within });
+    const sloped = weightedRegression(columns(true), y, { within });
     const extra = plain.freedom - sloped.freedom;
     if (extra < 1 || sloped.freedom < 4 || !(sloped.residualSquares > 1e-12)) return [];
     const f = (plain.residualSquares - sloped.residualSquares) / extra /
       (sloped.residualSquares / sloped.freedom);
-    // Which shoes' columns are left out shifts all slopes alike: only their differences mean something.
+    // Which tester's columns are left out shifts all slopes alike: only their differences mean something.
     const slopes = present.map((j) => sloped.coefficient(`slope ${j}`) ?? 0);
     const middle = mean(slopes);
     const tastes = present.map((j, t) => ({ tester: testers[j], taste: slopes[t] - middle }));

@@ -303,7 +303,7 @@ function studyMetric(
   const regression = weightedRegression(
     columns,
     sessions.map(({ value }) => value),
-    sessions.map(({ references }) => references),
+    { weights: sessions.map(({ references }) => references) },
   );
   const differ = referencesDiffer(visits);
   const slopeOf = (i: number) => {
@@ -385,20 +385,19 @@ function sessionLevels(visits: readonly Visit[]): readonly SessionLevel[] {
   const shift = new Map(shoes.map((shoe) => [shoe, 0]));
   if (shoes.length > 1) {
     const columns: Record<string, number[]> = {};
-    for (const id of sessions) {
-      columns[`session ${id}`] = rows.map(({ visit }) => visit.session_id === id ? 1 : 0);
-    }
     for (const shoe of shoes) {
       columns[`shoe ${shoe}`] = rows.map(({ visit }) => visit.shoe_id === shoe ? 1 : 0);
     }
     const levels = weightedRegression(
       columns,
       rows.map(({ visit, value }) => value - first.get(visit.shoe_id)!),
+      { within: rows.map(({ visit }) => visit.session_id) },
     );
     for (const shoe of shoes) shift.set(shoe, levels.coefficient(`shoe ${shoe}`) ?? 0);
   }
+  const bySession = Map.groupBy(rows, ({ visit }) => visit.session_id);
   return sessions.map((id): SessionLevel => {
-    const own = rows.filter(({ visit }) => visit.session_id === id);
+    const own = bySession.get(id)!;
     const { date, rig, operator } = own[0].visit;
     return {
       date,
@@ -434,9 +433,6 @@ function referencesDiffer(
   const y = rows.map(({ shoe_id, values }) => momentsOf(values).mean - first.get(shoe_id)!);
   const time = years(rows.map(({ date }) => date));
   const levels: Record<string, readonly number[]> = {};
-  for (const id of new Set(rows.map(({ session_id }) => session_id))) {
-    levels[`session ${id}`] = rows.map(({ session_id }) => session_id === id ? 1 : 0);
-  }
   for (const shoe of shoes) {
     levels[`shoe ${shoe}`] = rows.map(({ shoe_id }) => shoe_id === shoe ? 1 : 0);
   }
@@ -446,8 +442,9 @@ function referencesDiffer(
       time.map((t, i) => rows[i].shoe_id === shoe ? t : 0),
     ]),
   );
-  const plain = weightedRegression(levels, y);
-  const sloped = weightedRegression({ ...levels, ...slopes }, y);
+  const within = rows.map(({ session_id }) => session_id);
+  const plain = weightedRegression(levels, y, { within });
+  const sloped = weightedRegression({ ...levels, ...slopes }, y, { within });
   const extra = plain.freedom - sloped.freedom;
   if (extra < 1 || sloped.freedom < 1) {
     return { p: null, reason: "too few sessions with two reference shoes" };

@@ -26,25 +26,34 @@ export type WeightedRegression = {
  * Weighted least squares by orthogonalising one column after the other. A column that the earlier ones
  * already make up is left out and named, never fitted with an arbitrary share.
  *
- * @param columns in order of priority, the constant included if it is wanted; fastest when columns with
- * few rows come first and these rows are neighbours
+ * @param columns in order of priority, the constant included if it is wanted
  * @param y one value a row; take a large common offset away before
- * @param weights one a row, above 0
+ * @param options.weights one a row, above 0
+ * @param options.within a level a row: everything is fitted inside levels, as if each of them had a 0/1
+ * column of its own before all others, at the cost of one pass over the rows
  */
 export function weightedRegression(
   columns: RegressionColumns,
   y: readonly number[],
-  weights: readonly number[] = y.map(() => 1),
+  { weights, within }: {
+    readonly weights?: readonly number[];
+    readonly within?: readonly (string | number)[];
+  } = {},
 ): WeightedRegression {
-  const roots = weights.map(Math.sqrt);
+  const rows = y.length;
+  const roots = new Float64Array(rows).fill(1);
+  weights?.forEach((weight, i) => roots[i] = Math.sqrt(weight));
+  const levels = within === undefined ? null : levelsOf(within, roots);
   const names: string[] = [];
   const dropped: string[] = [];
   const units: Unit[] = [];
   /** Column by column: shares in the units before it, then its own length. */
   const triangle: Float64Array[] = [];
   for (const [name, values] of Object.entries(columns)) {
-    const column = Float64Array.from(values, (x, i) => x * roots[i]);
+    const column = new Float64Array(rows);
+    for (let i = 0; i < rows; i++) column[i] = values[i] * roots[i];
     const before = norm(column);
+    if (levels !== null) centre(levels, roots, column);
     const shares = removeAll(units, column);
     const length = norm(column);
     if (!(length > 1e-9 * before)) {
@@ -53,25 +62,33 @@ export function weightedRegression(
     }
     names.push(name);
     units.push(unitOf(column, length));
-    triangle.push(Float64Array.from([...shares, length]));
+    const down = new Float64Array(shares.length + 1);
+    down.set(shares);
+    down[shares.length] = length;
+    triangle.push(down);
   }
 
-  const left = Float64Array.from(y, (value, i) => value * roots[i]);
-  const largest = left.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+  const left = new Float64Array(rows);
+  let largest = 0;
+  for (let i = 0; i < rows; i++) {
+    left[i] = y[i] * roots[i];
+    largest = Math.max(largest, Math.abs(left[i]));
+  }
+  if (levels !== null) centre(levels, roots, left);
   const coefficients = removeAll(units, left);
   for (let j = names.length - 1; j >= 0; j--) {
     for (let l = j + 1; l < names.length; l++) coefficients[j] -= triangle[l][j] * coefficients[l];
     coefficients[j] /= triangle[j][j];
   }
-  const freedom = y.length - names.length;
-  const residualSquares = left.reduce((total, value) => total + value * value, 0);
-  const hidden = residualSquares <= y.length * (8 * Number.EPSILON * largest) ** 2;
+  const freedom = rows - names.length - (levels?.squares.length ?? 0);
+  const residualSquares = norm(left) ** 2;
+  const hidden = residualSquares <= rows * (8 * Number.EPSILON * largest) ** 2;
 
   const test = (column: string, confidence: number) => {
     const about = {
       confidence,
       method: "least squares, Student's t interval",
-      n: y.length,
+      n: rows,
     };
     const at = names.indexOf(column);
     const value = coefficients[at];
@@ -104,14 +121,47 @@ export function weightedRegression(
   };
 }
 
+/** Which level each row has, and the sum of the rows' weights in each. */
+type Levels = {
+  readonly of: Int32Array;
+  readonly squares: Float64Array;
+  readonly sums: Float64Array;
+};
+
+function levelsOf(within: readonly (string | number)[], roots: Float64Array): Levels {
+  const ids = new Map<string | number, number>();
+  const of = new Int32Array(roots.length);
+  within.forEach((level, i) => {
+    if (!ids.has(level)) ids.set(level, ids.size);
+    of[i] = ids.get(level)!;
+  });
+  const squares = new Float64Array(ids.size);
+  for (let i = 0; i < of.length; i++) squares[of[i]] += roots[i] * roots[i];
+  return { of, squares, sums: new Float64Array(ids.size) };
+}
+
+/** Takes the weighted mean of its level out of every row, in place; twice, to the last digit. */
+function centre({ of, squares, sums }: Levels, roots: Float64Array, column: Float64Array): void {
+  for (let pass = 0; pass < 2; pass++) {
+    sums.fill(0);
+    for (let i = 0; i < of.length; i++) sums[of[i]] += column[i] * roots[i];
+    for (let i = 0; i < of.length; i++) column[i] -= roots[i] * sums[of[i]] / squares[of[i]];
+  }
+}
+
 /** A column of length 1, and the rows between which it is not 0: most of a large design is empty. */
 type Unit = { readonly values: Float64Array; readonly from: number; readonly to: number };
 
 function unitOf(column: Float64Array, length: number): Unit {
-  const values = column.map((x) => x / length);
-  const from = values.findIndex((x) => x !== 0);
-  const to = values.findLastIndex((x) => x !== 0) + 1;
-  return { values, from, to };
+  let from = column.length;
+  let to = 0;
+  for (let i = 0; i < column.length; i++) {
+    if (column[i] === 0) continue;
+    column[i] /= length;
+    from = Math.min(from, i);
+    to = i + 1;
+  }
+  return { values: column, from, to };
 }
 
 /** Takes the share of every unit out of a column, in place; twice, for orthogonality to the last digit. */
@@ -145,6 +195,6 @@ function unitVariance(triangle: readonly Float64Array[], at: number): number {
 
 function norm(column: Float64Array): number {
   let total = 0;
-  for (const x of column) total += x * x;
+  for (let i = 0; i < column.length; i++) total += column[i] * column[i];
   return Math.sqrt(total);
 }

@@ -158,7 +158,7 @@ Deno.test("weightedRegression() gives R's lm() coefficients, errors and p, and n
   const fit = weightedRegression(
     { level: x.map(() => 1), x, g, g2: g.map((value) => 2 * value) },
     [2.1, 3.9, 7.2, 7.7, 11.4, 12.9],
-    [1, 2, 1, 1, 3, 1],
+    { weights: [1, 2, 1, 1, 3, 1] },
   );
   assert.deepEqual(fit.dropped, ["g2"]);
   assertClose(fit.coefficient("x"), 1.912041884816754, { within: 1e-12 });
@@ -166,4 +166,35 @@ Deno.test("weightedRegression() gives R's lm() coefficients, errors and p, and n
   const { estimate, p } = fit.test("g", 0.95);
   assertClose(estimate.lower, 0.71459307423798, { within: 1e-9 });
   assertClose(p, 0.01021225140556094, { within: 1e-11 });
+});
+
+Deno.test("weightedRegression() within levels fits as with a 0/1 column for each level", () => {
+  const random = randomStream(11);
+  const level = Array.from({ length: 40 }, () => random.integer(9));
+  const x = level.map((at) => at + random.normal());
+  const z = level.map(() => random.normal());
+  const weights = level.map(() => 0.5 + random.uniform());
+  const y = level.map((at, i) => 3 * at + 0.4 * x[i] + random.normal());
+  const indicators = Object.fromEntries(
+    [...new Set(level)].map((at) => [`level ${at}`, level.map((own) => own === at ? 1 : 0)]),
+  );
+  const whole = weightedRegression({ ...indicators, x, z, twice: x.map((v) => 2 * v) }, y, {
+    weights,
+  });
+  const inside = weightedRegression({ x, z, twice: x.map((v) => 2 * v) }, y, {
+    weights,
+    within: level,
+  });
+  assert.deepEqual(inside.dropped, ["twice"]);
+  assert.equal(inside.freedom, whole.freedom);
+  assertClose(inside.residualSquares, whole.residualSquares, { within: 1e-11 });
+  for (const column of ["x", "z"]) {
+    assertClose(inside.coefficient(column), whole.coefficient(column)!, { within: 1e-12 });
+    assertClose(inside.test(column, 0.9).p, whole.test(column, 0.9).p!, { within: 1e-12 });
+    assertClose(
+      inside.test(column, 0.9).estimate.upper,
+      whole.test(column, 0.9).estimate.upper!,
+      { within: 1e-11 },
+    );
+  }
 });
