@@ -240,7 +240,7 @@ figure .more{margin:.4rem 0 0}
   .scroll{overflow:visible;container-type:normal;position:static}
   .words{position:static;max-width:none}
   .picture{border:0;padding:0;width:100%;max-width:none}
-  .picture img{min-width:0;max-width:100%;width:auto;max-height:215mm;margin:0}
+  .picture img{min-width:0;max-width:100%;width:auto;max-height:178mm;margin:0}
   thead{display:table-header-group;break-inside:avoid}tfoot{display:table-row-group}
   table{font-size:8.5pt;max-width:100%}
   table.many{font-size:7pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}

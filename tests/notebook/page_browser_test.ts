@@ -1,67 +1,8 @@
 import assert from "node:assert/strict";
-import { createRequire } from "node:module";
-import { type Browser, chromium, type Page } from "playwright-core";
+import type { Browser } from "playwright-core";
 import { type ExecutedNotebook, notebookPage, type PageOptions } from "../../lib/notebook/page.ts";
+import { axeFaults, browserIsMissing, visit, withBrowser } from "./in_browser.ts";
 import { ATTACK, code, display, prose, RICH_OPTIONS, richNotebook } from "./page_fixture.ts";
-
-const CHROMIUM = Deno.env.get("CHROMIUM") ?? "/usr/bin/chromium";
-const FLAGS =
-  "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking --disable-component-update --disable-sync";
-
-function browserIsThere(): boolean {
-  try {
-    return Deno.statSync(CHROMIUM).isFile;
-  } catch {
-    return false;
-  }
-}
-
-const skipped = !browserIsThere();
-if (skipped) {
-  console.log(`Skipped: the page tests need Chromium, and there is none at ${CHROMIUM}.`);
-}
-
-type Visit = {
-  readonly page: Page;
-  /** Everything that would tell of an attack or a fault: console lines, errors, dialogs, requests. */
-  readonly noise: string[];
-};
-
-async function withBrowser(use: (browser: Browser, file: string) => Promise<void>, html: string) {
-  const file = await Deno.makeTempFile({ suffix: ".html" });
-  await Deno.writeTextFile(file, html);
-  const browser = await chromium.launch({ executablePath: CHROMIUM, args: FLAGS.split(" ") });
-  try {
-    await use(browser, file);
-  } finally {
-    await browser.close();
-    await Deno.remove(file);
-  }
-}
-
-async function visit(
-  browser: Browser,
-  file: string,
-  { width = 1024, dark = false }: { readonly width?: number; readonly dark?: boolean } = {},
-): Promise<Visit> {
-  const page = await browser.newPage({
-    viewport: { width, height: 800 },
-    colorScheme: dark ? "dark" : "light",
-  });
-  const noise: string[] = [];
-  page.on("console", (line) => noise.push(`console ${line.type()}: ${line.text()}`));
-  page.on("pageerror", (error) => noise.push(`error: ${error.message}`));
-  page.on("dialog", (dialog) => {
-    noise.push(`dialog: ${dialog.message()}`);
-    dialog.dismiss();
-  });
-  page.on("request", (request) => {
-    const address = request.url();
-    if (!address.startsWith("data:") && !address.endsWith(file)) noise.push(`request: ${address}`);
-  });
-  await page.goto(`file://${file}`);
-  return { page, noise };
-}
 
 function browserTest(
   name: string,
@@ -73,7 +14,7 @@ function browserTest(
 ) {
   Deno.test({
     name,
-    ignore: skipped,
+    ignore: browserIsMissing,
     sanitizeOps: false, // the browser's pipes outlive the call that closes it by a moment
     sanitizeResources: false,
     fn: () => withBrowser(use, notebookPage(notebook, options)),
@@ -312,25 +253,7 @@ for (const dark of [false, true]) {
     },
   }, async (browser, file) => {
     const { page } = await visit(browser, file, { dark });
-    const axe = await Deno.readTextFile(
-      createRequire(import.meta.url).resolve("axe-core/axe.min.js"),
-    );
-    await page.locator("details").evaluateAll((all) => {
-      for (const details of all) details.setAttribute("open", "");
-    });
-    // through the protocol, which the page's policy does not bind
-    await page.evaluate(axe);
-    const found = await page.evaluate(`axe.run(document, {resultTypes: ["violations"]})`) as {
-      passes: unknown[];
-      violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
-    };
-    assert.ok(found.passes.length > 20);
-    assert.deepEqual(
-      found.violations.map(({ id, nodes }) =>
-        `${id}: ${nodes.map((node) => `${node.html} ${node.failureSummary}`).join("; ")}`
-      ),
-      [],
-    );
+    assert.deepEqual(await axeFaults(page), []);
   });
 }
 

@@ -1,0 +1,89 @@
+import assert from "node:assert/strict";
+import { createRequire } from "node:module";
+import { type Browser, chromium, type Page } from "playwright-core";
+
+const CHROMIUM = Deno.env.get("CHROMIUM") ?? "/usr/bin/chromium";
+const FLAGS =
+  "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking --disable-component-update --disable-sync";
+
+function isThere(): boolean {
+  try {
+    return Deno.statSync(CHROMIUM).isFile;
+  } catch {
+    return false;
+  }
+}
+
+/** True on a machine where the page tests must be skipped. */
+export const browserIsMissing = !isThere();
+if (browserIsMissing) {
+  console.log(`Skipped: the page tests need Chromium, and there is none at ${CHROMIUM}.`);
+}
+
+/** A page that was opened, and what was heard of it. */
+export type Visit = {
+  readonly page: Page;
+  /** Everything that would tell of an attack or a fault: console lines, errors, dialogs, requests. */
+  readonly noise: string[];
+};
+
+/** Puts the HTML into a file and opens a browser for it. */
+export async function withBrowser(
+  use: (browser: Browser, file: string) => Promise<void>,
+  html: string,
+) {
+  const file = await Deno.makeTempFile({ suffix: ".html" });
+  await Deno.writeTextFile(file, html);
+  const browser = await chromium.launch({ executablePath: CHROMIUM, args: FLAGS.split(" ") });
+  try {
+    await use(browser, file);
+  } finally {
+    await browser.close();
+    await Deno.remove(file);
+  }
+}
+
+/** Opens the file in a window of this width and listens to everything it does. */
+export async function visit(
+  browser: Browser,
+  file: string,
+  { width = 1024, dark = false }: { readonly width?: number; readonly dark?: boolean } = {},
+): Promise<Visit> {
+  const page = await browser.newPage({
+    viewport: { width, height: 800 },
+    colorScheme: dark ? "dark" : "light",
+  });
+  const noise: string[] = [];
+  page.on("console", (line) => noise.push(`console ${line.type()}: ${line.text()}`));
+  page.on("pageerror", (error) => noise.push(`error: ${error.message}`));
+  page.on("dialog", (dialog) => {
+    noise.push(`dialog: ${dialog.message()}`);
+    dialog.dismiss();
+  });
+  page.on("request", (request) => {
+    const address = request.url();
+    if (!address.startsWith("data:") && !address.endsWith(file)) noise.push(`request: ${address}`);
+  });
+  await page.goto(`file://${file}`);
+  return { page, noise };
+}
+
+/** What axe-core finds wrong with a page, with all its folded parts opened; a line a rule. */
+export async function axeFaults(page: Page): Promise<string[]> {
+  const axe = await Deno.readTextFile(
+    createRequire(import.meta.url).resolve("axe-core/axe.min.js"),
+  );
+  await page.locator("details").evaluateAll((all) => {
+    for (const details of all) details.setAttribute("open", "");
+  });
+  // through the protocol, which the page's policy does not bind
+  await page.evaluate(axe);
+  const found = await page.evaluate(`axe.run(document, {resultTypes: ["violations"]})`) as {
+    passes: unknown[];
+    violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
+  };
+  assert.ok(found.passes.length > 20);
+  return found.violations.map(({ id, nodes }) =>
+    `${id}: ${nodes.map((node) => `${node.html} ${node.failureSummary}`).join("; ")}`
+  );
+}

@@ -1,0 +1,153 @@
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import type { Browser, Page } from "playwright-core";
+import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
+import { kit, runTask } from "./run_task.ts";
+
+/** Tasks that make a page of the invented bench; each runs once for all its tests. */
+const pages = [
+  { task: "review", words: [] },
+  { task: "recalibrate", words: [] },
+  { task: "proposal", words: ["--proposal", "weigh-what-players-feel"] },
+].filter(({ task }) => {
+  try {
+    return Deno.statSync(join(kit, "lib", "tasks", `${task}.ts`)).isFile;
+  } catch {
+    return false;
+  }
+});
+
+const made = new Map<string, Promise<string>>();
+
+function pageOf(task: string, words: readonly string[]): Promise<string> {
+  const known = made.get(task) ?? makePage(task, words);
+  made.set(task, known);
+  return known;
+}
+
+async function makePage(task: string, words: readonly string[]): Promise<string> {
+  const { code, stderr, out } = await runTask(task, ...words);
+  assert.equal(code, 0, stderr);
+  const file = [...Deno.readDirSync(out)].find(({ name }) => name.endsWith(".html"));
+  const html = await Deno.readTextFile(join(out, file!.name));
+  await Deno.remove(out, { recursive: true });
+  return html;
+}
+
+for (const { task, words } of pages) {
+  const browserTest = (name: string, use: (browser: Browser, file: string) => Promise<void>) =>
+    Deno.test({
+      name: `the page of deno task ${task}: ${name}`,
+      ignore: browserIsMissing,
+      sanitizeOps: false, // the browser's pipes outlive the call that closes it by a moment
+      sanitizeResources: false,
+      fn: async () => await withBrowser(use, await pageOf(task, words)),
+    });
+
+  for (const width of [390, 1024, 1920]) {
+    browserTest(
+      `at ${width} px nothing overflows, is asked for or complained of`,
+      async (browser, file) => {
+        const { page, noise } = await visit(browser, file, { width });
+        assert.equal(await page.evaluate("document.documentElement.scrollWidth"), width);
+        assert.deepEqual(await cutOff(page), []);
+        const pictures = await shownPictures(page);
+        assert.ok(pictures.length >= 1);
+        for (const { natural, shown, alt } of pictures) {
+          assert.ok(natural > 300 && shown > 300 && shown <= width, `${alt}: ${natural}, ${shown}`);
+          // a phone gets a drawing of its own, whose text is not shrunk out of reading
+          assert.ok(shown / natural > 0.9, `${alt}: shown at ${shown} of ${natural} px`);
+          assert.ok(alt.length > 40, `a picture without a finding: "${alt}"`);
+        }
+        assert.deepEqual(noise, []);
+      },
+    );
+  }
+
+  for (const dark of [false, true]) {
+    browserTest(`axe-core finds no fault, ${dark ? "dark" : "light"}`, async (browser, file) => {
+      const { page } = await visit(browser, file, { dark });
+      assert.deepEqual(await axeFaults(page), []);
+    });
+  }
+
+  browserTest("the three to know and the three to do fit one screen", async (browser, file) => {
+    const { page } = await visit(browser, file, { width: 1024 });
+    await page.setViewportSize({ width: 1024, height: 768 });
+    const cards = (await page.locator(".cards").boundingBox())!;
+    assert.ok(cards.y + cards.height <= 768, `they end at ${cards.y + cards.height} px`);
+    assert.ok(await page.locator(".cards li").count() >= 2);
+  });
+
+  browserTest("a table sorts by its estimates, up and down", async (browser, file) => {
+    const { page } = await visit(browser, file);
+    const head = page.locator("table[data-sortable] thead th.number:has(button)").first();
+    const column = 1 +
+      await head.evaluate((th) => (th as unknown as { cellIndex: number }).cellIndex);
+    const table = page.locator("table[data-sortable]", { has: page.locator("th.number") }).first();
+    const numbers = async () =>
+      (await table.locator(`tbody tr > :nth-child(${column})`).allTextContents())
+        .map((text) => parseFloat(text.replace("−", "-"))).filter(Number.isFinite);
+    await head.getByRole("button").click();
+    const up = await numbers();
+    assert.ok(up.length >= 2);
+    assert.deepEqual(up, up.toSorted((a, b) => a - b));
+    await head.getByRole("button").click();
+    const down = await numbers();
+    assert.deepEqual(down, up.toSorted((a, b) => b - a));
+  });
+
+  browserTest(
+    "print cuts no figure and drops what only a screen can use",
+    async (browser, file) => {
+      const { page } = await visit(browser, file);
+      const pdf = new TextDecoder("latin1").decode(await page.pdf({ preferCSSPageSize: true }));
+      assert.ok(pdf.startsWith("%PDF-"));
+      await page.emulateMedia({ media: "print" });
+      await page.setViewportSize({ width: 680, height: 1000 }); // A4 between its margins, in CSS px
+      for (const gone of [".contents", "details.code", "th button"]) {
+        assert.equal(await page.locator(gone).first().isVisible(), false, gone);
+      }
+      for (const figure of await page.locator("figure").all()) {
+        const { height, width } = (await figure.boundingBox())!;
+        assert.ok(height < 990 && width <= 681, `a figure of ${width} by ${height} px`);
+      }
+    },
+  );
+
+  browserTest(
+    "every entry of the contents and every number leads somewhere",
+    async (browser, file) => {
+      const { page } = await visit(browser, file);
+      const dead = await page.evaluate(
+        `[...document.querySelectorAll("a[href^='#']")].map((a) => a.getAttribute("href"))` +
+          `.filter((href) => !document.getElementById(decodeURIComponent(href.slice(1))))`,
+      );
+      assert.deepEqual(dead, []);
+      const count = (selector: string) => page.locator(selector).count();
+      assert.equal(await count("figure"), await count("figure[id] figcaption"));
+      assert.equal(await count("table"), await count("table[id] > caption"));
+      assert.ok(await count(".contents a") >= 3);
+      assert.match(await page.locator("footer").innerText(), /Cautions[\s\S]*Seed/);
+    },
+  );
+}
+
+type Picture = { readonly natural: number; readonly shown: number; readonly alt: string };
+
+async function shownPictures(page: Page): Promise<Picture[]> {
+  return await page.evaluate(
+    `[...document.querySelectorAll("figure img")].map((img) => (` +
+      `{ natural: img.naturalWidth, shown: img.clientWidth, alt: img.alt }))`,
+  );
+}
+
+/** Elements that stick out of the window without a region of their own to scroll in. */
+async function cutOff(page: Page): Promise<string[]> {
+  return await page.evaluate(
+    `[...document.querySelectorAll("main *, header *, footer *")]` +
+      `.filter((e) => !e.closest(".scroll, pre, .unseen") && e.getClientRects().length > 0 &&` +
+      ` (e.getBoundingClientRect().right > innerWidth + 1 || e.getBoundingClientRect().left < -1))` +
+      `.map((e) => e.outerHTML.slice(0, 80))`,
+  );
+}
