@@ -38,3 +38,8 @@ export { fitChart, type FitChartOptions } from "./fit_chart.ts";
 export { metricPairChart } from "./metric_pair_chart.ts";
 export { shortlistChart } from "./shortlist_chart.ts";
 export { standingChart } from "./standing_chart.ts";
+export { contributionsChart } from "./contributions_chart.ts";
+export { gainChart, type NamedGain, proposalGains, recalibrationGains } from "./gain_chart.ts";
+export { rankSlopeChart } from "./rank_slope_chart.ts";
+export { ruleHistoryChart } from "./rule_history_chart.ts";
+export { weightsChart } from "./weights_chart.ts";

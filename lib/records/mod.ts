@@ -21,6 +21,7 @@ export {
 export { keptTrials, ruleInForce, type Visit, visitsOf } from "./selection.ts";
 export { dataDictionary, startBench } from "./start_bench.ts";
 export { convert, parseQuantity, sameDimension, type Unit, unitOf, units } from "./units.ts";
+export { writeDraft } from "./write_draft.ts";
 export { writeResult } from "./write_result.ts";
 export { type CellValue, type TableRow, writeTable } from "./write_table.ts";
 export { writeWhole } from "./write_whole.ts";

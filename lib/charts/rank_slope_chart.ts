@@ -1,0 +1,206 @@
+import * as Plot from "@observablehq/plot";
+import type { RankMove, RankMoves } from "../studies/rank_moves.ts";
+import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
+import { shortenApart, textWidth } from "./text_width.ts";
+import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+
+/**
+ * Which shoes change places from one table to another, and is it more than noise?
+ *
+ * Old ranks on the left, new ones on the right, a line a shoe: up in one colour and full, down in the other and
+ * dashed; shoes that move three places or less stay grey. Strips beside the ranks are bands: shoes on one strip can't be told
+ * apart from its first.
+ *
+ * @param options `left` and `right`: what the two tables are called
+ */
+export function rankSlopeChart(
+  { shoes, compared, more_than_three, largest }: RankMoves,
+  { width = pageWidth, left = "in force", right = "new", ...options }: ChartOptions & {
+    readonly left?: string;
+    readonly right?: string;
+  } = {},
+): SvgElement {
+  const title = `Ranks, ${left} and ${right}`;
+  if (shoes.length === 0) {
+    return drawNothing("No ranks to compare: no shoe has a score in both tables.", {
+      title,
+      width,
+      ...options,
+    });
+  }
+  const inner = width - 2 * space.card;
+  const row = 17;
+  const top = 34;
+  const bottom = top + shoes.length * row + 4;
+  const oldPlaces = places(shoes, ({ old_rank }) => old_rank);
+  const newPlaces = places(shoes, ({ new_rank }) => new_rank);
+  const y = (place: number) => top + (place + 0.5) * row;
+  const names = shoes.map(({ name }) => name);
+  const widest = Math.max(...names.map((name) => textWidth(name, type.small)));
+  const numbers = textWidth("00", type.small) + 8;
+  // A phone has room for one column of names, and a narrow one that is enough to follow the lines.
+  const room = Math.min(widest + 4, inner * (width < 520 ? 0.42 : 0.31));
+  const marginLeft = room + numbers + 8;
+  const marginRight = width < 520 ? numbers + 8 : room + numbers + 8;
+  const shortNames = shortenApart(names, room, type.small);
+  const lines = shoes.map((shoe, index) => ({
+    ...shoe,
+    y1: y(oldPlaces[index]),
+    y2: y(newPlaces[index]),
+  }));
+  const far = (shoe: RankMove) => Math.abs(shoe.places) > 3;
+  const strokeOf = (shoe: RankMove) =>
+    !far(shoe) ? colour.context : shoe.places > 0 ? colour.mark : colour.accent;
+  const strips = [
+    ...bandStrips(shoes, oldPlaces, ({ old_band }) => old_band).map((strip) => ({
+      ...strip,
+      x: 0,
+    })),
+    ...bandStrips(shoes, newPlaces, ({ new_band }) => new_band).map((strip) => ({
+      ...strip,
+      x: 1,
+    })),
+  ];
+  const [firstFar] = shoes.filter(far).toSorted((a, b) => Math.abs(b.places) - Math.abs(a.places));
+  return draw({
+    ...options,
+    width,
+    title,
+    alt:
+      `Ranks of ${compared} shoes in two tables: ${more_than_three} move more than three places, the largest move is ${largest}.` +
+      (firstFar === undefined
+        ? ""
+        : ` ${firstFar.name} goes from ${firstFar.old_rank} to ${firstFar.new_rank}.`),
+    height: bottom + 8,
+    marginLeft,
+    marginRight,
+    marginTop: top,
+    marginBottom: 8,
+    x: { domain: [0, 1], type: "linear", axis: null },
+    y: { type: "identity", axis: null },
+    key: [
+      lineKey("up more than three", colour.mark, null),
+      lineKey("down more than three", colour.accent, "5,3"),
+      lineKey("three or less", colour.context, null),
+    ],
+    notes: [
+      "Strips beside the ranks: shoes on one strip can't be told apart from the first of it.",
+    ],
+    marks: [
+      Plot.rect(strips, {
+        x1: "x",
+        x2: "x",
+        insetLeft: -5,
+        insetRight: -5,
+        y1: ({ from }) => top + from * row + 1,
+        y2: ({ to }) => top + (to + 1) * row - 1,
+        fill: ({ odd }) => odd ? colour.bandStrong : colour.line,
+        fillOpacity: ({ odd }) => odd ? 1 : 0.45,
+      }),
+      Plot.link(lines.filter((line) => !far(line)), {
+        x1: 0,
+        x2: 1,
+        y1: "y1",
+        y2: "y2",
+        stroke: strokeOf,
+        strokeWidth: 1.25,
+        strokeOpacity: 0.7,
+      }),
+      Plot.link(lines.filter((line) => far(line) && line.places > 0), {
+        x1: 0,
+        x2: 1,
+        y1: "y1",
+        y2: "y2",
+        stroke: strokeOf,
+        strokeWidth: 1.75,
+      }),
+      Plot.link(lines.filter((line) => far(line) && line.places < 0), {
+        x1: 0,
+        x2: 1,
+        y1: "y1",
+        y2: "y2",
+        stroke: strokeOf,
+        strokeWidth: 1.75,
+        strokeDasharray: "5,3",
+      }),
+      ...[{ x: 0, key: "y1" as const }, { x: 1, key: "y2" as const }].map(({ x, key }) =>
+        Plot.dot(lines, { x, y: key, r: 2.5, fill: strokeOf })
+      ),
+      ...column(lines.map((line) => ({ y: line.y1, text: String(line.old_rank) })), -12, "end", 0),
+      ...column(lines.map((line) => ({ y: line.y2, text: String(line.new_rank) })), 12, "start", 1),
+      ...column(
+        lines.map((line, index) => ({ y: line.y1, text: shortNames[index] })),
+        -12 - numbers,
+        "end",
+        0,
+      ),
+      ...(width < 520 ? [] : column(
+        lines.map((line, index) => ({ y: line.y2, text: shortNames[index] })),
+        12 + numbers,
+        "start",
+        1,
+      )),
+      ...column([{ y: top - 14, text: left }], 4, "end", 0, colour.quiet),
+      ...column(
+        [{ y: top - 14, text: right }],
+        width < 520 ? 20 : -4,
+        width < 520 ? "end" : "start",
+        1,
+        colour.quiet,
+      ),
+    ],
+  });
+}
+
+function column(
+  rows: readonly { readonly y: number; readonly text: string }[],
+  dx: number,
+  textAnchor: "start" | "end",
+  x: number,
+  fill: string = colour.ink,
+) {
+  return [Plot.text(rows, { x, y: "y", text: "text", dx, textAnchor, fontSize: type.small, fill })];
+}
+
+/** A row of its own for every shoe, also where ranks are tied. */
+function places(shoes: readonly RankMove[], rank: (shoe: RankMove) => number): number[] {
+  const order = [...shoes.keys()].toSorted((a, b) => rank(shoes[a]) - rank(shoes[b]) || a - b);
+  const place = new Array<number>(shoes.length);
+  order.forEach((shoe, index) => place[shoe] = index);
+  return place;
+}
+
+function bandStrips(
+  shoes: readonly RankMove[],
+  place: readonly number[],
+  band: (shoe: RankMove) => number | null,
+): { from: number; to: number; odd: boolean }[] {
+  const strips: { from: number; to: number; band: number; odd: boolean }[] = [];
+  const order = [...shoes.keys()].toSorted((a, b) => place[a] - place[b]);
+  for (const shoe of order) {
+    const own = band(shoes[shoe]);
+    if (own === null) continue;
+    const last = strips.at(-1);
+    if (last !== undefined && last.band === own) last.to = place[shoe];
+    else {strips.push({
+        from: place[shoe],
+        to: place[shoe],
+        band: own,
+        odd: strips.length % 2 === 1,
+      });}
+  }
+  return strips;
+}
+
+function lineKey(label: string, stroke: string, dash: string | null): KeyEntry {
+  return {
+    label,
+    mark: svgElement("line", {
+      x1: -9,
+      x2: 9,
+      stroke,
+      "stroke-width": 2,
+      ...(dash === null ? {} : { "stroke-dasharray": dash }),
+    }),
+  };
+}

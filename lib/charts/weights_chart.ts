@@ -1,0 +1,74 @@
+import type { IndexRecalibration } from "../studies/index_recalibration.ts";
+import { drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { intervalKey } from "./interval_marks.ts";
+import { drawIntervalRows } from "./interval_rows.ts";
+import { type ChartOptions, colour } from "./theme.ts";
+
+/**
+ * Which weights move, and how firm is what they were fitted to?
+ *
+ * A row a term: on the bar, which is the interval of the best fit, stands the new weight (filled); below it the
+ * weight in force (hollow).
+ */
+export function weightsChart(
+  { weights, rule, confidence, sentence }: Pick<
+    IndexRecalibration,
+    "weights" | "rule" | "confidence" | "sentence"
+  >,
+  options: ChartOptions = {},
+): SvgElement {
+  const title = "Weights, in force and new";
+  if (rule === null || weights.length === 0) {
+    return drawNothing("No weights to show: no index rule is in force.", { title, ...options });
+  }
+  const ends = weights.flatMap((weight) =>
+    [weight.old, weight.new.estimate, weight.new.upper].filter((value) => value !== null)
+  );
+  const high = Math.max(...ends) * 1.05;
+  const shown = (value: number) => String(Number(value.toFixed(3)));
+  const inWords = ({ old, new: { estimate }, kept }: typeof weights[number]) =>
+    kept ? `stays at ${shown(old)}` : `${shown(old)} → ${shown(estimate!)}`;
+  return drawIntervalRows(
+    weights.map((weight) => ({
+      title: weight.title,
+      aside: inWords(weight),
+      intervals: [
+        { ...weight.new, name: "new", style: "filled" as const },
+        {
+          estimate: weight.old,
+          estimate_reason: null,
+          lower: null,
+          upper: null,
+          name: "in force",
+          style: "hollow" as const,
+        },
+      ],
+    })),
+    {
+      ...options,
+      title,
+      alt: `${sentence} ${
+        weights.map((weight) => `${weight.title} ${inWords(weight)}`).join("; ")
+      }.`,
+      domain: [0, high],
+      label: "Weight in the index",
+      key: [
+        intervalKey("new weight, on the interval of the best fit"),
+        {
+          label: "weight in force",
+          mark: svgElement("circle", {
+            r: 3,
+            fill: colour.card,
+            stroke: colour.mark,
+            "stroke-width": 2,
+          }),
+        },
+      ],
+      notes: [
+        `Bars are ${
+          Math.round(100 * confidence)
+        }% intervals of the best fit, which nothing holds back. A new weight may lie outside its bar: it is held near the one in force.`,
+      ],
+    },
+  );
+}

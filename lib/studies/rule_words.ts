@@ -1,0 +1,126 @@
+import type { Bench } from "../records/types.ts";
+import type { WilliamsT } from "../statistics/williams_t.ts";
+import type { IndexRecalibration } from "./index_recalibration.ts";
+import { estimateInWords } from "./review_tables.ts";
+import type { RuleHistory } from "./rule_history.ts";
+import type { RuleVerdict } from "./rule_proposal.ts";
+
+/** Paragraphs of a proposal's page, as Markdown. */
+export type ProposalWords = {
+  readonly criteria: string;
+  readonly gain: string;
+  readonly coverage: string;
+  readonly flips: string;
+  /** Metric id → title, for charts. */
+  readonly titles: Readonly<Record<string, string>>;
+};
+
+/** What does the page say between a verdict's tables? */
+export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): ProposalWords {
+  const { proposal, coverage, flips, gain_old, gain_new, link } = result;
+  const late = coverage.terms.filter(({ before_metric }) => before_metric > 0);
+  return {
+    criteria: [
+      `${inert(proposal.title)}: asked on ${proposal.asked_on} by ${
+        inert(proposal.asked_by)
+      }, against version ${inert(proposal.against)}.${
+        proposal.note === null ? "" : ` “${inert(proposal.note)}”`
+      }`,
+      `SHA-256 of the criteria \`${result.criteria_text}\`: \`${result.criteria_sha256}\`. Whoever kept this number can see that they were not changed afterwards.`,
+    ].join("\n\n"),
+    gain: [
+      `Rank correlation with ${inert(result.attribute_title.toLowerCase())} on court: ${
+        estimateInWords(gain_old, 2)
+      } for the rule in force, ${estimateInWords(gain_new, 2)} for the proposed one. ${
+        williamsWords(result.williams)
+      } ${result.gain_basis}`,
+      ...result.warnings.map(inert),
+    ].join("\n\n"),
+    coverage:
+      `${coverage.scorable_new} of ${coverage.shoes} shoes have a score under the proposed rule, ${coverage.whole_new} of them with every term; under the rule in force it is ${coverage.scorable_old}. ${
+        coverage.lost.length === 0
+          ? "None loses its score."
+          : `${coverage.lost.length} would lose theirs.`
+      }${
+        late.map(({ title, introduced, before_metric }) =>
+          ` ${inert(title)} was introduced on ${introduced}: ${
+            before_metric === 1 ? "1 shoe was" : `${before_metric} shoes were`
+          } last benched before.`
+        ).join("")
+      }`,
+    flips:
+      `${flips.flipped} of ${flips.pairs} orders of two shoes turn round. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
+        flips.leader.changes
+          ? `The lead goes from ${inert(flips.leader.old ?? "nobody")} to ${
+            inert(flips.leader.new ?? "nobody")
+          }.`
+          : flips.leader.old === null
+          ? ""
+          : `${inert(flips.leader.old)} keeps the lead.`
+      }${
+        link.slope === null
+          ? ""
+          : ` On the published scale a proposed score s reads ${link.intercept!.toFixed(3)} + ${
+            link.slope.toFixed(3)
+          } · s.`
+      }`,
+    titles: titlesOf(bench),
+  };
+}
+
+/** Paragraphs of a recalibration's page, as Markdown. */
+export type RecalibrationWords = {
+  readonly gain: string;
+  readonly link: string;
+  readonly history: string;
+  readonly titles: Readonly<Record<string, string>>;
+  /** The new rule's offset, which every score holds. */
+  readonly base: number;
+};
+
+/** What does the page say between a recalibration's tables? */
+export function recalibrationWords(
+  bench: Pick<Bench, "metrics" | "rules">,
+  result: IndexRecalibration,
+  history: RuleHistory,
+): RecalibrationWords {
+  const { link, rule, draft } = result;
+  const versions = history.versions.flatMap(({ version, link_to_next }, place) =>
+    link_to_next === null || link_to_next.slope === null ? [] : [
+      `A score s of version ${inert(version)} reads ${link_to_next.intercept!.toFixed(3)} + ${
+        link_to_next.slope.toFixed(3)
+      } · s on the scale of version ${
+        inert(history.versions[place + 1].version)
+      } (rank correlation ${link_to_next.rank_correlation?.toFixed(2) ?? "unknown"}).`,
+    ]
+  );
+  return {
+    gain: `${inert(result.sentence)} ${williamsWords(result.williams)}`,
+    link: link.slope === null
+      ? `There is no link: ${link.link_reason}.`
+      : `With the new weights a score s becomes ${link.intercept!.toFixed(3)} + ${
+        link.slope.toFixed(3)
+      } · s on the published scale, from ${link.shoes} shoes.`,
+    history: [history.sentence, ...versions].join(" "),
+    titles: titlesOf(bench),
+    base: draft?.rule.offset ??
+      bench.rules.find(({ version }) => version === rule?.version)?.offset ?? 0,
+  };
+}
+
+function williamsWords({ t, df, p, reason }: WilliamsT): string {
+  return t === null
+    ? `Williams' test can't be made: ${reason}.`
+    : `Williams' test of the two correlations, a check by normal theory: t = ${
+      t.toFixed(2)
+    } with ${df} degrees of freedom, p ${p! < 0.001 ? "< 0.001" : `= ${p!.toFixed(3)}`}.`;
+}
+
+function titlesOf({ metrics }: Pick<Bench, "metrics">): Record<string, string> {
+  return Object.fromEntries(metrics.map(({ id, title }) => [id, title]));
+}
+
+/** Names come from the data: none of them may become Markdown. */
+function inert(text: string): string {
+  return text.replaceAll(/[\\`*_[\]<>#|~]/g, "\\$&").replaceAll("\n", " ");
+}

@@ -1,0 +1,86 @@
+import { basename, dirname, join, relative } from "node:path";
+import { BenchError } from "../records/bench_error.ts";
+import { findProposal, type LoadedProposal, loadProposal } from "../records/load_proposal.ts";
+import type { Bench } from "../records/types.ts";
+import { writeWhole } from "../records/write_whole.ts";
+import { checkRuleData } from "../studies/check_rule_data.ts";
+import { lastDay } from "../studies/rule_values.ts";
+import { loadForTask } from "./load_for_task.ts";
+import { studyPages } from "./study_pages.ts";
+import { CallError } from "./task_calls.ts";
+import { prepareOut, runTask, type TaskOrder } from "./task_order.ts";
+
+/** `deno task proposal`: a verdict on a proposed rule, as a page, a notebook and JSON. */
+if (import.meta.main) {
+  await runTask(async (order) => {
+    const out = await prepareOut(order);
+    const asked = order.options.proposal as string | undefined;
+    const bench = await loadForTask(order);
+    if (asked === undefined) {
+      const ids = bench.proposals.map(({ id }) => id);
+      throw new CallError(
+        `Say which proposal with --proposal: an id or a path to a file.${
+          ids.length === 0 ? "" : ` The bench has ${ids.join(", ")}.`
+        }`,
+      );
+    }
+    const { loaded, parameter } = await find(order, bench, asked, out);
+    const { proposal, file } = loaded;
+    const problems = checkRuleData(bench, proposal.rule, file).map((problem) => ({
+      ...problem,
+      column: `rule.${problem.column}`,
+    }));
+    if (problems.length > 0) throw new BenchError(bench.dir, problems);
+    const name = `proposal-${fileWord(proposal.id)}`;
+    return await studyPages(order, {
+      notebook: "rule-proposal",
+      name,
+      title: `Proposal: ${proposal.title}`,
+      parameters: { proposal: parameter, name },
+      until: lastDay(bench) ?? "9999-12-31",
+      bench,
+      out,
+    });
+  });
+}
+
+/** By id, or by path; a file that the notebook may not read is set down in the out folder for it. */
+async function find(
+  order: TaskOrder,
+  bench: Bench,
+  asked: string,
+  out: string,
+): Promise<{ readonly loaded: LoadedProposal; readonly parameter: string }> {
+  if (!isFile(asked)) {
+    // Every option that may be a path comes as one: what was typed is its end.
+    const typed = dirname(asked) === order.cwd ? basename(asked) : relative(order.cwd, asked);
+    try {
+      return { loaded: await findProposal(bench, typed), parameter: typed };
+    } catch (error) {
+      if (error instanceof RangeError) throw new CallError(error.message);
+      throw error;
+    }
+  }
+  const loaded = await loadProposal(bench, asked);
+  const own = bench.proposals.find(({ id }) => id === loaded.proposal.id);
+  if (own !== undefined && asked.startsWith(join(bench.dir, "proposals"))) {
+    return { loaded, parameter: own.id };
+  }
+  const notebooks = join(order.kit, "notebooks");
+  const copy = join(out, `proposal-${fileWord(loaded.proposal.id)}-as-asked.json`);
+  if (copy !== asked) await writeWhole(copy, await Deno.readFile(asked));
+  return { loaded, parameter: copy.startsWith(order.kit) ? relative(notebooks, copy) : copy };
+}
+
+function isFile(path: string): boolean {
+  try {
+    return Deno.statSync(path).isFile;
+  } catch {
+    return false;
+  }
+}
+
+/** An id is free text; a file name is not. */
+function fileWord(text: string): string {
+  return text.toLowerCase().replaceAll(/[^a-z0-9]+/g, "-").replaceAll(/^-|-$/g, "") || "proposal";
+}
