@@ -5,9 +5,12 @@ const SHOWN = 20;
 
 /** Thrown when a bench folder has errors; carries every problem found, errors first. */
 export class BenchError extends Error {
+  /** Tells this error from others. */
   override readonly name = "BenchError";
+  /** Errors first, then warnings. */
   readonly problems: readonly Problem[];
 
+  /** Puts the first errors into the message; `problems` holds them all. */
   constructor(dir: string, problems: readonly Problem[]) {
     const errors = problems.filter(({ severity }) => severity === "error");
     const warnings = problems.filter(({ severity }) => severity === "warning");

@@ -25,3 +25,4 @@ export { writeDraft } from "./write_draft.ts";
 export { writeResult } from "./write_result.ts";
 export { type CellValue, type TableRow, writeTable } from "./write_table.ts";
 export { writeWhole } from "./write_whole.ts";
+export type { NoQuantity, Quantity } from "./units.ts";

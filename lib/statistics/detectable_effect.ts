@@ -1,7 +1,5 @@
 import { normalCdf, normalQuantile } from "./distributions.ts";
 
-type TestLevel = { readonly alpha?: number };
-
 /**
  * How likely is it that a rank correlation of this size is found?
  *
@@ -17,7 +15,7 @@ type TestLevel = { readonly alpha?: number };
 export function rankCorrelationPower(
   rho: number,
   n: number,
-  { alpha = 0.05 }: TestLevel = {},
+  { alpha = 0.05 }: { readonly alpha?: number } = {},
 ): number | null {
   if (!(rho >= -1 && rho <= 1)) throw new RangeError(`rho lies from -1 to 1, was given ${rho}`);
   checkLevel("alpha", alpha);
@@ -45,7 +43,7 @@ export function rankCorrelationPower(
  */
 export function detectableEffect(
   n: number,
-  { power = 0.8, alpha = 0.05 }: TestLevel & { readonly power?: number } = {},
+  { power = 0.8, alpha = 0.05 }: { readonly power?: number; readonly alpha?: number } = {},
 ): number | null {
   checkLevel("power", power);
   checkLevel("alpha", alpha);
@@ -69,7 +67,7 @@ export function detectableEffect(
  */
 export function rowsToDetect(
   rho: number,
-  { power = 0.8, alpha = 0.05 }: TestLevel & { readonly power?: number } = {},
+  { power = 0.8, alpha = 0.05 }: { readonly power?: number; readonly alpha?: number } = {},
 ): number | null {
   checkLevel("power", power);
   if (rankCorrelationPower(rho, 4, { alpha })! >= power) return 4;

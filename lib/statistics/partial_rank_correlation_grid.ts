@@ -5,8 +5,6 @@ import { rankTable } from "./rank_resampling.ts";
 import { resampledLimits } from "./resampled_limits.ts";
 import { sharedRows, valuesAt } from "./shared_rows.ts";
 
-type Column = readonly (number | null)[];
-
 /**
  * Which columns go with which targets beyond what one further column explains?
  *
@@ -20,9 +18,9 @@ type Column = readonly (number | null)[];
  * @see Kendall 1970, Rank Correlation Methods, chapter 8
  */
 export function partialRankCorrelationGrid(
-  columns: readonly Column[],
-  targets: readonly Column[],
-  given: Column,
+  columns: readonly (readonly (number | null)[])[],
+  targets: readonly (readonly (number | null)[])[],
+  given: readonly (number | null)[],
   { confidence = 0.95, resamples = 2000, seed = 20260101 }: {
     readonly confidence?: number;
     readonly resamples?: number;

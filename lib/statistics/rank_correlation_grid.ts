@@ -18,6 +18,7 @@ export type RankCorrelationCell = Estimate & {
   readonly leave_one_out: readonly (number | null)[];
 };
 
+/** Every column against every target, and how it was resampled. */
 export type RankCorrelationGrid = {
   /** cells[column][target] */
   readonly cells: readonly (readonly RankCorrelationCell[])[];
@@ -26,6 +27,7 @@ export type RankCorrelationGrid = {
   readonly seed: number;
 };
 
+/** How `rankCorrelationGrid` resamples; every option has a default. */
 export type RankCorrelationGridOptions = {
   readonly interval?: "bca" | "percentile" | "none";
   readonly confidence?: number;
@@ -69,8 +71,8 @@ const FEWEST_FOR_INTERVAL = 5;
  * ```
  */
 export function rankCorrelationGrid(
-  columns: readonly Column[],
-  targets: readonly Column[],
+  columns: readonly (readonly (number | null)[])[],
+  targets: readonly (readonly (number | null)[])[],
   {
     interval = "bca",
     confidence = 0.95,

@@ -9,6 +9,7 @@ export type RankInterval = {
   readonly upper: number;
 };
 
+/** Ranks that each item could have, and which are shown to differ. */
 export type RankIntervals = {
   readonly intervals: readonly RankInterval[];
   /** apart[i][j]: i is shown to be better than j. */

@@ -10,6 +10,7 @@ export type Correlation = Estimate & {
   readonly p: number | null;
 };
 
+/** How `spearman` gets its interval and its p; every option has a default. */
 export type SpearmanOptions = {
   /** "fisher" takes atanh(rho) as normal with variance (1 + rho²/2)/(n − 3). */
   readonly interval?: "bca" | "percentile" | "fisher" | "none";

@@ -139,6 +139,7 @@ export type PredictionPanel = {
   }[];
 };
 
+/** What `courtPrediction` takes besides the bench; every option has a default. */
 export type CourtPredictionOptions = {
   /** From `trialReliability`; without it there is no ceiling. */
   readonly reliability?: PredictionReliability | null;

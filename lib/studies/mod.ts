@@ -87,3 +87,4 @@ export * from "./check_rule_data.ts";
 export * from "./rule_words.ts";
 export { namesIn } from "./names_in.ts";
 export { comparedValueRows, comparisonRows, retestRows, shortlistRows } from "./answer_rows.ts";
+export type { Standing } from "./percentile.ts";

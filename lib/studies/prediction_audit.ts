@@ -45,6 +45,7 @@ export type PredictionAudit = {
   readonly warnings: readonly string[];
 };
 
+/** What `predictionAudit` takes besides the bench; every option has a default. */
 export type PredictionAuditOptions = {
   /** Where the noise of each metric's mean comes from; without it metrics count as free of noise. */
   readonly reliability?: PredictionReliability | null;
