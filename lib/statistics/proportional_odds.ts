@@ -190,12 +190,13 @@ type Likelihood = { readonly value: number; readonly gradient: Float64Array };
 /** Parameters: cutpoints, slopes, and with raters the log SD of their leniency. */
 function fixedLikelihood(theta: readonly number[], data: Data): Likelihood {
   const gradient = new Float64Array(theta.length);
+  const one = new Float64Array(5);
   let value = 0;
   for (let row = 0; row < data.level.length; row++) {
-    const eta = linear(theta, data, row);
-    const one = ratingLikelihood(theta, data, row, eta);
-    value += data.weight[row] * one.log;
-    addGradient(gradient, data, row, one, data.weight[row]);
+    rateOne(theta, data, row, linear(theta, data, row), one);
+    const weight = data.weight[row];
+    value += weight * one[LOG];
+    addGradient(gradient, data, row, weight * one[ABOVE], weight * one[BELOW], weight * one[ETA]);
   }
   return { value, gradient };
 }
@@ -206,65 +207,56 @@ function linear(theta: readonly number[], { x, p, cuts }: Data, row: number): nu
   return eta;
 }
 
-type RatingLikelihood = {
-  readonly log: number;
-  /** Derivatives of the log by the cutpoint above, the one below, and the linear predictor. */
-  readonly above: number;
-  readonly below: number;
-  readonly eta: number;
-  /** Second derivative by the linear predictor. */
-  readonly curvature: number;
-};
+// Where `rateOne` puts the log likelihood, its derivatives by the cutpoint above, the one below and
+// the linear predictor, and its second derivative by the linear predictor.
+const [LOG, ABOVE, BELOW, ETA, CURVATURE] = [0, 1, 2, 3, 4];
 
-function ratingLikelihood(
+/** The likelihood of one rating, into a buffer: this is where the time goes. */
+function rateOne(
   theta: readonly number[],
   { level, cuts }: Data,
   row: number,
   eta: number,
-): RatingLikelihood {
+  into: Float64Array,
+): void {
   const k = level[row];
   const upper = k === cuts ? Infinity : theta[k] - eta;
   const lower = k === 0 ? -Infinity : theta[k - 1] - eta;
+  // One exponential each: F(|z|) = 1/(1 + e), F(−|z|) = e/(1 + e), density e/(1 + e)².
+  const eUpper = Math.exp(-Math.abs(upper));
+  const eLower = Math.exp(-Math.abs(lower));
+  const farUpper = 1 / (1 + eUpper);
+  const farLower = 1 / (1 + eLower);
+  const nearUpper = eUpper * farUpper;
+  const nearLower = eLower * farLower;
+  const densityUpper = nearUpper * farUpper;
+  const densityLower = nearLower * farLower;
   // P = F(upper) − F(lower), in the tail where it is not a difference of near ones.
-  const flip = lower > 0;
-  const high = logistic(flip ? -lower : upper);
-  const low = logistic(flip ? -upper : lower);
+  const high = lower > 0 ? nearLower : upper >= 0 ? farUpper : nearUpper;
+  const low = lower > 0 ? nearUpper : lower >= 0 ? farLower : nearLower;
   const chance = Math.max(high - low, Number.MIN_VALUE);
-  const densityUpper = density(upper);
-  const densityLower = density(lower);
-  const slopeUpper = densityUpper * (1 - 2 * logistic(upper));
-  const slopeLower = densityLower * (1 - 2 * logistic(lower));
+  const slopeUpper = densityUpper * (upper >= 0 ? nearUpper - farUpper : farUpper - nearUpper);
+  const slopeLower = densityLower * (lower >= 0 ? nearLower - farLower : farLower - nearLower);
   const first = (densityUpper - densityLower) / chance;
-  return {
-    log: Math.log(chance),
-    above: densityUpper / chance,
-    below: -densityLower / chance,
-    eta: -first,
-    curvature: (slopeUpper - slopeLower) / chance - first * first,
-  };
-}
-
-function logistic(z: number): number {
-  return z >= 0 ? 1 / (1 + Math.exp(-z)) : Math.exp(z) / (1 + Math.exp(z));
-}
-
-function density(z: number): number {
-  if (z === Infinity || z === -Infinity) return 0;
-  const e = Math.exp(-Math.abs(z));
-  return e / ((1 + e) * (1 + e));
+  into[LOG] = Math.log(chance);
+  into[ABOVE] = densityUpper / chance;
+  into[BELOW] = -densityLower / chance;
+  into[ETA] = -first;
+  into[CURVATURE] = (slopeUpper - slopeLower) / chance - first * first;
 }
 
 function addGradient(
   gradient: Float64Array,
   { level, cuts, x, p }: Data,
   row: number,
-  one: RatingLikelihood,
-  weight: number,
+  above: number,
+  below: number,
+  eta: number,
 ): void {
   const k = level[row];
-  if (k < cuts) gradient[k] += weight * one.above;
-  if (k > 0) gradient[k - 1] += weight * one.below;
-  for (let j = 0; j < p; j++) gradient[cuts + j] += weight * one.eta * x[row * p + j];
+  if (k < cuts) gradient[k] += above;
+  if (k > 0) gradient[k - 1] += below;
+  for (let j = 0; j < p; j++) gradient[cuts + j] += eta * x[row * p + j];
 }
 
 /**
@@ -277,35 +269,50 @@ function mixedLikelihood(theta: readonly number[], data: Data, points: number): 
   const sd = Math.exp(theta[theta.length - 1]);
   const gradient = new Float64Array(theta.length);
   const rule = gaussHermite(points);
+  const one = new Float64Array(5);
   let value = 0;
   for (const rows of data.groups) {
     const etas = Float64Array.from(rows, (row) => linear(theta, data, row));
     const { mode, width } = leniencyMode(theta, data, rows, etas, sd);
-    const logs = rule.points.map((point) => {
-      const u = mode + Math.SQRT2 * width * point;
-      let log = point * point - u * u / 2;
-      for (let i = 0; i < rows.length; i++) {
-        log += data.weight[rows[i]] *
-          ratingLikelihood(theta, data, rows[i], etas[i] + sd * u).log;
+    // Each point's derivatives for each rating, kept until the points' shares are known.
+    const kept = new Float64Array(points * rows.length * 3);
+    const logs = new Float64Array(points);
+    let largest = -Infinity;
+    for (let k = 0; k < points; k++) {
+      const u = mode + Math.SQRT2 * width * rule.points[k];
+      let log = rule.points[k] * rule.points[k] - u * u / 2;
+      for (let i = 0, at = 3 * k * rows.length; i < rows.length; i++, at += 3) {
+        rateOne(theta, data, rows[i], etas[i] + sd * u, one);
+        log += data.weight[rows[i]] * one[LOG];
+        kept[at] = one[ABOVE];
+        kept[at + 1] = one[BELOW];
+        kept[at + 2] = one[ETA];
       }
-      return log;
-    });
-    const largest = Math.max(...logs);
+      logs[k] = log;
+      largest = Math.max(largest, log);
+    }
+    let sum = 0;
     const terms = logs.map((log, k) => rule.weights[k] * Math.exp(log - largest));
-    const sum = terms.reduce((a, b) => a + b, 0);
+    for (const term of terms) sum += term;
     // ∫ φ(u) f(u) du with u = mode + √2·width·point.
     value += largest + Math.log(sum * width / Math.sqrt(Math.PI));
-    rule.points.forEach((point, k) => {
-      const share = terms[k] / sum;
-      if (share < 1e-20) return;
-      const u = mode + Math.SQRT2 * width * point;
-      for (let i = 0; i < rows.length; i++) {
-        const one = ratingLikelihood(theta, data, rows[i], etas[i] + sd * u);
-        const weight = share * data.weight[rows[i]];
-        addGradient(gradient, data, rows[i], one, weight);
-        gradient[theta.length - 1] += weight * one.eta * sd * u;
+    for (let i = 0; i < rows.length; i++) {
+      let above = 0;
+      let below = 0;
+      let eta = 0;
+      let withLeniency = 0;
+      for (let k = 0; k < points; k++) {
+        const share = terms[k] / sum;
+        const at = 3 * (k * rows.length + i);
+        above += share * kept[at];
+        below += share * kept[at + 1];
+        eta += share * kept[at + 2];
+        withLeniency += share * kept[at + 2] * (mode + Math.SQRT2 * width * rule.points[k]);
       }
-    });
+      const weight = data.weight[rows[i]];
+      addGradient(gradient, data, rows[i], weight * above, weight * below, weight * eta);
+      gradient[theta.length - 1] += weight * withLeniency * sd;
+    }
   }
   return { value, gradient };
 }
@@ -318,15 +325,16 @@ function leniencyMode(
   etas: Float64Array,
   sd: number,
 ): { mode: number; width: number } {
+  const one = new Float64Array(5);
   let mode = 0;
   let width = 1;
   for (let step = 0; step < 50; step++) {
     let slope = -mode;
     let curvature = -1;
     for (let i = 0; i < rows.length; i++) {
-      const one = ratingLikelihood(theta, data, rows[i], etas[i] + sd * mode);
-      slope += data.weight[rows[i]] * one.eta * sd;
-      curvature += data.weight[rows[i]] * one.curvature * sd * sd;
+      rateOne(theta, data, rows[i], etas[i] + sd * mode, one);
+      slope += data.weight[rows[i]] * one[ETA] * sd;
+      curvature += data.weight[rows[i]] * one[CURVATURE] * sd * sd;
     }
     width = 1 / Math.sqrt(-curvature);
     const change = Math.max(-2, Math.min(2, -slope / curvature));
@@ -352,10 +360,18 @@ function newton(
   let theta = start.slice();
   let now = likelihood(theta);
   let converged = false;
+  // Second derivatives cost many gradients, and near the top they hardly change: the old ones stay while
+  // each step cuts the promised rise to a tenth. The last step always has its own.
+  let information = informationAt(theta, likelihood);
+  let fresh = true;
+  let lastRise = Infinity;
   for (let iteration = 0; iteration < 100 && !converged; iteration++) {
-    const information = informationAt(theta, likelihood);
-    let step = solveWithLift(information, now.gradient);
-    const rise = step.reduce((sum, value, j) => sum + value * now.gradient[j], 0);
+    let { step, rise } = promised(information, now.gradient);
+    if (!fresh && !(rise > 1e-9 && rise < 0.1 * lastRise)) {
+      information = informationAt(theta, likelihood);
+      fresh = true;
+      ({ step, rise } = promised(information, now.gradient));
+    }
     // No step moves a parameter by more than a unit of (scaled) log odds: far out the curve is no parabola.
     const longest = Math.max(...step.map(Math.abs));
     if (longest > 1) step = step.map((value) => value / longest);
@@ -375,7 +391,9 @@ function newton(
     }
     // Convergence is quadratic: after a step that promised this little, nothing is left to gain. With
     // few quadrature points the gradient is not quite that of the value, and the gain itself decides.
-    converged = !moved || rise < 1e-9 || (rise < 1e-4 && now.value - before < 1e-9);
+    converged = fresh && (!moved || rise < 1e-9 || (rise < 1e-4 && now.value - before < 1e-9));
+    lastRise = !moved || longest > 1 || scale < 1 ? 0 : rise;
+    fresh = false;
     if (theta.slice(cuts).some((value) => Math.abs(value) > 4 * SEPARATED)) break;
   }
   return {
@@ -384,6 +402,14 @@ function newton(
     converged,
     covariance: inverse(informationAt(theta, likelihood)),
   };
+}
+
+function promised(
+  information: readonly (readonly number[])[],
+  gradient: Float64Array,
+): { step: number[]; rise: number } {
+  const step = solveWithLift(information, gradient);
+  return { step, rise: step.reduce((sum, value, j) => sum + value * gradient[j], 0) };
 }
 
 function informationAt(
