@@ -59,6 +59,7 @@ type View = {
 
 function asHtml(rows: readonly TableRow[], view: View): string {
   const { names, caption, more } = view;
+  if (rows.length === 0) return `<p>${escaped(nothing(view))}</p>`;
   const looks = new Map(names.map((name) => [name, look(rows, name)]));
   const side = (name: string) => ` style="${looks.get(name)}"`;
   const head = names.map((name) =>
@@ -85,6 +86,11 @@ function asHtml(rows: readonly TableRow[], view: View): string {
     `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody></table>`;
 }
 
+/** A table without rows would be a head over nothing. */
+function nothing({ caption }: View): string {
+  return caption === undefined ? "Nothing to list." : `${caption}: nothing to list.`;
+}
+
 const RIGHT = "text-align:right;white-space:nowrap";
 const LONGEST_NUMBER = 40;
 
@@ -104,6 +110,7 @@ function look(rows: readonly TableRow[], name: string): string {
 
 function asText(rows: readonly TableRow[], view: View): string {
   const { names, caption, more } = view;
+  if (rows.length === 0) return nothing(view);
   const cells = [
     names.map((name) => title(name, view)),
     ...rows.map((row) => names.map((name) => shownCell(row[name], name, view))),

@@ -70,3 +70,11 @@ Deno.test("frame() sets estimates with their limits to the right and breaks neit
   assert.match(html, /<td style="text-align:right">no shoe/);
   assert.match(html, /<td style="text-align:left">a 1/);
 });
+
+Deno.test("frame() of no rows says in words that there is nothing to list", async () => {
+  const empty = await frame([], { columns: ["shoe"], caption: "To be re-benched" });
+  const shown = (empty as unknown as Record<symbol, () => Record<string, string>>)
+    [Symbol.for("Jupyter.display")]();
+  assert.equal(shown["text/html"], "<p>To be re-benched: nothing to list.</p>");
+  assert.equal(shown["text/plain"], "To be re-benched: nothing to list.");
+});
