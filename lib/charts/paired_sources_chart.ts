@@ -5,7 +5,7 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
 
 /**
- * Do two operators, or two rigs, read the same shoe alike?
+ * Where do two operators, or two rigs, part over the same shoe?
  *
  * A dot a shoe benched by both: their difference against their mean. The line is the mean difference with its interval as a
  * band, the dashed lines are where 19 of 20 differences are expected.
