@@ -55,11 +55,22 @@ export function varianceComponentIntervals(
     readonly fixed?: readonly string[];
   } = {},
 ): VarianceComponentIntervals {
+  return intervalsOfModel(mixedModel(data, fixed), { confidence, draws, seed });
+}
+
+/** The same for a model that has been fitted already. */
+export function intervalsOfModel(
+  model: MixedModel,
+  { confidence, draws, seed }: {
+    readonly confidence: number;
+    readonly draws: number;
+    readonly seed: number;
+  },
+): VarianceComponentIntervals {
   checkConfidence(confidence);
   if (!Number.isInteger(draws) || draws < 0) {
     throw new RangeError(`draws is a whole number of 0 or more, was given ${draws}`);
   }
-  const model = mixedModel(data, fixed);
   const { design, solver, fit } = model;
   const names = [...design.terms, "residual"];
   if (fit === null || solver === null) {

@@ -4,8 +4,8 @@ import { type Estimate, noEstimate } from "../statistics/estimate.ts";
 import { intraclassCorrelation } from "../statistics/intraclass_correlation.ts";
 import { spearmanBrown } from "../statistics/spearman_brown.ts";
 import {
+  intervalsOfModel,
   type VarianceComponentIntervals,
-  varianceComponentIntervals,
 } from "../statistics/variance_component_intervals.ts";
 import { type MixedModel, mixedModel } from "../statistics/variance_components.ts";
 import { drawnIcc } from "./drawn_icc.ts";
@@ -55,7 +55,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   const { terms, dropped: unlinked } = linkedTerms(visits, options.references);
   const column = (of: (visit: Visit) => string) =>
     visits.flatMap((visit) => visit.values.map(() => of(visit)));
-  const data = {
+  const model = mixedModel({
     value: visits.flatMap(({ values }) => values),
     factors: {
       shoe: column(({ shoe_id }) => shoe_id),
@@ -63,8 +63,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
       session: column(({ session_id }) => session_id),
     },
     terms,
-  };
-  const model = mixedModel(data);
+  });
   const dropped = [
     ...unlinked,
     ...model.design.dropped.map(({ term, reason }) => `${term}: ${reason}`),
@@ -83,7 +82,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   if (model.fit === null || model.solver === null) {
     return nothing(model.reason ?? "the fit failed", { components: [], shares: null });
   }
-  const limits = options.componentLimits === false ? null : varianceComponentIntervals(data, {
+  const limits = options.componentLimits === false ? null : intervalsOfModel(model, {
     confidence,
     // Components are for reading, the ICC decides: fewer draws do.
     draws: Math.ceil(options.resamples / 2),

@@ -28,13 +28,14 @@ export function flagTrials(
   { alpha, logarithms = false }: { readonly alpha: number; readonly logarithms?: boolean },
 ): readonly FlaggedTrial[] {
   const scaled = (value: number) => logarithms ? Math.log(value) : value;
-  let left = visits.map(({ trials }) => trials).filter((trials) => trials.length >= 3);
+  let left = visits.filter(({ trials }) => trials.length >= 3)
+    .map(({ trials }) => distances(trials, scaled));
   const most = Math.max(1, Math.min(10, Math.floor(sum(left.map((t) => t.length)) / 20)));
   const step = logarithms ? 0 : roundingStep(visits);
 
   const steps: (FlaggedTrial & { readonly passes: boolean })[] = [];
   while (steps.length < most && left.length > 0) {
-    const placed = left.flatMap((trials) => distances(trials, scaled));
+    const placed = left.flat();
     const found = grubbs(placed.map(({ distance }) => distance), { alpha });
     if (found.statistic === null || found.index === null || found.critical === null) break;
     const { trial, distance, raw } = placed[found.index];
@@ -61,8 +62,11 @@ export function flagTrials(
       }`,
       passes: statistic > found.critical,
     });
-    left = left.map((trials) => trials.includes(trial) ? trials.filter((t) => t !== trial) : trials)
-      .filter((trials) => trials.length >= 3);
+    left = left.flatMap((visit) => {
+      if (!visit.some((other) => other.trial === trial)) return [visit];
+      const others = visit.flatMap((other) => other.trial === trial ? [] : [other.trial]);
+      return others.length >= 3 ? [distances(others, scaled)] : [];
+    });
   }
   const last = steps.findLastIndex(({ passes }) => passes);
   return steps.slice(0, last + 1).map(({ passes: _, ...flag }) => flag);

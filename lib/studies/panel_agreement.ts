@@ -8,7 +8,7 @@ import { type Estimate, noEstimate } from "../statistics/estimate.ts";
 import { kendallW } from "../statistics/kendall_w.ts";
 import { krippendorffAlpha } from "../statistics/krippendorff_alpha.ts";
 import { repeatabilitySd } from "../statistics/repeatability_sd.ts";
-import { varianceComponentIntervals } from "../statistics/variance_component_intervals.ts";
+import { intervalsOfModel } from "../statistics/variance_component_intervals.ts";
 import { mixedModel } from "../statistics/variance_components.ts";
 import { completeBlock } from "./complete_block.ts";
 import { drawnIcc } from "./drawn_icc.ts";
@@ -223,15 +223,14 @@ function studyAttribute(
   const perShoe = shoes.map(testersOf);
   const k = perShoe.length === 0 ? 1 : Math.max(1, Math.round(median(perShoe)));
 
-  const data = {
+  const model = mixedModel({
     value: ratings.map((row) => row.rating),
     factors: {
       shoe: ratings.map((row) => row.shoe_id),
       tester: ratings.map((row) => row.tester),
     },
     terms: ["shoe", "tester", "shoe:tester"],
-  };
-  const model = mixedModel(data);
+  });
   const reason = shoes.length === 0
     ? "nobody rated it"
     : shoes.length < 2
@@ -245,7 +244,7 @@ function studyAttribute(
     : !model.design.terms.includes("tester")
     ? "testers can't be told from shoes or noise: they rated too few shoes in common"
     : null;
-  const limits = varianceComponentIntervals(data, {
+  const limits = intervalsOfModel(model, {
     confidence,
     draws: reason === null ? Math.ceil(resamples / 2) : 0,
     seed,
