@@ -39,8 +39,14 @@ export function grubbs(
 ): Grubbs {
   checkAlpha(alpha);
   checkReadings(values, "look for an outlier");
-  const places = [...values.keys()].filter((i) => values[i] !== null);
-  const readings = places.map((i) => values[i] as number);
+  const readings: number[] = [];
+  const places: number[] = [];
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i];
+    if (value === null) continue;
+    readings.push(value);
+    places.push(i);
+  }
   const n = readings.length;
   const about = { alpha, sides, n };
   const nothing = (reason: string): Grubbs => ({
@@ -60,10 +66,12 @@ export function grubbs(
   const sign = sides === "high" ? 1 : sides === "low" ? -1 : 0;
   const distance = (x: number) => sign === 0 ? Math.abs(x - mean) : sign * (x - mean);
   let at = 0;
-  readings.forEach((x, i) => {
-    if (distance(x) > distance(readings[at])) at = i;
-  });
-  const statistic = distance(readings[at]) / sd;
+  let farthest = distance(readings[0]);
+  for (let i = 1; i < n; i++) {
+    const far = distance(readings[i]);
+    if (far > farthest) [at, farthest] = [i, far];
+  }
+  const statistic = farthest / sd;
   const critical = grubbsCritical(n, alpha, sides === "two-sided" ? 2 : 1);
   // The same relation between t and the statistic, turned round.
   const rest = (n - 1) ** 2 / n - statistic ** 2;

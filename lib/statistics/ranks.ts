@@ -47,8 +47,10 @@ export type TieGroups = {
 /** Sorts once what every later resample needs: the order of the rows and which of them are tied. */
 export function tieGroups(values: ArrayLike<number>): TieGroups {
   const n = values.length;
-  const order = Int32Array.from({ length: n }, (_, row) => row)
-    .sort((a, b) => values[a] - values[b] || a - b);
+  const order = new Int32Array(n);
+  for (let row = 0; row < n; row++) order[row] = row;
+  if (n <= MOST_INSERTED) insertInOrder(order, values);
+  else order.sort((a, b) => values[a] - values[b] || a - b);
   const start = new Int32Array(n);
   const end = new Int32Array(n);
   for (let from = 0; from < n;) {
@@ -61,4 +63,20 @@ export function tieGroups(values: ArrayLike<number>): TieGroups {
     from = to;
   }
   return { order, start, end };
+}
+
+/** Up to this many rows, putting each in its place beats a sort that calls back for every comparison. */
+const MOST_INSERTED = 96;
+
+function insertInOrder(order: Int32Array, values: ArrayLike<number>): void {
+  for (let k = 1; k < order.length; k++) {
+    const row = order[k];
+    const value = values[row];
+    let to = k;
+    while (to > 0 && values[order[to - 1]] > value) {
+      order[to] = order[to - 1];
+      to--;
+    }
+    order[to] = row;
+  }
 }

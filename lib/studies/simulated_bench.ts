@@ -27,12 +27,14 @@ export function simulatedBench(
       new Map(components.map(({ source, variance }) => [source, Math.sqrt(variance)])),
     ]),
   );
-  const effects = new Map<string, number>();
-  const effect = (sd: number | undefined, ...level: readonly string[]) => {
+  // One map a metric and source: ids are looked up as they are, without making a key of them.
+  const effects = new Map<string, Map<string, number>>();
+  const effect = (sd: number | undefined, at: string, level: string) => {
     if (sd === undefined || sd === 0) return 0;
-    const key = JSON.stringify(level);
-    let drawn = effects.get(key);
-    if (drawn === undefined) effects.set(key, drawn = sd * random.normal());
+    let known = effects.get(at);
+    if (known === undefined) effects.set(at, known = new Map());
+    let drawn = known.get(level);
+    if (drawn === undefined) known.set(level, drawn = sd * random.normal());
     return drawn;
   };
   return {
@@ -43,10 +45,10 @@ export function simulatedBench(
       const { metric_id, shoe_id, session_id } = trial;
       const { operator } = sessions.get(session_id)!;
       const value = centre.get(metric_id)! +
-        effect(sds.get("shoe"), metric_id, "shoe", shoe_id) +
-        effect(sds.get("operator"), metric_id, "operator", operator) +
-        effect(sds.get("session"), metric_id, "session", session_id) +
-        effect(sds.get("shoe:session"), metric_id, "visit", shoe_id, session_id) +
+        effect(sds.get("shoe"), `shoe ${metric_id}`, shoe_id) +
+        effect(sds.get("operator"), `operator ${metric_id}`, operator) +
+        effect(sds.get("session"), `session ${metric_id}`, session_id) +
+        effect(sds.get("shoe:session"), `visit ${metric_id} in ${session_id}`, shoe_id) +
         (sds.get("residual") ?? 0) * random.normal();
       const digits = decimals.get(metric_id);
       return [{
