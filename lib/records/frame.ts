@@ -7,7 +7,7 @@ export type FrameOptions = {
   readonly columns?: readonly string[];
   /** Unit of a column, shown in its header. */
   readonly units?: Readonly<Record<string, string>>;
-  /** Decimals of a column's numbers; default: as many as they have, six digits at most. */
+  /** Decimals of a column's numbers; default: as many as the longest has, six digits at most. */
   readonly decimals?: Readonly<Record<string, number>>;
   readonly caption?: string;
   /** Rows shown in a cell; the frame itself holds all. */
@@ -42,7 +42,8 @@ export async function frame(
     ? new danfo.DataFrame([], { columns: [...names] })
     : new danfo.DataFrame(data);
   const shown = rows.slice(0, most);
-  const view = { names, units, decimals, caption, more: rows.length - shown.length };
+  const places = { ...usualDecimals(shown, names), ...decimals };
+  const view = { names, units, decimals: places, caption, more: rows.length - shown.length };
   Object.defineProperty(made, Symbol.for("Jupyter.display"), {
     value: () => ({ "text/html": asHtml(shown, view), "text/plain": asText(shown, view) }),
   });
@@ -104,7 +105,7 @@ function look(rows: readonly TableRow[], name: string): string {
   if (given.length > 0 && given.every((text) => /^\d{4}-\d\d-\d\d$/.test(text))) {
     return "text-align:left;white-space:nowrap";
   }
-  const figures = given.filter((text) => /^[<>]?[−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
+  const figures = given.filter((text) => /^[<>+−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
   return figures.length * 2 > given.length ? RIGHT : "text-align:left";
 }
 
@@ -128,6 +129,22 @@ function asText(rows: readonly TableRow[], view: View): string {
   ].join("\n");
 }
 
+/** Numbers of a column get the decimals of the longest, unless that would be a long tail of digits. */
+function usualDecimals(
+  rows: readonly TableRow[],
+  names: readonly string[],
+): Record<string, number> {
+  return Object.fromEntries(names.flatMap((name) => {
+    const numbers = rows.map((row) => row[name]).filter((value) => typeof value === "number");
+    const texts = numbers.map((value) => String(Number(value.toPrecision(6))));
+    if (texts.some((text) => !/^-?\d+(\.\d+)?$/.test(text))) return [];
+    const most = Math.max(0, ...texts.map((text) => text.split(".")[1]?.length ?? 0));
+    return most >= 1 && most <= MOST_PADDED ? [[name, most]] : [];
+  }));
+}
+
+const MOST_PADDED = 4;
+
 function title(name: string, { units }: View): string {
   return Object.hasOwn(units, name) ? `${name} (${units[name]})` : name;
 }
@@ -142,8 +159,10 @@ function isNumeric(rows: readonly TableRow[], name: string): boolean {
 function shownCell(value: CellValue, name: string, { decimals }: View): string {
   if (value === null || value === undefined) return "–";
   if (typeof value !== "number") return String(value).replace(/[\r\n\t]+/g, " ");
-  if (Object.hasOwn(decimals, name)) return value.toFixed(decimals[name]);
-  return String(Number(value.toPrecision(6)));
+  const digits = Object.hasOwn(decimals, name)
+    ? value.toFixed(decimals[name])
+    : String(Number(value.toPrecision(6)));
+  return digits.replace(/^-/, "−");
 }
 
 function escaped(text: string): string {

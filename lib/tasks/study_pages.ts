@@ -6,6 +6,7 @@ import { ruleInForce } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { writeWhole } from "../records/write_whole.ts";
 import { provenance } from "../studies/provenance.ts";
+import { closingSummary } from "./closing_summary.ts";
 import { figureFiles } from "./figure_files.ts";
 import { shown, type TaskOrder } from "./task_order.ts";
 
@@ -74,10 +75,16 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
   await writeWhole(join(out, `${name}.ipynb`), notebookText);
   await writeWhole(join(out, `${name}.html`), page);
   const size = figures.length === 1 ? "1 picture" : `${figures.length} pictures`;
+  const written = [".html", ".ipynb", ".json"].map((ending) =>
+    `  ${shown(order, join(out, name + ending))}`
+  );
   console.log(
-    [".html", ".ipynb", ".json"].map((ending) => shown(order, join(out, name + ending))).join(
-      "\n",
-    ) + `\n${size} in ${shown(order, join(out, "figures"))}`,
+    [
+      ...closingSummary(run.notebook),
+      "Written:",
+      ...written,
+      `  ${size} in ${shown(order, join(out, "figures"))}`,
+    ].join("\n"),
   );
   return 0;
 }

@@ -78,3 +78,23 @@ Deno.test("frame() of no rows says in words that there is nothing to list", asyn
   assert.equal(shown["text/html"], "<p>To be re-benched: nothing to list.</p>");
   assert.equal(shown["text/plain"], "To be re-benched: nothing to list.");
 });
+
+Deno.test("frame() gives a column's numbers equal decimals, signs to the right, and leaves long tails alone", async () => {
+  const rows = [
+    { score: 2, moved: "+5", share: 1 / 3, count: 3 },
+    { score: -2.25, moved: "−3", share: 0.5, count: 12 },
+  ];
+  const html = show(await frame(rows))["text/html"];
+  const cells = [...html.matchAll(/<td style="([^"]*)">([^<]*)/g)];
+  assert.deepEqual(cells.map(([, , text]) => text), [
+    "2.00",
+    "+5",
+    "0.333333",
+    "3",
+    "−2.25",
+    "−3",
+    "0.5",
+    "12",
+  ]);
+  for (const [, style] of cells) assert.match(style, /text-align:right/);
+});

@@ -1,0 +1,34 @@
+import type { ExecutedNotebook } from "../notebook/page.ts";
+
+const WIDTH = 96;
+
+/**
+ * What matters of a notebook's run, for a terminal?
+ *
+ * What its cells tagged `summary` showed, without Markdown's signs: a heading, then its items, wrapped.
+ *
+ * @returns lines; empty where the notebook has no summary
+ */
+export function closingSummary({ cells }: ExecutedNotebook): readonly string[] {
+  const prose = cells.filter(({ metadata }) => metadata?.tags?.includes("summary"))
+    .flatMap(({ outputs }) => outputs ?? [])
+    .map(({ data }) => data?.["text/markdown"] ?? "")
+    .map((text) => Array.isArray(text) ? text.join("") : String(text));
+  return prose.join("\n").split("\n").filter((line) => line.trim() !== "").flatMap((line) => {
+    const [, sign = "", text = line] = /^(#+|[-*]|\d+\.)\s+(.*)$/.exec(line) ?? [];
+    const words = text.replaceAll(/\\([\\`*_[\]<>#|~])/g, "$1");
+    if (sign.startsWith("#")) return [`${words}:`];
+    return wrapped(words, WIDTH - 4).map((part, index) => (index === 0 ? "  - " : "    ") + part);
+  });
+}
+
+function wrapped(text: string, width: number): string[] {
+  const lines: string[] = [];
+  for (const word of text.split(/\s+/)) {
+    const last = lines.at(-1);
+    if (last !== undefined && last.length + 1 + word.length <= width) {
+      lines[lines.length - 1] = `${last} ${word}`;
+    } else lines.push(word);
+  }
+  return lines;
+}
