@@ -41,7 +41,9 @@ if (import.meta.main) {
       out,
     });
     const written = names(drafts).filter((file) => !before.has(file) || file.includes(until));
-    for (const file of code === 0 ? written : []) console.log(shown(order, join(drafts, file)));
+    for (const file of code === 0 ? written : []) {
+      console.log(`  ${shown(order, join(drafts, file))}`);
+    }
     if (names(drafts).length === 0) await Deno.remove(drafts);
     return code;
   });
