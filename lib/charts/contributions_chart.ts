@@ -51,16 +51,20 @@ export function contributionsChart(
     (x2 - x1) / (domain[1] - domain[0]) * plot;
   const y = (index: number) => top + (index + 0.5) * row;
   const first = shown[0];
-  const main = first.terms.toSorted((a, b) => (b.points ?? 0) - (a.points ?? 0))[0];
+  const main = first.terms.toSorted((a, b) => (b.points ?? 0) - (a.points ?? 0)).at(0);
   return draw({
     ...options,
     width,
     title,
-    alt: `What the scores of ${shown.length} shoes are made of, in points. ${first.name}, at ${
+    alt: `What the scores of ${shown.length} shoes are made of, in points. ${first.name} has ${
       first.score!.toFixed(2)
-    }, owes most to ${titles[main.metric] ?? main.metric}: ${
-      (main.points ?? 0).toFixed(2)
-    } points.`,
+    }${
+      main === undefined
+        ? ""
+        : `, most of it from ${titles[main.metric] ?? main.metric}: ${
+          (main.points ?? 0).toFixed(2)
+        }`
+    }.`,
     height: bottom + 46,
     marginLeft: left,
     marginRight: right,

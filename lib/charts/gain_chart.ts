@@ -10,7 +10,9 @@ import type { ChartOptions } from "./theme.ts";
 export type NamedGain = { readonly title: string; readonly gain: Estimate };
 
 /** What a proposal gains. */
-export function proposalGains({ proposal, gain }: Pick<RuleVerdict, "proposal" | "gain">) {
+export function proposalGains(
+  { proposal, gain }: Pick<RuleVerdict, "proposal" | "gain">,
+): NamedGain[] {
   return [{ title: proposal.title, gain }];
 }
 
@@ -77,7 +79,7 @@ export function gainChart(
         { from: domain[0], to: wanted, label: "less than asked" },
         { from: wanted, to: domain[1], label: "as much as asked" },
       ],
-      key: [intervalKey("gain on shoes left out")],
+      key: [intervalKey("gain")],
       notes: [
         `Bars are ${Math.round(100 * gains[0].gain.confidence)}% intervals. Asked for: ${
           signed(wanted, 2)

@@ -27,7 +27,11 @@ export function weightsChart(
   const high = Math.max(...ends) * 1.05;
   const shown = (value: number) => String(Number(value.toFixed(3)));
   const inWords = ({ old, new: { estimate }, kept }: typeof weights[number]) =>
-    kept ? `stays at ${shown(old)}` : `${shown(old)} → ${shown(estimate!)}`;
+    estimate === null
+      ? `${shown(old)}, no estimate`
+      : kept
+      ? `stays at ${shown(old)}`
+      : `${shown(old)} → ${shown(estimate)}`;
   return drawIntervalRows(
     weights.map((weight) => ({
       title: weight.title,

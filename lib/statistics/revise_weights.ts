@@ -32,7 +32,10 @@ export type WeightRevision = {
   readonly n: number;
   /** One entry a candidate, in this order. */
   readonly candidates: readonly CandidateFit[];
-  /** Resampled revised weights, one list a resample: rows drawn anew, strength and kept weights held. */
+  /**
+   * Resampled revised weights, one list a resample: rows drawn anew, while the pull and which weights are
+   * left alone are held, so that they scatter less than the whole procedure does.
+   */
   readonly draws: readonly (readonly number[])[];
 };
 
@@ -97,8 +100,7 @@ export function reviseWeights(
     readonly seed?: number;
   },
 ): WeightRevision {
-  const rows = linkedRows(X, y, old);
-  const { n } = rows;
+  const n = X.length;
   if (!(confidence > 0 && confidence < 1)) {
     throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
   }
@@ -106,12 +108,13 @@ export function reviseWeights(
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }
   const reason = n < 6
-    ? `${n} rows are too few to weigh anew; 6 are needed`
+    ? `${n === 1 ? "1 row is" : `${n} rows are`} too few to weigh anew; 6 are needed`
     : y.every((value) => value === y[0])
     ? "the outcome has one value only"
     : null;
   if (reason !== null) return unrevised(old, n, reason);
 
+  const rows = linkedRows(X, y, old);
   const options = { confidence, resamples, seed };
   const counts = new Float64Array(n).fill(1);
   const whole = revise(rows, counts, options);

@@ -386,7 +386,7 @@ function adviceWords(
   const n = data.ratings.length;
   const limits = gain.lower === null
     ? "unknown"
-    : `${gain.estimate!.toFixed(2)} (${gain.lower.toFixed(2)} to ${gain.upper!.toFixed(2)})`;
+    : `${inPrint(gain.estimate!)} (${inPrint(gain.lower)} to ${inPrint(gain.upper!)})`;
   const more = needed.shoes === null
     ? needed.reason === "nothing is open" ? "" : `; ${needed.reason}`
     : `; about ${needed.shoes} more shoes with a rating and every term would settle it`;
@@ -405,6 +405,10 @@ function adviceWords(
   return advice === "keep"
     ? `${what}, and even the freest fit gains ${limits} in rank correlation, below ${min_gain}.`
     : `${what}; the freest fit gains ${limits} in rank correlation, so that ${min_gain} can't be ruled out${more}.`;
+}
+
+function inPrint(value: number): string {
+  return value.toFixed(2).replace("-", "−");
 }
 
 function describeWeights(

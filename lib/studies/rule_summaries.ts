@@ -138,10 +138,11 @@ function withoutWarnings<T extends { readonly warnings: readonly string[] }>(
 }
 
 function reasons(left_out: IndexRecalibration["left_out"]): string {
-  const groups = Map.groupBy(left_out, ({ reason }) => reason);
-  return [...groups].toSorted((a, b) => b[1].length - a[1].length)
-    .map(([reason, shoes]) => `${shoes.length} for ${reason.replace("no value for", "want of")}`)
-    .join(", ").replaceAll("for nobody rated its", "because nobody rated their");
+  const groups = [...Map.groupBy(left_out, ({ reason }) => reason)]
+    .toSorted((a, b) => b[1].length - a[1].length);
+  return groups.length === 1
+    ? groups[0][0]
+    : groups.map(([reason, shoes]) => `${reason} (${shoes.length})`).join("; ");
 }
 
 function shown(weight: number): string {

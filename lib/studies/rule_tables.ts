@@ -7,12 +7,11 @@ import type { RuleVerdict } from "./rule_proposal.ts";
 
 /** What was asked of a proposal, and what was found? One row a criterion. */
 export function criteriaRows({ criteria }: Pick<RuleVerdict, "criteria">): ReviewRow[] {
-  return criteria.map(({ title, wanted, found, outcome, settles }) => ({
+  return criteria.map(({ title, wanted, found, outcome }) => ({
     criterion: title,
     wanted,
     found,
     outcome,
-    "what would settle it": settles,
   }));
 }
 

@@ -34,6 +34,7 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
       } for the rule in force, ${estimateInWords(gain_new, 2)} for the proposed one. ${
         williamsWords(result.williams)
       } ${result.gain_basis}`,
+      ...result.criteria.flatMap(({ settles }) => settles ?? []),
       ...result.warnings.map(inert),
     ].join("\n\n"),
     coverage:

@@ -1,0 +1,166 @@
+import assert from "node:assert/strict";
+import { contributionsChart } from "../../lib/charts/contributions_chart.ts";
+import { chartAlt } from "../../lib/charts/figure.ts";
+import { gainChart, recalibrationGains } from "../../lib/charts/gain_chart.ts";
+import { rankSlopeChart } from "../../lib/charts/rank_slope_chart.ts";
+import { ruleHistoryChart } from "../../lib/charts/rule_history_chart.ts";
+import { weightsChart } from "../../lib/charts/weights_chart.ts";
+import type { IndexRecalibration } from "../../lib/studies/index_recalibration.ts";
+import { rankMoves } from "../../lib/studies/rank_moves.ts";
+import type { RuleHistory } from "../../lib/studies/rule_history.ts";
+import { estimate, inventedScores, metricTitles, nothing, sequence } from "./invented_results.ts";
+import { chartFaults, textBoxes } from "./text_boxes.ts";
+
+const random = sequence(3);
+const scores = inventedScores();
+const old = {
+  ...scores,
+  shoes: scores.shoes.map((shoe) => ({
+    ...shoe,
+    terms: metricTitles.slice(0, 7).map(([metric]) => ({
+      metric,
+      value: 1,
+      value_reason: null,
+      scaled: 0.5,
+      weight: 0.1,
+      // Standard scaling gives points below 0 too.
+      points: random() - 0.2,
+    })),
+    bonuses: [{ feature: "heel-clip", points: 0.1 }],
+  })),
+};
+const updated = {
+  ...old,
+  shoes: old.shoes.map((shoe) => ({
+    ...shoe,
+    score: shoe.score === null ? null : shoe.score + random() - 0.5,
+  })),
+};
+const moves = rankMoves(old, updated);
+const titles = Object.fromEntries(metricTitles.map(([id, title]) => [id, title]));
+
+const weights: Pick<IndexRecalibration, "weights" | "rule" | "confidence" | "sentence"> = {
+  rule: {
+    id: "speed",
+    version: "1",
+    title: "Speed",
+    effective: "2026-01-01",
+    target_attribute: "speed",
+  },
+  confidence: 0.95,
+  sentence: "Keep: nothing moves.",
+  weights: metricTitles.slice(0, 6).map(([metric, title], index) => ({
+    metric,
+    title,
+    old: 0.2,
+    new: index === 5 ? nothing("no shoe has it") : estimate(0.1 + 0.05 * index, 0.05, 0.4),
+    best_fit: 0.2,
+    kept: index === 2,
+    kept_reason: index === 2 ? "it does no better" : null,
+  })),
+};
+
+const history: RuleHistory = {
+  today: "2026-09-30",
+  versions: ["1", "2"].map((version, place) => ({
+    version,
+    title: `Speed ${version}`,
+    effective: ["2025-07-01", "2026-01-01"][place],
+    until: ["2025-12-31", "2026-09-30"][place],
+    days: [["2025-09-30", "2025-12-31"], ["2026-03-31", "2026-09-30"]][place],
+    link_to_next: null,
+  })),
+  shoes: old.shoes.map(({ shoe_id, name }, index) => ({
+    shoe_id,
+    name,
+    versions: [["2025-09-30", "2025-12-31"], ["2026-03-31", "2026-09-30"]].map((days, place) => ({
+      version: String(place + 1),
+      then: days.map((date) => ({
+        date,
+        score: index % 9 === 0 ? null : random() * 2,
+        score_reason: index % 9 === 0 ? "terms missing" : null,
+        rank: index % 9 === 0 ? null : 1 + Math.floor(random() * 40),
+      })),
+      now: null,
+    })),
+  })),
+  sentence: "2 versions so far.",
+};
+
+const gains = [
+  { title: "Rebound, grip and mass", gain: estimate(0.31, 0.09, 0.55) },
+  { title: "Nothing known", gain: nothing("3 shoes have both scores and a rating") },
+];
+
+for (const width of [340, 360, 640, 1000]) {
+  Deno.test(`the charts of rules stay legible at ${width} px`, () => {
+    const options = { width, invented: true };
+    const charts = {
+      rankSlopeChart: rankSlopeChart(moves, options),
+      weightsChart: weightsChart(weights, options),
+      gainChart: gainChart(gains, { ...options, wanted: 0.02 }),
+      contributionsChart: contributionsChart(old, { ...options, titles, base: 1 }),
+      ruleHistoryChart: ruleHistoryChart(history, options),
+    };
+    for (const [name, chart] of Object.entries(charts)) {
+      assert.deepEqual(chartFaults(chart), [], name);
+    }
+  });
+}
+
+Deno.test("rankSlopeChart() writes each shoe's old and new rank, and says how many move far", () => {
+  const chart = rankSlopeChart(moves);
+  const words = textBoxes(chart).map(({ text }) => text);
+  for (const { old_rank, new_rank } of moves.shoes) {
+    assert.ok(words.includes(String(old_rank)) && words.includes(String(new_rank)));
+  }
+  assert.ok(chartAlt(chart).includes(`${moves.more_than_three} move more than three places`));
+});
+
+Deno.test("gainChart() names the gain asked for and the reason of one that is missing", () => {
+  const chart = gainChart(gains, { wanted: 0.02 });
+  assert.match(chartAlt(chart), /\+0\.02 is asked for\. .*\+0\.31 \(\+0\.09 to \+0\.55\)/);
+  const words = textBoxes(chart).map(({ text }) => text).join(" ");
+  assert.ok(words.includes("no estimate: 3 shoes have both scores and a rating"));
+});
+
+Deno.test("recalibrationGains() leaves out the rule in force, whose gain is nothing, and the mean", () => {
+  const fits = [
+    {
+      candidate: "weights in force",
+      rank_correlation: estimate(0.4, 0.1, 0.6),
+      gain: gains[0].gain,
+    },
+    { candidate: "new weights", rank_correlation: estimate(0.5, 0.2, 0.7), gain: gains[0].gain },
+    { candidate: "the mean", rank_correlation: nothing("no order"), gain: nothing("no order") },
+  ].map((fit) => ({ ...fit, error: 1, error_reason: null }));
+  assert.deepEqual(recalibrationGains({ fits }).map(({ title }) => title), ["New weights"]);
+});
+
+Deno.test("weightsChart() says of each weight whether it stays", () => {
+  const words = textBoxes(weightsChart(weights)).map(({ text }) => text);
+  assert.ok(words.includes("stays at 0.2"));
+  assert.ok(words.includes("0.2 → 0.1"));
+});
+
+Deno.test("contributionsChart() stacks parts to the score less the base", () => {
+  const words = textBoxes(contributionsChart(old, { titles, most: 5 })).map(({ text }) => text);
+  assert.ok(words.includes(old.shoes[0].score!.toFixed(2)));
+  assert.ok(words.some((text) => /^The first 5 of \d+ shoes\.$/.test(text)));
+});
+
+Deno.test("charts of rules with nothing to show say why", () => {
+  const words = (chart: Parameters<typeof textBoxes>[0]) => textBoxes(chart)[0].text;
+  assert.match(words(rankSlopeChart(rankMoves({ shoes: [] }, { shoes: [] }))), /No ranks/);
+  assert.match(words(weightsChart({ ...weights, rule: null })), /no index rule/);
+  assert.match(words(gainChart([], { wanted: 0.1 })), /No gain/);
+  assert.match(words(contributionsChart({ shoes: [], rule: null })), /No score/);
+  assert.match(words(ruleHistoryChart({ ...history, shoes: [] })), /No score so far/);
+});
+
+Deno.test("ruleHistoryChart() names the shoes asked for", () => {
+  const [a, b] = history.shoes.slice(1, 3);
+  const words = textBoxes(ruleHistoryChart(history, { shoes: [a.shoe_id, b.shoe_id] }))
+    .map(({ text }) => text).join(" ");
+  assert.ok(words.includes(a.name) && words.includes(b.name));
+});
