@@ -137,7 +137,7 @@ export function shortlist(
   const words = conditions.map((condition) => conditionWords(bench, condition));
   const on = sorted.filter(({ word }) => word === "on the list");
   const open = sorted.filter(({ word }) => word === "can't tell");
-  const sentence = shortlistSentence({ on, open, words });
+  const sentence = shortlistSentence({ on, open, words, confidence });
   const trials = metrics.map((id) => visitsOf(bench, id)).flat();
   return {
     question: "shortlist",
@@ -371,22 +371,21 @@ function conditionWords(bench: Bench, condition: ShortlistCondition): string {
 }
 
 function shortlistSentence(
-  { on, open, words }: {
+  { on, open, words, confidence }: {
     readonly on: readonly ShortlistShoe[];
     readonly open: readonly ShortlistShoe[];
     readonly words: readonly string[];
+    readonly confidence: number;
   },
 ): string {
   const what = words.join(", ");
-  const unsure = open.length === 0 ? "no other is in doubt" : `${open.length} more may`;
+  const sure = `with a chance of ${Math.round(100 * confidence)}% or more`;
   if (on.length === 0) {
     return open.length === 0
       ? `No shoe meets this: ${what}.`
-      : `No shoe is sure to meet this (${what}); ${counted(open.length, "shoe")} may.`;
+      : `No shoe meets this ${sure}, ${counted(open.length, "shoe")} may: ${what}.`;
   }
-  return on.length <= 3
-    ? `${listed(on.map(({ name }) => name))} ${
-      on.length === 1 ? "is" : "are"
-    } sure to meet this: ${what}; ${unsure}.`
-    : `${on.length} shoes are sure to meet this: ${what}; ${unsure}.`;
+  const who = on.length <= 3 ? listed(on.map(({ name }) => name)) : `${on.length} shoes`;
+  const unsure = open.length === 0 ? "no other is in doubt" : `${open.length} more may`;
+  return `${who} ${on.length === 1 ? "meets" : "meet"} this ${sure}, ${unsure}: ${what}.`;
 }

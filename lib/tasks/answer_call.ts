@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import type { ShortlistCondition } from "../studies/shortlist.ts";
+import { namesIn } from "../studies/names_in.ts";
 import { CallError } from "./task_calls.ts";
 
 /** The kinds of question a viewer asks. */
@@ -242,7 +243,7 @@ export function metricNumbers(
   option: string,
 ): [string, number][] {
   if (typeof text !== "string") return [];
-  return split(text).map((entry) => {
+  return namesIn(text).map((entry) => {
     const at = entry.lastIndexOf("=");
     if (at < 1) {
       throw new CallError(`${option} takes a metric and a number with = between, not "${entry}".`);
@@ -262,11 +263,7 @@ function optional(options: Options, option: string): number | null {
 }
 
 function names(options: Options, option: string): string[] {
-  return typeof options[option] === "string" ? split(options[option]) : [];
-}
-
-function split(text: string): string[] {
-  return text.split(",").map((part) => part.trim()).filter((part) => part !== "");
+  return typeof options[option] === "string" ? namesIn(options[option]) : [];
 }
 
 function exactly(metrics: readonly string[], many: number, kind: string): string[] {

@@ -1,0 +1,83 @@
+import type { ReviewRow } from "./review_tables.ts";
+import { measured } from "./answer_words.ts";
+import type { RetestPlan } from "./retest_plan.ts";
+import type { ComparedOn, ShoeComparison } from "./shoe_comparison.ts";
+import type { Shortlist } from "./shortlist.ts";
+
+/** How do the shoes differ? One row a pair and thing compared, in the order asked. */
+export function comparisonRows(
+  { compared_on, comparisons, shoes }: Pick<
+    ShoeComparison,
+    "compared_on" | "comparisons" | "shoes"
+  >,
+): ReviewRow[] {
+  const name = (id: string) => shoes.find(({ shoe_id }) => shoe_id === id)!.label;
+  return compared_on.flatMap((on) =>
+    comparisons.filter((pair) => isOn(pair, on)).map(({ a, b, difference, mdc, word }) => ({
+      on: on.title,
+      "difference of": `${name(a)} minus ${name(b)}`,
+      difference: difference.estimate === null
+        ? difference.estimate_reason
+        : measured(difference.estimate, on),
+      interval: difference.lower === null || difference.upper === null
+        ? null
+        : `${measured(difference.lower, on)} to ${measured(difference.upper, on)}`,
+      MDC: mdc === null ? null : measured(mdc, on),
+      word,
+    }))
+  );
+}
+
+/** What does each shoe read, and where in the catalogue? One row a thing compared, one column a shoe. */
+export function comparedValueRows(
+  { compared_on, values, shoes }: Pick<ShoeComparison, "compared_on" | "values" | "shoes">,
+): ReviewRow[] {
+  return compared_on.map((on) => ({
+    on: on.title,
+    ...Object.fromEntries(shoes.map(({ shoe_id, label }) => {
+      const own = values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
+      return [
+        label,
+        own === undefined || own.value.estimate === null
+          ? null
+          : `${measured(own.value.estimate, on)} (n = ${own.readings}${
+            own.percentile === null ? "" : `, percentile ${Math.round(own.percentile)}`
+          })`,
+      ];
+    })),
+  }));
+}
+
+/** Which shoes are on a shortlist or in doubt? One row a shoe, most certain first. */
+export function shortlistRows(
+  { shoes, conditions }: Pick<Shortlist, "shoes" | "conditions">,
+): ReviewRow[] {
+  return shoes.filter(({ word }) => word !== "off the list").map((shoe) => ({
+    shoe: shoe.name,
+    "chance, %": shoe.probability === null
+      ? shoe.probability_reason
+      : Math.round(100 * shoe.probability),
+    word: shoe.word,
+    ...Object.fromEntries(conditions.map((words, index) => [words, shoe.conditions[index].found])),
+  }));
+}
+
+/** What is to be benched next? One row a visit, the first to make first. */
+export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
+  return visits.map((visit) => ({
+    order: visit.order,
+    shoe: visit.name,
+    metric: visit.title,
+    trials: visit.trials,
+    minutes: visit.minutes,
+    why: visit.why,
+    "would settle": visit.settles.join("; ") || null,
+  }));
+}
+
+function isOn(
+  one: Pick<ComparedOn, "metric" | "attribute">,
+  on: Pick<ComparedOn, "metric" | "attribute">,
+): boolean {
+  return one.metric === on.metric && one.attribute === on.attribute;
+}
