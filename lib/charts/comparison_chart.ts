@@ -51,7 +51,7 @@ export function comparisonChart(
     alt: result.alt,
     title,
     width,
-    key: comparisonKey(result),
+    key: comparisonKey(result, shown.some((on) => baseShoe(on, result) !== result.shoes[0])),
     notes: left_out.length === 0 ? [] : [
       `Not drawn: ${listed(left_out.map((on) => `${on.title} (${wordsOf(on, result)})`), 9)}.`,
     ],
@@ -155,7 +155,7 @@ function comparisonPanel(
   const lane = inline ? 24 : 36;
   const at = (index: number) => y + index * lane + (inline ? lane / 2 : 27);
 
-  const base = rows[0].value;
+  const base = baseValue(rows);
   const marks: SvgElement[] = [];
   rows.forEach((row, index) => {
     const middle = at(index);
@@ -250,7 +250,7 @@ type PanelRow = {
 };
 
 function panelRows(on: ComparedOn, result: ShoeComparison): PanelRow[] {
-  const [first] = result.shoes;
+  const first = baseShoe(on, result);
   return result.shoes.map(({ shoe_id, label }, series): PanelRow => {
     const own = result.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id) ?? null;
     const pair = result.comparisons.find((other) =>
@@ -280,8 +280,22 @@ function panelRows(on: ComparedOn, result: ShoeComparison): PanelRow[] {
   });
 }
 
+/** The shoe that the others are hung on: the first one asked about, or else the first with a value. */
+function baseShoe(
+  on: ComparedOn,
+  { shoes, values }: ShoeComparison,
+): ShoeComparison["shoes"][number] {
+  return shoes.find(({ shoe_id }) =>
+    values.some((row) => isOn(row, on) && row.shoe_id === shoe_id)
+  ) ?? shoes[0];
+}
+
+function baseValue(rows: readonly PanelRow[]): number | null {
+  return rows.find(({ value }) => value !== null)?.value ?? null;
+}
+
 function valuesInSight(rows: readonly PanelRow[]): number[] {
-  const base = rows[0].value;
+  const base = baseValue(rows);
   return rows.flatMap(({ value, from, to, pair }) => [
     ...(value === null ? [] : [value]),
     ...(base === null || from === null || to === null ? [] : [base + from, base + to]),
@@ -311,11 +325,15 @@ function shortWord({ word }: Comparison): string {
   return word === "differ by enough to feel" ? "differ, enough to feel" : word;
 }
 
-function comparisonKey({ shoes, family, confidence }: ShoeComparison): KeyEntry[] {
+function comparisonKey(
+  { shoes, family, confidence }: ShoeComparison,
+  otherBase: boolean,
+): KeyEntry[] {
+  const base = otherBase ? `${shoes[0].label} (else the first with a value)` : shoes[0].label;
   const percent = `${Math.round(confidence * 100)}%`;
   return [
     {
-      label: `value of ${shoes[0].label}`,
+      label: `value of ${base}`,
       mark: svgElement("line", {
         y1: -8,
         y2: 8,

@@ -61,6 +61,7 @@ const comparisons = {
   "two shoes, everything": compare(bench, six.slice(0, 2), undefined, ["grip", "speed"]),
   "six shoes, one metric": compare(bench, six, ["tilt-slip-dry"]),
   "six shoes, everything": compare(bench, six, undefined, ["grip"]),
+  "six shoes, the first without a value": compare(bench, six, ["forefoot-bending-stiffness"]),
   "long names, one metric": compare(wordy, six.slice(0, 3), ["mass"]),
   "long names, six metrics": compare(
     wordy,
@@ -112,6 +113,15 @@ Deno.test("a comparison's chart on a page has no fault at any width", () => {
       assert.deepEqual(chartFaults(comparisonChart(result, { width })), [], `${name}, ${width}`);
     }
   }
+});
+
+Deno.test("where the first shoe has no value the others hang on the first that has one, with their bars", () => {
+  const result = comparisons["six shoes, the first without a value"];
+  const words = textBoxes(comparisonChart(result)).map(({ text }) => text);
+  assert.equal(words.filter((text) => text === "not benched").length, 3);
+  assert.ok(words.some((text) => /else the first with a value/.test(text)));
+  const dashed = /stroke-dasharray="3,2.5"/;
+  assert.match(chartSvg(comparisonChart(result)), dashed);
 });
 
 Deno.test("a picture says which way is better, marks the noise, and names what it left out", () => {
