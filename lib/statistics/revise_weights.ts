@@ -8,6 +8,7 @@ import {
 import type { LinkedFit, LinkedRows } from "./linked_simplex_least_squares.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import { sweep } from "./swept_matrix.ts";
 
 /** One weight of a revision. */
 export type RevisedWeight = {
@@ -15,7 +16,10 @@ export type RevisedWeight = {
   readonly revised: number;
   /** Without any pull toward the old weights. */
   readonly best_fit: number;
-  /** Percentiles of `best_fit` over resampled rows. */
+  /**
+   * Limits of the weight that fits best: percentiles over resampled rows of weights of any sign, which have
+   * no bias at 0, widened by √(n / (n − columns − 1)) and cut at 0 and the total.
+   */
   readonly lower: number | null;
   readonly upper: number | null;
   /** True when the revised weight is the old one. */
@@ -27,7 +31,7 @@ export type WeightRevision = {
   readonly weights: readonly RevisedWeight[];
   /** Null with a reason when there was nothing to fit. */
   readonly reason: string | null;
-  /** The pull toward the old weights that was chosen; null stands for all the way. */
+  /** The pull toward the old weights that was chosen; null when they stay. */
   readonly strength: number | null;
   readonly n: number;
   /** One entry a candidate, in this order. */
@@ -67,7 +71,7 @@ const STRENGTHS = [0, 0.01, 0.03, 0.1, 0.3, 1, 3, 10, Infinity];
  * Which weights would serve better than those in use, which are better left alone, and how do they do
  * on rows they have not seen?
  *
- * 1. Rows are resampled and fitted without pull: percentile intervals of each weight.
+ * 1. Rows are resampled for an interval of each weight (see `RevisedWeight`).
  * 2. The weight nearest to its old value, in widths of its interval, is fixed there and the rest resampled
  *    under that condition; and so on until all are fixed. Each step on this path is fitted
  *    (`linkedSimplexLeastSquares`), pulled toward the old weights as hard as gives the smallest error over
@@ -77,6 +81,8 @@ const STRENGTHS = [0, 0.01, 0.03, 0.1, 0.3, 1, 3, 10, Infinity];
  *    old weights.
  * 4. Every row is left out in turn and steps 1 to 3 repeated without it (with 200 resamples at most), which
  *    gives its score.
+ * 5. The old weights stay all the same, unless the squared errors of step 4 are smaller than theirs by more
+ *    than one standard error of the paired differences: those of step 3 were chosen for being small.
  *
  * Fixing at once all weights whose intervals hold the old value was tried and does worse: as the sum is
  * fixed, what the others lose piles up on the few that are left.
@@ -124,21 +130,41 @@ export function reviseWeights(
     counts[row] = 1;
     return fold;
   });
+  const candidates = judge(rows, folds);
+  const stays = !isBetter(y, candidates);
   return {
     weights: old.map((weight, j) => ({
       old: weight,
-      revised: whole.weights[j],
+      revised: stays ? weight : whole.weights[j],
       best_fit: whole.best[j],
       lower: whole.limits[j].lower,
       upper: whole.limits[j].upper,
-      kept: whole.weights[j] === weight,
+      kept: stays || whole.weights[j] === weight,
     })),
     reason: null,
-    strength: whole.strength === Infinity ? null : whole.strength,
+    strength: stays || whole.strength === Infinity ? null : whole.strength,
     n,
-    candidates: judge(rows, folds),
-    draws: drawRevised(rows, whole, options),
+    candidates,
+    draws: stays ? [old.slice()] : drawRevised(rows, whole, options),
   };
+}
+
+/** Step 5. */
+function isBetter(y: readonly number[], candidates: readonly CandidateFit[]): boolean {
+  const squares = (name: Candidate) =>
+    candidates.find(({ candidate }) => candidate === name)!.predicted
+      .map((predicted, row) => (y[row] - predicted) ** 2);
+  return !withinOneError(squares("weights in force"), squares("new weights"));
+}
+
+/** Whether squared errors exceed others by no more than one standard error of the paired differences. */
+function withinOneError(squares: readonly number[], others: readonly number[]): boolean {
+  const total = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0);
+  const n = squares.length;
+  const differences = squares.map((square, i) => square - others[i]);
+  const mean = total(differences) / n;
+  const spread = total(differences.map((value) => (value - mean) ** 2));
+  return mean <= Math.sqrt(spread / (n * (n - 1)));
 }
 
 function unrevised(old: readonly number[], n: number, reason: string): WeightRevision {
@@ -217,16 +243,9 @@ function revise(rows: LinkedRows, counts: Float64Array, options: Options): Revis
 
 /** The last step of the path that is not worse than the best by more than one standard error. */
 function mostLeftAlone(path: readonly Step[]): Step {
-  const total = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0);
-  const sums = path.map(({ squares }) => total(squares));
+  const sums = path.map(({ squares }) => squares.reduce((sum, value) => sum + value, 0));
   const best = path[sums.indexOf(Math.min(...sums))];
-  const n = best.squares.length;
-  return path.findLast(({ squares }) => {
-    const differences = squares.map((square, i) => square - best.squares[i]);
-    const mean = total(differences) / n;
-    const spread = total(differences.map((value) => (value - mean) ** 2));
-    return mean <= Math.sqrt(spread / (n * (n - 1)));
-  })!;
+  return path.findLast(({ squares }) => withinOneError(squares, best.squares))!;
 }
 
 function gramOf(rows: LinkedRows, counts: ArrayLike<number>): Float64Array {
@@ -245,27 +264,49 @@ function resampledGrams(
   return grams;
 }
 
-/** Percentile limits of each weight, fitted without pull to resampled rows. */
+/** Limits of each weight from resamples in which it may have any sign. */
 function limitsOf(
   rows: LinkedRows,
   grams: readonly Float64Array[],
   confidence: number,
 ): Limits[] {
-  const p = rows.size - 2;
-  const drawn = new Float64Array(p * grams.length);
-  grams.forEach((gram, b) => {
-    const { weights } = fitLinked(rows, gram, 0);
-    for (let j = 0; j < p; j++) drawn[j * grams.length + b] = weights[j];
-  });
+  const { size, total, n } = rows;
+  const p = size - 2;
+  const drawn = grams.map((gram) => signedWeights(gram, size, total));
   const tail = (1 - confidence) / 2;
+  const widen = Math.sqrt(n / Math.max(1, n - p - 1));
+  const cut = (value: number) => Math.min(total, Math.max(0, value));
   return Array.from({ length: p }, (_, j) => {
-    const sorted = orderStatistics(drawn.subarray(j * grams.length, (j + 1) * grams.length));
-    return {
-      lower: sorted.quantile(tail),
-      upper: sorted.quantile(1 - tail),
-      middle: sorted.quantile(0.5),
-    };
+    const usable = drawn.flatMap((weights) => weights === null ? [] : weights[j])
+      .filter((weight) => weight === weight);
+    // Where too many resamples have no relation at all, any division of the total is possible.
+    if (usable.length < (1 - tail) * grams.length) {
+      return { lower: 0, upper: total, middle: rows.toward[j] };
+    }
+    const sorted = orderStatistics(Float64Array.from(usable));
+    const middle = sorted.quantile(0.5);
+    const limit = (share: number) => cut(middle + (sorted.quantile(share) - middle) * widen);
+    return { lower: limit(tail), upper: limit(1 - tail), middle: cut(middle) };
   });
+}
+
+/** Least squares without a sign, as shares of the total; null where they sum to nothing. */
+function signedWeights(gram: Float64Array, size: number, total: number): Float64Array | null {
+  const matrix = gram.slice();
+  const p = size - 2;
+  const swept = new Uint8Array(size);
+  for (let j = 0; j <= p; j++) {
+    if (!(matrix[j * size + j] > 1e-10 * gram[j * size + j])) continue;
+    sweep(matrix, size, j, 1);
+    swept[j] = 1;
+  }
+  let sum = 0;
+  for (let j = 1; j <= p; j++) if (swept[j] === 1) sum += matrix[j * size + size - 1];
+  if (!(sum > 0)) return null;
+  return Float64Array.from(
+    { length: p },
+    (_, j) => swept[1 + j] === 1 ? matrix[(1 + j) * size + size - 1] / sum * total : NaN,
+  );
 }
 
 function forResamples(

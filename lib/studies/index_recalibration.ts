@@ -118,7 +118,7 @@ const CANDIDATES: Readonly<Record<Candidate, string>> = {
  * uses no rating. The interval of the gain takes those left-out scores as given and resamples shoes.
  *
  * Advice: *adopt* when the whole interval of the gain reaches `min_gain`; *keep* when none of it does
- * (where all weights stay, of the freest fit: nothing else could bring that gain either), else *not enough
+ * (if no weight moves whichever shoe is left out, of the freest fit instead), else *not enough
  * evidence*, with how many shoes more would settle it.
  *
  * @param bench as of the date in question, see `benchUntil`
@@ -158,8 +158,10 @@ export function indexRecalibration(
   const none = noEstimate(revision.reason ?? "no fit", about);
   const by = (name: Candidate) => fits.find(({ candidate }) => candidate === CANDIDATES[name]);
   const gain = by("new weights")?.gain ?? none;
-  // Where nothing changes, the gain is 0 by construction and says nothing about what there is to gain.
-  const decisive = changed ? gain : by("freest fit")?.gain ?? none;
+  // With all weights left alone whichever shoe is left out, the gain is 0 by construction and says nothing of
+  // what there is to gain: the freest fit does.
+  const idle = gain.lower === gain.upper;
+  const decisive = changed || !idle ? gain : by("freest fit")?.gain ?? none;
   const advice = adviceOn(decisive, min_gain, changed);
   const needed = advice === "not enough evidence"
     ? shoesToSettle(decisive, min_gain)
@@ -401,10 +403,12 @@ function adviceWords(
       ? `${what}, wholly below the ${min_gain} that would make a change worth while.`
       : `${what}, which leaves open whether it reaches ${min_gain}${more}.`;
   }
-  const what = `on ${n} shoes no weights are shown to serve better than those in force`;
+  const what =
+    `on ${n} shoes no weights are shown to serve better than those in force: left out in ` +
+    `turn, revised ones gain ${limits} in rank correlation`;
   return advice === "keep"
-    ? `${what}, and even the freest fit gains ${limits} in rank correlation, below ${min_gain}.`
-    : `${what}; the freest fit gains ${limits} in rank correlation, so that ${min_gain} can't be ruled out${more}.`;
+    ? `${what}, wholly below the ${min_gain} that would make a change worth while.`
+    : `${what}, so that ${min_gain} can't be ruled out${more}.`;
 }
 
 function inPrint(value: number): string {
@@ -422,7 +426,7 @@ function describeWeights(
     const about = {
       confidence,
       n,
-      method: `percentile bootstrap of the best fit, ${resamples} resamples`,
+      method: `bootstrap of the best fit, widened for its columns, ${resamples} resamples`,
     };
     return {
       metric,
