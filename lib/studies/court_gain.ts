@@ -118,7 +118,7 @@ export function shoesToSettle(
   if (lower >= threshold || upper < threshold) return { shoes: null, reason: "nothing is open" };
   const away = estimate - threshold;
   const reach = away > 0 ? estimate - lower : upper - estimate;
-  const wanted = away === 0 ? Infinity : Math.ceil(n * (reach / away) ** 2);
+  const wanted = away === 0 ? Infinity : Math.ceil(n * (reach / away) ** 2 - 1e-9);
   // Beyond a catalogue that anybody keeps, a number would only look like an answer.
   if (wanted > 100 * n) {
     return { shoes: null, reason: "the gain is as good as the threshold itself" };

@@ -443,7 +443,7 @@ function describeWeights(
       best_fit: reason === null ? weight.best_fit : null,
       kept: weight.kept,
       kept_reason: !weight.kept ? null : reason ??
-        "other weights for it do no better on shoes left out, within one standard error",
+        "no better on shoes left out, within one standard error",
     };
   });
 }
