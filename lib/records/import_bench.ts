@@ -1,0 +1,160 @@
+import { join } from "node:path";
+import { readCsvTable } from "./csv_table.ts";
+import type { ImportMapping } from "./import_mapping.ts";
+import type { StandingTable, StandingTables, ToFillIn } from "./import_merge.ts";
+import { importSettings, type StandingSettings } from "./import_settings.ts";
+import { importSheet, type SheetImport } from "./import_sheet.ts";
+import type { MappingSource } from "./import_columns.ts";
+import type { Workbook } from "./import_workbook.ts";
+import { readJson } from "./json_file.ts";
+import { type TableFile, tableSchemas } from "./schemas.ts";
+import type { Problem } from "./types.ts";
+import { unitOf } from "./units.ts";
+import { writeTable } from "./write_table.ts";
+import { writeWhole } from "./write_whole.ts";
+
+/** An import into a bench folder: what it took, and the files that it wrote. */
+export type BenchImport = SheetImport & {
+  readonly written: readonly string[];
+};
+
+/**
+ * Brings a spreadsheet into a bench folder, which is made when it is not there.
+ *
+ * Files that would not change are not written; each is written whole or not at all, in an order that
+ * leaves the folder readable if the run is broken off; the next run then adds the rest. Imports into
+ * the same folder wait for each other.
+ *
+ * @returns with `problems` when the mapping or a standing file has errors; then nothing was written
+ */
+export async function importBench(
+  workbook: Workbook,
+  mapping: ImportMapping,
+  dir: string,
+  { source }: { readonly source?: MappingSource } = {},
+): Promise<BenchImport> {
+  await Deno.mkdir(dir, { recursive: true });
+  using lock = await Deno.open(join(dir, ".import-lock"), { create: true, write: true });
+  await lock.lock(true);
+  const { tables, settings, problems } = await readStanding(dir);
+  const units = (settings.metrics ?? []).flatMap(({ id, unit }) =>
+    typeof unit === "string" && unitOf(unit) !== null ? [[String(id), unit] as const] : []
+  );
+  const result = importSheet(workbook, mapping, {
+    standing: tables,
+    metricUnits: new Map(units),
+    ...(source === undefined ? {} : { source }),
+  });
+  const all = [...problems, ...result.problems];
+  if (all.length > 0) return { ...result, tables: {}, problems: all, written: [] };
+
+  const { files, toFillIn } = importSettings(mapping, result, settings);
+  const written: string[] = [];
+  for (const [file, value] of Object.entries(files)) {
+    if (file.startsWith("rules/")) await Deno.mkdir(join(dir, "rules"), { recursive: true });
+    await writeWhole(join(dir, file), JSON.stringify(value, null, 2) + "\n");
+    written.push(file);
+  }
+  // Tables that others refer to come first.
+  for (const file of ORDER) {
+    const table = result.tables[file];
+    const columns = Object.keys(tableSchemas[file].shape);
+    if (table === undefined) {
+      if (!NEEDED.includes(file) || tables[file] !== undefined) continue;
+      await writeTable(join(dir, file), [], columns);
+    } else {
+      if (table.added + table.filled === 0) continue;
+      await writeTable(join(dir, file), table.rows, columns);
+    }
+    written.push(file);
+  }
+  const to_fill_in: ToFillIn[] = [...result.to_fill_in, ...toFillIn];
+  return { ...result, to_fill_in, written };
+}
+
+const ORDER: readonly TableFile[] = [
+  "shoes.csv",
+  "features.csv",
+  "sessions.csv",
+  "testers.csv",
+  "trials.csv",
+  "impressions.csv",
+];
+const NEEDED: readonly TableFile[] = ["shoes.csv", "sessions.csv", "trials.csv"];
+
+async function readStanding(dir: string): Promise<{
+  tables: StandingTables;
+  settings: StandingSettings;
+  problems: Problem[];
+}> {
+  const problems: Problem[] = [];
+  const tables: Partial<Record<TableFile, StandingTable>> = {};
+  for (const file of ORDER) {
+    const path = join(dir, file);
+    if (!(await exists(path))) continue;
+    const rows: Record<string, string>[] = [];
+    const lines: number[] = [];
+    await readCsvTable(path, file, tableSchemas[file].shape, (row, line) => {
+      rows.push({ ...row });
+      lines.push(line);
+    }, (problem) => {
+      // A column that is not read would be lost when the table is written again.
+      const lost = problem.found === "an unknown column" ||
+        problem.found.startsWith("cells under no header");
+      if (lost) {
+        const fix = "Take the column out, or import into a new folder.";
+        problems.push({ ...problem, severity: "error", fix });
+      } else if (problem.severity === "error") problems.push(problem);
+    });
+    tables[file] = { rows, lines };
+  }
+  const json = async (file: string) => {
+    if (!(await exists(join(dir, file)))) return null;
+    const text = await Deno.readTextFile(join(dir, file));
+    return readJson(file, text, (problem) => problems.push(problem))?.value ?? null;
+  };
+  const bench = await json("bench.json");
+  const metrics = await json("metrics.json");
+  let anyRule = false;
+  if (await exists(join(dir, "rules"))) {
+    for await (const { name } of Deno.readDir(join(dir, "rules"))) {
+      anyRule ||= name.endsWith(".json");
+    }
+  }
+  const isObject = (value: unknown): value is Record<string, unknown> =>
+    typeof value === "object" && value !== null;
+  const settings: StandingSettings = {
+    bench: isObject(bench) ? bench : null,
+    metrics: Array.isArray(metrics) && metrics.every(isObject) ? metrics : null,
+    anyRule,
+  };
+  for (
+    const [file, value, good] of [
+      ["bench.json", bench, settings.bench !== null],
+      ["metrics.json", metrics, settings.metrics !== null],
+    ] as const
+  ) {
+    if (value === null || good) continue;
+    const expected = file === "bench.json" ? "one object" : "a list of metrics";
+    problems.push({
+      file,
+      line: 1,
+      column: null,
+      found: typeof value,
+      expected,
+      fix: "",
+      severity: "error",
+    });
+  }
+  return { tables, settings, problems };
+}
+
+async function exists(path: string): Promise<boolean> {
+  try {
+    await Deno.stat(path);
+    return true;
+  } catch (error) {
+    if (error instanceof Deno.errors.NotFound) return false;
+    throw error;
+  }
+}

@@ -1,0 +1,188 @@
+import { isCalendarDate, isMissing } from "./cells.ts";
+import { type CellContent, percentOf, shownContent } from "./import_workbook.ts";
+import type { ImportMapping } from "./import_mapping.ts";
+import { parseQuantity, sameDimension, unitOf } from "./units.ts";
+
+/** Why a cell was not read, in words that follow its content. */
+export type NotRead = { readonly why: string };
+
+/** A reading: null when the cell says that it is missing. */
+export type CellReading = {
+  readonly value: number | null;
+  /** UCUM code; null when neither the cell nor its column names one. */
+  readonly unit: string | null;
+  readonly note: string | null;
+};
+
+/**
+ * What reading does this cell hold?
+ *
+ * A unit in the cell goes before the column's, and must measure the same. A note is taken only from
+ * brackets, or behind `*` or `;`: other words behind a number may be a unit spelt wrongly.
+ */
+export function readReading(
+  content: CellContent,
+  { decimal, unit, notes }: {
+    readonly decimal: "." | "," | null;
+    readonly unit: string | null;
+    readonly notes: "take" | "leave";
+  },
+): CellReading | NotRead {
+  const code = unit === null ? null : unitOf(unit)!.code;
+  if (content.kind === "trouble") return { why: content.why };
+  if (content.kind === "boolean") return { why: "yes or no, where a number should be" };
+  if (content.kind === "date") {
+    return {
+      why: "a date, where a number should be; the spreadsheet may have made it of one such as 11.2",
+    };
+  }
+  if (content.kind === "number") {
+    const { value, percent } = content;
+    if (!Number.isFinite(value)) return { why: "a number that is too large" };
+    if (!percent || code === "1") return { value, unit: code, note: null };
+    if (code !== null && code !== "%") return { why: `per cent, where ${unit} should be` };
+    return { value: percentOf(value), unit: "%", note: null };
+  }
+  const { text } = content;
+  if (isMissing(text)) return { value: null, unit: code, note: null };
+  const whole = parseQuantity(text, { decimal });
+  const parts = "value" in whole ? null : withNote(text);
+  if (parts !== null) {
+    if (isMissing(parts.quantity)) {
+      return notes === "take" && parts.quantity !== ""
+        ? { value: null, unit: code, note: parts.note }
+        : { why: "no number" };
+    }
+    const read = parseQuantity(parts.quantity, { decimal });
+    if ("value" in read) {
+      if (notes === "take") return inUnit(read.value, read.unit, code, parts.note);
+      return { why: 'a number with a note; say "notes": "take" in the mapping to take both' };
+    }
+    return { why: advice(read) };
+  }
+  return "value" in whole ? inUnit(whole.value, whole.unit, code, null) : { why: advice(whole) };
+}
+
+/** A number that has no unit, such as a size; a unit in the cell is not read. */
+export function readPlainNumber(
+  content: CellContent,
+  decimal: "." | "," | null,
+): { readonly value: number | null } | NotRead {
+  const read = readReading(content, { decimal, unit: null, notes: "leave" });
+  if ("why" in read) return read;
+  if (read.unit !== null) return { why: `a unit (${read.unit}), where a plain number should be` };
+  return { value: read.value };
+}
+
+/** Which day does this cell name? */
+export function readDay(
+  content: CellContent,
+  { dates, two_digit_years }: Pick<ImportMapping, "dates" | "two_digit_years">,
+): { readonly date: string } | NotRead {
+  if (content.kind === "trouble") return { why: content.why };
+  if (content.kind === "date") return { date: content.date };
+  if (content.kind === "boolean") return { why: "yes or no, where a date should be" };
+  if (content.kind === "number") {
+    return { why: "a number, where a date should be; format the cell as a date" };
+  }
+  return dayOfText(content.text.trim(), dates, two_digit_years);
+}
+
+/** yes, no or unknown, in the words that spreadsheets use. */
+export function readYesNo(content: CellContent): "yes" | "no" | "unknown" | NotRead {
+  if (content.kind === "trouble") return { why: content.why };
+  if (content.kind === "boolean") return content.value ? "yes" : "no";
+  const word = shownContent(content).trim().toLowerCase();
+  if (/^(yes|y|x|1|true|✓|✔|ja|oui|si|sí)$/.test(word)) return "yes";
+  if (/^(no|n|0|false|-|–|—|✗|✘|nein|non)$/.test(word)) return "no";
+  if (/^(unknown|\?|na|n\/a)$/.test(word)) return "unknown";
+  return { why: "neither yes, no nor unknown" };
+}
+
+/** Text in one line, without spaces around it. */
+export function readText(content: CellContent): { readonly text: string } | NotRead {
+  if (content.kind === "trouble") return { why: content.why };
+  return { text: shownContent(content).trim() };
+}
+
+/** A name as it is compared: capitals, accents' spelling and runs of spaces don't count. */
+export function plainName(text: string): string {
+  return text.normalize("NFKC").trim().replace(/\s+/g, " ").toLowerCase();
+}
+
+function inUnit(
+  value: number,
+  written: string | null,
+  column: string | null,
+  note: string | null,
+): CellReading | NotRead {
+  if (written !== null && column !== null && !sameDimension(written, column)) {
+    return { why: `${written} does not measure what the column's unit, ${column}, does` };
+  }
+  return { value, unit: written ?? column, note };
+}
+
+function withNote(text: string): { quantity: string; note: string } | null {
+  const parts = /^(.*?)\s*(?:\((.+)\)|\[(.+)\]|[;*]\s*(.*))\s*$/su.exec(text);
+  if (!parts) return null;
+  const note = (parts[2] ?? parts[3] ?? parts[4]).trim();
+  return { quantity: parts[1].trim(), note: note === "" ? "marked *" : note };
+}
+
+function advice({ expected, fix }: { readonly expected: string; readonly fix: string }): string {
+  return `expected ${expected}.${fix === "" ? "" : ` ${fix}`}`.replace(/\.$/, "");
+}
+
+const MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+
+const ORDERS = {
+  "day-month-year": [2, 1, 0],
+  "month-day-year": [2, 0, 1],
+  "year-month-day": [0, 1, 2],
+} as const;
+
+function dayOfText(
+  text: string,
+  dates: ImportMapping["dates"],
+  twoDigitYears: ImportMapping["two_digit_years"],
+): { readonly date: string } | NotRead {
+  const none = { why: "no date such as 2026-07-14" };
+  // A time of day behind the date is not kept: sessions are days.
+  const bare = text.replace(/[T ]\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?$/i, "");
+  const named =
+    /^(?:(\d{1,2})\.?[\s-]+([a-z]{3,9})\.?|([a-z]{3,9})\.?\s+(\d{1,2})),?[\s-]+(\d{4})$/i
+      .exec(bare);
+  if (named) {
+    const word = (named[2] ?? named[3]).toLowerCase();
+    const month = MONTHS.findIndex((short) => word.startsWith(short)) + 1;
+    const date = spelled(named[5], String(month), named[1] ?? named[4]);
+    return month > 0 && isCalendarDate(date) ? { date } : none;
+  }
+  const parts = /^(\d{1,4})\s*[./\- ]\s*(\d{1,2})\s*[./\- ]\s*(\d{1,4})\.?$/.exec(bare)?.slice(1);
+  if (!parts) return none;
+  if (parts[0].length === 4) {
+    const date = spelled(parts[0], parts[1], parts[2]);
+    return isCalendarDate(date) ? { date } : none;
+  }
+  const readings = (dates === null ? ["day-month-year", "month-day-year"] as const : [dates])
+    .flatMap((order) => {
+      const [year, month, day] = ORDERS[order].map((at) => parts[at]);
+      const long = year.length === 2 && twoDigitYears === "2000s" ? `20${year}` : year;
+      const date = spelled(long, month, day);
+      return isCalendarDate(date) ? [date] : [];
+    });
+  const distinct = [...new Set(readings)];
+  if (distinct.length === 1) return { date: distinct[0] };
+  if (distinct.length > 1) {
+    return { why: `${distinct.join(" or ")}; say in the mapping's "dates" which order is meant` };
+  }
+  if (twoDigitYears === "refuse" && parts.every((part) => part.length <= 2)) {
+    return { why: 'a year of two digits; say "two_digit_years": "2000s" if that is meant' };
+  }
+  return dates === null ? none : { why: `no date of the order ${dates}` };
+}
+
+function spelled(year: string, month: string, day: string): string {
+  const two = (part: string) => part.padStart(2, "0");
+  return year.length === 4 ? `${year}-${two(month)}-${two(day)}` : "";
+}

@@ -1,0 +1,391 @@
+import { isMissing } from "./cells.ts";
+import {
+  plainName,
+  readDay,
+  readPlainNumber,
+  readReading,
+  readText,
+  readYesNo,
+} from "./import_cells.ts";
+import type { FilledCell, PlacedColumn, PlacedSheet } from "./import_columns.ts";
+import type { CellLedger } from "./import_ledger.ts";
+import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
+import type { ImportRows } from "./import_row_set.ts";
+import { cellAddress } from "./import_sheet_marks.ts";
+import type { ShoeNames } from "./import_shoe_names.ts";
+import { shownContent } from "./import_workbook.ts";
+import { convert, sameDimension, unitOf } from "./units.ts";
+
+/** A field's value with the cells it came from; none when the mapping itself says it. */
+export type Field = { readonly value: string | number; readonly cells: readonly number[] };
+export type Fields = Record<string, Field>;
+
+/** What reading the rows of a sheet needs to know. */
+export type RowReading = {
+  readonly mapping: ImportMapping;
+  readonly ledger: CellLedger;
+  readonly shoes: ShoeNames;
+  readonly rows: ImportRows;
+  /** The unit of each metric, where the mapping or the bench says it. */
+  readonly metricUnits: ReadonlyMap<string, string>;
+  /** Cells whose comment was taken as a note. */
+  readonly commentsTaken: Set<string>;
+};
+
+/** Takes every row of one sheet: each filled cell ends up in a field, or listed with a reason. */
+export function importRows(placed: PlacedSheet, reading: RowReading): void {
+  const { sheet, about, columns } = placed;
+  const { ledger } = reading;
+  const lastHeader = Math.max(...about.header_rows);
+  const named = new Set(columns.map(({ at }) => at));
+  sheet.rows.forEach((row, r) => {
+    const number = r + 1;
+    const leaveRow = (reason: string) =>
+      row.forEach((_, c) => ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason));
+    if (about.header_rows.includes(number)) {
+      row.forEach((_, c) => ledger.header(ledger.cellAt(sheet, r, c)));
+    } else if (about.skip_rows.includes(number)) leaveRow(`the mapping skips row ${number}`);
+    else if (number < lastHeader) leaveRow("above the header");
+    else if (about.last_row !== undefined && number > about.last_row) {
+      leaveRow(`below the mapping's last row, ${about.last_row}`);
+    } else {
+      row.forEach((_, c) => {
+        if (named.has(c)) return;
+        const reason = "no entry of the mapping names this column";
+        ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason);
+      });
+      importRow(placed, r, reading);
+    }
+  });
+}
+
+type Row = {
+  readonly placed: PlacedSheet;
+  readonly at: number;
+  readonly reading: RowReading;
+  readonly cellOf: (cell: FilledCell) => number;
+  readonly details: (kind: ColumnMapping["holds"]) => Fields;
+  readonly shoe: Field;
+};
+
+function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
+  const { sheet, about, columns, filled } = placed;
+  const { ledger, mapping, rows } = reading;
+  const cellOf = ({ row, column }: FilledCell) => ledger.cellAt(sheet, row, column);
+  const own = columns.map((column) => ledger.cellAt(sheet, at, column.at)).filter((cell) =>
+    cell >= 0
+  );
+  const listRest = (reason: string) => {
+    for (const cell of own) if (ledger.isOpen(cell)) ledger.notTaken(cell, "unreadable", reason);
+  };
+  for (const column of columns) {
+    if (column.about.holds !== "left out") continue;
+    ledger.notTaken(ledger.cellAt(sheet, at, column.at), "left out", column.about.because);
+  }
+  if (!own.some((cell) => ledger.isOpen(cell))) return;
+
+  const shoe = shoeOf(placed, at, reading, cellOf);
+  if ("why" in shoe) return listRest(shoe.why);
+
+  const details = (kind: ColumnMapping["holds"]): Fields => {
+    const fields: Fields = {};
+    for (const column of columns) {
+      if (column.about.holds !== kind || !("field" in column.about)) continue;
+      const cell = filled(at, column.at);
+      if (cell === null) continue;
+      const read = readDetail(column.about, cell, mapping);
+      if (read === null) ledger.taken(cellOf(cell)); // it says that nothing is known
+      else if (typeof read === "object") ledger.notTaken(cellOf(cell), "unreadable", read.why);
+      else if (fields[column.about.field] !== undefined) {
+        const reason = `another column says ${column.about.field} already`;
+        ledger.notTaken(cellOf(cell), "unreadable", reason);
+      } else fields[column.about.field] = { value: read, cells: [cellOf(cell)] };
+    }
+    return fields;
+  };
+  const row: Row = { placed, at, reading, cellOf, details, shoe };
+  rows.addEntity("shoes.csv", { shoe_id: shoe }, details("shoe detail"));
+  const session = sessionOf(row);
+  for (const column of columns) {
+    if (column.about.holds === "feature") importFeature(row, column, column.about);
+  }
+  importTrials(row, session);
+  importImpressions(row, session);
+  listRest(about.columns.length === 0 ? "no column" : "no reading of this row uses it");
+}
+
+function shoeOf(
+  { about, columns, filled, sheet }: PlacedSheet,
+  at: number,
+  { shoes, ledger }: RowReading,
+  cellOf: Row["cellOf"],
+): Field | { readonly why: string } {
+  const column = columns.find((one) => one.about.holds === "shoe");
+  if (column === undefined) {
+    const found = shoes.find(about.fixed.shoe!, null);
+    return "why" in found ? found : { value: found.shoe_id, cells: [] };
+  }
+  let cell = filled(at, column.at);
+  for (let above = at - 1; cell === null && about.repeat_shoe; above--) {
+    if (above < Math.max(...about.header_rows) || about.skip_rows.includes(above + 1)) break;
+    cell = filled(above, column.at);
+  }
+  if (cell === null) return { why: "the row names no shoe" };
+  const text = readText(cell.content);
+  if ("why" in text) return { why: `the row's shoe: ${text.why}` };
+  const found = shoes.find(text.text, ledger.cellAt(sheet, at, column.at));
+  return "why" in found ? found : { value: found.shoe_id, cells: [cellOf(cell)] };
+}
+
+type DetailColumn = Extract<ColumnMapping, { readonly field: string }>;
+
+/** A detail's value; null when the cell says that it is not known. */
+function readDetail(
+  about: DetailColumn,
+  { content }: FilledCell,
+  mapping: ImportMapping,
+): string | number | null | { readonly why: string } {
+  const { field } = about;
+  switch (field) {
+    case "released":
+    case "date": {
+      const day = readDay(content, mapping);
+      return "why" in day ? day : day.date;
+    }
+    case "temperature_c": {
+      const unit = "unit" in about ? about.unit ?? "Cel" : "Cel";
+      return inUnit(content, unit, "Cel", mapping);
+    }
+    case "humidity_pct":
+      return inUnit(content, "%", "%", mapping);
+    case "size":
+    case "price":
+    case "minutes":
+    case "trial":
+    case "pair": {
+      const number = readPlainNumber(content, mapping.decimal);
+      if ("why" in number || number.value === null) return "why" in number ? number : null;
+      const whole = field === "trial" || field === "pair";
+      if (whole && !(Number.isSafeInteger(number.value) && number.value >= 1)) {
+        return { why: "no whole number from 1" };
+      }
+      const low = field === "size" ? number.value <= 0 : number.value < 0;
+      if (low || (field === "minutes" && number.value > 1440)) {
+        return { why: `no ${field} that there is` };
+      }
+      return number.value;
+    }
+    case "side":
+      return choice(content, { left: /^(l|left)$/, right: /^(r|right)$/ });
+    case "blind": {
+      const word = readYesNo(content);
+      return word === "unknown" ? null : word;
+    }
+    case "surface":
+      return choice(content, {
+        "all-court": /^all[- ]?court$/,
+        hard: /^hard([- ]?court)?$/,
+        clay: /^clay([- ]?court)?$/,
+        grass: /^grass([- ]?court)?$/,
+        indoor: /^indoor$/,
+      });
+    case "size_system":
+      return choice(content, {
+        mondopoint: /^mondo(point)?$/,
+        eu: /^eu$/,
+        "us-men": /^us[- ]?(m|men)$/,
+        "us-women": /^us[- ]?(w|women)$/,
+        uk: /^uk$/,
+      });
+    default: {
+      const text = readText(content);
+      return "why" in text ? text : text.text;
+    }
+  }
+}
+
+function choice(
+  content: FilledCell["content"],
+  words: Readonly<Record<string, RegExp>>,
+): string | { readonly why: string } {
+  const text = shownContent(content).trim().toLowerCase();
+  const found = Object.entries(words).find(([, spelling]) => spelling.test(text));
+  return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}` };
+}
+
+function inUnit(
+  content: FilledCell["content"],
+  unit: string,
+  wanted: string,
+  { decimal }: ImportMapping,
+): number | null | { readonly why: string } {
+  const read = readReading(content, { decimal, unit, notes: "leave" });
+  if ("why" in read) return read;
+  if (read.value === null) return null;
+  if (!sameDimension(read.unit!, wanted)) return { why: `${read.unit}, where ${wanted} should be` };
+  const value = convert(read.value, read.unit!, wanted);
+  const [low, high] = wanted === "Cel" ? [-60, 200] : [0, 100];
+  return value >= low && value <= high
+    ? Number(value.toPrecision(12))
+    : { why: `outside ${low} to ${high} ${wanted}` };
+}
+
+type Session = { readonly id: Field; readonly date: Field | null } | { readonly why: string };
+
+function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
+  const { about, columns, filled } = placed;
+  const { fixed } = about;
+  const column = columns.find((one) => one.about.holds === "session");
+  const found = details("session detail");
+  const constant = (value: string | undefined): Field | null =>
+    value === undefined ? null : { value, cells: [] };
+  const date = found.date ?? constant(fixed.session_date);
+  const cell = column === undefined ? null : filled(at, column.at);
+  const text = cell === null ? null : readText(cell.content);
+  const named = text !== null && "text" in text
+    ? { value: text.text, cells: [cellOf(cell!)] }
+    : constant(fixed.session);
+  const id = named ?? date;
+  if (id === null) {
+    return { why: "the row has no session: no name of one and no date that was read" };
+  }
+  const others: Fields = { ...found };
+  if (date !== null) others.date = date;
+  for (const name of ["operator", "rig"] as const) {
+    const field = others[name] ?? constant(fixed[name]);
+    if (field !== null) others[name] = field;
+  }
+  const trials = columns.some((one) => one.about.holds === "trial");
+  if (trials || Object.keys(found).length > 0 || named !== null) {
+    reading.rows.addEntity("sessions.csv", { session_id: id }, others);
+  }
+  return { id, date };
+}
+
+function importFeature(
+  { placed, at, reading, cellOf, shoe }: Row,
+  column: PlacedColumn,
+  about: Extract<ColumnMapping, { readonly holds: "feature" }>,
+): void {
+  const cell = placed.filled(at, column.at);
+  const blank = about.blank ?? "nothing";
+  if (cell === null && blank === "nothing") return;
+  const present = cell === null ? blank : readYesNo(cell.content);
+  if (typeof present === "object") {
+    reading.ledger.notTaken(cellOf(cell!), "unreadable", present.why);
+    return;
+  }
+  const cells = cell === null ? [] : [cellOf(cell)];
+  const feature = { value: about.feature, cells: [] };
+  // A feature is the shoe's, so that the same word in another row of the shoe is no second reading.
+  reading.rows.addEntity("features.csv", { shoe_id: shoe, feature_id: feature }, {
+    present: { value: present, cells },
+  });
+}
+
+function importTrials(row: Row, session: Session): void {
+  const { placed, at, reading, cellOf, details, shoe } = row;
+  const { ledger, rows, mapping, metricUnits } = reading;
+  const found = details("trial detail");
+  for (const column of placed.columns) {
+    const { about } = column;
+    if (about.holds !== "trial") continue;
+    const content = placed.sheet.rows[at]?.[column.at] ?? null; // a merged reading is one reading
+    if (content === null) continue;
+    const cell = cellOf({ content, row: at, column: column.at });
+    const metricUnit = metricUnits.get(about.metric) ?? null;
+    const notes = about.notes ?? "leave";
+    const read = readReading(content, {
+      decimal: mapping.decimal,
+      unit: about.unit ?? null,
+      notes,
+    });
+    const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
+    if ("why" in read) {
+      refuse(read.why);
+      continue;
+    }
+    if ("why" in session) {
+      refuse(session.why);
+      continue;
+    }
+    const unit = read.unit ?? (read.value === null ? metricUnit : null);
+    if (unit === null) {
+      refuse('no unit: neither the cell nor "unit" in the mapping names one');
+      continue;
+    }
+    if (metricUnit !== null && !sameDimension(unit, metricUnit)) {
+      refuse(`${unit}, where ${about.metric} is in ${metricUnit}`);
+      continue;
+    }
+    const comment = notes === "take" ? takeComment(row, column) : null;
+    const note = [read.note, comment, found.note?.value].filter((part) => part).join("; ");
+    const known = (value: string | number): Field => ({ value, cells: [cell] });
+    const constant = (value: string | number): Field => ({ value, cells: [] });
+    const side = found.side ?? (about.side === undefined ? null : constant(about.side));
+    rows.addReading("trials.csv", cell, {
+      session_id: session.id,
+      shoe_id: shoe,
+      metric_id: constant(about.metric),
+      trial: about.trial === undefined ? found.trial ?? constant(1) : constant(about.trial),
+      pair: about.pair === undefined ? found.pair ?? constant(1) : constant(about.pair),
+      ...(side === null ? {} : { side }),
+    }, {
+      value: known(read.value ?? "NA"),
+      unit: known(unitOf(unit)!.code),
+      ...(found.excluded === undefined ? {} : { excluded: found.excluded }),
+      ...(note === ""
+        ? {}
+        : { note: { value: note, cells: [cell, ...(found.note?.cells ?? [])] } }),
+    });
+  }
+}
+
+function importImpressions(row: Row, session: Session): void {
+  const { placed, at, reading, cellOf, details, shoe } = row;
+  const { ledger, rows, mapping } = reading;
+  const { fixed } = placed.about;
+  const found = details("impression detail");
+  const constant = (value: string | undefined): Field | null =>
+    value === undefined ? null : { value, cells: [] };
+  for (const column of placed.columns) {
+    const { about } = column;
+    if (about.holds !== "impression") continue;
+    const content = placed.sheet.rows[at]?.[column.at] ?? null;
+    if (content === null) continue;
+    const cell = cellOf({ content, row: at, column: column.at });
+    const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
+    const notes = about.notes ?? "leave";
+    const read = readReading(content, { decimal: mapping.decimal, unit: null, notes });
+    const tester = constant(about.tester) ?? found.tester ?? constant(fixed.tester);
+    const date = found.date ?? constant(fixed.impression_date) ??
+      ("why" in session ? null : session.date);
+    if ("why" in read) refuse(read.why);
+    else if (read.unit !== null) refuse(`a unit (${read.unit}), where a rating should be`);
+    else if (tester === null) refuse("the row names no tester");
+    else if (date === null) refuse("the row has no date that was read");
+    else {
+      const comment = notes === "take" ? takeComment(row, column) : null;
+      const note = [read.note, comment, found.note?.value].filter((part) => part).join("; ");
+      const { note: rowNote, tester: _tester, date: _date, ...rest } = found;
+      rows.addReading("impressions.csv", cell, {
+        date,
+        tester,
+        shoe_id: shoe,
+        attribute: { value: about.attribute, cells: [] },
+      }, {
+        rating: { value: read.value ?? "NA", cells: [cell] },
+        ...rest,
+        ...(note === "" ? {} : { note: { value: note, cells: [cell, ...(rowNote?.cells ?? [])] } }),
+      });
+    }
+  }
+}
+
+function takeComment({ placed, at, reading }: Row, column: PlacedColumn): string | null {
+  const address = cellAddress(at, column.at);
+  const text = placed.sheet.comments.get(address)?.trim().replace(/\s+/g, " ") ?? "";
+  if (text === "" || isMissing(text)) return null;
+  reading.commentsTaken.add(`${plainName(placed.sheet.name)}!${address}`);
+  return text;
+}

@@ -1,0 +1,168 @@
+import { plainName } from "./import_cells.ts";
+import { importColumns, type MappingSource } from "./import_columns.ts";
+import { type CellCounts, type CellNotTaken, importLedger } from "./import_ledger.ts";
+import type { ImportMapping } from "./import_mapping.ts";
+import {
+  importMerge,
+  type StandingTables,
+  type TableMerge,
+  type ToFillIn,
+} from "./import_merge.ts";
+import { type ImportConflict, importRowSet } from "./import_row_set.ts";
+import { importRows } from "./import_rows.ts";
+import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
+import type { Workbook } from "./import_workbook.ts";
+import { lineOf } from "./json_file.ts";
+import { quoted } from "./problem.ts";
+import type { TableFile } from "./schemas.ts";
+import type { Problem } from "./types.ts";
+
+/** A comment that hangs on a cell and is not in the bench. */
+export type CommentNotTaken = {
+  readonly sheet: string;
+  readonly cell: string;
+  readonly comment: string;
+};
+
+/** What a spreadsheet gave to a bench, and what it did not. */
+export type SheetImport = {
+  /** Errors in the mapping; when there are any, nothing else was done. */
+  readonly problems: readonly Problem[];
+  /** Tables with rows from the spreadsheet, merged with those that stood. */
+  readonly tables: Readonly<Partial<Record<TableFile, TableMerge>>>;
+  readonly counts: CellCounts;
+  readonly not_taken: readonly CellNotTaken[];
+  readonly comments_not_taken: readonly CommentNotTaken[];
+  readonly conflicts: readonly ImportConflict[];
+  readonly shoe_names: readonly ShoeName[];
+  readonly to_fill_in: readonly ToFillIn[];
+};
+
+/**
+ * Which rows of a bench does a spreadsheet give, and which of its cells does it not?
+ *
+ * Every filled cell is a header, is taken, or is listed with its place and the reason; the counts add
+ * up. Rows are merged by key with those of the bench, so that the same spreadsheet twice, or a later
+ * export of it, doubles nothing; a value that differs from one that stands is listed, never written.
+ *
+ * @param standing the bench's tables as they are; those that are not there may be left out
+ * @param metricUnits unit of each metric that the bench has already
+ * @param source the mapping's file, so that problems can name its lines
+ */
+export function importSheet(
+  workbook: Workbook,
+  mapping: ImportMapping,
+  { standing = {}, metricUnits = new Map(), source = { file: "mapping", text: "" } }: {
+    readonly standing?: StandingTables;
+    readonly metricUnits?: ReadonlyMap<string, string>;
+    readonly source?: MappingSource;
+  } = {},
+): SheetImport {
+  const problems: Problem[] = [];
+  const onProblem = (problem: Problem) => void problems.push(problem);
+  checkNames(mapping, metricUnits, source, onProblem);
+  const placed = importColumns(workbook, mapping, source, onProblem);
+  const ledger = importLedger(workbook);
+  if (problems.length > 0) return { ...NOTHING, problems };
+
+  const units = new Map([
+    ...mapping.metrics.map(({ id, unit }) => [id, unit] as const),
+    ...metricUnits,
+  ]);
+  const known = (standing["shoes.csv"]?.rows ?? []).map((row) => row.shoe_id.trim());
+  const shoes = shoeNames(mapping, known);
+  const rows = importRowSet(ledger);
+  const commentsTaken = new Set<string>();
+  for (const { shoe_id, maker, model, edition } of mapping.shoes) {
+    // Said again for each sheet's shoes by `addEntity`; only shoes that occur are kept below.
+    const about = { maker, model, edition };
+    rows.addEntity("shoes.csv", { shoe_id: { value: shoe_id, cells: [] } }, {
+      ...Object.fromEntries(
+        Object.entries(about).flatMap(([name, value]) =>
+          value === undefined ? [] : [[name, { value, cells: [] }]]
+        ),
+      ),
+    });
+  }
+  for (const one of placed) {
+    importRows(one, { mapping, ledger, shoes, rows, metricUnits: units, commentsTaken });
+  }
+  for (const sheet of workbook.sheets) {
+    if (placed.some((one) => one.sheet === sheet)) continue;
+    const reason = "the mapping does not name this sheet";
+    sheet.rows.forEach((row, r) =>
+      row.forEach((_, c) => ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason))
+    );
+  }
+  const met = shoes.met();
+  const occurring = new Set(met.map(({ shoe_id }) => shoe_id));
+  const imported = rows.all().filter(({ table, key }) =>
+    table !== "shoes.csv" || occurring.has(key)
+  );
+  const { tables, conflicts, toFillIn } = importMerge(imported, standing, ledger);
+  const comments = workbook.sheets.flatMap(({ name, comments }) =>
+    [...comments].filter(([cell]) => !commentsTaken.has(`${plainName(name)}!${cell}`))
+      .map(([cell, comment]) => ({ sheet: name, cell, comment }))
+  );
+  return {
+    problems,
+    tables,
+    ...ledger.close(),
+    comments_not_taken: comments,
+    conflicts: [...rows.conflicts(), ...conflicts],
+    shoe_names: met,
+    to_fill_in: toFillIn,
+  };
+}
+
+const NOTHING: Omit<SheetImport, "problems"> = {
+  tables: {},
+  counts: { read: 0, headers: 0, taken: 0, not_taken: 0 },
+  not_taken: [],
+  comments_not_taken: [],
+  conflicts: [],
+  shoe_names: [],
+  to_fill_in: [],
+};
+
+function checkNames(
+  mapping: ImportMapping,
+  metricUnits: ReadonlyMap<string, string>,
+  { file, text }: MappingSource,
+  onProblem: (problem: Problem) => void,
+): void {
+  const report = (path: readonly PropertyKey[], column: string, found: string, expected: string) =>
+    onProblem({
+      file,
+      line: text === "" ? null : lineOf(text, path),
+      column,
+      found,
+      expected,
+      fix: "",
+      severity: "error",
+    });
+  const spelt = new Map<string, string>();
+  mapping.shoes.forEach(({ shoe_id, spelt: names }, i) => {
+    if (mapping.shoes.findIndex((shoe) => shoe.shoe_id === shoe_id) !== i) {
+      const column = `shoes[${i}].shoe_id`;
+      report(["shoes", i, "shoe_id"], column, `${quoted(shoe_id)} again`, "each shoe once");
+    }
+    for (const name of new Set([shoe_id, ...names].map(plainName))) {
+      const other = spelt.get(name);
+      if (other !== undefined && other !== shoe_id) {
+        const found = `${quoted(name)}, which ${other} has too`;
+        report(["shoes", i, "spelt"], `shoes[${i}].spelt`, found, "a spelling of one shoe only");
+      }
+      spelt.set(name, shoe_id);
+    }
+  });
+  const known = new Set([...metricUnits.keys(), ...mapping.metrics.map(({ id }) => id)]);
+  mapping.sheets.forEach(({ columns }, s) =>
+    columns.forEach((column, c) => {
+      if (column.holds !== "trial" || known.has(column.metric)) return;
+      const place = `sheets[${s}].columns[${c}].metric`;
+      const expected = "a metric of the mapping's metrics, or of the bench's metrics.json";
+      report(["sheets", s, "columns", c, "metric"], place, quoted(column.metric), expected);
+    })
+  );
+}

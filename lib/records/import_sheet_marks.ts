@@ -1,0 +1,206 @@
+import { strFromU8, unzipSync } from "fflate";
+import { Parser } from "saxen";
+
+/** A block of merged cells; rows and columns count from 0, both ends belong to it. */
+export type Merge = {
+  readonly top: number;
+  readonly left: number;
+  readonly bottom: number;
+  readonly right: number;
+};
+
+/** What a sheet of an .xlsx file says beside its cells' values. */
+export type SheetMarks = {
+  readonly merges: readonly Merge[];
+  /** Cells without a usable value, by address: a formula that was never computed, or one that failed. */
+  readonly troubles: ReadonlyMap<string, { readonly shown: string; readonly why: string }>;
+  /** Addresses of numbers that are shown as per cent, so that a stored 0.45 reads 45 %. */
+  readonly percents: ReadonlySet<string>;
+  /** Comments hung on cells, by address. */
+  readonly comments: ReadonlyMap<string, string>;
+};
+
+type Attributes = Readonly<Record<string, string>>;
+type Files = Readonly<Record<string, Uint8Array>>;
+
+/**
+ * What does each sheet of an .xlsx file say that its values don't: merged blocks, formulas without a
+ * value, numbers shown as per cent, comments?
+ *
+ * @returns by sheet name
+ * @see ECMA-376 part 1, SpreadsheetML: mergeCell, c, f, v, numFmt, cellXfs, comment
+ */
+export function importSheetMarks(file: Uint8Array): ReadonlyMap<string, SheetMarks> {
+  const files = unzipSync(file, { filter: ({ name }) => /\.(xml|rels)$/.test(name) });
+  const percentStyles = readPercentStyles(files);
+  const targets = relations(files, "xl/workbook.xml");
+  const marks = new Map<string, SheetMarks>();
+  walk(files["xl/workbook.xml"], {
+    open(name, attributes) {
+      if (name !== "sheet") return;
+      const path = targets.find(({ id }) => id === idOf(attributes))?.path;
+      if (path !== undefined) marks.set(attributes.name, readSheet(files, path, percentStyles));
+    },
+  });
+  return marks;
+}
+
+/** `B7` for row 6, column 1, both counted from 0. */
+export function cellAddress(row: number, column: number): string {
+  return `${columnLetters(column)}${row + 1}`;
+}
+
+/** `A` for column 0, `AA` for column 26. */
+export function columnLetters(column: number): string {
+  let letters = "";
+  for (let rest = column + 1; rest > 0; rest = Math.floor((rest - 1) / 26)) {
+    letters = String.fromCharCode(65 + (rest - 1) % 26) + letters;
+  }
+  return letters;
+}
+
+/** Column 0 for `A`; -1 when the text is no column. */
+export function columnNumber(letters: string): number {
+  if (!/^[A-Za-z]{1,3}$/.test(letters)) return -1;
+  return [...letters.toUpperCase()].reduce((sum, one) => sum * 26 + one.charCodeAt(0) - 64, 0) - 1;
+}
+
+function readSheet(files: Files, path: string, percentStyles: ReadonlySet<number>): SheetMarks {
+  const merges: Merge[] = [];
+  const troubles = new Map<string, { shown: string; why: string }>();
+  const percents = new Set<string>();
+  let cell: { at: string; type: string; style: number } | null = null;
+  let formula: string | null = null;
+  let value = "";
+  let inside = "";
+  walk(files[path], {
+    open(name, attributes) {
+      inside = name;
+      if (name === "c") {
+        cell = { at: attributes.r, type: attributes.t ?? "n", style: Number(attributes.s ?? 0) };
+        [formula, value] = [null, ""];
+      } else if (name === "f") formula = "";
+      else if (name === "mergeCell") {
+        const merge = readMerge(attributes.ref ?? "");
+        if (merge !== null) merges.push(merge);
+      }
+    },
+    text(text) {
+      if (inside === "v") value += text;
+      else if (inside === "f" && formula !== null) formula += text;
+    },
+    close(name) {
+      inside = "";
+      if (name !== "c" || cell === null) return;
+      if (cell.type === "e") {
+        const shown = value || `=${formula ?? ""}`;
+        troubles.set(cell.at, { shown, why: "the spreadsheet's own error, not a value" });
+      } else if (formula !== null && value === "" && cell.type !== "str") {
+        const why = "a formula whose value is not stored; open the file, compute, save it again";
+        troubles.set(cell.at, { shown: `=${formula}`, why });
+      } else if (cell.type === "n" && value !== "" && percentStyles.has(cell.style)) {
+        percents.add(cell.at);
+      }
+      cell = null;
+    },
+  });
+  return { merges, troubles, percents, comments: readComments(files, path) };
+}
+
+function readMerge(ref: string): Merge | null {
+  const ends = /^\$?([A-Z]+)\$?(\d+):\$?([A-Z]+)\$?(\d+)$/.exec(ref);
+  if (!ends) return null;
+  const [, left, top, right, bottom] = ends;
+  return {
+    top: Number(top) - 1,
+    left: columnNumber(left),
+    bottom: Number(bottom) - 1,
+    right: columnNumber(right),
+  };
+}
+
+function readComments(files: Files, path: string): ReadonlyMap<string, string> {
+  const comments = new Map<string, string>();
+  const found = relations(files, path).find(({ type }) => type.endsWith("/comments"));
+  let at = "";
+  let inText = false;
+  walk(found && files[found.path], {
+    open(name, attributes) {
+      if (name === "comment") at = attributes.ref;
+      inText = name === "t";
+    },
+    text: (text) => void (inText && comments.set(at, (comments.get(at) ?? "") + text)),
+    close: () => void (inText = false),
+  });
+  return comments;
+}
+
+function readPercentStyles(files: Files): ReadonlySet<number> {
+  const percentFormats = new Set([9, 10]); // built in: 0% and 0.00%
+  const percentStyles = new Set<number>();
+  let inCellStyles = false;
+  let style = 0;
+  walk(files["xl/styles.xml"], {
+    open(name, attributes) {
+      if (name === "numFmt" && (attributes.formatCode ?? "").includes("%")) {
+        percentFormats.add(Number(attributes.numFmtId));
+      } else if (name === "cellXfs") inCellStyles = true;
+      else if (name === "xf" && inCellStyles) {
+        if (percentFormats.has(Number(attributes.numFmtId))) percentStyles.add(style);
+        style++;
+      }
+    },
+    close: (name) => void (name === "cellXfs" && (inCellStyles = false)),
+  });
+  return percentStyles;
+}
+
+type Relation = { readonly id: string; readonly type: string; readonly path: string };
+
+function relations(files: Files, path: string): Relation[] {
+  const cut = path.lastIndexOf("/");
+  const found: Relation[] = [];
+  walk(files[`${path.slice(0, cut)}/_rels/${path.slice(cut + 1)}.rels`], {
+    open(name, { Id, Type, Target }) {
+      if (name !== "Relationship" || !Target) return;
+      const whole = new URL(Target, `file:///${path}`).pathname.slice(1);
+      found.push({ id: Id, type: Type ?? "", path: decodeURIComponent(whole) });
+    },
+  });
+  return found;
+}
+
+function idOf(attributes: Attributes): string | undefined {
+  const key = Object.keys(attributes).find((name) => /:id$/.test(name));
+  return key === undefined ? undefined : attributes[key];
+}
+
+type Handlers = {
+  readonly open: (name: string, attributes: Attributes) => void;
+  readonly text?: (text: string) => void;
+  readonly close?: (name: string) => void;
+};
+
+type Decode = (text: string) => string;
+
+// Prefixes differ between programs (`x:c` and `c`), so names are taken without them.
+function walk(bytes: Uint8Array | undefined, { open, text, close }: Handlers): void {
+  if (bytes === undefined) return;
+  const bare = (name: string) => name.slice(name.indexOf(":") + 1);
+  const parser = new Parser();
+  parser.on(
+    "openTag",
+    (name: string, attributes: () => object, decode: Decode, closed: boolean) => {
+      const given = { ...attributes() } as Record<string, string>;
+      for (const key in given) given[key] = decode(given[key]);
+      open(bare(name), given);
+      if (closed) close?.(bare(name));
+    },
+  );
+  parser.on("closeTag", (name: string, _: Decode, closed: boolean) => {
+    if (!closed) close?.(bare(name));
+  });
+  if (text) parser.on("text", (value: string, decode: Decode) => text(decode(value)));
+  parser.on("error", () => {});
+  parser.parse(strFromU8(bytes));
+}
