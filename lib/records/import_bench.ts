@@ -122,7 +122,7 @@ async function readStanding(dir: string): Promise<{
     }
   }
   const isObject = (value: unknown): value is Record<string, unknown> =>
-    typeof value === "object" && value !== null;
+    typeof value === "object" && value !== null && !Array.isArray(value);
   const settings: StandingSettings = {
     bench: isObject(bench) ? bench : null,
     metrics: Array.isArray(metrics) && metrics.every(isObject) ? metrics : null,

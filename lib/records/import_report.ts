@@ -34,7 +34,9 @@ export function importReport(
   const parts = [
     `# Import of ${inert(from)}`,
     "",
-    `Mapping: ${inert(mapping)}. Of ${read} filled cells, ${headers} are headers, ${taken} were taken, ` +
+    `Mapping: ${
+      inert(mapping)
+    }. Of ${read} filled cells, ${headers} are headers, ${taken} were taken, ` +
     `${counts.not_taken} were not (${headers} + ${taken} + ${counts.not_taken} = ${read}).`,
     ...notes.map((note) => `\n${inert(note)}.`),
     "",
@@ -57,7 +59,12 @@ export function importReport(
   for (const kind of ["unreadable", "repeat"] as const) {
     const cells = not_taken.filter((cell) => cell.kind === kind);
     if (cells.length === 0) continue;
-    parts.push("", `## ${KINDS[kind]} (${cells.length})`, "", "| sheet | cell | content | reason |");
+    parts.push(
+      "",
+      `## ${KINDS[kind]} (${cells.length})`,
+      "",
+      "| sheet | cell | content | reason |",
+    );
     parts.push("| --- | --- | --- | --- |");
     for (const { sheet, cell, content, reason } of cells.slice(0, SHOWN)) {
       parts.push(line([sheet, cell, content, reason]));
