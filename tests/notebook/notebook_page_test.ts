@@ -136,8 +136,10 @@ async function untilItAnswers(address: string): Promise<void> {
   throw new Error("The Notebook server did not start within 30 s");
 }
 
-const IDLE = "!Jupyter.notebook.get_cells().some((cell) => cell.element.hasClass('running'))" +
-  " && !Jupyter.notebook.kernel_busy";
+// Reply and outputs come over two sockets, in either order: a cell is done when both are.
+const IDLE = "Jupyter.notebook.get_cells().every(({ element, last_msg_id }) => {" +
+  "const asked = Jupyter.notebook.kernel._msg_callbacks[last_msg_id];" +
+  "return !element.hasClass('running') && (!asked || (asked.shell_done && asked.iopub_done)); })";
 
 async function runAll(page: Page): Promise<ShownCell[]> {
   await page.evaluate("Jupyter.notebook.execute_all_cells()");
