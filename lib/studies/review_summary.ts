@@ -82,7 +82,7 @@ function predictorSentence({ pairs, attributes }: CourtPrediction): string {
     ? "No metric is shown to predict how a shoe plays"
     : `The bench predicts ${predicted.join("; ")}`;
   return predicted.length > 0 && open.length > 0
-    ? `${shown}. For ${inWords(open)} no metric is shown to.`
+    ? `${shown}. No metric is shown to predict ${inWords(open, "or")}.`
     : `${shown}.`;
 }
 
@@ -156,8 +156,10 @@ function names(metrics: readonly MetricReliability[]): string {
   return inWords(metrics.map(({ title }) => title.toLowerCase()));
 }
 
-function inWords(items: readonly string[]): string {
-  return items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`;
+function inWords(items: readonly string[], last = "and"): string {
+  return items.length < 2
+    ? items.join("")
+    : `${items.slice(0, -1).join(", ")} ${last} ${items.at(-1)}`;
 }
 
 /** Names come from the data: none of them may become Markdown. */

@@ -22,7 +22,7 @@ Deno.test("the demo's summary knows its planted predictors and its unfit metric"
   assert.equal(know.length, 3);
   assert.match(know[0], /upper temperature under the lamp should not be published/);
   assert.match(know[1], /grip by tilt at slip/);
-  assert.match(know[1], /For comfort no metric is shown to\./);
+  assert.match(know[1], /No metric is shown to predict comfort\./);
 });
 
 Deno.test("the demo's planted drift comes first among the things to do, its odd readings second", () => {
