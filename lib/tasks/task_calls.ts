@@ -53,7 +53,10 @@ export const taskSpecs: readonly TaskSpec[] = [
     options: {
       from: { about: "spreadsheet to read (.xlsx or .csv)", value: "FILE" },
       mapping: { about: "what the columns mean (see README)", value: "FILE" },
-      suggest: { about: "write a first mapping with the guesses marked, import nothing" },
+      suggest: {
+        about: "write a first mapping, suggested-mapping.json in --out, with the guesses marked; " +
+          "import nothing",
+      },
       ...COMMON,
     },
     reads: ["from", "mapping", "out"],
@@ -127,7 +130,7 @@ export const taskSpecs: readonly TaskSpec[] = [
   {
     name: "proposal",
     about: "a verdict on a proposed scoring rule, by the criteria written in it",
-    example: "deno task proposal -- --proposal grip-first",
+    example: "deno task proposal -- --proposal weigh-what-players-feel",
     writes: "proposal-ID.html, .ipynb (executed) and .json",
     options: { proposal: { about: "its id, or a path to its file", value: "ID" }, ...COMMON },
     reads: ["data", "proposal"],
