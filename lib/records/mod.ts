@@ -6,6 +6,7 @@
 export * from "./types.ts";
 export { BenchError } from "./bench_error.ts";
 export { frame, type FrameOptions } from "./frame.ts";
+export { type ShownTable, showTable, type TableOptions } from "./show_table.ts";
 export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
 export { findProposal, type LoadedProposal, loadProposal } from "./load_proposal.ts";

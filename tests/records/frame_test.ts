@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { frame } from "../../lib/records/frame.ts";
+import { showTable } from "../../lib/records/show_table.ts";
 
 type Shown = { readonly "text/html": string; readonly "text/plain": string };
 
@@ -97,4 +98,11 @@ Deno.test("frame() gives a column's numbers equal decimals, signs to the right, 
     "12",
   ]);
   for (const [, style] of cells) assert.match(style, /text-align:right/);
+});
+
+Deno.test("showTable() shows what frame() shows, without a frame behind it", async () => {
+  const rows = [{ shoe: "<b>", rebound: 1.25 }, { shoe: "b", rebound: null }];
+  const options = { units: { rebound: "cm" }, caption: "A & B", most: 1 };
+  assert.deepEqual(show(showTable(rows, options)), show(await frame(rows, options)));
+  assert.throws(() => showTable(rows, { columns: ["c"] }), /Cannot show column "c"/);
 });
