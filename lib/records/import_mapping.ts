@@ -92,6 +92,7 @@ const sheetSchema = z.strictObject({
   guess,
   header_rows: z.array(rowNumber).min(1).max(3),
   skip_rows: z.array(rowNumber).default([]),
+  skip_names: z.array(text).default([]),
   last_row: rowNumber.optional(),
   fill_merged: z.boolean().default(true),
   repeat_shoe: z.boolean().default(false),
@@ -180,7 +181,8 @@ export type ColumnMapping = z.output<typeof columnSchema>;
  *   - `sheet` its name; may be left out when the file has one only.
  *   - `header_rows`* as the spreadsheet numbers them: `[1]` or `[1, 2]`. Two are joined: a merged `Heel
  *     rebound (cm)` over `1` is the header `Heel rebound (cm) / 1`.
- *   - `skip_rows` to pass over, such as `[4]`, a row of means; `last_row` the last to read.
+ *   - `skip_names` passes over rows whose shoe cell says one of these, such as `["Mean"]`; `skip_rows` rows
+ *     by number, such as `[4]` (in a later export another row may stand there); `last_row` the last to read.
  *   - `fill_merged` (true) gives every cell of a merged block its first cell's content; `repeat_shoe`
  *     (false) lets a blank shoe cell mean the shoe above.
  *   - `fixed` what holds for every row: `shoe`, `session`, `session_date`, `operator`, `rig`, `tester`,

@@ -37,6 +37,12 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
   const { sheet, about, columns } = placed;
   const { ledger } = reading;
   const lastHeader = Math.max(...about.header_rows);
+  const skipNames = new Set(about.skip_names.map(plainName));
+  const shoeColumn = columns.find((column) => column.about.holds === "shoe")?.at ?? -1;
+  const nameIn = (r: number) => {
+    const content = sheet.rows[r]?.[shoeColumn] ?? null;
+    return content === null ? "" : plainName(shownContent(content));
+  };
   const named = new Set(columns.map(({ at }) => at));
   sheet.rows.forEach((row, r) => {
     const number = r + 1;
@@ -48,6 +54,10 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
     else if (number < lastHeader) leaveRow("above the header");
     else if (about.last_row !== undefined && number > about.last_row) {
       leaveRow(`below the mapping's last row, ${about.last_row}`);
+    } else if (skipNames.has(nameIn(r))) {
+      leaveRow(
+        `the mapping skips rows whose shoe cell says ${shownContent(row[shoeColumn]!).trim()}`,
+      );
     } else {
       row.forEach((_, c) => {
         if (named.has(c)) return;
@@ -59,12 +69,18 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
   });
 }
 
+type Details = {
+  readonly fields: Fields;
+  /** Fields whose cell could not be read: nothing else may stand in for them. */
+  readonly unread: ReadonlySet<string>;
+};
+
 type Row = {
   readonly placed: PlacedSheet;
   readonly at: number;
   readonly reading: RowReading;
   readonly cellOf: (cell: FilledCell) => number;
-  readonly details: (kind: ColumnMapping["holds"]) => Fields;
+  readonly details: (kind: ColumnMapping["holds"]) => Details;
   readonly shoe: Field;
 };
 
@@ -87,24 +103,27 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
   const shoe = shoeOf(placed, at, reading, cellOf);
   if ("why" in shoe) return listRest(shoe.why);
 
-  const details = (kind: ColumnMapping["holds"]): Fields => {
+  const details = (kind: ColumnMapping["holds"]): Details => {
     const fields: Fields = {};
+    const unread = new Set<string>();
     for (const column of columns) {
       if (column.about.holds !== kind || !("field" in column.about)) continue;
       const cell = filled(at, column.at);
       if (cell === null) continue;
       const read = readDetail(column.about, cell, mapping);
       if (read === null) ledger.taken(cellOf(cell)); // it says that nothing is known
-      else if (typeof read === "object") ledger.notTaken(cellOf(cell), "unreadable", read.why);
-      else if (fields[column.about.field] !== undefined) {
+      else if (typeof read === "object") {
+        ledger.notTaken(cellOf(cell), "unreadable", read.why);
+        unread.add(column.about.field);
+      } else if (fields[column.about.field] !== undefined) {
         const reason = `another column says ${column.about.field} already`;
         ledger.notTaken(cellOf(cell), "unreadable", reason);
       } else fields[column.about.field] = { value: read, cells: [cellOf(cell)] };
     }
-    return fields;
+    return { fields, unread };
   };
   const row: Row = { placed, at, reading, cellOf, details, shoe };
-  rows.addEntity("shoes.csv", { shoe_id: shoe }, details("shoe detail"));
+  rows.addEntity("shoes.csv", { shoe_id: shoe }, details("shoe detail").fields);
   const session = sessionOf(row);
   for (const column of columns) {
     if (column.about.holds === "feature") importFeature(row, column, column.about);
@@ -236,13 +255,14 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
   const { about, columns, filled } = placed;
   const { fixed } = about;
   const column = columns.find((one) => one.about.holds === "session");
-  const found = details("session detail");
+  const { fields: found, unread } = details("session detail");
   const constant = (value: string | undefined): Field | null =>
     value === undefined ? null : { value, cells: [] };
-  const date = found.date ?? constant(fixed.session_date);
+  const date = unread.has("date") ? null : found.date ?? constant(fixed.session_date);
   const cell = column === undefined ? null : filled(at, column.at);
   const text = cell === null ? null : readText(cell.content);
-  const named = text !== null && "text" in text
+  if (text !== null && "why" in text) return { why: `the row's session: ${text.why}` };
+  const named = text !== null
     ? { value: text.text, cells: [cellOf(cell!)] }
     : constant(fixed.session);
   const id = named ?? date;
@@ -252,7 +272,7 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
   const others: Fields = { ...found };
   if (date !== null) others.date = date;
   for (const name of ["operator", "rig"] as const) {
-    const field = others[name] ?? constant(fixed[name]);
+    const field = unread.has(name) ? null : others[name] ?? constant(fixed[name]);
     if (field !== null) others[name] = field;
   }
   const trials = columns.some((one) => one.about.holds === "trial");
@@ -286,7 +306,7 @@ function importFeature(
 function importTrials(row: Row, session: Session): void {
   const { placed, at, reading, cellOf, details, shoe } = row;
   const { ledger, rows, mapping, metricUnits } = reading;
-  const found = details("trial detail");
+  const { fields: found, unread } = details("trial detail");
   for (const column of placed.columns) {
     const { about } = column;
     if (about.holds !== "trial") continue;
@@ -307,6 +327,10 @@ function importTrials(row: Row, session: Session): void {
     }
     if ("why" in session) {
       refuse(session.why);
+      continue;
+    }
+    if (unread.size > 0) {
+      refuse(`the row's ${[...unread].join(" and ")} could not be read`);
       continue;
     }
     const unit = read.unit ?? (read.value === null ? metricUnit : null);
@@ -345,7 +369,7 @@ function importImpressions(row: Row, session: Session): void {
   const { placed, at, reading, cellOf, details, shoe } = row;
   const { ledger, rows, mapping } = reading;
   const { fixed } = placed.about;
-  const found = details("impression detail");
+  const { fields: found, unread } = details("impression detail");
   const constant = (value: string | undefined): Field | null =>
     value === undefined ? null : { value, cells: [] };
   for (const column of placed.columns) {
@@ -362,6 +386,7 @@ function importImpressions(row: Row, session: Session): void {
       ("why" in session ? null : session.date);
     if ("why" in read) refuse(read.why);
     else if (read.unit !== null) refuse(`a unit (${read.unit}), where a rating should be`);
+    else if (unread.size > 0) refuse(`the row's ${[...unread].join(" and ")} could not be read`);
     else if (tester === null) refuse("the row names no tester");
     else if (date === null) refuse("the row has no date that was read");
     else {

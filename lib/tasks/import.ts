@@ -1,0 +1,138 @@
+import { basename, join } from "node:path";
+import { importBench } from "../records/import_bench.ts";
+import { importMapping } from "../records/import_mapping.ts";
+import { importReport, needsLook } from "../records/import_report.ts";
+import { importSuggest } from "../records/import_suggest.ts";
+import { importWorkbook, type Workbook, WorkbookError } from "../records/import_workbook.ts";
+import type { Problem } from "../records/types.ts";
+import { writeResult } from "../records/write_result.ts";
+import { writeWhole } from "../records/write_whole.ts";
+import { problemReport } from "./problem_report.ts";
+import { CallError } from "./task_calls.ts";
+import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+
+const SUGGESTED = "suggested-mapping.json";
+const SHOWN = 12;
+
+/** `deno task import`: a wide spreadsheet into a bench folder, with a list of all that was not taken. */
+if (import.meta.main) await runTask(runImport);
+
+async function runImport(order: TaskOrder): Promise<number> {
+  const from = named(order, "from", "the spreadsheet");
+  const workbook = await readWorkbook(order, from);
+  const out = await prepareOut(order);
+  if (order.options.suggest === true) return await suggest(order, workbook, out);
+
+  const path = named(order, "mapping", "the mapping; --suggest writes a first one");
+  const text = await readText(order, path);
+  const file = basename(path);
+  const problems: Problem[] = [];
+  const mapping = importMapping(file, text, (problem) => problems.push(problem));
+  if (mapping === null) {
+    console.error(problemReport(problems));
+    return 1;
+  }
+  const result = await importBench(workbook, mapping, out, { source: { file, text } });
+  const all = [...problems, ...result.problems];
+  if (all.length > 0) console.error(problemReport(all));
+  if (result.problems.length > 0) {
+    console.error("Nothing was written.");
+    return 1;
+  }
+  const report = importReport(result, {
+    from: workbook.file,
+    mapping: file,
+    notes: workbook.notes,
+  });
+  await writeWhole(join(out, "import-report.md"), report);
+  await writeResult(out, "import-report", {
+    kind: "import",
+    schema: 1,
+    from: workbook.file,
+    sha256: workbook.sha256,
+    mapping: file,
+    warnings: [...workbook.notes, ...problems.map(({ found, column }) => `${column}: ${found}`)],
+    counts: result.counts,
+    tables: Object.fromEntries(
+      Object.entries(result.tables).map(([table, { rows: _rows, ...sizes }]) => [table, sizes]),
+    ),
+    conflicts: result.conflicts,
+    not_taken: result.not_taken,
+    comments_not_taken: result.comments_not_taken,
+    shoe_names: result.shoe_names,
+    to_fill_in: result.to_fill_in,
+    written: result.written,
+  });
+  say(order, result, out);
+  return needsLook(result) ? 1 : 0;
+}
+
+async function suggest(order: TaskOrder, workbook: Workbook, out: string): Promise<number> {
+  const mapping = importSuggest(workbook);
+  const path = join(out, SUGGESTED);
+  await writeWhole(path, JSON.stringify(mapping, null, 2) + "\n");
+  console.log(
+    `wrote ${
+      shown(order, path)
+    }\nRead it through: every guess is marked with a key "guess". Copy ` +
+      "it to a name of your own and correct it there (--suggest writes this file anew). Then:\n" +
+      `deno task import -- --from ${shown(order, order.options.from as string)} ` +
+      `--mapping YOUR-MAPPING.json --out ${shown(order, out)}`,
+  );
+  return 0;
+}
+
+function say(order: TaskOrder, result: Awaited<ReturnType<typeof importBench>>, out: string): void {
+  const { counts, not_taken, conflicts, tables, written } = result;
+  console.log(
+    `${counts.read} filled cells: ${counts.headers} headers, ${counts.taken} taken, ` +
+      `${counts.not_taken} not taken`,
+  );
+  for (const [file, { stood, added, filled, again }] of Object.entries(tables)) {
+    console.log(`${file}: ${added} rows added to ${stood}, ${filled} filled in, ${again} again`);
+  }
+  const look = not_taken.filter(({ kind }) => kind === "unreadable" || kind === "conflict");
+  for (const { sheet, cell, content, reason } of look.slice(0, SHOWN)) {
+    console.log(`not taken: '${sheet}' ${cell} "${content}": ${reason}`);
+  }
+  if (look.length > SHOWN) console.log(`and ${look.length - SHOWN} more`);
+  if (conflicts.length > 0) console.log(`${conflicts.length} conflicts: the older value was kept`);
+  for (const file of written) console.log(`wrote ${file}`);
+  const there = shown(order, out);
+  console.log(
+    `Every cell not taken, and what is to be filled in: ${
+      shown(order, join(out, "import-report.md"))
+    }\n` +
+      `Next: deno task inspect -- --data ${there}`,
+  );
+}
+
+function named(order: TaskOrder, option: "from" | "mapping", what: string): string {
+  const value = order.options[option];
+  if (typeof value === "string") return value;
+  throw new CallError(
+    `Name ${what} with --${option}. For example: ` +
+      "deno task import -- --from season.xlsx --mapping season.json --out my-bench",
+  );
+}
+
+async function readWorkbook(order: TaskOrder, path: string): Promise<Workbook> {
+  try {
+    return await importWorkbook(path);
+  } catch (error) {
+    if (error instanceof WorkbookError) throw new CallError(error.message);
+    throw unreadable(order, path, error);
+  }
+}
+
+async function readText(order: TaskOrder, path: string): Promise<string> {
+  try {
+    return await Deno.readTextFile(path);
+  } catch (error) {
+    throw unreadable(order, path, error);
+  }
+}
+
+function unreadable(order: TaskOrder, path: string, error: unknown): CallError {
+  return new CallError(`${shown(order, path)} can't be read (${(error as Error).name}).`);
+}
