@@ -1,0 +1,69 @@
+import assert from "node:assert/strict";
+import { strToU8, unzipSync, zipSync } from "fflate";
+import { importWorkbook, workbookOf } from "../../lib/records/import_workbook.ts";
+
+const wide = new URL("../references/sheets/wide.xlsx", import.meta.url).pathname;
+
+/** The wide workbook with the XML of its first sheet changed. */
+async function changed(change: (xml: string) => string) {
+  const files = unzipSync(await Deno.readFile(wide));
+  const path = "xl/worksheets/sheet1.xml";
+  const xml = new TextDecoder().decode(files[path]);
+  const next = change(xml);
+  assert.notEqual(next, xml);
+  return await workbookOf("season.xlsx", zipSync({ ...files, [path]: strToU8(next) }));
+}
+
+Deno.test("importWorkbook() reads dates, merged blocks, cached formulas, errors and comments of a LibreOffice file", async () => {
+  const { sheets } = await importWorkbook(wide);
+  assert.deepEqual(sheets.map(({ name }) => name), ["Bench 2026", "Court"]);
+  const [{ rows, merges, comments }] = sheets;
+  assert.deepEqual(rows[6][1], { kind: "date", date: "2026-04-02", time: null });
+  assert.deepEqual(rows[3][7], { kind: "number", value: 48.75, percent: false });
+  assert.deepEqual(rows[6][7], {
+    kind: "trouble",
+    shown: "#DIV/0!",
+    why: "the spreadsheet's own error, not a value",
+  });
+  assert.ok(merges.some(({ top, left, right }) => top === 1 && left === 3 && right === 5));
+  assert.deepEqual([...comments], [["F6", "laces loose"]]);
+});
+
+Deno.test("workbookOf() says that a formula's value was never stored, rather than reading an empty cell", async () => {
+  const { sheets } = await changed((xml) =>
+    xml.replace(/(<c r="H4"[^>]*>)(<f[^>]*>.*?<\/f>)<v>.*?<\/v>/, "$1$2")
+  );
+  const cell = sheets[0].rows[3][7]!;
+  assert.equal(cell.kind, "trouble");
+  assert.match("why" in cell ? cell.why : "", /value is not stored/);
+});
+
+Deno.test("workbookOf() knows a number that is shown as per cent", async () => {
+  const files = unzipSync(await Deno.readFile(wide));
+  const styles = new TextDecoder().decode(files["xl/styles.xml"]);
+  const percent = styles.replace(
+    /(<cellXfs[^>]*>\s*<xf numFmtId=")\d+/,
+    "$19",
+  );
+  assert.notEqual(percent, styles);
+  const book = await workbookOf(
+    "season.xlsx",
+    zipSync({ ...files, "xl/styles.xml": strToU8(percent) }),
+  );
+  assert.deepEqual(book.sheets[0].rows[3][3], { kind: "number", value: 48.5, percent: true });
+});
+
+Deno.test("workbookOf() reads a .csv with semicolons, decimal commas, a byte-order mark and CRLF as it stands", async () => {
+  const text = "\uFEFFShoe;Heel (cm)\r\nAlder;41,5\r\n";
+  const { sheets, notes } = await workbookOf("season.csv", new TextEncoder().encode(text));
+  assert.deepEqual(sheets[0].rows[0][0], { kind: "text", text: "Shoe" });
+  assert.deepEqual(sheets[0].rows[1][1], { kind: "text", text: "41,5" });
+  assert.equal(notes.length, 2);
+});
+
+Deno.test("workbookOf() refuses a damaged workbook, one that is no workbook, and text that is not UTF-8", async () => {
+  const good = await Deno.readFile(wide);
+  await assert.rejects(workbookOf("a.xlsx", good.slice(0, 4000)), { name: "WorkbookError" });
+  await assert.rejects(workbookOf("a.xlsx", strToU8("text")), { name: "WorkbookError" });
+  await assert.rejects(workbookOf("a.csv", new Uint8Array([65, 44, 233, 10])), /UTF-8/);
+});
