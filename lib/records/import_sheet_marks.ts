@@ -1,5 +1,6 @@
-import { strFromU8, unzipSync } from "fflate";
+import { strFromU8 } from "fflate";
 import { Parser } from "saxen";
+import type { XlsxFiles as Files } from "./import_unzip.ts";
 
 /** A block of merged cells; rows and columns count from 0, both ends belong to it. */
 export type Merge = {
@@ -21,7 +22,6 @@ export type SheetMarks = {
 };
 
 type Attributes = Readonly<Record<string, string>>;
-type Files = Readonly<Record<string, Uint8Array>>;
 
 /**
  * What does each sheet of an .xlsx file say that its values don't: merged blocks, formulas without a
@@ -30,8 +30,7 @@ type Files = Readonly<Record<string, Uint8Array>>;
  * @returns by sheet name
  * @see ECMA-376 part 1, SpreadsheetML: mergeCell, c, f, v, numFmt, cellXfs, comment
  */
-export function importSheetMarks(file: Uint8Array): ReadonlyMap<string, SheetMarks> {
-  const files = unzipSync(file, { filter: ({ name }) => /\.(xml|rels)$/.test(name) });
+export function importSheetMarks(files: Files): ReadonlyMap<string, SheetMarks> {
   const percentStyles = readPercentStyles(files);
   const targets = relations(files, "xl/workbook.xml");
   const marks = new Map<string, SheetMarks>();

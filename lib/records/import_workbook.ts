@@ -2,8 +2,10 @@ import { Buffer, isUtf8 } from "node:buffer";
 import { createHash } from "node:crypto";
 import { basename } from "node:path";
 import { CsvError, parse } from "csv-parse/sync";
+import { zipSync } from "fflate";
 import readXlsxFile from "read-excel-file/node";
 import { cellAddress, importSheetMarks, type Merge } from "./import_sheet_marks.ts";
+import { importUnzip } from "./import_unzip.ts";
 
 /** What one cell of a spreadsheet holds. */
 export type CellContent =
@@ -90,8 +92,11 @@ export function percentOf(share: number): number {
 
 async function readXlsx(file: string, bytes: Uint8Array): Promise<Sheet[]> {
   try {
-    const marks = importSheetMarks(bytes);
-    const sheets = await readXlsxFile(Buffer.from(bytes), { trim: false });
+    const files = importUnzip(bytes);
+    const marks = importSheetMarks(files);
+    // Packed again, so that the values are read from the very bytes that were checked.
+    const whole = Buffer.from(zipSync({ ...files }, { level: 0, mtime: "1980-01-02" }));
+    const sheets = await readXlsxFile(whole, { trim: false });
     return sheets.map(({ sheet: name, data }) => {
       const { merges = [], troubles, percents, comments = new Map() } = marks.get(name) ?? {};
       const rows = data.map((row, r) =>
@@ -125,6 +130,10 @@ function contentOf(
       return { kind: "trouble", shown: "a date", why: "a date that no calendar has" };
     }
     const [date, time] = seconds.toISOString().slice(0, 19).split("T");
+    // Day 0 is where spreadsheets put a time without a day, and days before March 1900 are a day off.
+    if (date < "1900-03-01") {
+      return { kind: "trouble", shown: time, why: "a time of day, or a day before March 1900" };
+    }
     return { kind: "date", date, time: time === "00:00:00" ? null : time };
   }
   const text = String(value);
