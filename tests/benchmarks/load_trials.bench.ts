@@ -1,19 +1,15 @@
-/**
- * How long, and in how much memory, does a million trials take to load and check?
- *
- * `deno bench -A tests/benchmarks/load_trials.bench.ts`. The rows are made in a folder of their own;
- * peak memory is that of a fresh process that loads them, read from the system where it tells.
- */
+/** Loading and checking trials: 50,000 rows, and a million with a hundred planted bad ones. */
 import { loadBench } from "../../lib/records/load_bench.ts";
 import { inspectBench } from "../../lib/records/inspect_bench.ts";
 import { benchFolder, small } from "../records/bench_folder.ts";
+import { benchmark } from "./work.ts";
 
 const METRICS = 12;
 const SHOES = 200;
 const TRIALS = 5;
 
-/** A bench of about so many trials; every `badEvery`-th row has one of five faults. */
-export async function manyTrials(rows: number, badEvery = 0) {
+/** A bench of so many trials; every `badEvery`-th row has one of four faults. */
+async function manyTrials(rows: number, badEvery = 0) {
   const metrics = Array.from({ length: METRICS }, (_, i) => ({
     ...small["metrics.json"][0],
     id: `metric-${i}`,
@@ -66,31 +62,61 @@ function noise(row: number): number {
   return sum;
 }
 
-if (import.meta.main && Deno.args[0] === "measure") {
-  const started = performance.now();
-  const { problems, counts } = await inspectBench(Deno.args[1]);
-  const seconds = (performance.now() - started) / 1000;
-  const status = await Deno.readTextFile("/proc/self/status").catch(() => "");
-  const peak = Number(/VmHWM:\s*(\d+)/.exec(status)?.[1] ?? NaN) / 1024;
-  console.log(JSON.stringify({ seconds, peak_mib: peak, problems: problems.length, counts }));
-} else {
-  const folders = {
-    thousands: await manyTrials(50_000),
-    million: await manyTrials(1_000_000, 10_000),
-  };
-  addEventListener("unload", () => {
-    for (const { dir } of Object.values(folders)) Deno.removeSync(dir, { recursive: true });
-  });
-  const fresh = await new Deno.Command(Deno.execPath(), {
-    args: ["run", "-A", import.meta.url, "measure", folders.million.dir],
-  }).output();
-  console.log(`a million rows in a fresh process: ${new TextDecoder().decode(fresh.stdout)}`);
-  console.log(new TextDecoder().decode(fresh.stderr));
-
-  Deno.bench("load and check 50,000 trials", { n: 5 }, async () => {
-    await loadBench(folders.thousands.dir);
-  });
-  Deno.bench("check 1,000,000 trials with 100 bad rows", { n: 1, warmup: 0 }, async () => {
-    await inspectBench(folders.million.dir);
-  });
+const BAD_EVERY = 10_000;
+const wanted = Deno.args.join(" ");
+const folders: { readonly dir: string }[] = [];
+addEventListener("unload", () => {
+  for (const { dir } of folders) Deno.removeSync(dir, { recursive: true });
+});
+/** Made before anything is timed, and only if it is asked for. */
+const folderOf = async (id: string, rows: number, badEvery?: number) => {
+  if (wanted.startsWith("list") || (wanted.startsWith("measure") && wanted !== `measure ${id}`)) {
+    return "";
+  }
+  const folder = await manyTrials(rows, badEvery);
+  folders.push(folder);
+  return folder.dir;
+};
+const thousands = await folderOf("F 50,000", 50_000);
+const million = await folderOf("F", 1_000_000, BAD_EVERY);
+const badLines = Array.from({ length: 100 }, (_, i) => (i + 1) * BAD_EVERY + 1);
+/** Lines of trials.csv in which something is wrong, ascending. */
+async function linesFound(): Promise<number[]> {
+  const { problems } = await inspectBench(million);
+  const lines = problems.filter(({ file }) => file === "trials.csv").map(({ line }) => line);
+  return [...new Set(lines)].filter((line) => line !== null).sort((a, b) => a - b);
 }
+
+await benchmark(
+  import.meta.main,
+  {
+    id: "F 50,000",
+    title: "Load and check 50,000 trials",
+    goal: { first: 500, warm: 500 },
+    calls: 5,
+    run: () => loadBench(thousands),
+  },
+  {
+    id: "F",
+    title: "Check 1,000,000 trials, 100 of them bad",
+    goal: { first: 6000, warm: 6000 },
+    calls: 0,
+    goal_mib: 400,
+    run: () => inspectBench(million),
+    agreement: async () => {
+      const found = await linesFound();
+      return {
+        against: "the planted lines",
+        gap: badLines.filter((line) => !found.includes(line)).length +
+          found.filter((line) => !badLines.includes(line)).length,
+        allowed: 0,
+      };
+    },
+    inR: {
+      script: "load_trials.R",
+      inputs: { folder: [[million]] },
+      numbers: linesFound,
+      allowed: 0,
+    },
+  },
+);
