@@ -129,9 +129,12 @@ export function randomStream(seed: number, ...substream: readonly number[]): Ran
   function fillIntegers<T extends Int32Array | Uint32Array | Uint16Array>(into: T, n: number): T {
     checkCount(n);
     const reject = 4294967296 - (4294967296 % n);
+    // A remainder by multiplying is twice as fast as by dividing; the quotient may be one off.
+    const inverse = 1 / n;
+    const length = into.length;
     let s0 = a, s1 = b, s2 = c, s3 = d;
     let i = 0;
-    while (i < into.length) {
+    while (i < length) {
       let word = Math.imul(s1, 5);
       word = Math.imul((word << 7) | (word >>> 25), 9) >>> 0;
       const t = s1 << 9;
@@ -141,7 +144,11 @@ export function randomStream(seed: number, ...substream: readonly number[]): Ran
       s0 ^= s3;
       s2 ^= t;
       s3 = (s3 << 11) | (s3 >>> 21);
-      if (word < reject) into[i++] = word % n;
+      if (word >= reject) continue;
+      let rest = word - Math.floor(word * inverse) * n;
+      if (rest < 0) rest += n;
+      else if (rest >= n) rest -= n;
+      into[i++] = rest;
     }
     a = s0, b = s1, c = s2, d = s3;
     return into;

@@ -40,6 +40,10 @@ Deno.test("block fills give the numbers that single calls give", () => {
     [...block.fillIntegers(new Int32Array(100), 7)],
     Array.from({ length: 100 }, () => one.integer(7)),
   );
+  for (const n of [1, 2, 3, 60, 65537, 2 ** 31 - 1, 2 ** 31 + 5, 2 ** 32 - 1, 2 ** 32]) {
+    const filled = block.fillIntegers(new Uint32Array(5000), n);
+    assert.ok(filled.every((value) => value === one.integer(n)), `whole numbers below ${n}`);
+  }
   assert.deepEqual(
     [...block.fillNormal(new Float64Array(7))],
     Array.from({ length: 7 }, one.normal),
