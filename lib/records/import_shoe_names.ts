@@ -51,15 +51,14 @@ export function shoeNames(mapping: ImportMapping, known: readonly string[]): Sho
     }
     const shoe_id = slugOf(name);
     if (shoe_id === "") return left(`no id can be made of the shoe's name ${quoted(name)}`);
-    const other = made.get(shoe_id);
-    if (mapping.shoes.some((shoe) => shoe.shoe_id === shoe_id) || (other ?? plain) !== plain) {
+    if (mapping.shoes.some((shoe) => shoe.shoe_id === shoe_id)) {
       return left(
-        `the shoe ${quoted(name)} would get the id ${shoe_id}, which ` +
-          `${
-            other === undefined ? "the mapping lists" : quoted(other) + " has"
-          }; list its spellings`,
+        `the shoe ${quoted(name)} would get the id ${shoe_id}, which the mapping lists; ` +
+          "list its spellings",
       );
     }
+    // Names that differ in marks and capitals only share an id: the bench does not keep the name
+    // that an id was made of, so that a second import could not tell them apart again.
     made.set(shoe_id, plain);
     return taken(shoe_id, inBench.has(shoe_id) ? "in the bench already" : "taken as a new shoe");
   };
@@ -81,8 +80,25 @@ export function shoeNames(mapping: ImportMapping, known: readonly string[]): Sho
   };
 }
 
-/** `alder-2` for `Alder 2`: small letters, digits and single hyphens. */
+/**
+ * `alder-2` for `Alder 2`: small letters, digits and single hyphens; `+` and `&` are written out.
+ *
+ * @returns "" when a letter or digit of another script would be lost, so that two names never
+ * share an id because of what was left out
+ */
 export function slugOf(name: string): string {
-  return name.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase()
-    .replace(/[^a-z0-9]+/g, "-").replace(/^-+|-+$/g, "");
+  const latin = name.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase()
+    .replace(/[ßæœøłđ]/g, (letter) => LATIN[letter])
+    .replaceAll("+", " plus ").replaceAll("&", " and ");
+  if (/[^a-z0-9]/.test(latin.replace(/[^\p{L}\p{N}]/gu, ""))) return "";
+  return latin.replace(/[^a-z0-9]+/g, "-").replace(/^-+|-+$/g, "");
 }
+
+const LATIN: Readonly<Record<string, string>> = {
+  ß: "ss",
+  æ: "ae",
+  œ: "oe",
+  ø: "o",
+  ł: "l",
+  đ: "d",
+};
