@@ -2,7 +2,7 @@ import { z } from "zod";
 import { isCalendarDate } from "./cells.ts";
 import { readBySchema, readJson } from "./json_file.ts";
 import { benchSchema, metricSchema } from "./schemas.ts";
-import type { Problem } from "./types.ts";
+import type { BenchSettings, Metric, Problem, Session, Shoe } from "./types.ts";
 import { unitOf } from "./units.ts";
 
 const text = z.string().refine((value) => value.trim() !== "", { error: "some text" });
@@ -23,7 +23,7 @@ const guess = z.string().optional();
 const place = { column: letters.optional(), header: z.string().optional(), guess };
 
 /** What one column of a sheet holds. */
-export const columnSchema = z.discriminatedUnion("holds", [
+export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("holds", [
   z.strictObject({ ...place, holds: z.literal("shoe") }),
   z.strictObject({
     ...place,
@@ -132,7 +132,7 @@ const metric = z.strictObject({
   guess,
 });
 
-const schema = z.strictObject({
+const schema: z.ZodType<ImportMapping> = z.strictObject({
   kind: z.literal("import-mapping"),
   schema: z.literal(1),
   about: z.string().optional(),
@@ -153,11 +153,124 @@ const schema = z.strictObject({
 });
 
 /** A mapping that was read; the keys are explained at `importMapping`. */
-export type ImportMapping = Readonly<z.output<typeof schema>>;
+export type ImportMapping = {
+  readonly kind: "import-mapping";
+  readonly schema: 1;
+  readonly about?: string;
+  readonly decimal: "." | "," | null;
+  readonly dates: "day-month-year" | "month-day-year" | "year-month-day" | null;
+  readonly two_digit_years: "refuse" | "2000s";
+  readonly unlisted_shoes: "leave" | "take";
+  readonly bench?: MappedBench;
+  readonly metrics: readonly MappedMetric[];
+  readonly shoes: readonly MappedShoe[];
+  readonly sheets: readonly SheetMapping[];
+};
+
+/** What a mapping says about a bench that has no bench.json yet. */
+export type MappedBench = {
+  readonly name: string;
+  readonly size_system?: BenchSettings["size_system"];
+  readonly rating?: BenchSettings["rating"];
+  readonly invented?: boolean;
+  readonly guess?: string;
+};
+
+/** What a mapping says about a metric that the bench does not have yet. */
+export type MappedMetric =
+  & { readonly id: string; readonly unit: string; readonly title?: string; readonly guess?: string }
+  & Partial<
+    Pick<
+      Metric,
+      "scale" | "plausible" | "smallest_difference" | "decimals" | "group" | "method"
+    >
+  >
+  & { readonly better?: "higher" | "lower" | "none" };
+
+/** Every spelling that means one shoe. */
+export type MappedShoe = {
+  readonly shoe_id: string;
+  readonly spelt: readonly string[];
+  readonly maker?: string;
+  readonly model?: string;
+  readonly edition?: string;
+  readonly guess?: string;
+};
+
 /** What a mapping says about one sheet. */
-export type SheetMapping = ImportMapping["sheets"][number];
+export type SheetMapping = {
+  readonly sheet?: string;
+  readonly guess?: string;
+  readonly header_rows: readonly number[];
+  readonly skip_rows: readonly number[];
+  readonly skip_names: readonly string[];
+  readonly last_row?: number;
+  readonly fill_merged: boolean;
+  readonly repeat_shoe: boolean;
+  readonly fixed: {
+    readonly shoe?: string;
+    readonly session?: string;
+    readonly session_date?: string;
+    readonly operator?: string;
+    readonly rig?: string;
+    readonly tester?: string;
+    readonly impression_date?: string;
+  };
+  readonly columns: readonly ColumnMapping[];
+};
+
+/** Where a column stands: its header, its letters, or both. */
+export type ColumnPlace = {
+  readonly column?: string;
+  readonly header?: string;
+  readonly guess?: string;
+};
+
 /** What a mapping says about one column. */
-export type ColumnMapping = z.output<typeof columnSchema>;
+export type ColumnMapping =
+  & ColumnPlace
+  & (
+    | { readonly holds: "shoe" }
+    | {
+      readonly holds: "shoe detail";
+      readonly field: Exclude<keyof Shoe, "shoe_id">;
+    }
+    | { readonly holds: "session" }
+    | {
+      readonly holds: "session detail";
+      readonly field: Exclude<keyof Session, "session_id">;
+      readonly unit?: string;
+    }
+    | {
+      readonly holds: "trial";
+      readonly metric: string;
+      readonly trial?: number;
+      readonly unit?: string;
+      readonly side?: "left" | "right";
+      readonly pair?: number;
+      readonly notes?: "take" | "leave";
+    }
+    | {
+      readonly holds: "trial detail";
+      readonly field: "trial" | "pair" | "side" | "excluded" | "note";
+    }
+    | {
+      readonly holds: "impression";
+      readonly attribute: string;
+      readonly tester?: string;
+      readonly notes?: "take" | "leave";
+    }
+    | {
+      readonly holds: "impression detail";
+      readonly field: "tester" | "date" | "surface" | "minutes" | "blind" | "note";
+    }
+    | {
+      readonly holds: "feature";
+      readonly feature: string;
+      readonly blank?: "no" | "unknown" | "nothing";
+    }
+    | { readonly holds: "left out"; readonly because: string }
+  );
 
 /**
  * What does a spreadsheet's mapping file say: which column is what?

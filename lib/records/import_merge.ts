@@ -1,3 +1,4 @@
+import type { TableFile } from "./types.ts";
 import { columnAbout, isMissing, withoutGuard } from "./cells.ts";
 import type { CellLedger } from "./import_ledger.ts";
 import {
@@ -8,7 +9,7 @@ import {
   sameValue,
 } from "./import_row_set.ts";
 import { quoted } from "./problem.ts";
-import { type TableFile, tableSchemas } from "./schemas.ts";
+import { tableSchemas } from "./schemas.ts";
 import type { TableRow } from "./write_table.ts";
 
 /** A table as it stands in a bench folder: its cells as text, and the line of each row. */

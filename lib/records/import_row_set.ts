@@ -1,7 +1,7 @@
+import type { TableFile } from "./types.ts";
 import type { CellLedger } from "./import_ledger.ts";
 import type { Field, Fields } from "./import_rows.ts";
 import { quoted } from "./problem.ts";
-import type { TableFile } from "./schemas.ts";
 import { convert, sameDimension } from "./units.ts";
 
 /** One row of a table that a spreadsheet gave. */

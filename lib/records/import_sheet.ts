@@ -14,8 +14,7 @@ import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
 import type { Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
 import { quoted } from "./problem.ts";
-import type { TableFile } from "./schemas.ts";
-import type { Problem } from "./types.ts";
+import type { Problem, TableFile } from "./types.ts";
 
 /** A comment that hangs on a cell and is not in the bench. */
 export type CommentNotTaken = {

@@ -33,6 +33,7 @@ export type Workbook = {
 
 /** Thrown when a file is no spreadsheet that can be read; the message is for the person who chose it. */
 export class WorkbookError extends Error {
+  /** Tells it apart from other errors. */
   override readonly name = "WorkbookError";
 }
 

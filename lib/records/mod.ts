@@ -8,10 +8,32 @@ export { BenchError } from "./bench_error.ts";
 export { frame, type FrameOptions } from "./frame.ts";
 export { type ShownTable, showTable, type TableOptions } from "./show_table.ts";
 export { type BenchImport, importBench } from "./import_bench.ts";
-export { type ImportMapping, importMapping } from "./import_mapping.ts";
-export { importSheet, type SheetImport } from "./import_sheet.ts";
+export type { MappingSource } from "./import_columns.ts";
+export type { CellCounts, CellNotTaken, NotTakenKind } from "./import_ledger.ts";
+export {
+  type ColumnMapping,
+  type ColumnPlace,
+  type ImportMapping,
+  importMapping,
+  type MappedBench,
+  type MappedMetric,
+  type MappedShoe,
+  type SheetMapping,
+} from "./import_mapping.ts";
+export type { StandingTable, StandingTables, TableMerge, ToFillIn } from "./import_merge.ts";
+export type { ImportConflict } from "./import_row_set.ts";
+export { type CommentNotTaken, importSheet, type SheetImport } from "./import_sheet.ts";
+export type { Merge } from "./import_sheet_marks.ts";
+export type { ShoeName } from "./import_shoe_names.ts";
 export { importSuggest, type SuggestedMapping } from "./import_suggest.ts";
-export { importWorkbook, type Workbook, WorkbookError, workbookOf } from "./import_workbook.ts";
+export {
+  type CellContent,
+  importWorkbook,
+  type Sheet,
+  type Workbook,
+  WorkbookError,
+  workbookOf,
+} from "./import_workbook.ts";
 export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
 export { findProposal, type LoadedProposal, loadProposal } from "./load_proposal.ts";

@@ -236,9 +236,6 @@ export const tableSchemas = {
   "testers.csv": testerSchema,
 } as const;
 
-/** Name of a CSV table within a bench folder. */
-export type TableFile = keyof typeof tableSchemas;
-
 const text = z.string().refine((value) => value.trim() !== "", { error: "some text" });
 const kebab = z.string().regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, {
   error: "small letters, digits and single hyphens, such as heel-rebound",

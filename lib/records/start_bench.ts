@@ -1,5 +1,6 @@
+import type { TableFile } from "./types.ts";
 import { columnAbout } from "./cells.ts";
-import { type TableFile, tableSchemas } from "./schemas.ts";
+import { tableSchemas } from "./schemas.ts";
 import { tableText } from "./write_table.ts";
 import { writeWhole } from "./write_whole.ts";
 

@@ -239,3 +239,12 @@ export type Bench = {
   /** File name within the folder → SHA-256 of its bytes, in hex. */
   readonly sha256: Readonly<Record<string, string>>;
 };
+
+/** Name of a CSV table within a bench folder. */
+export type TableFile =
+  | "shoes.csv"
+  | "features.csv"
+  | "sessions.csv"
+  | "trials.csv"
+  | "impressions.csv"
+  | "testers.csv";
