@@ -19,3 +19,4 @@ export * from "./statistics/mod.ts";
 export * from "./studies/mod.ts";
 export * from "./charts/mod.ts";
 export * from "./notebook/in_cell.ts";
+export { type BackgroundStudy, inBackground } from "./notebook/in_background.ts";

@@ -1,0 +1,55 @@
+import type * as studies from "../studies/mod.ts";
+
+type Studies = typeof studies;
+
+/** The studies that can be sent away: functions that are given plain data and give plain data back. */
+export type BackgroundStudy = "studyAudit" | "trialReliability" | "courtPrediction";
+
+/**
+ * Can a long study run on another processor while the notebook goes on?
+ *
+ * Starts the study in a worker and returns at once; `await` the promise in the cell that needs the
+ * result. Same data and seed, same result as the study called by its name. It pays where a study takes a
+ * second or more: the worker loads the studies anew and gets a copy of the data.
+ *
+ * @param study the name of the study; its data must be plain, without functions
+ */
+export function inBackground<Name extends BackgroundStudy>(
+  study: Name,
+  ...given: Parameters<Studies[Name]>
+): Promise<ReturnType<Studies[Name]>> {
+  type Result = ReturnType<Studies[Name]>;
+  const { promise, resolve, reject } = Promise.withResolvers<Result>();
+  // A failure is told to whoever awaits the result, not to the cell that happens to run then.
+  promise.catch(() => {});
+  const worker = new Worker(new URL("./background_worker.ts", import.meta.url).href, {
+    type: "module",
+  });
+  const end = (tell: () => void) => {
+    worker.terminate();
+    tell();
+  };
+  worker.onmessage = ({ data }: MessageEvent<Answer<Result>>) =>
+    end(() => "failed" in data ? reject(errorOf(data.failed)) : resolve(data.result));
+  worker.onerror = (event) => {
+    event.preventDefault();
+    end(() => reject(new Error(`${study} failed in the background: ${event.message}`)));
+  };
+  worker.postMessage({ study, given });
+  return promise;
+}
+
+/** What the worker is asked. */
+export type Question = { readonly study: BackgroundStudy; readonly given: readonly unknown[] };
+
+/** What it answers: the result, or an error's name and words. */
+export type Answer<Result = unknown> =
+  | { readonly result: Result }
+  | { readonly failed: { readonly name: string; readonly message: string } };
+
+/** A wrong call stays a RangeError or a TypeError, as it would be here. */
+function errorOf({ name, message }: { readonly name: string; readonly message: string }): Error {
+  if (name === "RangeError") return new RangeError(message);
+  if (name === "TypeError") return new TypeError(message);
+  return Object.assign(new Error(message), { name });
+}
