@@ -35,6 +35,13 @@ export type RankCorrelationGridOptions = {
   readonly resamples?: number;
   /** Random orders where n > 8; with at most 8 rows all of them are tried. 0: no p. */
   readonly permutations?: number;
+  /**
+   * Family-wise p only for targets with a plain p below this: the family-wise one is never smaller, so
+   * for the others it would be above it too, and stays null. Default: for all.
+   */
+  readonly familywiseBelow?: number;
+  /** Whether rho with each row left out is wanted; without it the lists are empty. */
+  readonly leaveOneOut?: boolean;
   readonly seed?: number;
 };
 
@@ -78,6 +85,8 @@ export function rankCorrelationGrid(
     confidence = 0.95,
     resamples = 10000,
     permutations = 10000,
+    familywiseBelow = Infinity,
+    leaveOneOut = true,
     seed = 20260101,
   }: RankCorrelationGridOptions = {},
 ): RankCorrelationGrid {
@@ -103,7 +112,7 @@ export function rankCorrelationGrid(
         p: null,
         p_method: null,
         p_familywise: null,
-        leave_one_out: columns[column].map(() => null),
+        leave_one_out: leaveOneOut ? columns[column].map(() => null) : [],
       };
       return false;
     });
@@ -113,13 +122,13 @@ export function rankCorrelationGrid(
     const shared = groupCorrelations(
       columnIds.map((id) => valuesAt(columns[id], rows)),
       targetIds.map((id) => valuesAt(targets[id], rows)),
-      { interval, resamples, permutations, seed },
+      { interval, resamples, permutations, leaveOneOut, seed },
     );
     for (const { column, target } of usable) {
       const pair = columnIds.indexOf(column) * targetIds.length + targetIds.indexOf(target);
       cells[column][target] = cellOf(shared, pair, {
         rows,
-        rowCount: columns[column].length,
+        rowCount: leaveOneOut ? columns[column].length : 0,
         interval,
         method,
         confidence,
@@ -138,7 +147,13 @@ export function rankCorrelationGrid(
       setFamilywise(cells, target, columnIds, targetIds.length, targetIds.indexOf(target), shared);
     }
   }
-  if (permutations > 0) fillFamilywiseWithGaps(cells, columns, targets, { permutations, seed });
+  if (permutations > 0) {
+    const asked = targets.map((_, target) =>
+      familywiseBelow === Infinity ||
+      cells.some((row) => row[target].p !== null && row[target].p < familywiseBelow)
+    );
+    fillFamilywiseWithGaps(cells, columns, targets, { asked, permutations, seed });
+  }
   return { cells, resamples, permutations, seed };
 }
 
@@ -216,17 +231,18 @@ function isUsable(
 type Shared = {
   readonly observed: Float64Array;
   readonly bootstrap: ReturnType<typeof bootstrapRankCorrelations> | null;
-  readonly jackknife: ReturnType<typeof leaveOneOutRankCorrelations>;
+  readonly jackknife: ReturnType<typeof leaveOneOutRankCorrelations> | null;
   readonly permutation: ReturnType<typeof permuteRankCorrelations> | null;
 };
 
 function groupCorrelations(
   columns: readonly (readonly number[])[],
   targets: readonly (readonly number[])[],
-  { interval, resamples, permutations, seed }: {
+  { interval, resamples, permutations, leaveOneOut, seed }: {
     readonly interval: "bca" | "percentile" | "none";
     readonly resamples: number;
     readonly permutations: number;
+    readonly leaveOneOut: boolean;
     readonly seed: number;
   },
 ): Shared {
@@ -236,7 +252,9 @@ function groupCorrelations(
   return {
     observed: observedCorrelations(columns, targets),
     bootstrap: wanted ? bootstrapRankCorrelations(table, { resamples, seed }) : null,
-    jackknife: leaveOneOutRankCorrelations(table),
+    jackknife: leaveOneOut || (wanted && interval === "bca")
+      ? leaveOneOutRankCorrelations(table)
+      : null,
     permutation: permutations > 0 ? permuteRankCorrelations(table, { permutations, seed }) : null,
   };
 }
@@ -274,11 +292,13 @@ function cellOf(
 ): RankCorrelationCell {
   const n = rows.length;
   const estimate = Math.min(1, Math.max(-1, observed[pair]));
-  const left = jackknife.values.subarray(pair * n, (pair + 1) * n);
+  const left = jackknife?.values.subarray(pair * n, (pair + 1) * n) ?? new Float64Array();
   const leaveOneOut = new Array<number | null>(rowCount).fill(null);
-  rows.forEach((row, i) => {
-    leaveOneOut[row] = Number.isNaN(left[i]) ? null : left[i];
-  });
+  if (rowCount > 0) {
+    rows.forEach((row, i) => {
+      leaveOneOut[row] = Number.isNaN(left[i]) ? null : left[i];
+    });
+  }
   const limits = bootstrap !== null && interval !== "none"
     ? resampledLimits(
       bootstrap.values.subarray(pair * bootstrap.resamples, (pair + 1) * bootstrap.resamples),
@@ -350,9 +370,14 @@ function fillFamilywiseWithGaps(
   cells: RankCorrelationCell[][],
   columns: readonly Column[],
   targets: readonly Column[],
-  options: { readonly permutations: number; readonly seed: number },
+  { asked, ...options }: {
+    readonly asked: readonly boolean[];
+    readonly permutations: number;
+    readonly seed: number;
+  },
 ): void {
   targets.forEach((y, target) => {
+    if (!asked[target]) return;
     const open = columns.map((_, column) => column).filter((column) =>
       cells[column][target].estimate !== null && cells[column][target].p_familywise === null
     );

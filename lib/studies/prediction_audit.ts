@@ -335,7 +335,7 @@ type Judged = {
   } | null;
 };
 
-/** The study's own rule; limits are drawn only where the claim or the coverage needs them. */
+/** The study's own rule; what only a claim or the coverage needs is worked out only where they do. */
 function judge(
   columns: readonly (readonly (number | null)[])[],
   target: readonly (number | null)[],
@@ -349,6 +349,8 @@ function judge(
 ): Judged {
   const { cells } = rankCorrelationGrid(columns, [target], {
     interval: "none",
+    leaveOneOut: false,
+    familywiseBelow: CLAIM_ALPHA,
     permutations,
     seed,
   });
@@ -362,7 +364,7 @@ function judge(
   ).cells.map(([cell]) => cell);
   const claims = cells.map(([cell], j) => {
     const bounds = limits[wanted.indexOf(j)];
-    const left = cell.leave_one_out.filter((rho) => rho !== null);
+    const left = bounds?.leave_one_out.filter((rho) => rho !== null) ?? [];
     return predictionClaim({
       rho: cell.estimate,
       lower: bounds?.lower ?? null,

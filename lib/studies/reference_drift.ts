@@ -175,9 +175,13 @@ export function referenceDrift(
     name: names.get(shoe_id) ?? shoe_id,
   }));
   const wanted = bench.metrics.filter(({ id }) => metrics === undefined || metrics.includes(id));
+  const isReference = new Set(bench.settings.reference_shoes);
+  const benched = {
+    sessions: bench.sessions,
+    trials: bench.trials.filter(({ shoe_id }) => isReference.has(shoe_id)),
+  };
   const studied = wanted.map((metric) => {
-    const visits = visitsOf(bench, metric.id)
-      .filter(({ shoe_id }) => bench.settings.reference_shoes.includes(shoe_id));
+    const visits = visitsOf(benched, metric.id);
     return {
       charts: referenceCharts(metric, visits, { names, confidence, lambda }),
       ...studyMetric(metric, visits, {

@@ -244,3 +244,29 @@ testInR("BCa limits agree with R's boot on random tied columns within Monte Carl
   assertClose(cell.lower, lower, { within: 0.015 });
   assertClose(cell.upper, upper, { within: 0.015 });
 });
+
+Deno.test("asking for less of a grid changes nothing of what is left", () => {
+  const columns = inventedColumns(21, 5, 30, 3, 0.1);
+  const targets = inventedColumns(22, 3, 30, 3, 0.1);
+  const options = { resamples: 200, permutations: 499, seed: 4 };
+  const whole = rankCorrelationGrid(columns, targets, options);
+  const less = rankCorrelationGrid(columns, targets, {
+    ...options,
+    familywiseBelow: 0.05,
+    leaveOneOut: false,
+  });
+  let skipped = 0;
+  targets.forEach((_, t) => {
+    const isAsked = whole.cells.some((row) => row[t].p! < 0.05);
+    if (!isAsked) skipped++;
+    whole.cells.forEach((row, j) => {
+      const { leave_one_out: _, p_familywise, ...rest } = row[t];
+      const { leave_one_out, p_familywise: asked, ...same } = less.cells[j][t];
+      assert.deepEqual(same, rest);
+      assert.deepEqual(leave_one_out, []);
+      if (isAsked) assert.equal(asked, p_familywise);
+      else assert.ok(p_familywise! >= 0.05 && asked === null);
+    });
+  });
+  assert.ok(skipped > 0 && skipped < targets.length, `${skipped} targets were left out`);
+});
