@@ -37,8 +37,9 @@ export function readReading(
     };
   }
   if (content.kind === "number") {
-    const { value, percent } = content;
+    const { value, percent, unit: shown } = content;
     if (!Number.isFinite(value)) return { why: "a number that is too large" };
+    if (shown !== undefined) return inUnit(value, shown, code, null);
     if (!percent || code === "1") return { value, unit: code, note: null };
     if (code !== null && code !== "%") return { why: `per cent, where ${unit} should be` };
     return { value: percentOf(value), unit: "%", note: null };
@@ -87,6 +88,14 @@ export function readDay(
   }
   return dayOfText(content.text.trim(), dates, two_digit_years);
 }
+
+/** The time of day that a cell writes behind its day; a session is a day, so that it is not kept. */
+export function timeBehindDay(content: CellContent): string | null {
+  if (content.kind === "date") return content.time;
+  return content.kind === "text" ? TIME.exec(content.text.trim())?.[0].slice(1) ?? null : null;
+}
+
+const TIME = /[T ]\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?$/i;
 
 /** yes, no or unknown, in the words that spreadsheets use. */
 export function readYesNo(content: CellContent): "yes" | "no" | "unknown" | NotRead {
@@ -147,8 +156,7 @@ function dayOfText(
   twoDigitYears: ImportMapping["two_digit_years"],
 ): { readonly date: string } | NotRead {
   const none = { why: "no date such as 2026-07-14" };
-  // A time of day behind the date is not kept: sessions are days.
-  const bare = text.replace(/[T ]\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?$/i, "");
+  const bare = text.replace(TIME, "");
   const named =
     /^(?:(\d{1,2})\.?[\s-]+([a-z]{3,9})\.?|([a-z]{3,9})\.?\s+(\d{1,2})),?[\s-]+(\d{4})$/i
       .exec(bare);

@@ -13,6 +13,15 @@ export type CellNotTaken = {
   readonly reason: string;
 };
 
+/** A cell that was taken without a part of what it holds. */
+export type CellInPart = {
+  readonly sheet: string;
+  readonly cell: string;
+  readonly content: string;
+  /** What is not in the bench. */
+  readonly left: string;
+};
+
 /** How many cells were read, and what became of them: `read` is the sum of the other three. */
 export type CellCounts = {
   readonly read: number;
@@ -29,6 +38,8 @@ export type CellLedger = {
   readonly taken: (cell: number) => void;
   /** The first reason stays; it goes before `taken`. */
   readonly notTaken: (cell: number, kind: NotTakenKind, reason: string) => void;
+  /** Names what of a cell is left out, should the rest of it be taken. */
+  readonly inPart: (cell: number, left: string) => void;
   readonly isOpen: (cell: number) => boolean;
   /** `'Bench 2026' B7`, for sentences. */
   readonly place: (cell: number) => string;
@@ -37,7 +48,11 @@ export type CellLedger = {
    *
    * @throws {Error} if a cell was neither taken nor listed: a fault of ours, never of the data
    */
-  readonly close: () => { counts: CellCounts; not_taken: CellNotTaken[] };
+  readonly close: () => {
+    counts: CellCounts;
+    not_taken: CellNotTaken[];
+    taken_in_part: CellInPart[];
+  };
 };
 
 /** Opens an account of every filled cell of a workbook. */
@@ -56,6 +71,7 @@ export function importLedger(workbook: Workbook): CellLedger {
   const OPEN = 0, HEADER = 1, TAKEN = 2, LISTED = 3;
   const states = new Uint8Array(places.length);
   const reasons = new Map<number, { kind: NotTakenKind; reason: string }>();
+  const parts = new Map<number, string>();
   const place = (cell: number) => {
     const { sheet, row, column } = places[cell];
     return `'${sheet.name}' ${cellAddress(row, column)}`;
@@ -69,6 +85,7 @@ export function importLedger(workbook: Workbook): CellLedger {
       states[cell] = LISTED;
       reasons.set(cell, { kind, reason });
     },
+    inPart: (cell, left) => void (cell >= 0 && parts.set(cell, left)),
     isOpen: (cell) => cell >= 0 && states[cell] === OPEN,
     place,
     close() {
@@ -84,13 +101,18 @@ export function importLedger(workbook: Workbook): CellLedger {
       if (counts.headers + counts.taken + counts.not_taken !== counts.read) {
         throw new Error(`Cells don't add up: ${JSON.stringify(counts)}`);
       }
-      const listed = places.flatMap(({ sheet, row, column }, i): CellNotTaken[] => {
-        const reason = reasons.get(i);
-        if (reason === undefined) return [];
+      const shown = (cell: number) => {
+        const { sheet, row, column } = places[cell];
         const content = shownContent(sheet.rows[row][column]!);
-        return [{ sheet: sheet.name, cell: cellAddress(row, column), content, ...reason }];
-      });
-      return { counts, not_taken: listed };
+        return { sheet: sheet.name, cell: cellAddress(row, column), content };
+      };
+      const inOrder = <T>(found: ReadonlyMap<number, T>) => [...found].sort(([a], [b]) => a - b);
+      return {
+        counts,
+        not_taken: inOrder(reasons).map(([cell, reason]) => ({ ...shown(cell), ...reason })),
+        taken_in_part: inOrder(parts).filter(([cell]) => states[cell] === TAKEN)
+          .map(([cell, left]) => ({ ...shown(cell), left })),
+      };
     },
   };
 }

@@ -22,8 +22,17 @@ export function needsLook({ not_taken, conflicts }: BenchImport): boolean {
  * Cells left out for one reason are listed as ranges; import-report.json has each of them.
  */
 export function importReport(
-  { counts, not_taken, comments_not_taken, conflicts, tables, shoe_names, to_fill_in, written }:
-    BenchImport,
+  {
+    counts,
+    not_taken,
+    taken_in_part,
+    comments_not_taken,
+    conflicts,
+    tables,
+    shoe_names,
+    to_fill_in,
+    written,
+  }: BenchImport,
   { from, mapping, notes }: {
     readonly from: string;
     readonly mapping: string;
@@ -81,6 +90,14 @@ export function importReport(
       parts.push(line([sheet, shown.join(", ") + more, String(cells.length), reason]));
     }
     parts.push(...rest(groups.length));
+  }
+  if (taken_in_part.length > 0) {
+    parts.push("", "## Taken in part", "", "| sheet | cell | content | left out |");
+    parts.push("| --- | --- | --- | --- |");
+    for (const { sheet, cell, content, left } of taken_in_part.slice(0, SHOWN)) {
+      parts.push(line([sheet, cell, content, left]));
+    }
+    parts.push(...rest(taken_in_part.length));
   }
   if (comments_not_taken.length > 0) {
     parts.push("", "## Comments on cells that were not taken", "", "| sheet | cell | comment |");

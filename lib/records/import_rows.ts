@@ -6,6 +6,7 @@ import {
   readReading,
   readText,
   readYesNo,
+  timeBehindDay,
 } from "./import_cells.ts";
 import type { FilledCell, PlacedColumn, PlacedSheet } from "./import_columns.ts";
 import type { CellLedger } from "./import_ledger.ts";
@@ -119,6 +120,9 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
         const reason = `another column says ${column.about.field} already`;
         ledger.notTaken(cellOf(cell), "unreadable", reason);
       } else fields[column.about.field] = { value: read, cells: [cellOf(cell)] };
+      const isDay = column.about.field === "date" || column.about.field === "released";
+      const time = isDay ? timeBehindDay(cell.content) : null;
+      if (time !== null) ledger.inPart(cellOf(cell), `the time of day, ${time}`);
     }
     return { fields, unread };
   };

@@ -1,6 +1,11 @@
 import { plainName } from "./import_cells.ts";
 import { importColumns, type MappingSource } from "./import_columns.ts";
-import { type CellCounts, type CellNotTaken, importLedger } from "./import_ledger.ts";
+import {
+  type CellCounts,
+  type CellInPart,
+  type CellNotTaken,
+  importLedger,
+} from "./import_ledger.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import {
   importMerge,
@@ -31,6 +36,7 @@ export type SheetImport = {
   readonly tables: Readonly<Partial<Record<TableFile, TableMerge>>>;
   readonly counts: CellCounts;
   readonly not_taken: readonly CellNotTaken[];
+  readonly taken_in_part: readonly CellInPart[];
   readonly comments_not_taken: readonly CommentNotTaken[];
   readonly conflicts: readonly ImportConflict[];
   readonly shoe_names: readonly ShoeName[];
@@ -118,6 +124,7 @@ const NOTHING: Omit<SheetImport, "problems"> = {
   tables: {},
   counts: { read: 0, headers: 0, taken: 0, not_taken: 0 },
   not_taken: [],
+  taken_in_part: [],
   comments_not_taken: [],
   conflicts: [],
   shoe_names: [],

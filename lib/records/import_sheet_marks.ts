@@ -1,6 +1,7 @@
 import { strFromU8 } from "fflate";
 import { Parser } from "saxen";
 import type { XlsxFiles as Files } from "./import_unzip.ts";
+import { unitOf } from "./units.ts";
 
 /** A block of merged cells; rows and columns count from 0, both ends belong to it. */
 export type Merge = {
@@ -17,6 +18,8 @@ export type SheetMarks = {
   readonly troubles: ReadonlyMap<string, { readonly shown: string; readonly why: string }>;
   /** Addresses of numbers that are shown as per cent, so that a stored 0.45 reads 45 %. */
   readonly percents: ReadonlySet<string>;
+  /** The unit that a number's format shows behind it, by address: the cell itself holds a bare number. */
+  readonly shownUnits: ReadonlyMap<string, string>;
   /** Comments hung on cells, by address. */
   readonly comments: ReadonlyMap<string, string>;
 };
@@ -31,14 +34,14 @@ type Attributes = Readonly<Record<string, string>>;
  * @see ECMA-376 part 1, SpreadsheetML: mergeCell, c, f, v, numFmt, cellXfs, comment
  */
 export function importSheetMarks(files: Files): ReadonlyMap<string, SheetMarks> {
-  const percentStyles = readPercentStyles(files);
+  const styles = readStyles(files);
   const targets = relations(files, "xl/workbook.xml");
   const marks = new Map<string, SheetMarks>();
   walk(files["xl/workbook.xml"], {
     open(name, attributes) {
       if (name !== "sheet") return;
       const path = targets.find(({ id }) => id === idOf(attributes))?.path;
-      if (path !== undefined) marks.set(attributes.name, readSheet(files, path, percentStyles));
+      if (path !== undefined) marks.set(attributes.name, readSheet(files, path, styles));
     },
   });
   return marks;
@@ -64,10 +67,11 @@ export function columnNumber(letters: string): number {
   return [...letters.toUpperCase()].reduce((sum, one) => sum * 26 + one.charCodeAt(0) - 64, 0) - 1;
 }
 
-function readSheet(files: Files, path: string, percentStyles: ReadonlySet<number>): SheetMarks {
+function readSheet(files: Files, path: string, styles: Styles): SheetMarks {
   const merges: Merge[] = [];
   const troubles = new Map<string, { shown: string; why: string }>();
   const percents = new Set<string>();
+  const shownUnits = new Map<string, string>();
   let cell: { at: string; type: string; style: number } | null = null;
   let formula: string | null = null;
   let value = "";
@@ -97,13 +101,15 @@ function readSheet(files: Files, path: string, percentStyles: ReadonlySet<number
       } else if (formula !== null && value === "" && cell.type !== "str") {
         const why = "a formula whose value is not stored; open the file, compute, save it again";
         troubles.set(cell.at, { shown: `=${formula}`, why });
-      } else if (cell.type === "n" && value !== "" && percentStyles.has(cell.style)) {
-        percents.add(cell.at);
+      } else if (cell.type === "n" && value !== "") {
+        if (styles.percent.has(cell.style)) percents.add(cell.at);
+        const unit = styles.units.get(cell.style);
+        if (unit !== undefined) shownUnits.set(cell.at, unit);
       }
       cell = null;
     },
   });
-  return { merges, troubles, percents, comments: readComments(files, path) };
+  return { merges, troubles, percents, shownUnits, comments: readComments(files, path) };
 }
 
 function readMerge(ref: string): Merge | null {
@@ -134,24 +140,45 @@ function readComments(files: Files, path: string): ReadonlyMap<string, string> {
   return comments;
 }
 
-function readPercentStyles(files: Files): ReadonlySet<number> {
+/** What a cell's style, by its number, says about the number in it. */
+type Styles = {
+  readonly percent: ReadonlySet<number>;
+  readonly units: ReadonlyMap<number, string>;
+};
+
+function readStyles(files: Files): Styles {
   const percentFormats = new Set([9, 10]); // built in: 0% and 0.00%
-  const percentStyles = new Set<number>();
+  const unitFormats = new Map<number, string>();
+  const percent = new Set<number>();
+  const units = new Map<number, string>();
   let inCellStyles = false;
   let style = 0;
   walk(files["xl/styles.xml"], {
     open(name, attributes) {
-      if (name === "numFmt" && (attributes.formatCode ?? "").includes("%")) {
-        percentFormats.add(Number(attributes.numFmtId));
+      const format = Number(attributes.numFmtId);
+      if (name === "numFmt") {
+        const code = attributes.formatCode ?? "";
+        const unit = unitInFormat(code);
+        if (unit !== null) unitFormats.set(format, unit);
+        else if (code.includes("%")) percentFormats.add(format);
       } else if (name === "cellXfs") inCellStyles = true;
       else if (name === "xf" && inCellStyles) {
-        if (percentFormats.has(Number(attributes.numFmtId))) percentStyles.add(style);
+        if (percentFormats.has(format)) percent.add(style);
+        const unit = unitFormats.get(format);
+        if (unit !== undefined) units.set(style, unit);
         style++;
       }
     },
     close: (name) => void (name === "cellXfs" && (inCellStyles = false)),
   });
-  return percentStyles;
+  return { percent, units };
+}
+
+/** `cm` in the format `0.0" cm"`; null where its text is no unit. */
+function unitInFormat(code: string): string | null {
+  const literals = code.split(";")[0].matchAll(/"([^"]*)"|\\(.)/g);
+  const text = [...literals].map(([, quoted, escaped]) => quoted ?? escaped).join("").trim();
+  return unitOf(text)?.code ?? null;
 }
 
 type Relation = { readonly id: string; readonly type: string; readonly path: string };

@@ -51,7 +51,7 @@ function suggestSheet(
   const headers = headersOf(sheet, headerRows);
   const first = headerRows.at(-1)!;
   const skipped = summaryRows(sheet, first);
-  const trials = new Map<string, number>();
+  const trialsOf = new Map<string, number>();
   let shoeSeen = false;
   const columns = headers.map((header, at): Column => {
     const cells = sheet.rows.flatMap((row, r) =>
@@ -73,8 +73,8 @@ function suggestSheet(
     if (column.holds === "trial") {
       const id = String(column.metric);
       const key = `${id} ${column.side ?? ""}`;
-      trials.set(key, (trials.get(key) ?? 0) + 1);
-      column.trial = trials.get(key);
+      trialsOf.set(key, (trialsOf.get(key) ?? 0) + 1);
+      column.trial = trialsOf.get(key);
       if (!metrics.has(id)) {
         const unit = String(column.unit ?? unitInCells(cells, 0) ?? "1");
         const guess = "Check unit and better; add plausible, group and method if you know them.";
@@ -91,30 +91,36 @@ function suggestSheet(
     }
   }
   const has = (field: string) => columns.some((column) => column.field === field);
-  const fixed = {
-    ...(has("operator") || columns.every(({ holds }) => holds !== "trial")
-      ? {}
-      : { operator: "op1" }),
-    ...(has("date") ? {} : { session_date: "2000-01-01" }),
-    ...(shoeSeen ? {} : { shoe: "name-of-the-shoe" }),
-    ...(columns.some(({ holds, tester }) => holds === "impression" && tester === undefined) &&
-        !has("tester")
-      ? { tester: "t1" }
-      : {}),
-  };
-  const unknown = Object.keys(fixed);
+  const trials = columns.some(({ holds }) => holds === "trial");
+  const impressions = columns.filter(({ holds }) => holds === "impression");
+  // Nothing stands in for these: an import that lacks one says so, where a made-up day would go in.
+  const lacks = [
+    ...(shoeSeen ? [] : ["shoe"]),
+    ...(trials && !has("operator") ? ["operator"] : []),
+    ...(trials && !has("date") ? ["session_date"] : []),
+    ...(impressions.some(({ tester }) => tester === undefined) && !has("tester") ? ["tester"] : []),
+    ...(impressions.length > 0 && !has("date") ? ["impression_date"] : []),
+  ];
   return {
     sheet: sheet.name,
-    guess: `Header in row ${headerRows.join(" and ")}.` +
-      (unknown.length === 0
-        ? ""
-        : ` No column gives ${unknown.join(", ")}: what stands in "fixed" is a placeholder.`),
+    guess: `Header in row ${headerRows.join(" and ")}.` + (lacks.length === 0 ? "" : (
+      ` No column gives ${lacks.join(", ")}: write ${lacks.length === 1 ? "it" : "them"} in ` +
+      `"fixed", such as "fixed": ${JSON.stringify({ [lacks[0]]: EXAMPLES[lacks[0]] })}.`
+    )),
     header_rows: headerRows,
     skip_names: summaryNames(sheet, skipped),
-    fixed,
+    fixed: {},
     columns,
   };
 }
+
+const EXAMPLES: Readonly<Record<string, string>> = {
+  shoe: "Alder 2",
+  operator: "op1",
+  session_date: "2026-07-14",
+  tester: "t1",
+  impression_date: "2026-07-14",
+};
 
 /** The first row of three or more texts, and the row below it when that continues it. */
 function headerRowsOf(sheet: Sheet): number[] {
@@ -227,11 +233,13 @@ function unitInHeader(header: string): string | null {
 function unitInCells(cells: readonly CellContent[], share = 0.5): string | null {
   const counts = new Map<string, number>();
   for (const cell of cells) {
-    if (cell.kind !== "text") continue;
-    const read = parseQuantity(cell.text);
-    if ("value" in read && read.unit !== null) {
-      counts.set(read.unit, (counts.get(read.unit) ?? 0) + 1);
-    }
+    const read = cell.kind === "text" ? parseQuantity(cell.text) : null;
+    const unit = cell.kind === "number"
+      ? cell.unit
+      : read !== null && "value" in read
+      ? read.unit
+      : null;
+    if (typeof unit === "string") counts.set(unit, (counts.get(unit) ?? 0) + 1);
   }
   const [most] = [...counts].sort((a, b) => b[1] - a[1]);
   return most === undefined || most[1] <= share * cells.length ? null : most[0];
@@ -258,24 +266,31 @@ function decimalOf(workbook: Workbook): "." | "," | null {
 }
 
 function suggestShoes(names: readonly string[]) {
-  const shoes: { shoe_id: string; spelt: string[]; maker: string; model: string; guess: string }[] =
-    [];
+  const shoes: { shoe_id: string; spelt: string[]; model: string; guess: string }[] = [];
   for (const name of names) {
     const id = slugOf(name);
     if (id === "") continue;
     const known = shoes.map(({ shoe_id }) => shoe_id);
     // Numbers tell editions apart, so only names with the same ones may be one shoe.
-    const digits = (text: string) => text.replace(/\D/g, "");
+    const digits = (text: string) => arabic(text).replace(/\D/g, "");
     const same = known.filter((other) => digits(other) === digits(id));
-    const near = same.includes(id) ? id : nearestName(id, same);
+    const near = same.find((other) => arabic(other) === arabic(id)) ?? nearestName(id, same);
     const shoe = shoes.find(({ shoe_id }) => shoe_id === near);
     if (shoe !== undefined) {
       shoe.spelt.push(name);
-      shoe.guess = "Names that are nearly alike: take apart what are two shoes.";
-    } else {
-      const guess = "Write maker and model.";
-      shoes.push({ shoe_id: id, spelt: [name], maker: "not given", model: name, guess });
-    }
+      shoe.guess = "Names that are nearly alike: take apart what are two shoes. " + WRITE_MAKER;
+    } else shoes.push({ shoe_id: id, spelt: [name], model: name, guess: WRITE_MAKER });
   }
   return shoes;
+}
+
+const WRITE_MAKER = 'Write "maker", and leave the maker out of "model".';
+
+/** An id with its edition in digits: `alder-ii` is `alder-2`. */
+function arabic(id: string): string {
+  const numerals = ["ii", "iii", "iv", "v", "vi", "vii", "viii", "ix"];
+  return id.replace(/-([ivx]+)$/, (all, numeral) => {
+    const at = numerals.indexOf(numeral);
+    return at < 0 ? all : `-${at + 2}`;
+  });
 }

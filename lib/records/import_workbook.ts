@@ -4,13 +4,24 @@ import { basename } from "node:path";
 import { CsvError, parse } from "csv-parse/sync";
 import { zipSync } from "fflate";
 import readXlsxFile from "read-excel-file/node";
-import { cellAddress, importSheetMarks, type Merge } from "./import_sheet_marks.ts";
+import {
+  cellAddress,
+  importSheetMarks,
+  type Merge,
+  type SheetMarks,
+} from "./import_sheet_marks.ts";
 import { importUnzip } from "./import_unzip.ts";
 
 /** What one cell of a spreadsheet holds. */
 export type CellContent =
   | { readonly kind: "text"; readonly text: string }
-  | { readonly kind: "number"; readonly value: number; readonly percent: boolean }
+  | {
+    readonly kind: "number";
+    readonly value: number;
+    readonly percent: boolean;
+    /** The unit that the cell's format shows behind the number. */
+    readonly unit?: string;
+  }
   | { readonly kind: "date"; readonly date: string; readonly time: string | null }
   | { readonly kind: "boolean"; readonly value: boolean }
   | { readonly kind: "trouble"; readonly shown: string; readonly why: string };
@@ -76,6 +87,7 @@ export function shownContent(content: CellContent): string {
     case "text":
       return content.text;
     case "number":
+      if (content.unit !== undefined) return `${content.value} ${content.unit}`;
       return content.percent ? `${percentOf(content.value)} %` : String(content.value);
     case "date":
       return content.time === null ? content.date : `${content.date} ${content.time}`;
@@ -99,11 +111,14 @@ async function readXlsx(file: string, bytes: Uint8Array): Promise<Sheet[]> {
     const whole = Buffer.from(zipSync({ ...files }, { level: 0, mtime: "1980-01-02" }));
     const sheets = await readXlsxFile(whole, { trim: false });
     return sheets.map(({ sheet: name, data }) => {
-      const { merges = [], troubles, percents, comments = new Map() } = marks.get(name) ?? {};
+      const about = marks.get(name);
+      const { merges = [], comments = new Map() } = about ?? {};
       const rows = data.map((row, r) =>
-        row.map((value, c): CellContent | null => contentOf(value, percents, cellAddress(r, c)))
+        row.map((value, c): CellContent | null => contentOf(value, about, cellAddress(r, c)))
       );
-      for (const [at, trouble] of troubles ?? []) put(rows, at, { kind: "trouble", ...trouble });
+      for (const [at, trouble] of about?.troubles ?? []) {
+        put(rows, at, { kind: "trouble", ...trouble });
+      }
       return { name, rows, merges, comments };
     });
   } catch (error) {
@@ -116,12 +131,14 @@ async function readXlsx(file: string, bytes: Uint8Array): Promise<Sheet[]> {
 
 function contentOf(
   value: unknown,
-  percents: ReadonlySet<string> | undefined,
+  about: SheetMarks | undefined,
   at: string,
 ): CellContent | null {
   if (value === null || value === undefined) return null;
   if (typeof value === "number") {
-    return { kind: "number", value, percent: percents?.has(at) ?? false };
+    const unit = about?.shownUnits.get(at);
+    const percent = about?.percents.has(at) ?? false;
+    return { kind: "number", value, percent, ...(unit === undefined ? {} : { unit }) };
   }
   if (typeof value === "boolean") return { kind: "boolean", value };
   if (value instanceof Date) {

@@ -9,7 +9,7 @@ export { frame, type FrameOptions } from "./frame.ts";
 export { type ShownTable, showTable, type TableOptions } from "./show_table.ts";
 export { type BenchImport, importBench } from "./import_bench.ts";
 export type { MappingSource } from "./import_columns.ts";
-export type { CellCounts, CellNotTaken, NotTakenKind } from "./import_ledger.ts";
+export type { CellCounts, CellInPart, CellNotTaken, NotTakenKind } from "./import_ledger.ts";
 export {
   type ColumnMapping,
   type ColumnPlace,

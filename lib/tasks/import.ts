@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 import { basename, join } from "node:path";
 import { importBench } from "../records/import_bench.ts";
 import { importMapping } from "../records/import_mapping.ts";
@@ -8,6 +9,7 @@ import type { Problem } from "../records/types.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeWhole } from "../records/write_whole.ts";
 import { problemReport } from "./problem_report.ts";
+import { resultHead } from "./result_head.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
 
@@ -39,32 +41,50 @@ async function runImport(order: TaskOrder): Promise<number> {
     console.error("Nothing was written.");
     return 1;
   }
-  const report = importReport(result, {
-    from: workbook.file,
-    mapping: file,
-    notes: workbook.notes,
-  });
+  const guesses = guessesIn(JSON.parse(text.replace(/^\uFEFF/, "")));
+  const notes = [
+    ...workbook.notes,
+    ...(guesses === 0 ? [] : [
+      `${file}: ${guesses === 1 ? "1 guess is" : `${guesses} guesses are`} still marked; what ` +
+      "nobody looked at was taken as it stands",
+    ]),
+  ];
+  const report = importReport(result, { from: workbook.file, mapping: file, notes });
   await writeWhole(join(out, "import-report.md"), report);
   await writeResult(out, "import-report", {
-    kind: "import",
-    schema: 1,
+    ...resultHead("import", {
+      seed: Number(order.options.seed),
+      data: {
+        [workbook.file]: workbook.sha256,
+        [file]: createHash("sha256").update(text).digest("hex"),
+      },
+      warnings: [...notes, ...problems.map(({ found, column }) => `${column}: ${found}`)],
+    }),
     from: workbook.file,
-    sha256: workbook.sha256,
     mapping: file,
-    warnings: [...workbook.notes, ...problems.map(({ found, column }) => `${column}: ${found}`)],
+    guesses,
     counts: result.counts,
     tables: Object.fromEntries(
       Object.entries(result.tables).map(([table, { rows: _rows, ...sizes }]) => [table, sizes]),
     ),
     conflicts: result.conflicts,
     not_taken: result.not_taken,
+    taken_in_part: result.taken_in_part,
     comments_not_taken: result.comments_not_taken,
     shoe_names: result.shoe_names,
     to_fill_in: result.to_fill_in,
     written: result.written,
   });
+  for (const note of notes) console.log(note);
   say(order, result, out);
   return needsLook(result) ? 1 : 0;
+}
+
+/** How many marks of the suggestion are left in a mapping? Each goes when somebody has checked it. */
+function guessesIn(value: unknown): number {
+  if (typeof value !== "object" || value === null) return 0;
+  const own = !Array.isArray(value) && "guess" in value ? 1 : 0;
+  return Object.values(value).reduce((sum, part) => sum + guessesIn(part), own);
 }
 
 async function suggest(order: TaskOrder, workbook: Workbook, out: string): Promise<number> {

@@ -162,6 +162,19 @@ Deno.test("importSheet() refuses 3/4/2026 unless the mapping says the order, and
   assert.deepEqual(dates("month-day-year"), ["2026-03-04"]); // and never the mapping's fixed date
 });
 
+Deno.test("importSheet() names the time of day that it leaves out of a date", async () => {
+  const columns = [MASS, { header: "Day", holds: "session detail", field: "date" }];
+  const sheet = await csv("Shoe,Mass,Day\nAlder,300,14.3.2026 09:30\nBirch,310,2026-03-15\n");
+  const { counts, taken_in_part } = importSheet(sheet, small(columns));
+  assert.deepEqual(counts, { read: 9, headers: 3, taken: 6, not_taken: 0 });
+  assert.deepEqual(taken_in_part, [{
+    sheet: "season",
+    cell: "C2",
+    content: "14.3.2026 09:30",
+    left: "the time of day, 09:30",
+  }]);
+});
+
 Deno.test("importSheet() takes no trial of a row whose side can't be read", async () => {
   const side = { header: "Foot", holds: "trial detail", field: "side" };
   const { tables, not_taken } = importSheet(
@@ -274,4 +287,20 @@ Deno.test("importSheet() accounts for every cell of any table of texts", async (
     }),
     { numRuns: 300, seed: 20260101 },
   );
+});
+
+Deno.test("importSuggest() makes up no day, no operator and no tester: the import asks for them", async () => {
+  const suggested = importSuggest(
+    await csv("Shoe,Mass (g)\nAlder 2,300\nalder II,310\nBirch,290\n"),
+  );
+  const text = JSON.stringify(suggested);
+  assert.match(text, /No column gives operator, session_date: write them in \\"fixed\\"/);
+  const { problems } = importSheet(
+    await csv("Shoe,Mass (g)\nAlder 2,300\n"),
+    mappingOf(suggested),
+  );
+  assert.deepEqual(problems.map(({ found }) => found), ["trials without a date"]);
+  const { shoes } = mappingOf(suggested);
+  assert.deepEqual(shoes.map(({ spelt }) => spelt), [["Alder 2", "alder II"], ["Birch"]]);
+  assert.ok(shoes.every(({ maker }) => maker === undefined));
 });

@@ -1,12 +1,13 @@
 import assert from "node:assert/strict";
 import { strToU8, unzipSync, zipSync } from "fflate";
+import { readReading } from "../../lib/records/import_cells.ts";
 import { type CellContent, WorkbookError, workbookOf } from "../../lib/records/import_workbook.ts";
 
 const RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
 const PACKAGE = "http://schemas.openxmlformats.org/package/2006/relationships";
 const MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
 
-/** The smallest .xlsx file that holds these cells; style 1 is a day, 2 a time, 3 per cent. */
+/** The smallest .xlsx file that holds these cells; style 1 is a day, 2 a time, 3 per cent, 4 inches. */
 function xlsx(sheetData: string, { prefix = "" } = {}): Uint8Array {
   const text = (body: string) => strToU8(`<?xml version="1.0"?>${body}`);
   const sheet = `<worksheet xmlns="${MAIN}">${sheetData}</worksheet>`;
@@ -23,9 +24,9 @@ function xlsx(sheetData: string, { prefix = "" } = {}): Uint8Array {
         `Target="styles.xml"/></Relationships>`,
     ),
     "xl/styles.xml": text(
-      `<styleSheet xmlns="${MAIN}"><numFmts count="1"><numFmt numFmtId="164" formatCode="0.0%"/>` +
-        `</numFmts><cellXfs count="4"><xf numFmtId="0"/><xf numFmtId="14"/><xf numFmtId="20"/>` +
-        `<xf numFmtId="164"/></cellXfs></styleSheet>`,
+      `<styleSheet xmlns="${MAIN}"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0%"/>` +
+        `<numFmt numFmtId="165" formatCode="0.0\\ &quot;in&quot;;-0.0"/></numFmts><cellXfs count="5"><xf numFmtId="0"/><xf numFmtId="14"/><xf numFmtId="20"/>` +
+        `<xf numFmtId="164"/><xf numFmtId="165"/></cellXfs></styleSheet>`,
     ),
     "xl/worksheets/sheet1.xml": text(prefixed),
   });
@@ -52,6 +53,21 @@ Deno.test("workbookOf() tells days, times, per cent, failed and uncomputed formu
   assert.equal(failed?.kind === "trouble" && failed.shown, "#DIV/0!");
   assert.match(open?.kind === "trouble" ? open.why : "", /value is not stored/);
   assert.deepEqual(text, { kind: "text", text: "41.5 (wet)" });
+});
+
+Deno.test("readReading() goes by the unit that a number's format shows, not by the mapping's", async () => {
+  const [inches] = await cells(
+    xlsx(`<sheetData><row r="1"><c r="A1" s="4"><v>11.2</v></c></row></sheetData>`),
+  );
+  assert.deepEqual(inches, { kind: "number", value: 11.2, percent: false, unit: "[in_i]" });
+  const options = { decimal: null, notes: "leave" } as const;
+  assert.deepEqual(readReading(inches!, { ...options, unit: "cm" }), {
+    value: 11.2,
+    unit: "[in_i]",
+    note: null,
+  });
+  const why = readReading(inches!, { ...options, unit: "g" });
+  assert.match("why" in why ? why.why : "", /does not measure what the column's unit, g, does/);
 });
 
 Deno.test("workbookOf() finds merged blocks and uncomputed formulas under any name prefix", async () => {

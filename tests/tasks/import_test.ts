@@ -31,6 +31,10 @@ Deno.test("deno task import --suggest writes a mapping that imports readings wit
   const bench = join(out, "bench");
   const imported = await runTask("import", "--from", wide, "--mapping", mapping, "--out", bench);
   assert.match(imported.stdout, /trials\.csv: \d+ rows added to 0/, imported.stderr);
+  assert.match(imported.stdout, /suggested-mapping\.json: \d+ guesses are still marked/);
+  const report = JSON.parse(await Deno.readTextFile(join(bench, "import-report.json")));
+  assert.deepEqual(Object.keys(report.data), ["wide.xlsx", "suggested-mapping.json"]);
+  assert.ok(report.guesses > 10 && report.made_with.deno === Deno.version.deno);
   await Deno.remove(out, { recursive: true });
 });
 

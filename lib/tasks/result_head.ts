@@ -1,0 +1,28 @@
+import kit from "../../deno.json" with { type: "json" };
+
+/** What the result file of a task that runs no study says of its own making. */
+export type ResultHead = {
+  readonly kind: string;
+  readonly schema: number;
+  readonly made_with: { readonly kit: string; readonly deno: string };
+  readonly seed: number;
+  /** Input file → SHA-256 of its bytes, in hex. */
+  readonly data: Readonly<Record<string, string>>;
+  readonly warnings: readonly string[];
+};
+
+/**
+ * Where did a task's result come from?
+ *
+ * For results of which nobody knows whether their data are invented, such as a report on a folder
+ * that does not load; a study's result has `provenance`.
+ */
+export function resultHead(
+  kind: string,
+  { seed, data, warnings = [] }: Pick<ResultHead, "seed" | "data"> & {
+    readonly warnings?: readonly string[];
+  },
+): ResultHead {
+  const made_with = { kit: kit.version, deno: Deno.version.deno };
+  return { kind, schema: 1, made_with, seed, data: { ...data }, warnings: [...warnings] };
+}
