@@ -144,6 +144,8 @@ function advice({ expected, fix }: { readonly expected: string; readonly fix: st
 
 const MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 
+const SHORT_YEAR = 'a year of two digits; say "two_digit_years": "2000s" if that is meant';
+
 const ORDERS = {
   "day-month-year": [2, 1, 0],
   "month-day-year": [2, 0, 1],
@@ -158,12 +160,14 @@ function dayOfText(
   const none = { why: "no date such as 2026-07-14" };
   const bare = text.replace(TIME, "");
   const named =
-    /^(?:(\d{1,2})\.?[\s-]+([a-z]{3,9})\.?|([a-z]{3,9})\.?\s+(\d{1,2})),?[\s-]+(\d{4})$/i
+    /^(?:(\d{1,2})\.?[\s-]+([a-z]{3,9})\.?|([a-z]{3,9})\.?\s+(\d{1,2})),?[\s-]+(\d{4}|\d{2})$/i
       .exec(bare);
   if (named) {
     const word = (named[2] ?? named[3]).toLowerCase();
     const month = MONTHS.findIndex((short) => word.startsWith(short)) + 1;
-    const date = spelled(named[5], String(month), named[1] ?? named[4]);
+    const short = named[5].length === 2;
+    if (month > 0 && short && twoDigitYears === "refuse") return { why: SHORT_YEAR };
+    const date = spelled(short ? `20${named[5]}` : named[5], String(month), named[1] ?? named[4]);
     return month > 0 && isCalendarDate(date) ? { date } : none;
   }
   const parts = /^(\d{1,4})\s*[./\- ]\s*(\d{1,2})\s*[./\- ]\s*(\d{1,4})\.?$/.exec(bare)?.slice(1);
@@ -185,7 +189,7 @@ function dayOfText(
     return { why: `${distinct.join(" or ")}; say in the mapping's "dates" which order is meant` };
   }
   if (twoDigitYears === "refuse" && parts.every((part) => part.length <= 2)) {
-    return { why: 'a year of two digits; say "two_digit_years": "2000s" if that is meant' };
+    return { why: SHORT_YEAR };
   }
   return dates === null ? none : { why: `no date of the order ${dates}` };
 }

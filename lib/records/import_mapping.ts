@@ -299,7 +299,8 @@ export type ColumnMapping =
  *   - `fill_merged` (true) gives every cell of a merged block its first cell's content; `repeat_shoe`
  *     (false) lets a blank shoe cell mean the shoe above.
  *   - `fixed` what holds for every row: `shoe`, `session`, `session_date`, `operator`, `rig`, `tester`,
- *     `impression_date`. A session without a name is named by its date.
+ *     `impression_date`. A session without a name is named by its date, and by
+ *     operator and rig where columns give them: two people on one day make two sessions.
  *   - `columns`*: each has `header` (capitals and spaces don't count), or `column`, its letters, or
  *     both, which must then agree; and `holds`:
  *     - `"shoe"`: `{"header": "Shoe", "holds": "shoe"}`

@@ -13,7 +13,7 @@ import type { CellLedger } from "./import_ledger.ts";
 import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
 import type { ImportRows } from "./import_row_set.ts";
 import { cellAddress } from "./import_sheet_marks.ts";
-import type { ShoeNames } from "./import_shoe_names.ts";
+import { type ShoeNames, slugOf } from "./import_shoe_names.ts";
 import { shownContent } from "./import_workbook.ts";
 import { convert, sameDimension, unitOf } from "./units.ts";
 
@@ -269,7 +269,7 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
   const named = text !== null
     ? { value: text.text, cells: [cellOf(cell!)] }
     : constant(fixed.session);
-  const id = named ?? date;
+  const id = named ?? (date === null ? null : namedByDay(date, found));
   if (id === null) {
     return { why: "the row has no session: no name of one and no date that was read" };
   }
@@ -284,6 +284,13 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
     reading.rows.addEntity("sessions.csv", { session_id: id }, others);
   }
   return { id, date };
+}
+
+/** `2026-03-14`, or `2026-03-14-mb-rig-2`: what a column says tells sessions of one day apart. */
+function namedByDay(date: Field, { operator, rig }: Fields): Field {
+  const parts = [date, ...[operator, rig].filter((field) => field !== undefined)];
+  const words = parts.map(({ value }, i) => i === 0 ? value : slugOf(String(value)) || value);
+  return { value: words.join("-"), cells: parts.flatMap(({ cells }) => cells) };
 }
 
 function importFeature(

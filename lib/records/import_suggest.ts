@@ -22,13 +22,15 @@ export function importSuggest(workbook: Workbook): SuggestedMapping {
   const names = new Map<string, string>(); // plain spelling: first spelling met
   const sheets = workbook.sheets.filter(({ rows }) => rows.some((row) => row.some(Boolean)))
     .map((sheet) => suggestSheet(sheet, metrics, names));
+  const order = dateOrderOf(workbook);
   const ratings = sheets.some(({ columns }) => columns.some(({ holds }) => holds === "impression"));
   return {
     kind: "import-mapping",
     schema: 1,
-    about: "Suggested from the file. Check every guess, then delete the key that marks it.",
+    about: "Suggested from the file. Check every guess, then delete the key that marks it." +
+      (order === null ? "" : ` Dates: ${order.dates}, as ${order.because} can be nothing else.`),
     decimal: decimalOf(workbook),
-    dates: null,
+    dates: order?.dates ?? null,
     unlisted_shoes: "leave",
     bench: {
       name: "My bench",
@@ -265,6 +267,25 @@ function decimalOf(workbook: Workbook): "." | "," | null {
   return seen.size === 1 ? [...seen][0] as "." | "," : null;
 }
 
+/** The order of day and month that every date typed as text allows, where one allows it only. */
+function dateOrderOf(workbook: Workbook): { dates: string; because: string } | null {
+  const texts = workbook.sheets.flatMap(({ rows }) =>
+    rows.flat().flatMap((cell) =>
+      cell?.kind === "text" && /^\d{1,2}[./-]\d{1,2}[./-](\d{4}|\d{2})\b/.test(cell.text.trim())
+        ? [cell]
+        : []
+    )
+  );
+  const reads = (cell: CellContent, dates: "day-month-year" | "month-day-year") =>
+    "date" in readDay(cell, { dates, two_digit_years: "2000s" });
+  const orders = ["day-month-year", "month-day-year"] as const;
+  const fitting = orders.filter((dates) => texts.every((cell) => reads(cell, dates)));
+  if (texts.length === 0 || fitting.length !== 1) return null;
+  const other = orders.find((dates) => dates !== fitting[0])!;
+  const telling = texts.find((cell) => !reads(cell, other))!;
+  return { dates: fitting[0], because: telling.text.trim() };
+}
+
 function suggestShoes(names: readonly string[]) {
   const shoes: { shoe_id: string; spelt: string[]; model: string; guess: string }[] = [];
   for (const name of names) {
@@ -274,7 +295,8 @@ function suggestShoes(names: readonly string[]) {
     // Numbers tell editions apart, so only names with the same ones may be one shoe.
     const digits = (text: string) => arabic(text).replace(/\D/g, "");
     const same = known.filter((other) => digits(other) === digits(id));
-    const near = same.find((other) => arabic(other) === arabic(id)) ?? nearestName(id, same);
+    const near = same.find((other) => arabic(other) === arabic(id)) ?? nearestName(id, same) ??
+      onlyOne(same.filter((other) => isShortFor(id, other) || isShortFor(other, id)));
     const shoe = shoes.find(({ shoe_id }) => shoe_id === near);
     if (shoe !== undefined) {
       shoe.spelt.push(name);
@@ -282,6 +304,20 @@ function suggestShoes(names: readonly string[]) {
     } else shoes.push({ shoe_id: id, spelt: [name], model: name, guess: WRITE_MAKER });
   }
   return shoes;
+}
+
+function onlyOne(names: readonly string[]): string | null {
+  return names.length === 1 ? names[0] : null;
+}
+
+/** `alder` and `t-alder` for `tarnwick-alder`: the maker left out, or its first letters. */
+function isShortFor(short: string, long: string): boolean {
+  const [a, b] = [short.split("-"), long.split("-")];
+  const [maker, ...model] = b;
+  if (model.length === 0 || model.join("").length < 3) return false;
+  if (a.join("-") === model.join("-")) return true;
+  const [initial, ...rest] = a;
+  return initial.length <= 2 && maker.startsWith(initial) && rest.join("-") === model.join("-");
 }
 
 const WRITE_MAKER = 'Write "maker", and leave the maker out of "model".';

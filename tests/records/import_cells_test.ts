@@ -120,6 +120,9 @@ Deno.test("readDay() reads a day in any spelling that leaves no doubt, and no ot
     (readDay(text(content), options) as { why: string }).why;
   assert.match(why("3/4/2026"), /2026-04-03 or 2026-03-04; say in the mapping's "dates"/);
   assert.match(why("14.3.26"), /two digits/);
+  assert.match(why("14-Mar-26"), /two digits/);
+  const short = { dates: null, two_digit_years: "2000s" } as const;
+  assert.deepEqual(readDay(text("14-Mar-26"), short), { date: "2026-03-14" });
   assert.match(why("31.2.2026"), /no date/);
   assert.match(why("next week"), /no date/);
   assert.match((readDay(number(46000), any) as { why: string }).why, /format the cell as a date/);

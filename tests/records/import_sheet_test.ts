@@ -304,3 +304,41 @@ Deno.test("importSuggest() makes up no day, no operator and no tester: the impor
   assert.deepEqual(shoes.map(({ spelt }) => spelt), [["Alder 2", "alder II"], ["Birch"]]);
   assert.ok(shoes.every(({ maker }) => maker === undefined));
 });
+
+Deno.test("importSheet() makes two sessions of one day that two people worked, the same ones each time", async () => {
+  const columns = [
+    MASS,
+    { header: "Day", holds: "session detail", field: "date" },
+    { header: "By", holds: "session detail", field: "operator" },
+  ];
+  const text = "Shoe,Mass,Day,By\nAlder,300,2026-03-14,MB\nAlder,302,2026-03-14,J. K.\n";
+  const { tables, conflicts } = importSheet(await csv(text), small(columns));
+  assert.deepEqual(
+    tables["sessions.csv"]!.rows.map(({ session_id, operator }) => [session_id, operator]),
+    [["2026-03-14-mb", "MB"], ["2026-03-14-j-k", "J. K."]],
+  );
+  assert.equal(tables["trials.csv"]!.added, 2);
+  assert.deepEqual(conflicts, []);
+  const dir = await Deno.makeTempDir();
+  await importBench(await csv(text), small(columns), dir);
+  assert.deepEqual((await importBench(await csv(text), small(columns), dir)).written, []);
+  await Deno.remove(dir, { recursive: true });
+});
+
+Deno.test("importSuggest() joins a shoe's spellings, short ones too, and says which order of dates alone fits", async () => {
+  const suggested = mappingOf(importSuggest(
+    await csv(
+      "Shoe,Date,Mass (g)\nTarnwick Alder,03/04/2026,300\nT. Alder,14/04/2026,301\nALDER,5/4/2026,302\n" +
+        "Tarnwick Alder 2,6/4/2026,303\nOrmley Alder 2,6/4/2026,304\n",
+    ),
+  ));
+  assert.deepEqual(suggested.shoes.map(({ spelt }) => spelt), [
+    ["Tarnwick Alder", "T. Alder", "ALDER"],
+    ["Tarnwick Alder 2"],
+    ["Ormley Alder 2"], // another maker's
+  ]);
+  assert.equal(suggested.dates, "day-month-year");
+  assert.match(suggested.about!, /14\/04\/2026 can be nothing else/);
+  const open = mappingOf(importSuggest(await csv("Shoe,Date,Mass\nAlder,3/4/2026,300\n")));
+  assert.equal(open.dates, null);
+});

@@ -169,7 +169,17 @@ export async function suggestInput({ runs, seed = SEED }: Runs): Promise<Tried> 
       if (workbook === null || !workbook.sheets.some(({ rows }) => rows.flat().some(Boolean))) {
         return;
       }
-      const json = JSON.stringify(importSuggest(workbook));
+      // What the suggestion asks for is written in, as a person would.
+      const fixed = {
+        shoe: "Alder",
+        operator: "op1",
+        session_date: "2026-03-14",
+        tester: "t1",
+        impression_date: "2026-03-15",
+      };
+      const suggested = importSuggest(workbook);
+      const sheets = (suggested.sheets as object[]).map((sheet) => ({ ...sheet, fixed }));
+      const json = JSON.stringify({ ...suggested, unlisted_shoes: "take", sheets });
       const { mapping, problems } = mappingOf(json);
       assert.deepEqual(problems, [], json);
       const result = importSheet(workbook, mapping!);
