@@ -19,4 +19,8 @@ export * from "./statistics/mod.ts";
 export * from "./studies/mod.ts";
 export * from "./charts/mod.ts";
 export * from "./notebook/in_cell.ts";
-export { type BackgroundStudy, inBackground } from "./notebook/in_background.ts";
+export {
+  type BackgroundStudies,
+  type BackgroundStudy,
+  inBackground,
+} from "./notebook/in_background.ts";

@@ -1,9 +1,16 @@
-import type * as studies from "../studies/mod.ts";
-
-type Studies = typeof studies;
+import type { courtPrediction } from "../studies/court_prediction.ts";
+import type { studyAudit } from "../studies/study_audit.ts";
+import type { trialReliability } from "../studies/trial_reliability.ts";
 
 /** The studies that can be sent away: functions that are given plain data and give plain data back. */
-export type BackgroundStudy = "studyAudit" | "trialReliability" | "courtPrediction";
+export type BackgroundStudies = {
+  readonly studyAudit: typeof studyAudit;
+  readonly trialReliability: typeof trialReliability;
+  readonly courtPrediction: typeof courtPrediction;
+};
+
+/** Name of a study that can be sent away. */
+export type BackgroundStudy = keyof BackgroundStudies;
 
 /**
  * Can a long study run on another processor while the notebook goes on?
@@ -16,9 +23,9 @@ export type BackgroundStudy = "studyAudit" | "trialReliability" | "courtPredicti
  */
 export function inBackground<Name extends BackgroundStudy>(
   study: Name,
-  ...given: Parameters<Studies[Name]>
-): Promise<ReturnType<Studies[Name]>> {
-  type Result = ReturnType<Studies[Name]>;
+  ...given: Parameters<BackgroundStudies[Name]>
+): Promise<ReturnType<BackgroundStudies[Name]>> {
+  type Result = ReturnType<BackgroundStudies[Name]>;
   const { promise, resolve, reject } = Promise.withResolvers<Result>();
   // A failure is told to whoever awaits the result, not to the cell that happens to run then.
   promise.catch(() => {});
