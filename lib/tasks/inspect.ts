@@ -1,6 +1,7 @@
 import { inspectBench } from "../records/inspect_bench.ts";
 import { writeResult } from "../records/write_result.ts";
 import { problemReport } from "./problem_report.ts";
+import { resultHead } from "./result_head.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
 
 /** `deno task inspect`: every problem of a bench folder at once; changes nothing in it. */
@@ -8,7 +9,7 @@ if (import.meta.main) {
   await runTask(async (order) => {
     const out = await prepareOut(order);
     const dir = order.options.data as string;
-    const { problems, counts, load_notes } = await inspectBench(dir);
+    const { problems, counts, load_notes, sha256 } = await inspectBench(dir);
     for (const note of load_notes) console.log(note);
     console.log(problemReport(problems));
     for (const [file, table] of Object.entries(counts)) {
@@ -20,8 +21,11 @@ if (import.meta.main) {
       console.log(`${file}: ${read} rows read, ${[`${kept} kept`, ...rest].join(", ")}`);
     }
     const path = await writeResult(out, "inspect", {
-      kind: "inspect",
-      schema: 1,
+      ...resultHead("inspect", {
+        seed: Number(order.options.seed),
+        data: sha256,
+        warnings: load_notes,
+      }),
       problems,
       counts,
     });
