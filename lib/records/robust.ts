@@ -29,7 +29,7 @@ export function farDeviate(share: number): number {
  * Scatter of one reading when it is repeated, for normal readings, whatever a minority of sets do.
  *
  * Each set's variance is put on one scale by the median of its chi-squared distribution
- * (Wilson and Hilferty 1931), and the middle one is taken.
+ * (the cube-root approximation of 1931), and the middle one is taken.
  *
  * @param variances of sets, each with its degrees of freedom
  */

@@ -307,10 +307,10 @@ function chiSquaredSolve(p: number, freedom: number, fromAbove: boolean): number
   const a = freedom / 2;
   const spread = 2 / (9 * freedom);
   const z = p === 0 || p === 1 ? 0 : (fromAbove ? normalUpperQuantile(p) : normalQuantile(p));
-  const wilson = freedom * (1 - spread + z * Math.sqrt(spread)) ** 3;
+  const cubeRoot = freedom * (1 - spread + z * Math.sqrt(spread)) ** 3;
   // ln x = (ln p + ln Γ(a + 1)) / a + ln 2 where the lower tail is a pure power.
   const power = fromAbove ? -Infinity : (Math.log(p) + logGamma(a + 1)) / a + Math.log(2);
-  const start = wilson > 0.05 * freedom ? Math.log(wilson) : power > -Infinity ? power : 0;
+  const start = cubeRoot > 0.05 * freedom ? Math.log(cubeRoot) : power > -Infinity ? power : 0;
   return positiveQuantile(p, fromAbove, start, (x) => gammaAreas(a, x / 2), (x) => {
     return logGammaKernel(a, x / 2);
   });

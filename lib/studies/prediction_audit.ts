@@ -115,7 +115,7 @@ export function predictionAudit(
   });
   const testers = new Set(designs.flatMap((design) => design.rows.map((rating) => rating.tester)));
   const method =
-    `simulated attributes of this bench's design, ${permutations} permutations and ${resamples} resamples each; Wilson interval`;
+    `simulated attributes of this bench's design, ${permutations} permutations and ${resamples} resamples each; score interval of a share`;
   const about = {
     shoes: shoes.length,
     metrics: columns.length,
@@ -390,7 +390,7 @@ function judge(
   };
 }
 
-/** A share with Wilson's interval. */
+/** A share with its score interval. */
 function rate(hits: readonly boolean[], confidence: number, method: string): Estimate {
   const n = hits.length;
   if (n === 0) return noEstimate("nothing was simulated", { confidence, method, n });
