@@ -1,4 +1,4 @@
-import type { ReferenceDrift } from "../studies/reference_drift.ts";
+import type { ReferenceDrift, RigDrift } from "../studies/reference_drift.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -22,7 +22,7 @@ export function driftRatesChart(
     const scale = own[0].smallest_difference;
     return {
       title: own[0].title,
-      aside: [...new Set(own.map(({ verdict }) => verdict))].join(", "),
+      aside: verdicts(own),
       intervals: names.flatMap((name, i) => {
         const rig = own.find(({ rig }) => rig === name);
         if (rig === undefined) return [];
@@ -75,4 +75,12 @@ export function driftRatesChart(
       }% intervals, before the adjustment for the number of metrics that a claim has to pass.`,
     ],
   });
+}
+
+/** One verdict where the rigs share it; else each with its rig. */
+function verdicts(own: readonly RigDrift[]): string {
+  const shared = new Set(own.map(({ verdict }) => verdict)).size === 1;
+  return shared
+    ? own[0].verdict
+    : own.map(({ rig, verdict }) => `${rig ?? "unnamed rig"}: ${verdict}`).join(", ");
 }

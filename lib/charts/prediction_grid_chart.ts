@@ -290,10 +290,12 @@ function gridAlt(pairs: readonly PredictionPair[]): string {
     `${pair.metric_title} with ${pair.attribute_title}${
       pair.spearman.estimate === null ? "" : ` (${pair.spearman.estimate.toFixed(2)})`
     }`;
-  const of = (claim: PredictionClaim) => pairs.filter((pair) => pair.claim === claim);
+  // A metric computed from another one's trials is drawn, but is no further evidence.
+  const counted = pairs.filter(({ derived_from }) => derived_from === null);
+  const of = (claim: PredictionClaim) => counted.filter((pair) => pair.claim === claim);
   const predicts = of("predicts");
   const hints = of("hint");
-  return `Of ${pairs.length} pairs of a metric and an impression, ${predicts.length} ${
+  return `Of ${counted.length} pairs of a metric and an impression, ${predicts.length} ${
     predicts.length === 1 ? "predicts" : "predict"
   }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}. ${hints.length} ${
     hints.length === 1 ? "is a hint" : "are hints"

@@ -1,8 +1,6 @@
 import type { Estimate } from "../statistics/estimate.ts";
 import type { IndexScores } from "./index_scores.ts";
-import type { IndexRecalibration } from "./index_recalibration.ts";
 import type { PanelAgreement } from "./panel_agreement.ts";
-import type { RetestPlan } from "./retest_plan.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 import { unitWords } from "./unit_words.ts";
 
@@ -29,7 +27,9 @@ export function estimateInWords(
 }
 
 function digits(value: number, decimals: number): string {
-  return value.toFixed(decimals).replace(/^-/, "−");
+  const text = value.toFixed(decimals);
+  // What rounds to zero has no sign left to show.
+  return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
 }
 
 /** How repeatable is each metric? One row a metric, most repeatable first. */
@@ -38,6 +38,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
     .toSorted((a, b) => (b.icc_mean.lower ?? -1) - (a.icc_mean.lower ?? -1))
     .map((row) => ({
       metric: row.title,
+      verdict: row.verdict,
       unit: unitWords(row.unit) || null,
       shoes: row.shoes,
       trials: row.trials,
@@ -48,7 +49,6 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
       "CV, %": row.cv.estimate === null
         ? row.cv.estimate_reason
         : Number((100 * row.cv.estimate).toFixed(1)),
-      verdict: row.verdict,
     }));
 }
 
@@ -83,33 +83,5 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): 
     band: row.band,
     bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
     "terms missing": row.missing_terms.join(", ") || null,
-  }));
-}
-
-/** Would other weights serve better? One row a term of the rule in force. */
-export function weightRows({ weights }: Pick<IndexRecalibration, "weights">): ReviewRow[] {
-  return weights.map((row) => ({
-    term: row.title,
-    "weight in force": row.old,
-    "new weight": row.new.estimate === null
-      ? row.new.estimate_reason
-      : Number(row.new.estimate.toFixed(3)),
-    "best fit": row.best_fit === null ? null : Number(row.best_fit.toFixed(3)),
-    "interval of the best fit": row.new.lower === null || row.new.upper === null
-      ? null
-      : `${row.new.lower.toFixed(2)} to ${row.new.upper.toFixed(2)}`,
-    left: row.kept ? "as it is" : "moved",
-  }));
-}
-
-/** What to bench next? One row a visit, first things first. */
-export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
-  return visits.map((visit) => ({
-    order: visit.order,
-    shoe: visit.name,
-    metric: visit.title,
-    trials: visit.trials,
-    minutes: visit.minutes,
-    why: visit.why,
   }));
 }

@@ -1,1 +1,0 @@
-export { unitWords } from "../studies/unit_words.ts";
