@@ -30,7 +30,8 @@ Deno.test("every command of the README runs in the order it stands there, with t
     const { code, stderr } = await new Deno.Command(Deno.execPath(), {
       args: ["task", "--quiet", "--config", join(kit, "deno.json"), ...task],
       cwd: place,
-      env: { NO_COLOR: "1" },
+      // A task started by a task inherits where that one was called from.
+      env: { NO_COLOR: "1", INIT_CWD: place },
     }).output();
     const said = new TextDecoder().decode(stderr);
     assert.equal(code, announced[command] ?? 0, `${command}\n${said}`);
