@@ -1,3 +1,4 @@
+import { largestDifferences } from "./largest_differences.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 
@@ -77,34 +78,45 @@ export function rankIntervals(
   const count = p === 0 ? 0 : errors.length / p;
   const sign = better === "higher" ? 1 : -1;
   const values = estimates.map((value) => sign * value);
+  if (sign < 0) { for (let k = 0; k < errors.length; k++) errors[k] = -errors[k]; }
   const spread = covariance !== undefined
-    ? (i: number, j: number) =>
-      Math.sqrt(Math.max(0, covariance[i][i] + covariance[j][j] - 2 * covariance[i][j]))
+    ? impliedSpread(covariance, p)
     : drawnSpread(errors, p, count);
   const warnings = count > 0 && count < 1000
     ? [`${count} draws are few for a simultaneous interval; take 1000 or more`]
     : [];
 
-  // Ordered pairs (i, j) for which "i is not better than j" still stands.
-  const open: { i: number; j: number; t: number; scale: number }[] = [];
+  // Ordered pairs (i, j) for which "i is not better than j" still stands have a scale, the others NaN.
   const apart = values.map(() => new Array<boolean>(p).fill(false));
+  const scale = new Float64Array(p * p).fill(NaN);
+  let open = 0;
   for (let i = 0; i < p; i++) {
     for (let j = 0; j < p; j++) {
       if (i === j) continue;
-      const error = spread(i, j);
-      if (error > 0) open.push({ i, j, t: (values[i] - values[j]) / error, scale: sign / error });
-      else apart[i][j] = values[i] > values[j]; // known without error
+      const error = spread[i * p + j];
+      if (error > 0) {
+        scale[i * p + j] = 1 / error;
+        open++;
+      } else apart[i][j] = values[i] > values[j]; // known without error
     }
   }
   let critical: number | null = null;
-  let rest = open;
-  while (rest.length > 0) {
-    const limit = orderStatistics(largestErrors(rest, errors, p, count)).quantile(confidence);
+  while (open > 0) {
+    const largest = largestDifferences(errors, scale, { p, count });
+    const limit = orderStatistics(largest).quantile(confidence);
     critical ??= limit;
-    const left = rest.filter(({ t }) => t <= limit);
-    for (const { i, j, t } of rest) if (t > limit) apart[i][j] = true;
-    if (left.length === rest.length || !stepDown) break;
-    rest = left;
+    let closed = 0;
+    for (let i = 0; i < p; i++) {
+      for (let j = 0; j < p; j++) {
+        const at = i * p + j;
+        if (Number.isNaN(scale[at]) || !((values[i] - values[j]) / spread[at] > limit)) continue;
+        apart[i][j] = true;
+        scale[at] = NaN;
+        closed++;
+      }
+    }
+    open -= closed;
+    if (closed === 0 || !stepDown) break;
   }
   const intervals = values.map((value, i) => ({
     rank: 1 + values.filter((other) => other > value).length,
@@ -144,12 +156,60 @@ function drawnErrors(draws: readonly ArrayLike<number>[], p: number): Float64Arr
   return errors;
 }
 
-function drawnSpread(errors: Float64Array, p: number, count: number) {
-  return (i: number, j: number) => {
-    let squares = 0;
-    for (let b = 0; b < count; b++) squares += (errors[b * p + i] - errors[b * p + j]) ** 2;
-    return Math.sqrt(squares / (count - 1));
-  };
+/** Standard deviation of every pair's difference, p × p. */
+function impliedSpread(covariance: readonly (readonly number[])[], p: number): Float64Array {
+  const spread = new Float64Array(p * p);
+  for (let i = 0; i < p; i++) {
+    for (let j = 0; j < p; j++) {
+      const variance = covariance[i][i] + covariance[j][j] - 2 * covariance[i][j];
+      spread[i * p + j] = Math.sqrt(Math.max(0, variance));
+    }
+  }
+  return spread;
+}
+
+/** The same, from draws. */
+function drawnSpread(errors: Float64Array, p: number, count: number): Float64Array {
+  const turned = new Float64Array(p * count);
+  for (let b = 0; b < count; b++) {
+    for (let i = 0; i < p; i++) turned[i * count + b] = errors[b * p + i];
+  }
+  const spread = new Float64Array(p * p);
+  const squares = new Float64Array(4);
+  for (let i = 0; i < p; i++) {
+    for (let j = i + 1; j < p; j += 4) {
+      // Past the end the last one is taken again, to no effect.
+      const at = (k: number) => Math.min(j + k, p - 1) * count;
+      squaredDistances(turned, i * count, [at(0), at(1), at(2), at(3)], count, squares);
+      for (let k = 0; k < 4 && j + k < p; k++) {
+        const own = Math.sqrt(squares[k] / (count - 1));
+        spread[i * p + j + k] = own;
+        spread[(j + k) * p + i] = own;
+      }
+    }
+  }
+  return spread;
+}
+
+/** Four sums at a time share the readings of the one: half the time of one after the other. */
+function squaredDistances(
+  turned: Float64Array,
+  one: number,
+  [a, b, c, d]: readonly [number, number, number, number],
+  count: number,
+  into: Float64Array,
+): void {
+  let [sumA, sumB, sumC, sumD] = [0, 0, 0, 0];
+  for (let k = 0; k < count; k++) {
+    const value = turned[one + k];
+    const [toA, toB] = [value - turned[a + k], value - turned[b + k]];
+    const [toC, toD] = [value - turned[c + k], value - turned[d + k]];
+    sumA += toA * toA;
+    sumB += toB * toB;
+    sumC += toC * toC;
+    sumD += toD * toD;
+  }
+  into.set([sumA, sumB, sumC, sumD]);
 }
 
 function normalErrors(
@@ -205,36 +265,4 @@ function lowerFactor(covariance: readonly (readonly number[])[]): number[][] {
     }
   }
   return factor;
-}
-
-/** Per draw, the largest error of the open pairs' differences in their standard errors. */
-function largestErrors(
-  pairs: readonly { readonly i: number; readonly j: number; readonly scale: number }[],
-  errors: Float64Array,
-  p: number,
-  count: number,
-): Float64Array {
-  const first = Int32Array.from(pairs, ({ i }) => i);
-  const second = Int32Array.from(pairs, ({ j }) => j);
-  const scale = Float64Array.from(pairs, (pair) => pair.scale);
-  const largest = new Float64Array(count);
-  for (let b = 0; b < count; b++) {
-    largest[b] = largestIn(first, second, scale, errors, b * p);
-  }
-  return largest;
-}
-
-function largestIn(
-  first: Int32Array,
-  second: Int32Array,
-  scale: Float64Array,
-  errors: Float64Array,
-  from: number,
-): number {
-  let largest = -Infinity;
-  for (let k = 0; k < first.length; k++) {
-    const t = (errors[from + first[k]] - errors[from + second[k]]) * scale[k];
-    if (t > largest) largest = t;
-  }
-  return largest;
 }

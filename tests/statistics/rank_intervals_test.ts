@@ -108,3 +108,65 @@ Deno.test("rankIntervals() handles ties without error, one thing, none, and refu
   );
   assert.throws(() => rankIntervals({ estimates: [1, 2], draws: [[1, 2], [1]] }), RangeError);
 });
+
+Deno.test("rankIntervals() finds what all pairs one by one show, with ties and errors of 0", () => {
+  for (let seed = 1; seed <= 60; seed++) {
+    const stream = randomStream(seed);
+    const p = seed % 12;
+    const estimates = Array.from({ length: p }, () => Math.round(3 * stream.normal()) / 2);
+    const errors = estimates.map(() => stream.uniform() < 0.1 ? 0 : 0.1 + 3 * stream.uniform());
+    const draws = Array.from(
+      { length: 250 },
+      () => estimates.map((value, i) => value + errors[i] * stream.normal()),
+    );
+    const better = seed % 3 === 0 ? "lower" : "higher";
+    const { intervals, critical } = rankIntervals({ estimates, draws }, { better });
+    const plain = allPairs(estimates, draws, better);
+    assert.deepEqual(intervals.map(({ lower, upper }) => [lower, upper]), plain.limits);
+    if (plain.critical === null) assert.equal(critical, null);
+    else assertClose(critical, plain.critical, { within: 1e-9 });
+  }
+});
+
+/** The definition, pair by pair: places that simultaneous comparisons leave open, stepping down. */
+function allPairs(
+  estimates: readonly number[],
+  draws: readonly (readonly number[])[],
+  better: "higher" | "lower",
+) {
+  const sign = better === "higher" ? 1 : -1;
+  const places = estimates.map((_, i) => i);
+  const centre = places.map((i) => draws.reduce((sum, draw) => sum + draw[i], 0) / draws.length);
+  const difference = (row: readonly number[], i: number, j: number) =>
+    sign * (row[i] - centre[i] - row[j] + centre[j]);
+  const pairs = places.flatMap((i) =>
+    places.filter((j) => j !== i).map((j) => {
+      const squares = draws.reduce((sum, draw) => sum + difference(draw, i, j) ** 2, 0);
+      const error = Math.sqrt(squares / (draws.length - 1));
+      return { i, j, error, gap: sign * (estimates[i] - estimates[j]) };
+    })
+  );
+  const better_than = new Set<string>();
+  for (const { i, j, gap, error } of pairs) {
+    if (error === 0 && gap > 0) better_than.add(`${i},${j}`);
+  }
+  let open = pairs.filter(({ error }) => error > 0);
+  let critical: number | null = null;
+  for (let before = -1; open.length > 0 && before !== open.length;) {
+    before = open.length;
+    const largest = draws.map((draw) =>
+      Math.max(...open.map(({ i, j, error }) => difference(draw, i, j) / error))
+    ).sort((a, b) => a - b);
+    const at = 0.95 * (largest.length - 1);
+    const low = largest[Math.floor(at)];
+    const limit = low + (at % 1) * (largest[Math.ceil(at)] - low);
+    critical ??= limit;
+    for (const { i, j, gap, error } of open) if (gap / error > limit) better_than.add(`${i},${j}`);
+    open = open.filter(({ gap, error }) => gap / error <= limit);
+  }
+  const limits = places.map((i) => [
+    1 + places.filter((j) => better_than.has(`${j},${i}`)).length,
+    estimates.length - places.filter((j) => better_than.has(`${i},${j}`)).length,
+  ]);
+  return { limits, critical };
+}
