@@ -16,6 +16,8 @@ import { writeWhole } from "./write_whole.ts";
 /** An import into a bench folder: what it took, and the files that it wrote. */
 export type BenchImport = SheetImport & {
   readonly written: readonly string[];
+  /** What the mapping says otherwise than the folder's settings, which stay. */
+  readonly unused: readonly string[];
 };
 
 /**
@@ -46,9 +48,9 @@ export async function importBench(
     ...(source === undefined ? {} : { source }),
   });
   const all = [...problems, ...result.problems];
-  if (all.length > 0) return { ...result, tables: {}, problems: all, written: [] };
+  if (all.length > 0) return { ...result, tables: {}, problems: all, written: [], unused: [] };
 
-  const { files, toFillIn } = importSettings(mapping, result, settings);
+  const { files, toFillIn, unused } = importSettings(mapping, result, settings);
   const written: string[] = [];
   for (const [file, value] of Object.entries(files)) {
     if (file.startsWith("rules/")) await Deno.mkdir(join(dir, "rules"), { recursive: true });
@@ -69,7 +71,7 @@ export async function importBench(
     written.push(file);
   }
   const to_fill_in: ToFillIn[] = [...result.to_fill_in, ...toFillIn];
-  return { ...result, to_fill_in, written };
+  return { ...result, to_fill_in, written, unused };
 }
 
 const ORDER: readonly TableFile[] = [

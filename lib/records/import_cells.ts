@@ -30,18 +30,24 @@ export function readReading(
 ): CellReading | NotRead {
   const code = unit === null ? null : unitOf(unit)!.code;
   if (content.kind === "trouble") return { why: content.why };
-  if (content.kind === "boolean") return { why: "yes or no, where a number should be" };
+  if (content.kind === "boolean") {
+    const fix = 'correct the cell, or what the column "holds" in the mapping';
+    return { why: `yes or no, where a number should be; ${fix}` };
+  }
   if (content.kind === "date") {
     return {
-      why: "a date, where a number should be; the spreadsheet may have made it of one such as 11.2",
+      why: "a date, where a number should be; the spreadsheet may have made it of one such as " +
+        "11.2: format the cell as a number and type it again",
     };
   }
   if (content.kind === "number") {
     const { value, percent, unit: shown } = content;
-    if (!Number.isFinite(value)) return { why: "a number that is too large" };
+    if (!Number.isFinite(value)) return { why: "a number that is too large; correct the cell" };
     if (shown !== undefined) return inUnit(value, shown, code, null);
     if (!percent || code === "1") return { value, unit: code, note: null };
-    if (code !== null && code !== "%") return { why: `per cent, where ${unit} should be` };
+    if (code !== null && code !== "%") {
+      return { why: `per cent, where ${unit} should be; correct the cell's format or the "unit"` };
+    }
     return { value: percentOf(value), unit: "%", note: null };
   }
   const { text } = content;
@@ -52,7 +58,7 @@ export function readReading(
     if (isMissing(parts.quantity)) {
       return notes === "take" && parts.quantity !== ""
         ? { value: null, unit: code, note: parts.note }
-        : { why: "no number" };
+        : { why: `no number before the note; ${NUMBER_OR_NA}` };
     }
     const read = parseQuantity(parts.quantity, { decimal });
     if ("value" in read) {
@@ -71,7 +77,9 @@ export function readPlainNumber(
 ): { readonly value: number | null } | NotRead {
   const read = readReading(content, { decimal, unit: null, notes: "leave" });
   if ("why" in read) return read;
-  if (read.unit !== null) return { why: `a unit (${read.unit}), where a plain number should be` };
+  if (read.unit !== null) {
+    return { why: `a unit (${read.unit}), where a plain number should be; take it out` };
+  }
   return { value: read.value };
 }
 
@@ -82,7 +90,9 @@ export function readDay(
 ): { readonly date: string } | NotRead {
   if (content.kind === "trouble") return { why: content.why };
   if (content.kind === "date") return { date: content.date };
-  if (content.kind === "boolean") return { why: "yes or no, where a date should be" };
+  if (content.kind === "boolean") {
+    return { why: "yes or no, where a date should be; write one such as 2026-07-14" };
+  }
   if (content.kind === "number") {
     return { why: "a number, where a date should be; format the cell as a date" };
   }
@@ -105,7 +115,7 @@ export function readYesNo(content: CellContent): "yes" | "no" | "unknown" | NotR
   if (/^(yes|y|x|1|true|✓|✔|ja|oui|si|sí)$/.test(word)) return "yes";
   if (/^(no|n|0|false|-|–|—|✗|✘|nein|non)$/.test(word)) return "no";
   if (/^(unknown|\?|na|n\/a)$/.test(word)) return "unknown";
-  return { why: "neither yes, no nor unknown" };
+  return { why: "neither yes, no nor unknown; write yes, no or ?" };
 }
 
 /** Text in one line, without spaces around it. */
@@ -126,7 +136,8 @@ function inUnit(
   note: string | null,
 ): CellReading | NotRead {
   if (written !== null && column !== null && !sameDimension(written, column)) {
-    return { why: `${written} does not measure what the column's unit, ${column}, does` };
+    const fix = 'correct the cell, or "unit" in the mapping';
+    return { why: `${written} does not measure what the column's unit, ${column}, does; ${fix}` };
   }
   return { value, unit: written ?? column, note };
 }
@@ -138,7 +149,10 @@ function withNote(text: string): { quantity: string; note: string } | null {
   return { quantity: parts[1].trim(), note: note === "" ? "marked *" : note };
 }
 
+const NUMBER_OR_NA = "write one, or NA where there is none";
+
 function advice({ expected, fix }: { readonly expected: string; readonly fix: string }): string {
+  if (expected === "a number and a unit") return `no number; ${NUMBER_OR_NA}`;
   return `expected ${expected}.${fix === "" ? "" : ` ${fix}`}`.replace(/\.$/, "");
 }
 
@@ -157,7 +171,7 @@ function dayOfText(
   dates: ImportMapping["dates"],
   twoDigitYears: ImportMapping["two_digit_years"],
 ): { readonly date: string } | NotRead {
-  const none = { why: "no date such as 2026-07-14" };
+  const none = { why: "no date that is understood; write it like 2026-07-14" };
   const bare = text.replace(TIME, "");
   const named =
     /^(?:(\d{1,2})\.?[\s-]+([a-z]{3,9})\.?|([a-z]{3,9})\.?\s+(\d{1,2})),?[\s-]+(\d{4}|\d{2})$/i
@@ -191,7 +205,10 @@ function dayOfText(
   if (twoDigitYears === "refuse" && parts.every((part) => part.length <= 2)) {
     return { why: SHORT_YEAR };
   }
-  return dates === null ? none : { why: `no date of the order ${dates}` };
+  return dates === null ? none : {
+    why:
+      `no date of the order ${dates}, which the mapping's "dates" says; write it like 2026-07-14`,
+  };
 }
 
 function spelled(year: string, month: string, day: string): string {

@@ -14,10 +14,14 @@ export type PlacedColumn = {
   readonly about: ColumnMapping;
 };
 
+/** What a mapping says about a sheet, with its header rows; those of a turned one count its columns. */
+export type SheetRows = SheetMapping & { readonly header_rows: readonly number[] };
+
 /** A sheet with its part of the mapping. */
 export type PlacedSheet = {
+  /** The sheet as it is read: a turned one with its rows as columns. */
   readonly sheet: Sheet;
-  readonly about: SheetMapping;
+  readonly about: SheetRows;
   readonly columns: readonly PlacedColumn[];
   /** A cell's content, that of its block's first cell where it is merged; and that cell's place. */
   readonly filled: (row: number, column: number) => FilledCell | null;
@@ -57,12 +61,13 @@ export function importColumns(
     });
 
   const placed: PlacedSheet[] = [];
-  mapping.sheets.forEach((about, s) => {
+  mapping.sheets.forEach((given, s) => {
+    const about = turnedRows(given);
     const names = workbook.sheets.map(({ name }) => name);
-    const sheet = about.sheet === undefined
+    const found = about.sheet === undefined
       ? workbook.sheets.length === 1 ? workbook.sheets[0] : undefined
       : workbook.sheets.find(({ name }) => plainName(name) === plainName(about.sheet!));
-    if (sheet === undefined) {
+    if (found === undefined) {
       const near = nearestName(about.sheet ?? "", names);
       report(
         ["sheets", s, "sheet"],
@@ -72,15 +77,18 @@ export function importColumns(
       );
       return;
     }
-    if (placed.some((other) => other.sheet === sheet)) {
+    if (placed.some(({ sheet }) => (sheet.turnedFrom ?? sheet) === found)) {
       report(
         ["sheets", s, "sheet"],
-        quoted(sheet.name),
+        quoted(found.name),
         "each sheet once",
         "Join the two entries.",
       );
       return;
     }
+    const sheet = about.turned ? turnedSheet(found) : found;
+    const line = about.turned ? "row" : "column";
+    const nameOf = (at: number) => about.turned ? String(at + 1) : columnLetters(at);
     const filled = filledCells(sheet);
     const headers = headersOf(sheet, about.header_rows, filled);
     const columns: PlacedColumn[] = [];
@@ -89,11 +97,17 @@ export function importColumns(
       const at = findColumn(
         column,
         headers,
+        { line, nameOf },
         (key, found, expected, fix) => report([...path, key], found, expected, fix),
       );
       if (at === null) return;
       if (columns.some((other) => other.at === at)) {
-        report(path, `column ${columnLetters(at)} again`, "each column once", "");
+        report(
+          path,
+          `${line} ${nameOf(at)} again`,
+          `each ${line} once`,
+          "Take one of the two out.",
+        );
         return;
       }
       columns.push({ at, header: headers[at] ?? "", about: column });
@@ -141,45 +155,75 @@ export function filledCells(sheet: Sheet): PlacedSheet["filled"] {
   };
 }
 
+/** A sheet with its rows as columns; its cells keep their addresses in the ledger. */
+export function turnedSheet(sheet: Sheet): Sheet {
+  const width = sheet.rows.reduce((most, row) => Math.max(most, row.length), 0);
+  return {
+    name: sheet.name,
+    turnedFrom: sheet,
+    rows: Array.from({ length: width }, (_, c) => sheet.rows.map((row) => row[c] ?? null)),
+    merges: sheet.merges.map(({ top, left, bottom, right }) => (
+      { top: left, left: top, bottom: right, right: bottom }
+    )),
+    comments: sheet.comments,
+  };
+}
+
+function turnedRows(given: SheetMapping): SheetRows {
+  const rows = (letters: readonly string[]) => letters.map((one) => columnNumber(one) + 1);
+  if (!given.turned) return { ...given, header_rows: given.header_rows ?? [1] };
+  return {
+    ...given,
+    header_rows: rows(given.header_columns ?? ["A"]),
+    skip_rows: rows(given.skip_columns),
+    ...(given.last_column === undefined ? {} : { last_row: columnNumber(given.last_column) + 1 }),
+  };
+}
+
 function findColumn(
-  { column, header }: ColumnMapping,
+  { column, row, header }: ColumnMapping,
   headers: readonly string[],
+  { line, nameOf }: {
+    readonly line: "row" | "column";
+    readonly nameOf: (at: number) => string;
+  },
   report: (key: string, found: string, expected: string, fix: string) => void,
 ): number | null {
-  const at = column === undefined ? -1 : columnNumber(column);
+  const at = column !== undefined ? columnNumber(column) : row !== undefined ? row - 1 : null;
   if (header === undefined) {
-    if (at < headers.length) return at;
-    report("column", quoted(column!), `a column up to ${columnLetters(headers.length - 1)}`, "");
+    if (at! < headers.length) return at;
+    report(line, quoted(nameOf(at!)), `a ${line} up to ${nameOf(headers.length - 1)}`, "");
     return null;
   }
   const same = headers.flatMap((one, i) => plainName(one) === plainName(header) ? [i] : []);
-  if (column !== undefined) {
+  if (at !== null) {
     if (same.includes(at)) return at;
     const fix = same.length === 0
-      ? ""
-      : `It is over column ${same.map(columnLetters).join(" and ")}.`;
-    report(
-      "header",
-      quoted(header),
-      `the header of column ${column}, ${quoted(headers[at] ?? "")}`,
-      fix,
-    );
+      ? `Write that, or take "${line}" out.`
+      : `It stands at ${line} ${same.map(nameOf).join(" and ")}.`;
+    const there = `the header of ${line} ${nameOf(at)}, ${quoted(headers[at] ?? "")}`;
+    report("header", quoted(header), there, fix);
     return null;
   }
   if (same.length === 1) return same[0];
   if (same.length > 1) {
-    const letters = same.map(columnLetters);
-    const fix = `Say which with "column": ${letters.map((one) => `"${one}"`).join(" or ")}.`;
-    report("header", `${quoted(header)} over columns ${letters.join(" and ")}`, "one column", fix);
+    const places = same.map(nameOf);
+    const spelled = line === "row" ? places : places.map((one) => `"${one}"`);
+    const fix = `Say which with "${line}": ${spelled.join(" or ")}.`;
+    const found = `${quoted(header)} at ${line}s ${places.join(" and ")}`;
+    report("header", found, `one ${line}`, fix);
     return null;
   }
   const near = nearestName(header, headers.filter((one) => one !== ""));
   const known = headers.filter((one) => one !== "").map((one) => quoted(one)).join(", ");
+  const rows = line === "row" ? "header_columns" : "header_rows";
   report(
     "header",
     quoted(header),
-    `a header of the sheet: ${known.slice(0, 400) || "it has none in these rows"}`,
-    near === null ? "" : `Write ${quoted(near)} if that is meant.`,
+    `a header of the sheet: ${known.slice(0, 400) || "it has none there"}`,
+    near === null
+      ? `Copy one of them, or correct "${rows}".`
+      : `Write ${quoted(near)} if that is meant.`,
   );
   return null;
 }
@@ -200,6 +244,15 @@ function missing(
   const detail = (kind: string, field: string) =>
     about.some((column) => column.holds === kind && "field" in column && column.field === field);
   const lacks: Missing[] = [];
+  for (const [kind, field] of [["trial", "metric"], ["impression", "attribute"]] as const) {
+    const untold = about.some((column) =>
+      column.holds === kind && (column as Readonly<Record<string, unknown>>)[field] === undefined
+    );
+    if (!untold || detail(`${kind} detail`, field)) continue;
+    const expected = `"${field}" at each ${kind} column, or a "${kind} detail" column with field ` +
+      field;
+    lacks.push({ path, found: `a ${kind} column that names no ${field}`, expected });
+  }
   if (!holds("shoe") && fixed.shoe === undefined) {
     lacks.push({ path, found: "no shoe", expected: 'a column that holds "shoe", or fixed.shoe' });
   }

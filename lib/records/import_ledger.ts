@@ -77,7 +77,12 @@ export function importLedger(workbook: Workbook): CellLedger {
     return `'${sheet.name}' ${cellAddress(row, column)}`;
   };
   return {
-    cellAt: (sheet, row, column) => first.get(sheet)?.[row]?.[column] ?? -1,
+    cellAt(sheet, row, column) {
+      const { turnedFrom } = sheet;
+      return turnedFrom === undefined
+        ? first.get(sheet)?.[row]?.[column] ?? -1
+        : first.get(turnedFrom)?.[column]?.[row] ?? -1;
+    },
     header: (cell) => void (cell >= 0 && states[cell] === OPEN && (states[cell] = HEADER)),
     taken: (cell) => void (cell >= 0 && states[cell] === OPEN && (states[cell] = TAKEN)),
     notTaken(cell, kind, reason) {

@@ -20,7 +20,12 @@ const letters = z.string().regex(/^[A-Z]{1,3}$/, { error: "a column's letters, s
 const side = z.enum(["left", "right"]);
 const guess = z.string().optional();
 
-const place = { column: letters.optional(), header: z.string().optional(), guess };
+const place = {
+  column: letters.optional(),
+  row: rowNumber.optional(),
+  header: z.string().optional(),
+  guess,
+};
 
 /** What one column of a sheet holds. */
 export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("holds", [
@@ -52,8 +57,10 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
   z.strictObject({
     ...place,
     holds: z.literal("trial"),
-    metric: id,
-    trial: rowNumber.optional(),
+    metric: id.optional(),
+    trial: z.union([rowNumber, z.literal("in order")], {
+      error: 'a whole number from 1, or "in order"',
+    }).optional(),
     unit: unit.optional(),
     side: side.optional(),
     pair: rowNumber.optional(),
@@ -62,19 +69,19 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
   z.strictObject({
     ...place,
     holds: z.literal("trial detail"),
-    field: z.enum(["trial", "pair", "side", "excluded", "note"]),
+    field: z.enum(["metric", "unit", "trial", "pair", "side", "excluded", "note"]),
   }),
   z.strictObject({
     ...place,
     holds: z.literal("impression"),
-    attribute: text,
+    attribute: text.optional(),
     tester: text.optional(),
     notes: z.enum(["take", "leave"]).optional(),
   }),
   z.strictObject({
     ...place,
     holds: z.literal("impression detail"),
-    field: z.enum(["tester", "date", "surface", "minutes", "blind", "note"]),
+    field: z.enum(["attribute", "tester", "date", "surface", "minutes", "blind", "note"]),
   }),
   z.strictObject({
     ...place,
@@ -83,17 +90,22 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
     blank: z.enum(["no", "unknown", "nothing"]).optional(),
   }),
   z.strictObject({ ...place, holds: z.literal("left out"), because: text }),
-]).refine((column) => column.column !== undefined || column.header !== undefined, {
-  error: "a header or a column's letters",
-});
+]).refine(
+  ({ column, row, header }) => column !== undefined || row !== undefined || header !== undefined,
+  { error: "a header, a column's letters, or a row's number in a turned sheet" },
+);
 
 const sheetSchema = z.strictObject({
   sheet: text.optional(),
   guess,
-  header_rows: z.array(rowNumber).min(1).max(3),
+  turned: z.boolean().default(false),
+  header_rows: z.array(rowNumber).min(1).max(3).optional(),
+  header_columns: z.array(letters).min(1).max(3).optional(),
   skip_rows: z.array(rowNumber).default([]),
+  skip_columns: z.array(letters).default([]),
   skip_names: z.array(text).default([]),
   last_row: rowNumber.optional(),
+  last_column: letters.optional(),
   fill_merged: z.boolean().default(true),
   repeat_shoe: z.boolean().default(false),
   fixed: z.strictObject({
@@ -106,7 +118,42 @@ const sheetSchema = z.strictObject({
     impression_date: date.optional(),
   }).default({}),
   columns: z.array(columnSchema).min(1),
+}).superRefine((sheet, context) => {
+  const wrong = (path: PropertyKey[], message: string) =>
+    context.addIssue({ code: "custom", path, message, input: sheet });
+  const { turned } = sheet;
+  if (turned && sheet.header_columns === undefined) {
+    wrong(["header_columns"], 'the columns with the headers of a turned sheet, such as ["A"]');
+  }
+  if (!turned && sheet.header_rows === undefined) {
+    wrong(["header_rows"], "the rows with the headers, such as [1] or [1, 2]");
+  }
+  for (const key of turned ? TURNED_NOT : TURNED_ONLY) {
+    const value = sheet[key];
+    const given = Array.isArray(value) ? value.length > 0 : value !== undefined;
+    const reason = `as the sheet is ${turned ? "" : "not "}turned`;
+    if (given) wrong([key], `${COUNTERPART[key]} in its place, ${reason}`);
+  }
+  sheet.columns.forEach(({ column, row }, i) => {
+    if (turned && column !== undefined) {
+      wrong(["columns", i, "column"], 'a "row" here, as the sheet is turned');
+    }
+    if (!turned && row !== undefined) {
+      wrong(["columns", i, "row"], 'a "column" here, as the sheet is not turned');
+    }
+  });
 });
+
+const TURNED_NOT = ["header_rows", "skip_rows", "last_row"] as const;
+const TURNED_ONLY = ["header_columns", "skip_columns", "last_column"] as const;
+const COUNTERPART: Readonly<Record<string, string>> = {
+  header_rows: "header_columns",
+  skip_rows: "skip_columns",
+  last_row: "last_column",
+  header_columns: "header_rows",
+  skip_columns: "skip_rows",
+  last_column: "last_row",
+};
 
 const shoeSchema = z.strictObject({
   shoe_id: id,
@@ -129,8 +176,12 @@ const metric = z.strictObject({
   decimals: metricShape.decimals.optional(),
   group: metricShape.group.optional(),
   method: text.optional(),
+  spelt: z.array(text).default([]),
   guess,
 });
+
+const names = z.array(z.strictObject({ name: text, spelt: z.array(text).min(1), guess }))
+  .default([]);
 
 const schema: z.ZodType<ImportMapping> = z.strictObject({
   kind: z.literal("import-mapping"),
@@ -149,6 +200,10 @@ const schema: z.ZodType<ImportMapping> = z.strictObject({
   }).optional(),
   metrics: z.array(metric).default([]),
   shoes: z.array(shoeSchema).default([]),
+  operators: names,
+  rigs: names,
+  testers: names,
+  attributes: names,
   sheets: z.array(sheetSchema).min(1),
 });
 
@@ -164,7 +219,18 @@ export type ImportMapping = {
   readonly bench?: MappedBench;
   readonly metrics: readonly MappedMetric[];
   readonly shoes: readonly MappedShoe[];
+  readonly operators: readonly MappedName[];
+  readonly rigs: readonly MappedName[];
+  readonly testers: readonly MappedName[];
+  readonly attributes: readonly MappedName[];
   readonly sheets: readonly SheetMapping[];
+};
+
+/** Every spelling that means one operator, rig, tester or attribute. */
+export type MappedName = {
+  readonly name: string;
+  readonly spelt: readonly string[];
+  readonly guess?: string;
 };
 
 /** What a mapping says about a bench that has no bench.json yet. */
@@ -178,7 +244,14 @@ export type MappedBench = {
 
 /** What a mapping says about a metric that the bench does not have yet. */
 export type MappedMetric =
-  & { readonly id: string; readonly unit: string; readonly title?: string; readonly guess?: string }
+  & {
+    readonly id: string;
+    readonly unit: string;
+    readonly title?: string;
+    /** What a row's metric cell may say instead of the id. */
+    readonly spelt: readonly string[];
+    readonly guess?: string;
+  }
   & Partial<
     Pick<
       Metric,
@@ -197,14 +270,21 @@ export type MappedShoe = {
   readonly guess?: string;
 };
 
-/** What a mapping says about one sheet. */
+/**
+ * What a mapping says about one sheet. A turned one has its rows read as columns: what it says of
+ * columns is then in `header_columns`, `skip_columns` and `last_column`.
+ */
 export type SheetMapping = {
   readonly sheet?: string;
   readonly guess?: string;
-  readonly header_rows: readonly number[];
+  readonly turned: boolean;
+  readonly header_rows?: readonly number[];
+  readonly header_columns?: readonly string[];
   readonly skip_rows: readonly number[];
+  readonly skip_columns: readonly string[];
   readonly skip_names: readonly string[];
   readonly last_row?: number;
+  readonly last_column?: string;
   readonly fill_merged: boolean;
   readonly repeat_shoe: boolean;
   readonly fixed: {
@@ -219,9 +299,10 @@ export type SheetMapping = {
   readonly columns: readonly ColumnMapping[];
 };
 
-/** Where a column stands: its header, its letters, or both. */
+/** Where a column stands: its header, its letters (in a turned sheet its row), or both. */
 export type ColumnPlace = {
   readonly column?: string;
+  readonly row?: number;
   readonly header?: string;
   readonly guess?: string;
 };
@@ -243,8 +324,8 @@ export type ColumnMapping =
     }
     | {
       readonly holds: "trial";
-      readonly metric: string;
-      readonly trial?: number;
+      readonly metric?: string;
+      readonly trial?: number | "in order";
       readonly unit?: string;
       readonly side?: "left" | "right";
       readonly pair?: number;
@@ -252,17 +333,24 @@ export type ColumnMapping =
     }
     | {
       readonly holds: "trial detail";
-      readonly field: "trial" | "pair" | "side" | "excluded" | "note";
+      readonly field: "metric" | "unit" | "trial" | "pair" | "side" | "excluded" | "note";
     }
     | {
       readonly holds: "impression";
-      readonly attribute: string;
+      readonly attribute?: string;
       readonly tester?: string;
       readonly notes?: "take" | "leave";
     }
     | {
       readonly holds: "impression detail";
-      readonly field: "tester" | "date" | "surface" | "minutes" | "blind" | "note";
+      readonly field:
+        | "attribute"
+        | "tester"
+        | "date"
+        | "surface"
+        | "minutes"
+        | "blind"
+        | "note";
     }
     | {
       readonly holds: "feature";
@@ -275,51 +363,7 @@ export type ColumnMapping =
 /**
  * What does a spreadsheet's mapping file say: which column is what?
  *
- * JSON. `*` marks what is needed; a key `guess` may stand anywhere and is only for people to read.
- *
- * - `kind`* `"import-mapping"`, `schema`* `1`, `about` free text.
- * - `decimal`* the mark of numbers that are typed as text: `"."`, `","`, or `null` to take both where only
- *   one reading is possible (`28,4` is; `1,234` is refused). Real number cells need none.
- * - `dates`* the order in dates typed as text: `"day-month-year"`, `"month-day-year"`,
- *   `"year-month-day"`, or `null` to take only what can be read in one way (`14/3/2026`, `14 Mar 2026`;
- *   `3/4/2026` is refused). Year first is always taken. `two_digit_years`: `"refuse"` or `"2000s"`.
- * - `shoes`: `{"shoe_id": "alder-2", "spelt": ["Alder 2", "alder II"], "maker": "Tarnwick", "model":
- *   "Alder", "edition": "2"}`: every spelling that means this shoe; capitals and spaces don't count.
- *   `unlisted_shoes`: `"leave"` lists their rows as not taken, `"take"` makes an id of the name.
- * - `metrics`: `{"id": "heel-rebound-height", "unit": "cm", "better": "higher", "plausible": {"low": 5,
- *   "high": 95}}` and the other keys of metrics.json, for a metric the bench does not have yet.
- * - `bench`: `{"name": "My bench", "size_system": "eu", "rating": {"min": 0, "max": 10, "step": 0.5}}`, for
- *   a bench that has no bench.json yet.
- * - `sheets`*, one entry for each sheet to read:
- *   - `sheet` its name; may be left out when the file has one only.
- *   - `header_rows`* as the spreadsheet numbers them: `[1]` or `[1, 2]`. Two are joined: a merged `Heel
- *     rebound (cm)` over `1` is the header `Heel rebound (cm) / 1`.
- *   - `skip_names` passes over rows whose shoe cell says one of these, such as `["Mean"]`; `skip_rows` rows
- *     by number, such as `[4]` (in a later export another row may stand there); `last_row` the last to read.
- *   - `fill_merged` (true) gives every cell of a merged block its first cell's content; `repeat_shoe`
- *     (false) lets a blank shoe cell mean the shoe above.
- *   - `fixed` what holds for every row: `shoe`, `session`, `session_date`, `operator`, `rig`, `tester`,
- *     `impression_date`. A session without a name is named by its date, and by
- *     operator and rig where columns give them: two people on one day make two sessions.
- *   - `columns`*: each has `header` (capitals and spaces don't count), or `column`, its letters, or
- *     both, which must then agree; and `holds`:
- *     - `"shoe"`: `{"header": "Shoe", "holds": "shoe"}`
- *     - `"shoe detail"` with `field`, a column of shoes.csv: `{"header": "Size", "holds": "shoe detail",
- *       "field": "size"}`
- *     - `"session"`, its name; `"session detail"` with `field` (`date`, `operator`, `rig`, `temperature_c`,
- *       `humidity_pct`, `note`) and `unit` where it differs: `{"header": "Room °F", "holds": "session
- *       detail", "field": "temperature_c", "unit": "°F"}`
- *     - `"trial"` with `metric`, `trial` (1 unless a column says), `unit` (else each cell writes its
- *       own), `side`, `pair`: `{"header": "heel 2", "holds": "trial", "metric": "heel-rebound-height",
- *       "trial": 2, "unit": "cm"}`. `"notes": "take"` reads `41.5 (wet)` as 41.5 with a note.
- *     - `"trial detail"` with `field` (`trial`, `pair`, `side`, `excluded`, `note`), for all trials of the row
- *     - `"impression"` with `attribute`, and `tester` where the column is one tester's
- *     - `"impression detail"` with `field` (`tester`, `date`, `surface`, `minutes`, `blind`, `note`)
- *     - `"feature"` with `feature`; cells say yes, y, x, no, n, ? or 1, 0; `blank` says what an empty one
- *       means: `"no"`, `"unknown"`, or `"nothing"` (the default: no row)
- *     - `"left out"` with `because`: its cells are listed as not taken, with that reason
- *
- * A column that no entry names is left out too, and its cells are listed.
+ * JSON; `mappingHelp` explains every key with an example.
  *
  * @param file the mapping's name, for problems
  * @returns null when it has errors; each comes with its line to `onProblem`

@@ -59,7 +59,9 @@ export function importMerge(
       ? String(row.fields.session_id.value)
       : null;
     if (session === null || dated.has(session)) return true;
-    const reason = `the session ${quoted(session)} has no date that was read`;
+    const reason =
+      `the session ${quoted(session)} has no date that was read; write its date in the sheet, or ` +
+      "the session into sessions.csv";
     if (row.cell >= 0) ledger.notTaken(row.cell, "unreadable", reason);
     else allCells(row).forEach((cell) => ledger.notTaken(cell, "unreadable", reason));
     return false;

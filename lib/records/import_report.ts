@@ -2,7 +2,7 @@ import type { BenchImport } from "./import_bench.ts";
 import type { CellNotTaken, NotTakenKind } from "./import_ledger.ts";
 
 const KINDS: Readonly<Record<NotTakenKind, string>> = {
-  conflict: "Conflicts: another value stands already, and was kept",
+  conflict: "Conflicts: another value stands already, and was kept; correct the one that is wrong",
   unreadable: "Not understood: correct the cell or the mapping, then import again",
   repeat: "Said twice: the same reading with the same value",
   "left out": "Left out by the mapping",
@@ -30,6 +30,7 @@ export function importReport(
     conflicts,
     tables,
     shoe_names,
+    other_names,
     to_fill_in,
     written,
   }: BenchImport,
@@ -114,6 +115,14 @@ export function importReport(
       parts.push(line([name, shoe_id ?? "none", how, String(cells)]));
     }
     parts.push(...rest(shoe_names.length));
+  }
+  if (other_names.length > 0) {
+    parts.push("", "## Other names in other words", "", "| what | name | taken as | cells |");
+    parts.push("| --- | --- | --- | --- |");
+    for (const { kind, name, taken_as, cells } of other_names.slice(0, SHOWN)) {
+      parts.push(line([kind, name, taken_as, String(cells)]));
+    }
+    parts.push(...rest(other_names.length));
   }
   if (to_fill_in.length > 0) {
     parts.push("", "## To fill in", "", "| file | where | what |", "| --- | --- | --- |");

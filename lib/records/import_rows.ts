@@ -1,21 +1,15 @@
 import { isMissing } from "./cells.ts";
-import {
-  plainName,
-  readDay,
-  readPlainNumber,
-  readReading,
-  readText,
-  readYesNo,
-  timeBehindDay,
-} from "./import_cells.ts";
+import { plainName, readReading, readText, readYesNo, timeBehindDay } from "./import_cells.ts";
 import type { FilledCell, PlacedColumn, PlacedSheet } from "./import_columns.ts";
+import { readDetail } from "./import_details.ts";
 import type { CellLedger } from "./import_ledger.ts";
 import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
 import type { ImportRows } from "./import_row_set.ts";
-import { cellAddress } from "./import_sheet_marks.ts";
+import type { OtherNames } from "./import_names.ts";
+import { cellAddress, columnLetters } from "./import_sheet_marks.ts";
 import { type ShoeNames, slugOf } from "./import_shoe_names.ts";
 import { shownContent } from "./import_workbook.ts";
-import { convert, sameDimension, unitOf } from "./units.ts";
+import { sameDimension, unitOf } from "./units.ts";
 
 /** A field's value with the cells it came from; none when the mapping itself says it. */
 export type Field = { readonly value: string | number; readonly cells: readonly number[] };
@@ -26,11 +20,14 @@ export type RowReading = {
   readonly mapping: ImportMapping;
   readonly ledger: CellLedger;
   readonly shoes: ShoeNames;
+  readonly names: OtherNames;
   readonly rows: ImportRows;
   /** The unit of each metric, where the mapping or the bench says it. */
   readonly metricUnits: ReadonlyMap<string, string>;
   /** Cells whose comment was taken as a note. */
   readonly commentsTaken: Set<string>;
+  /** How many readings each key has had so far, where they are numbered as they come. */
+  readonly readingsOf: Map<string, number>;
 };
 
 /** Takes every row of one sheet: each filled cell ends up in a field, or listed with a reason. */
@@ -45,24 +42,36 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
     return content === null ? "" : plainName(shownContent(content));
   };
   const named = new Set(columns.map(({ at }) => at));
+  const line = about.turned ? "column" : "row";
+  const nameOf = (number: number) => about.turned ? columnLetters(number - 1) : number;
+  const isHeading = (r: number) =>
+    !about.repeat_shoe && shoeColumn >= 0 && nameIn(r) !== "" &&
+    sheet.rows[r].every((cell, c) => cell === null || c === shoeColumn) &&
+    columns.every(({ at }) => at === shoeColumn || placed.filled(r, at) === null) &&
+    !reading.shoes.isKnown(nameIn(r));
   sheet.rows.forEach((row, r) => {
     const number = r + 1;
     const leaveRow = (reason: string) =>
       row.forEach((_, c) => ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason));
     if (about.header_rows.includes(number)) {
       row.forEach((_, c) => ledger.header(ledger.cellAt(sheet, r, c)));
-    } else if (about.skip_rows.includes(number)) leaveRow(`the mapping skips row ${number}`);
-    else if (number < lastHeader) leaveRow("above the header");
-    else if (about.last_row !== undefined && number > about.last_row) {
-      leaveRow(`below the mapping's last row, ${about.last_row}`);
+    } else if (about.skip_rows.includes(number)) {
+      leaveRow(`the mapping skips ${line} ${nameOf(number)}`);
+    } else if (number < lastHeader) {
+      leaveRow(about.turned ? "before the header" : "above the header");
+    } else if (about.last_row !== undefined && number > about.last_row) {
+      leaveRow(`beyond the mapping's last ${line}, ${nameOf(about.last_row)}`);
+    } else if (isHeading(r)) {
+      leaveRow(`a heading: the ${line} holds nothing else, and no shoe of that name is known`);
     } else if (skipNames.has(nameIn(r))) {
       leaveRow(
-        `the mapping skips rows whose shoe cell says ${shownContent(row[shoeColumn]!).trim()}`,
+        `the mapping skips ${line}s whose shoe cell says ${shownContent(row[shoeColumn]!).trim()}`,
       );
     } else {
       row.forEach((_, c) => {
         if (named.has(c)) return;
-        const reason = "no entry of the mapping names this column";
+        const across = about.turned ? "row" : "column";
+        const reason = `no entry of the mapping names this ${across}`;
         ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason);
       });
       importRow(placed, r, reading);
@@ -86,14 +95,14 @@ type Row = {
 };
 
 function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
-  const { sheet, about, columns, filled } = placed;
-  const { ledger, mapping, rows } = reading;
+  const { sheet, columns, filled } = placed;
+  const { ledger, mapping, names, rows } = reading;
   const cellOf = ({ row, column }: FilledCell) => ledger.cellAt(sheet, row, column);
   const own = columns.map((column) => ledger.cellAt(sheet, at, column.at)).filter((cell) =>
     cell >= 0
   );
-  const listRest = (reason: string) => {
-    for (const cell of own) if (ledger.isOpen(cell)) ledger.notTaken(cell, "unreadable", reason);
+  const listRest = (reason: string, kind: "unreadable" | "left out" = "unreadable") => {
+    for (const cell of own) if (ledger.isOpen(cell)) ledger.notTaken(cell, kind, reason);
   };
   for (const column of columns) {
     if (column.about.holds !== "left out") continue;
@@ -111,13 +120,14 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
       if (column.about.holds !== kind || !("field" in column.about)) continue;
       const cell = filled(at, column.at);
       if (cell === null) continue;
-      const read = readDetail(column.about, cell, mapping);
+      const read = readDetail(column.about, cell, mapping, names);
       if (read === null) ledger.taken(cellOf(cell)); // it says that nothing is known
       else if (typeof read === "object") {
         ledger.notTaken(cellOf(cell), "unreadable", read.why);
         unread.add(column.about.field);
       } else if (fields[column.about.field] !== undefined) {
-        const reason = `another column says ${column.about.field} already`;
+        const reason =
+          `another column says ${column.about.field} already; leave one of them out in the mapping`;
         ledger.notTaken(cellOf(cell), "unreadable", reason);
       } else fields[column.about.field] = { value: read, cells: [cellOf(cell)] };
       const isDay = column.about.field === "date" || column.about.field === "released";
@@ -134,7 +144,12 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
   }
   importTrials(row, session);
   importImpressions(row, session);
-  listRest(about.columns.length === 0 ? "no column" : "no reading of this row uses it");
+  const hasReading = columns.some(({ at: c, about: { holds } }) =>
+    (holds === "trial" || holds === "impression") && (sheet.rows[at][c] ?? null) !== null
+  );
+  // Where the reading itself is listed, what only belongs to it needs no second look.
+  if (hasReading) listRest("it belongs to a reading that was not taken", "left out");
+  else listRest("no reading stands in its row, so that it would be lost");
 }
 
 function shoeOf(
@@ -153,104 +168,14 @@ function shoeOf(
     if (above < Math.max(...about.header_rows) || about.skip_rows.includes(above + 1)) break;
     cell = filled(above, column.at);
   }
-  if (cell === null) return { why: "the row names no shoe" };
+  if (cell === null) {
+    const above = 'say "repeat_shoe": true in the mapping if the one above is meant';
+    return { why: `the row names no shoe; write it, or ${above}` };
+  }
   const text = readText(cell.content);
   if ("why" in text) return { why: `the row's shoe: ${text.why}` };
   const found = shoes.find(text.text, ledger.cellAt(sheet, at, column.at));
   return "why" in found ? found : { value: found.shoe_id, cells: [cellOf(cell)] };
-}
-
-type DetailColumn = Extract<ColumnMapping, { readonly field: string }>;
-
-/** A detail's value; null when the cell says that it is not known. */
-function readDetail(
-  about: DetailColumn,
-  { content }: FilledCell,
-  mapping: ImportMapping,
-): string | number | null | { readonly why: string } {
-  const { field } = about;
-  switch (field) {
-    case "released":
-    case "date": {
-      const day = readDay(content, mapping);
-      return "why" in day ? day : day.date;
-    }
-    case "temperature_c": {
-      const unit = "unit" in about ? about.unit ?? "Cel" : "Cel";
-      return inUnit(content, unit, "Cel", mapping);
-    }
-    case "humidity_pct":
-      return inUnit(content, "%", "%", mapping);
-    case "size":
-    case "price":
-    case "minutes":
-    case "trial":
-    case "pair": {
-      const number = readPlainNumber(content, mapping.decimal);
-      if ("why" in number || number.value === null) return "why" in number ? number : null;
-      const whole = field === "trial" || field === "pair";
-      if (whole && !(Number.isSafeInteger(number.value) && number.value >= 1)) {
-        return { why: "no whole number from 1" };
-      }
-      const low = field === "size" ? number.value <= 0 : number.value < 0;
-      if (low || (field === "minutes" && number.value > 1440)) {
-        return { why: `no ${field} that there is` };
-      }
-      return number.value;
-    }
-    case "side":
-      return choice(content, { left: /^(l|left)$/, right: /^(r|right)$/ });
-    case "blind": {
-      const word = readYesNo(content);
-      return word === "unknown" ? null : word;
-    }
-    case "surface":
-      return choice(content, {
-        "all-court": /^all[- ]?court$/,
-        hard: /^hard([- ]?court)?$/,
-        clay: /^clay([- ]?court)?$/,
-        grass: /^grass([- ]?court)?$/,
-        indoor: /^indoor$/,
-      });
-    case "size_system":
-      return choice(content, {
-        mondopoint: /^mondo(point)?$/,
-        eu: /^eu$/,
-        "us-men": /^us[- ]?(m|men)$/,
-        "us-women": /^us[- ]?(w|women)$/,
-        uk: /^uk$/,
-      });
-    default: {
-      const text = readText(content);
-      return "why" in text ? text : text.text;
-    }
-  }
-}
-
-function choice(
-  content: FilledCell["content"],
-  words: Readonly<Record<string, RegExp>>,
-): string | { readonly why: string } {
-  const text = shownContent(content).trim().toLowerCase();
-  const found = Object.entries(words).find(([, spelling]) => spelling.test(text));
-  return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}` };
-}
-
-function inUnit(
-  content: FilledCell["content"],
-  unit: string,
-  wanted: string,
-  { decimal }: ImportMapping,
-): number | null | { readonly why: string } {
-  const read = readReading(content, { decimal, unit, notes: "leave" });
-  if ("why" in read) return read;
-  if (read.value === null) return null;
-  if (!sameDimension(read.unit!, wanted)) return { why: `${read.unit}, where ${wanted} should be` };
-  const value = convert(read.value, read.unit!, wanted);
-  const [low, high] = wanted === "Cel" ? [-60, 200] : [0, 100];
-  return value >= low && value <= high
-    ? Number(value.toPrecision(12))
-    : { why: `outside ${low} to ${high} ${wanted}` };
 }
 
 type Session = { readonly id: Field; readonly date: Field | null } | { readonly why: string };
@@ -271,12 +196,15 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
     : constant(fixed.session);
   const id = named ?? (date === null ? null : namedByDay(date, found));
   if (id === null) {
-    return { why: "the row has no session: no name of one and no date that was read" };
+    return { why: "the row has no date that was read, and no name of a session; write its date" };
   }
   const others: Fields = { ...found };
   if (date !== null) others.date = date;
   for (const name of ["operator", "rig"] as const) {
-    const field = unread.has(name) ? null : others[name] ?? constant(fixed[name]);
+    const given = fixed[name] === undefined
+      ? undefined
+      : reading.names.find(`${name}s`, fixed[name]);
+    const field = unread.has(name) ? null : others[name] ?? constant(given as string | undefined);
     if (field !== null) others[name] = field;
   }
   const trials = columns.some((one) => one.about.holds === "trial");
@@ -318,62 +246,86 @@ function importTrials(row: Row, session: Session): void {
   const { placed, at, reading, cellOf, details, shoe } = row;
   const { ledger, rows, mapping, metricUnits } = reading;
   const { fields: found, unread } = details("trial detail");
+  const known = (value: string | number, cells: readonly number[]): Field => ({ value, cells });
+  const constant = (value: string | number): Field => known(value, []);
   for (const column of placed.columns) {
     const { about } = column;
     if (about.holds !== "trial") continue;
     const content = placed.sheet.rows[at]?.[column.at] ?? null; // a merged reading is one reading
     if (content === null) continue;
     const cell = cellOf({ content, row: at, column: column.at });
-    const metricUnit = metricUnits.get(about.metric) ?? null;
-    const notes = about.notes ?? "leave";
-    const read = readReading(content, {
-      decimal: mapping.decimal,
-      unit: about.unit ?? null,
-      notes,
-    });
     const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
-    if ("why" in read) {
-      refuse(read.why);
-      continue;
-    }
     if ("why" in session) {
       refuse(session.why);
       continue;
     }
     if (unread.size > 0) {
-      refuse(`the row's ${[...unread].join(" and ")} could not be read`);
+      refuse(`the row's ${[...unread].join(" and ")} could not be read; see that cell`);
+      continue;
+    }
+    const metric = about.metric === undefined ? found.metric ?? null : constant(about.metric);
+    if (metric === null) {
+      refuse("the row names no metric; write what was read");
+      continue;
+    }
+    const side = found.side ?? (about.side === undefined ? null : constant(about.side));
+    const place = {
+      session_id: session.id,
+      shoe_id: shoe,
+      metric_id: metric,
+      pair: about.pair === undefined ? found.pair ?? constant(1) : constant(about.pair),
+      ...(side === null ? {} : { side }),
+    };
+    // Counted before it is read: a cell corrected later must not renumber those behind it.
+    const trial = about.trial === "in order"
+      ? constant(nextTrial(place, reading.readingsOf))
+      : about.trial === undefined
+      ? found.trial ?? constant(1)
+      : constant(about.trial);
+    const metricUnit = metricUnits.get(String(metric.value)) ?? null;
+    const rowUnit = found.unit === undefined ? null : String(found.unit.value);
+    const notes = about.notes ?? "leave";
+    const read = readReading(content, {
+      decimal: mapping.decimal,
+      unit: rowUnit ?? about.unit ?? null,
+      notes,
+    });
+    if ("why" in read) {
+      refuse(read.why);
       continue;
     }
     const unit = read.unit ?? (read.value === null ? metricUnit : null);
     if (unit === null) {
-      refuse('no unit: neither the cell nor "unit" in the mapping names one');
+      refuse(NO_UNIT);
       continue;
     }
     if (metricUnit !== null && !sameDimension(unit, metricUnit)) {
-      refuse(`${unit}, where ${about.metric} is in ${metricUnit}`);
+      refuse(
+        `${unit}, where ${metric.value} is in ${metricUnit}; correct the cell, or "unit" or ` +
+          '"metric" in the mapping',
+      );
       continue;
     }
     const comment = notes === "take" ? takeComment(row, column) : null;
     const note = [read.note, comment, found.note?.value].filter((part) => part).join("; ");
-    const known = (value: string | number): Field => ({ value, cells: [cell] });
-    const constant = (value: string | number): Field => ({ value, cells: [] });
-    const side = found.side ?? (about.side === undefined ? null : constant(about.side));
-    rows.addReading("trials.csv", cell, {
-      session_id: session.id,
-      shoe_id: shoe,
-      metric_id: constant(about.metric),
-      trial: about.trial === undefined ? found.trial ?? constant(1) : constant(about.trial),
-      pair: about.pair === undefined ? found.pair ?? constant(1) : constant(about.pair),
-      ...(side === null ? {} : { side }),
-    }, {
-      value: known(read.value ?? "NA"),
-      unit: known(unitOf(unit)!.code),
+    rows.addReading("trials.csv", cell, { ...place, trial }, {
+      value: known(read.value ?? "NA", [cell]),
+      unit: known(unitOf(unit)!.code, [cell, ...(found.unit?.cells ?? [])]),
       ...(found.excluded === undefined ? {} : { excluded: found.excluded }),
-      ...(note === ""
-        ? {}
-        : { note: { value: note, cells: [cell, ...(found.note?.cells ?? [])] } }),
+      ...(note === "" ? {} : { note: known(note, [cell, ...(found.note?.cells ?? [])]) }),
     });
   }
+}
+
+const NO_UNIT = 'no unit: neither the cell nor its row names one; say it with "unit" at its ' +
+  "column in the mapping";
+
+/** The number of the next reading of one session, shoe, metric, pair and side. */
+function nextTrial(place: Fields, readingsOf: Map<string, number>): number {
+  const key = JSON.stringify(Object.entries(place).map(([name, { value }]) => [name, value]));
+  const number = (readingsOf.get(key) ?? 0) + 1;
+  readingsOf.set(key, number);
+  return number;
 }
 
 function importImpressions(row: Row, session: Session): void {
@@ -392,23 +344,30 @@ function importImpressions(row: Row, session: Session): void {
     const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
     const notes = about.notes ?? "leave";
     const read = readReading(content, { decimal: mapping.decimal, unit: null, notes });
-    const tester = constant(about.tester) ?? found.tester ?? constant(fixed.tester);
+    const spelt = about.tester ?? (found.tester === undefined ? fixed.tester : undefined);
+    const tester = spelt === undefined
+      ? found.tester ?? null
+      : constant(reading.names.find("testers", spelt) as string);
+    const attribute = constant(about.attribute) ?? found.attribute ?? null;
     const date = found.date ?? constant(fixed.impression_date) ??
       ("why" in session ? null : session.date);
     if ("why" in read) refuse(read.why);
-    else if (read.unit !== null) refuse(`a unit (${read.unit}), where a rating should be`);
-    else if (unread.size > 0) refuse(`the row's ${[...unread].join(" and ")} could not be read`);
-    else if (tester === null) refuse("the row names no tester");
-    else if (date === null) refuse("the row has no date that was read");
+    else if (read.unit !== null) {
+      refuse(`a unit (${read.unit}), where a rating should be; take it out`);
+    } else if (unread.size > 0) {
+      refuse(`the row's ${[...unread].join(" and ")} could not be read; see that cell`);
+    } else if (tester === null) refuse("the row names no tester; write who rated");
+    else if (attribute === null) refuse("the row names no attribute; write what was rated");
+    else if (date === null) refuse("the row has no date that was read; write it");
     else {
       const comment = notes === "take" ? takeComment(row, column) : null;
       const note = [read.note, comment, found.note?.value].filter((part) => part).join("; ");
-      const { note: rowNote, tester: _tester, date: _date, ...rest } = found;
+      const { note: rowNote, tester: _t, date: _d, attribute: _a, ...rest } = found;
       rows.addReading("impressions.csv", cell, {
         date,
         tester,
         shoe_id: shoe,
-        attribute: { value: about.attribute, cells: [] },
+        attribute,
       }, {
         rating: { value: read.value ?? "NA", cells: [cell] },
         ...rest,
@@ -419,7 +378,7 @@ function importImpressions(row: Row, session: Session): void {
 }
 
 function takeComment({ placed, at, reading }: Row, column: PlacedColumn): string | null {
-  const address = cellAddress(at, column.at);
+  const address = placed.about.turned ? cellAddress(column.at, at) : cellAddress(at, column.at);
   const text = placed.sheet.comments.get(address)?.trim().replace(/\s+/g, " ") ?? "";
   if (text === "" || isMissing(text)) return null;
   reading.commentsTaken.add(`${plainName(placed.sheet.name)}!${address}`);

@@ -14,6 +14,8 @@ export type StandingSettings = {
 export type NewSettings = {
   readonly files: Readonly<Record<string, unknown>>;
   readonly toFillIn: readonly ToFillIn[];
+  /** What the mapping says otherwise than a file that stands; the file keeps what it says. */
+  readonly unused: readonly string[];
 };
 
 /**
@@ -49,12 +51,19 @@ export function importSettings(
     files["metrics.json"] = [...(standing.metrics ?? []), ...added];
   }
   const scored = added.filter(({ better }) => better === "higher" || better === "lower");
-  if (standing.anyRule) return { files, toFillIn };
+  const unused = [
+    ...differing("bench.json", mapping.bench, standing.bench),
+    ...mapping.metrics.flatMap((metric) => {
+      const stands = (standing.metrics ?? []).find(({ id }) => id === metric.id);
+      return differing(`metrics.json, ${metric.id}`, metric, stands ?? null);
+    }),
+  ];
+  if (standing.anyRule) return { files, toFillIn, unused };
   if (scored.length === 0 || attributes.length === 0) {
     const what =
       "an index rule; it needs an impression and metrics of which more or less is better";
     toFillIn.push({ file: "rules/", where: "a file", what });
-    return { files, toFillIn };
+    return { files, toFillIn, unused };
   }
   files["rules/first-index-1.json"] = {
     id: "first-index",
@@ -71,7 +80,27 @@ export function importSettings(
   };
   const what = "target_attribute, and the weight of each metric (all are 1)";
   toFillIn.push({ file: "rules/first-index-1.json", where: "the rule", what });
-  return { files, toFillIn };
+  return { files, toFillIn, unused };
+}
+
+/** A mapping that was corrected after a first import would else go unheard. */
+function differing(
+  where: string,
+  given: Readonly<Record<string, unknown>> | undefined,
+  standing: Readonly<Record<string, unknown>> | null,
+): string[] {
+  if (given === undefined || standing === null) return [];
+  const keys = Object.keys(given).filter((key) =>
+    key !== "guess" && key !== "spelt" && given[key] !== undefined &&
+    JSON.stringify(given[key]) !== JSON.stringify(standing[key])
+  );
+  if (keys.length === 0) return [];
+  return [
+    `${where} stands already and keeps what it says: the mapping's ${keys.join(", ")} ` +
+    `${keys.length === 1 ? "was" : "were"} not used; change ${
+      keys.length === 1 ? "it" : "them"
+    } there`,
+  ];
 }
 
 type Tables = SheetImport["tables"];

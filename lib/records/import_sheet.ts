@@ -15,6 +15,7 @@ import {
 } from "./import_merge.ts";
 import { type ImportConflict, importRowSet } from "./import_row_set.ts";
 import { importRows } from "./import_rows.ts";
+import { type NameTaken, otherNames } from "./import_names.ts";
 import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
 import type { Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
@@ -40,6 +41,8 @@ export type SheetImport = {
   readonly comments_not_taken: readonly CommentNotTaken[];
   readonly conflicts: readonly ImportConflict[];
   readonly shoe_names: readonly ShoeName[];
+  /** Other names that stand in the bench in other words than in the spreadsheet. */
+  readonly other_names: readonly NameTaken[];
   readonly to_fill_in: readonly ToFillIn[];
 };
 
@@ -76,8 +79,10 @@ export function importSheet(
   ]);
   const known = (standing["shoes.csv"]?.rows ?? []).map((row) => row.shoe_id.trim());
   const shoes = shoeNames(mapping, known);
+  const names = otherNames(mapping, units.keys());
   const rows = importRowSet(ledger);
   const commentsTaken = new Set<string>();
+  const readingsOf = new Map<string, number>();
   for (const { shoe_id, maker, model, edition } of mapping.shoes) {
     // Said again for each sheet's shoes by `addEntity`; only shoes that occur are kept below.
     const about = { maker, model, edition };
@@ -89,11 +94,10 @@ export function importSheet(
       ),
     });
   }
-  for (const one of placed) {
-    importRows(one, { mapping, ledger, shoes, rows, metricUnits: units, commentsTaken });
-  }
+  const reading = { mapping, ledger, shoes, names, rows, metricUnits: units, commentsTaken };
+  for (const one of placed) importRows(one, { ...reading, readingsOf });
   for (const sheet of workbook.sheets) {
-    if (placed.some((one) => one.sheet === sheet)) continue;
+    if (placed.some((one) => (one.sheet.turnedFrom ?? one.sheet) === sheet)) continue;
     const reason = "the mapping does not name this sheet";
     sheet.rows.forEach((row, r) =>
       row.forEach((_, c) => ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason))
@@ -116,6 +120,7 @@ export function importSheet(
     comments_not_taken: comments,
     conflicts: [...rows.conflicts(), ...conflicts],
     shoe_names: met,
+    other_names: names.changed(),
     to_fill_in: toFillIn,
   };
 }
@@ -128,6 +133,7 @@ const NOTHING: Omit<SheetImport, "problems"> = {
   comments_not_taken: [],
   conflicts: [],
   shoe_names: [],
+  other_names: [],
   to_fill_in: [],
 };
 
@@ -162,10 +168,32 @@ function checkNames(
       spelt.set(name, shoe_id);
     }
   });
+  for (const kind of ["operators", "rigs", "testers", "attributes", "metrics"] as const) {
+    const names = kind === "metrics"
+      ? mapping.metrics.map(({ id, spelt }) => ({ name: id, spelt }))
+      : mapping[kind];
+    const meant = new Map<string, string>();
+    names.forEach(({ name, spelt }, i) => {
+      for (const one of new Set([name, ...spelt].map(plainName))) {
+        const other = meant.get(one);
+        if (other !== undefined) {
+          const found = `${quoted(one)}, which ${other} has too`;
+          report(
+            [kind, i, "spelt"],
+            `${kind}[${i}].spelt`,
+            found,
+            "a spelling of one of them only",
+          );
+        }
+        meant.set(one, name);
+      }
+    });
+  }
   const known = new Set([...metricUnits.keys(), ...mapping.metrics.map(({ id }) => id)]);
   mapping.sheets.forEach(({ columns }, s) =>
     columns.forEach((column, c) => {
-      if (column.holds !== "trial" || known.has(column.metric)) return;
+      if (column.holds !== "trial") return;
+      if (column.metric === undefined || known.has(column.metric)) return;
       const place = `sheets[${s}].columns[${c}].metric`;
       const expected = "a metric of the mapping's metrics, or of the bench's metrics.json";
       report(["sheets", s, "columns", c, "metric"], place, quoted(column.metric), expected);

@@ -97,7 +97,10 @@ function readSheet(files: Files, path: string, styles: Styles): SheetMarks {
       if (name !== "c" || cell === null) return;
       if (cell.type === "e") {
         const shown = value || `=${formula ?? ""}`;
-        troubles.set(cell.at, { shown, why: "the spreadsheet's own error, not a value" });
+        troubles.set(cell.at, {
+          shown,
+          why: "the spreadsheet's own error, not a value; correct its formula",
+        });
       } else if (formula !== null && value === "" && cell.type !== "str") {
         const why = "a formula whose value is not stored; open the file, compute, save it again";
         troubles.set(cell.at, { shown: `=${formula}`, why });

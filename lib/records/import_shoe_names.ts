@@ -17,6 +17,8 @@ export type ShoeNames = {
     name: string,
     cell: number | null,
   ) => { readonly shoe_id: string } | { readonly why: string };
+  /** Is there a shoe of this name, in the mapping's list or in the bench? */
+  readonly isKnown: (name: string) => boolean;
   /** Every spelling met, in the order first met. */
   readonly met: () => ShoeName[];
 };
@@ -70,6 +72,7 @@ export function shoeNames(mapping: ImportMapping, known: readonly string[]): Sho
       const { shoe_id, why } = entry.found;
       return shoe_id === null ? { why } : { shoe_id };
     },
+    isKnown: (name) => listed.has(plainName(name)) || inBench.has(plainName(name)),
     met: () =>
       [...met.values()].map(({ name, found: { shoe_id, how }, cells }) => ({
         name,

@@ -1,15 +1,54 @@
-import { plainName, readDay, readReading, readYesNo } from "./import_cells.ts";
-import { headersOf } from "./import_columns.ts";
+import { plainName, readDay } from "./import_cells.ts";
+import { filledCells, headersOf, turnedSheet } from "./import_columns.ts";
 import { columnLetters } from "./import_sheet_marks.ts";
-import { slugOf } from "./import_shoe_names.ts";
+import {
+  contextOf,
+  everyday,
+  type GuessedColumn,
+  isSummary,
+  saysWhatItHolds,
+  suggestColumn,
+  unitInCells,
+} from "./import_suggest_columns.ts";
+import { suggestMetricNames, suggestNames, suggestShoes } from "./import_suggest_names.ts";
 import { type CellContent, type Sheet, shownContent, type Workbook } from "./import_workbook.ts";
-import { nearestName } from "./similar_names.ts";
-import { parseQuantity, sameDimension, unitOf } from "./units.ts";
+import { parseQuantity, unitOf } from "./units.ts";
 
 /** A mapping to start from, as JSON; every guess is marked with a key `guess`. */
 export type SuggestedMapping = Readonly<Record<string, unknown>>;
 
-type Column = Record<string, unknown> & { holds: string };
+/** A mapping as a file's text: one line a shoe, a metric, a column. */
+export function mappingText(mapping: unknown): string {
+  return lines(mapping, "") + "\n";
+}
+
+function lines(value: unknown, indent: string): string {
+  const holdsList = (one: unknown): boolean =>
+    typeof one === "object" && one !== null &&
+    (Array.isArray(one)
+      ? one.some((entry) => typeof entry === "object")
+      : Object.values(one).some(holdsList));
+  if (indent !== "" && !holdsList(value)) {
+    return JSON.stringify(value, null, 1).replace(/\n\s*/g, " ");
+  }
+  const isList = Array.isArray(value);
+  const parts = Object.entries(value as object).map(([key, part]) =>
+    `${indent}  ${isList ? "" : `${JSON.stringify(key)}: `}${lines(part, `${indent}  `)}`
+  );
+  const [open, close] = isList ? ["[", "]"] : ["{", "}"];
+  return `${open}\n${parts.join(",\n")}\n${indent}${close}`;
+}
+
+/** What the sheets have in common, gathered sheet by sheet. */
+type Gathered = {
+  readonly metrics: Map<string, Record<string, unknown>>;
+  /** By kind, each plain spelling with the first one met. */
+  readonly shoes: Map<string, string>;
+  readonly operators: Map<string, string>;
+  readonly rigs: Map<string, string>;
+  readonly testers: Map<string, string>;
+  readonly attributes: Map<string, string>;
+};
 
 /**
  * What might the columns of this spreadsheet mean?
@@ -18,17 +57,32 @@ type Column = Record<string, unknown> & { holds: string };
  * column that it can't place is left out, so that its cells are listed.
  */
 export function importSuggest(workbook: Workbook): SuggestedMapping {
-  const metrics = new Map<string, Record<string, unknown>>();
-  const names = new Map<string, string>(); // plain spelling: first spelling met
-  const sheets = workbook.sheets.filter(({ rows }) => rows.some((row) => row.some(Boolean)))
-    .map((sheet) => suggestSheet(sheet, metrics, names));
+  const gathered: Gathered = {
+    metrics: new Map(),
+    shoes: new Map(),
+    operators: new Map(),
+    rigs: new Map(),
+    testers: new Map(),
+    attributes: new Map(),
+  };
+  const filled = workbook.sheets.filter(({ rows }) => rows.some((row) => row.some(Boolean)));
+  // A sheet of loose notes has no table; its cells are listed as not taken.
+  const tables = filled.filter(({ rows }) =>
+    filled.length === 1 || rows.filter((row) => row.filter(Boolean).length > 1).length > 1
+  );
+  const sheets = (tables.length === 0 ? filled : tables).map((one) => suggestSheet(one, gathered));
   const order = dateOrderOf(workbook);
   const ratings = sheets.some(({ columns }) => columns.some(({ holds }) => holds === "impression"));
+  const named = (["operators", "rigs", "testers", "attributes"] as const).flatMap((kind) => {
+    const names = suggestNames([...gathered[kind].values()]);
+    return names.length === 0 ? [] : [[kind, names] as const];
+  });
   return {
     kind: "import-mapping",
     schema: 1,
-    about: "Suggested from the file. Check every guess, then delete the key that marks it." +
-      (order === null ? "" : ` Dates: ${order.dates}, as ${order.because} can be nothing else.`),
+    about: "Suggested from the file. Check every guess, then delete the key that marks it. Each " +
+      "key is explained by: deno task import -- --help" +
+      (order === null ? "" : `. Dates: ${order.dates}, as ${order.because} can be nothing else`),
     decimal: decimalOf(workbook),
     dates: order?.dates ?? null,
     unlisted_shoes: "leave",
@@ -38,63 +92,75 @@ export function importSuggest(workbook: Workbook): SuggestedMapping {
       ...(ratings ? { rating: { min: 0, max: 10, step: 0.5 } } : {}),
       guess: "Nothing in the file says any of these.",
     },
-    metrics: [...metrics.values()],
-    shoes: suggestShoes([...names.values()]),
+    metrics: [...gathered.metrics.values()],
+    shoes: suggestShoes([...gathered.shoes.values()]),
+    ...Object.fromEntries(named),
     sheets,
   };
 }
 
-function suggestSheet(
-  sheet: Sheet,
-  metrics: Map<string, Record<string, unknown>>,
-  names: Map<string, string>,
-) {
-  const headerRows = headerRowsOf(sheet);
+function suggestSheet(given: Sheet, gathered: Gathered) {
+  const turned = looksTurned(given);
+  const sheet = turned ? turnedSheet(given) : given;
+  const headerRows = turned ? turnedHeaders(sheet) : headerRowsOf(sheet);
   const headers = headersOf(sheet, headerRows);
   const first = headerRows.at(-1)!;
   const skipped = summaryRows(sheet, first);
+  const read = sheet.rows.flatMap((row, r) =>
+    r < first || skipped.includes(r + 1) || !row.some(Boolean) ? [] : [r]
+  );
+  const context = contextOf(headers, turned);
+  const filled = filledCells(sheet);
   const trialsOf = new Map<string, number>();
   let shoeSeen = false;
-  const columns = headers.map((header, at): Column => {
-    const cells = sheet.rows.flatMap((row, r) =>
-      r < first || skipped.includes(r + 1) ? [] : row[at] ?? []
-    );
+  const columns = headers.map((header, at): GuessedColumn => {
+    const cells = read.flatMap((r) => sheet.rows[r][at] ?? []);
     const twice = headers.filter((one) => plainName(one) === plainName(header)).length > 1;
+    const line = turned ? { row: at + 1 } : { column: columnLetters(at) };
     const place = {
-      ...(header === "" || twice ? { column: columnLetters(at) } : {}),
+      ...(header === "" || twice ? line : {}),
       ...(header === "" ? {} : { header }),
     };
-    const column = suggestColumn(header, cells, shoeSeen);
+    const column = suggestColumn(header, cells, { ...context, shoeSeen });
     if (column.holds === "shoe") {
       shoeSeen = true;
-      for (const cell of cells) {
-        const text = shownContent(cell).trim();
-        if (cell.kind === "text" && !names.has(plainName(text))) names.set(plainName(text), text);
-      }
+      // A name with nothing beside it is a heading between the shoes.
+      const named = read.filter((r) => headers.some((_, c) => c !== at && filled(r, c) !== null));
+      gather(gathered.shoes, named.flatMap((r) => sheet.rows[r][at] ?? []));
     }
-    if (column.holds === "trial") {
+    const kind = `${column.field}s`;
+    if (kind === "operators" || kind === "rigs" || kind === "testers" || kind === "attributes") {
+      gather(gathered[kind], cells);
+    }
+    if (column.holds === "trial" && column.metric !== undefined) {
       const id = String(column.metric);
       const key = `${id} ${column.side ?? ""}`;
       trialsOf.set(key, (trialsOf.get(key) ?? 0) + 1);
       column.trial = trialsOf.get(key);
-      if (!metrics.has(id)) {
-        const unit = String(column.unit ?? unitInCells(cells, 0) ?? "1");
-        const guess = "Check unit and better; add plausible, group and method if you know them.";
-        metrics.set(id, { id, unit, better: betterOf(id), guess });
-      }
+      if (hasComment(given, at, turned)) column.notes = "take";
+      const unit = column.unit ?? unitInCells(cells) ?? unitInCells(cells, 0) ?? "1";
+      addMetric(gathered, id, everyday(String(unit)), []);
     }
     return { ...place, ...column };
   });
-  if (columns.every(({ holds }) => holds !== "trial")) {
-    for (const column of columns) { // a sheet of the court: its date is the day of playing
+  if (context.long === "trial") suggestLong(sheet, read, columns, gathered);
+  const trials = columns.some(({ holds }) => holds === "trial");
+  const impressions = columns.filter(({ holds }) => holds === "impression");
+  if (!trials) {
+    for (const column of columns) { // a sheet of the court: the day of playing, and who played
       if (column.holds === "session detail" && column.field === "date") {
         column.holds = "impression detail";
+      }
+      if (column.holds === "trial detail" && column.field === "note") {
+        column.holds = "impression detail";
+      }
+      const who = column.holds === "session detail" && column.field === "operator";
+      if (who && impressions.some(({ tester }) => tester === undefined)) {
+        Object.assign(column, { holds: "impression detail", field: "tester" });
       }
     }
   }
   const has = (field: string) => columns.some((column) => column.field === field);
-  const trials = columns.some(({ holds }) => holds === "trial");
-  const impressions = columns.filter(({ holds }) => holds === "impression");
   // Nothing stands in for these: an import that lacks one says so, where a made-up day would go in.
   const lacks = [
     ...(shoeSeen ? [] : ["shoe"]),
@@ -103,13 +169,18 @@ function suggestSheet(
     ...(impressions.some(({ tester }) => tester === undefined) && !has("tester") ? ["tester"] : []),
     ...(impressions.length > 0 && !has("date") ? ["impression_date"] : []),
   ];
+  const letters = headerRows.map((row) => columnLetters(row - 1));
   return {
     sheet: sheet.name,
-    guess: `Header in row ${headerRows.join(" and ")}.` + (lacks.length === 0 ? "" : (
-      ` No column gives ${lacks.join(", ")}: write ${lacks.length === 1 ? "it" : "them"} in ` +
-      `"fixed", such as "fixed": ${JSON.stringify({ [lacks[0]]: EXAMPLES[lacks[0]] })}.`
-    )),
-    header_rows: headerRows,
+    guess:
+      (turned
+        ? `Turned: shoes across. Headers in column ${letters.join(" and ")}.`
+        : `Header in row ${headerRows.join(" and ")}.`) + (lacks.length === 0 ? "" : (
+          ` No ${turned ? "row" : "column"} gives ${lacks.join(", ")}: write ` +
+          `${lacks.length === 1 ? "it" : "them"} in "fixed", such as "fixed": ` +
+          `${JSON.stringify({ [lacks[0]]: EXAMPLES[lacks[0]] })}.`
+        )),
+    ...(turned ? { turned: true, header_columns: letters } : { header_rows: headerRows }),
     skip_names: summaryNames(sheet, skipped),
     fixed: {},
     columns,
@@ -124,127 +195,113 @@ const EXAMPLES: Readonly<Record<string, string>> = {
   impression_date: "2026-07-14",
 };
 
+/** One row a reading: the metrics that its rows name, and trials numbered as they come if need be. */
+function suggestLong(
+  sheet: Sheet,
+  read: readonly number[],
+  columns: readonly GuessedColumn[],
+  gathered: Gathered,
+): void {
+  const at = (holds: string, field?: string) =>
+    columns.findIndex((column) => column.holds === holds && column.field === field);
+  const [metric, unit] = [at("trial detail", "metric"), at("trial detail", "unit")];
+  const value = columns.findIndex(({ holds, metric }) => holds === "trial" && metric === undefined);
+  if (metric < 0 || value < 0) return;
+  const column = columns[value];
+  if (at("trial detail", "trial") < 0) {
+    column.trial = "in order";
+    column.guess = `${column.guess}; no column numbers them, so as they come`;
+  }
+  const cellsOf = (r: number, c: number) => sheet.rows[r][c] ?? null;
+  const name = (r: number) => {
+    const cell = cellsOf(r, metric);
+    return cell === null ? "" : shownContent(cell).trim();
+  };
+  const names = [...new Set(read.map(name))].filter((one) => one !== "");
+  for (const { id, spelt } of suggestMetricNames(names)) {
+    const rows = read.filter((r) => spelt.some((one) => plainName(one) === plainName(name(r))));
+    const units = rows.flatMap((r) => {
+      const cell = unit < 0 ? null : cellsOf(r, unit);
+      return cell === null ? [] : unitOf(shownContent(cell))?.code ?? [];
+    });
+    const found = units[0] ?? unitInCells(rows.flatMap((r) => cellsOf(r, value) ?? []), 0) ?? "1";
+    addMetric(gathered, id, everyday(found), spelt.filter((one) => plainName(one) !== id));
+  }
+}
+
+function addMetric({ metrics }: Gathered, id: string, unit: string, spelt: readonly string[]) {
+  const known = metrics.get(id);
+  if (known === undefined) {
+    const guess = "Check unit and better; add plausible, group and method if you know them.";
+    const also = spelt.length === 0 ? {} : { spelt };
+    metrics.set(id, { id, unit, better: betterOf(id), ...also, guess });
+  } else if (spelt.length > 0 && known.spelt === undefined) known.spelt = spelt;
+}
+
+function gather(names: Map<string, string>, cells: readonly CellContent[]): void {
+  for (const cell of cells) {
+    const text = shownContent(cell).trim();
+    if (cell.kind === "text" && !names.has(plainName(text))) names.set(plainName(text), text);
+  }
+}
+
+function hasComment({ comments }: Sheet, at: number, turned: boolean): boolean {
+  const own = turned ? new RegExp(`^[A-Z]+${at + 1}$`) : new RegExp(`^${columnLetters(at)}\\d+$`);
+  return [...comments.keys()].some((address) => own.test(address));
+}
+
 /** The first row of three or more texts, and the row below it when that continues it. */
 function headerRowsOf(sheet: Sheet): number[] {
-  const texts = (row: readonly (CellContent | null)[] | undefined) =>
-    (row ?? []).filter((cell) => cell?.kind === "text").length;
-  const width = Math.max(0, ...sheet.rows.slice(0, 30).map((row) => row.filter(Boolean).length));
-  const least = Math.min(3, Math.max(1, width));
-  const at = Math.max(0, sheet.rows.slice(0, 30).findIndex((row) => texts(row) >= least));
+  const at = headerRowOf(sheet);
   const spread = sheet.merges.some(({ top, left, right }) => top === at && right > left);
   return spread && sheet.rows.length > at + 2 ? [at + 1, at + 2] : [at + 1];
 }
 
+function headerRowOf(sheet: Sheet): number {
+  const texts = (row: readonly (CellContent | null)[] | undefined) =>
+    (row ?? []).filter((cell) => cell?.kind === "text").length;
+  const width = Math.max(0, ...sheet.rows.slice(0, 30).map((row) => row.filter(Boolean).length));
+  const least = Math.min(3, Math.max(1, width));
+  return Math.max(0, sheet.rows.slice(0, 30).findIndex((row) => texts(row) >= least));
+}
+
+/** Do the words down the first column say what is measured, and not those across the top? */
+function looksTurned(sheet: Sheet): boolean {
+  const text = (cell: CellContent | null | undefined) =>
+    cell?.kind === "text" ? [cell.text.trim()] : [];
+  const header = headerRowOf(sheet);
+  const across = (sheet.rows[header] ?? []).flatMap(text);
+  const down = sheet.rows.slice(header).flatMap((row) => text(row[0]));
+  const telling = (words: readonly string[]) => {
+    const base = (word: string) => plainName(word.replace(/[\s#.:-]*\d+$/, ""));
+    const numbered = words.filter((word) => /\d$/.test(word)).map(base);
+    const counted = (word: string) =>
+      /\p{L}.*\d$/u.test(word) && numbered.filter((one) => one === base(word)).length > 1;
+    return words.filter((word) => saysWhatItHolds(word) || counted(word)).length;
+  };
+  const [wide, high] = [telling(across), telling(down)];
+  return high >= 2 && high > wide && high >= down.length / 2;
+}
+
+/** The columns of a turned sheet, counted from 1, that hold headers: the first, and one of units. */
+function turnedHeaders({ rows }: Sheet): number[] {
+  const second = (rows[1] ?? []).flatMap((cell) =>
+    cell === null ? [] : [shownContent(cell).trim()]
+  );
+  const units = second.filter((text) => unitOf(text) !== null || /^units?$/i.test(text));
+  return second.length > 0 && units.length >= second.length * 0.6 ? [1, 2] : [1];
+}
+
 function summaryRows(sheet: Sheet, first: number): number[] {
   return sheet.rows.flatMap((row, r) => {
-    const text = row.find((cell) => cell !== null);
-    const isSummary = r >= first && text?.kind === "text" &&
-      /^(mean|average|avg|total|median|sd|min|max|mittel(wert)?|moyenne)\b/i.test(text.text.trim());
-    return isSummary ? [r + 1] : [];
+    const cell = row.find((one) => one !== null);
+    return r >= first && cell?.kind === "text" && isSummary(cell.text) ? [r + 1] : [];
   });
 }
 
 function summaryNames(sheet: Sheet, rows: readonly number[]): string[] {
   const names = rows.map((row) => shownContent(sheet.rows[row - 1].find((cell) => cell !== null)!));
   return [...new Set(names.map((name) => name.trim()))];
-}
-
-function suggestColumn(header: string, cells: readonly CellContent[], shoeSeen: boolean): Column {
-  const plain = plainName(header.split("/").at(-1)!);
-  const guess = `by its header ${JSON.stringify(header)}`;
-  const detail = (kind: string, field: string): Column => ({ holds: kind, field, guess });
-  if (!shoeSeen && /^(shoe|shoe name|model|name|schuh|chaussure)$/.test(plain)) {
-    return { holds: "shoe", guess };
-  }
-  const shoe = /^(maker|model|edition|released|surface|size|width|price|currency)$/.exec(plain);
-  if (shoe) return detail("shoe detail", shoe[1]);
-  if (/^(brand|manufacturer)$/.test(plain)) return detail("shoe detail", "maker");
-  if (/^(session|session id)$/.test(plain)) return { holds: "session", guess };
-  if (/^(date|tested|tested on|day|datum)$/.test(plain)) return detail("session detail", "date");
-  if (/^(operator|tester at the bench|by)$/.test(plain)) {
-    return detail("session detail", "operator");
-  }
-  if (/^rig$/.test(plain)) return detail("session detail", "rig");
-  if (/^(room|air|temp|temperature|lab temp)\b/.test(plain)) {
-    const unit = unitInHeader(header);
-    return {
-      ...detail("session detail", "temperature_c"),
-      ...(unit !== null && sameDimension(unit, "Cel") ? { unit } : {}),
-    };
-  }
-  if (/humidity/.test(plain)) return detail("session detail", "humidity_pct");
-  if (/^(side|foot)$/.test(plain)) return detail("trial detail", "side");
-  if (/^pair$/.test(plain)) return detail("trial detail", "pair");
-  if (/^(note|notes|remark|remarks|comment)$/.test(plain)) return detail("trial detail", "note");
-  if (cells.length === 0) return { holds: "left out", because: "an empty column", guess };
-
-  const share = (test: (cell: CellContent) => boolean) => cells.filter(test).length / cells.length;
-  if (share((cell) => typeof readYesNo(cell) === "string" && cell.kind !== "number") > 0.7) {
-    return { holds: "feature", feature: slugOf(header) || "feature", guess: "cells say yes or no" };
-  }
-  if (share((cell) => "date" in readDay(cell, { dates: null, two_digit_years: "refuse" })) > 0.7) {
-    return detail("session detail", "date");
-  }
-  const options = { decimal: null, unit: null, notes: "take" } as const;
-  const numeric = share((cell) => !("why" in readReading(cell, options)));
-  if (numeric < 0.6) {
-    return {
-      holds: "left out",
-      because: "say here why, or what it holds",
-      guess: "not recognized",
-    };
-  }
-  const rating = /^(.+?)[\s:,/-]+(energy|comfort|grip|stability|feel|rating|fit|cushioning)$/i
-    .exec(header.trim());
-  if (rating && unitInHeader(header) === null) {
-    const [, tester, attribute] = rating;
-    return {
-      holds: "impression",
-      tester: slugOf(tester) || "t1",
-      attribute: slugOf(attribute),
-      guess: "a tester's rating, by its header",
-    };
-  }
-  return trialColumn(header, cells);
-}
-
-function trialColumn(header: string, cells: readonly CellContent[]): Column {
-  const unit = unitInHeader(header);
-  const bare = header.replace(/[([][^)\]]*[)\]]/g, " ").replace(/\b(left|right)\b/gi, " ")
-    .replace(/[\s/#.:-]*\b(trial|t|no)?\s*\d+\s*$/i, " ");
-  const side = /\b(left|right)\b/i.exec(header)?.[1].toLowerCase();
-  return {
-    holds: "trial",
-    metric: slugOf(bare) || slugOf(header) || "reading",
-    ...(unit === null || unitInCells(cells) !== null ? {} : { unit }),
-    ...(side === undefined ? {} : { side }),
-    guess: "readings, because most cells are numbers" +
-      (unit === null && unitInCells(cells) === null ? "; no unit is written, so add one" : ""),
-  };
-}
-
-function unitInHeader(header: string): string | null {
-  for (const [, inside] of header.matchAll(/[([]([^)\]]+)[)\]]/g)) {
-    if (unitOf(inside) !== null) return unitOf(inside)!.code;
-  }
-  const last = /[\s,]([^\s,/]+)$/.exec(header.split("/").at(-1)!.trim())?.[1] ?? "";
-  return /^\d+$/.test(last) ? null : unitOf(last)?.code ?? null;
-}
-
-/** The unit that more than this share of the cells write: that of the most. */
-function unitInCells(cells: readonly CellContent[], share = 0.5): string | null {
-  const counts = new Map<string, number>();
-  for (const cell of cells) {
-    const read = cell.kind === "text" ? parseQuantity(cell.text) : null;
-    const unit = cell.kind === "number"
-      ? cell.unit
-      : read !== null && "value" in read
-      ? read.unit
-      : null;
-    if (typeof unit === "string") counts.set(unit, (counts.get(unit) ?? 0) + 1);
-  }
-  const [most] = [...counts].sort((a, b) => b[1] - a[1]);
-  return most === undefined || most[1] <= share * cells.length ? null : most[0];
 }
 
 function betterOf(id: string): string {
@@ -284,49 +341,4 @@ function dateOrderOf(workbook: Workbook): { dates: string; because: string } | n
   const other = orders.find((dates) => dates !== fitting[0])!;
   const telling = texts.find((cell) => !reads(cell, other))!;
   return { dates: fitting[0], because: telling.text.trim() };
-}
-
-function suggestShoes(names: readonly string[]) {
-  const shoes: { shoe_id: string; spelt: string[]; model: string; guess: string }[] = [];
-  for (const name of names) {
-    const id = slugOf(name);
-    if (id === "") continue;
-    const known = shoes.map(({ shoe_id }) => shoe_id);
-    // Numbers tell editions apart, so only names with the same ones may be one shoe.
-    const digits = (text: string) => arabic(text).replace(/\D/g, "");
-    const same = known.filter((other) => digits(other) === digits(id));
-    const near = same.find((other) => arabic(other) === arabic(id)) ?? nearestName(id, same) ??
-      onlyOne(same.filter((other) => isShortFor(id, other) || isShortFor(other, id)));
-    const shoe = shoes.find(({ shoe_id }) => shoe_id === near);
-    if (shoe !== undefined) {
-      shoe.spelt.push(name);
-      shoe.guess = "Names that are nearly alike: take apart what are two shoes. " + WRITE_MAKER;
-    } else shoes.push({ shoe_id: id, spelt: [name], model: name, guess: WRITE_MAKER });
-  }
-  return shoes;
-}
-
-function onlyOne(names: readonly string[]): string | null {
-  return names.length === 1 ? names[0] : null;
-}
-
-/** `alder` and `t-alder` for `tarnwick-alder`: the maker left out, or its first letters. */
-function isShortFor(short: string, long: string): boolean {
-  const [a, b] = [short.split("-"), long.split("-")];
-  const [maker, ...model] = b;
-  if (model.length === 0 || model.join("").length < 3) return false;
-  if (a.join("-") === model.join("-")) return true;
-  const [initial, ...rest] = a;
-  return initial.length <= 2 && maker.startsWith(initial) && rest.join("-") === model.join("-");
-}
-
-const WRITE_MAKER = 'Write "maker", and leave the maker out of "model".';
-
-/** An id with its edition in digits: `alder-ii` is `alder-2`. */
-function arabic(id: string): string {
-  const numerals = ["ii", "iii", "iv", "v", "vi", "vii", "viii", "ix"];
-  return id.replace(/-([ivx]+)$/, (all, numeral) => {
-    const at = numerals.indexOf(numeral);
-    return at < 0 ? all : `-${at + 2}`;
-  });
 }

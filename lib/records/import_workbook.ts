@@ -32,6 +32,8 @@ export type Sheet = {
   readonly rows: readonly (readonly (CellContent | null)[])[];
   readonly merges: readonly Merge[];
   readonly comments: ReadonlyMap<string, string>;
+  /** The sheet as it stands in the file, where this one has its rows as columns. */
+  readonly turnedFrom?: Sheet;
 };
 
 /** A spreadsheet file, read but not yet understood. */
@@ -145,12 +147,16 @@ function contentOf(
     // Times come a millisecond short; a second is as fine as a spreadsheet shows.
     const seconds = new Date(Math.round(value.getTime() / 1000) * 1000);
     if (Number.isNaN(seconds.getTime())) {
-      return { kind: "trouble", shown: "a date", why: "a date that no calendar has" };
+      return { kind: "trouble", shown: "a date", why: "a date that no calendar has; correct it" };
     }
     const [date, time] = seconds.toISOString().slice(0, 19).split("T");
     // Day 0 is where spreadsheets put a time without a day, and days before March 1900 are a day off.
     if (date < "1900-03-01") {
-      return { kind: "trouble", shown: time, why: "a time of day, or a day before March 1900" };
+      return {
+        kind: "trouble",
+        shown: time,
+        why: "a time of day, or a day before March 1900; write a date",
+      };
     }
     return { kind: "date", date, time: time === "00:00:00" ? null : time };
   }

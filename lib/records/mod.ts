@@ -17,10 +17,13 @@ export {
   importMapping,
   type MappedBench,
   type MappedMetric,
+  type MappedName,
   type MappedShoe,
   type SheetMapping,
 } from "./import_mapping.ts";
 export type { StandingTable, StandingTables, TableMerge, ToFillIn } from "./import_merge.ts";
+export { mappingHelp } from "./import_mapping_help.ts";
+export type { NameKind, NameTaken } from "./import_names.ts";
 export type { ImportConflict } from "./import_row_set.ts";
 export { type CommentNotTaken, importSheet, type SheetImport } from "./import_sheet.ts";
 export type { Merge } from "./import_sheet_marks.ts";

@@ -3,7 +3,7 @@ import { basename, join } from "node:path";
 import { importBench } from "../records/import_bench.ts";
 import { importMapping } from "../records/import_mapping.ts";
 import { importReport, needsLook } from "../records/import_report.ts";
-import { importSuggest } from "../records/import_suggest.ts";
+import { importSuggest, mappingText } from "../records/import_suggest.ts";
 import { importWorkbook, type Workbook, WorkbookError } from "../records/import_workbook.ts";
 import type { Problem } from "../records/types.ts";
 import { writeResult } from "../records/write_result.ts";
@@ -34,6 +34,7 @@ async function runImport(order: TaskOrder): Promise<number> {
     console.error(problemReport(problems));
     return 1;
   }
+  const earlier = await earlierMapping(out);
   const result = await importBench(workbook, mapping, out, { source: { file, text } });
   const all = [...problems, ...result.problems];
   if (all.length > 0) console.error(problemReport(all));
@@ -42,8 +43,15 @@ async function runImport(order: TaskOrder): Promise<number> {
     return 1;
   }
   const guesses = guessesIn(JSON.parse(text.replace(/^\uFEFF/, "")));
+  const sha256 = createHash("sha256").update(text).digest("hex");
   const notes = [
     ...workbook.notes,
+    ...(earlier === null || earlier === sha256 ? [] : [
+      `${file} is not the mapping of the last import into this folder. Rows that the earlier one ` +
+      "read otherwise are still there: if it was wrong about a shoe, a date or a metric, import into " +
+      "a new folder",
+    ]),
+    ...result.unused,
     ...(guesses === 0 ? [] : [
       `${file}: ${guesses === 1 ? "1 guess is" : `${guesses} guesses are`} still marked; what ` +
       "nobody looked at was taken as it stands",
@@ -56,7 +64,7 @@ async function runImport(order: TaskOrder): Promise<number> {
       seed: Number(order.options.seed),
       data: {
         [workbook.file]: workbook.sha256,
-        [file]: createHash("sha256").update(text).digest("hex"),
+        [file]: sha256,
       },
       warnings: [...notes, ...problems.map(({ found, column }) => `${column}: ${found}`)],
     }),
@@ -72,12 +80,23 @@ async function runImport(order: TaskOrder): Promise<number> {
     taken_in_part: result.taken_in_part,
     comments_not_taken: result.comments_not_taken,
     shoe_names: result.shoe_names,
+    other_names: result.other_names,
     to_fill_in: result.to_fill_in,
     written: result.written,
   });
   for (const note of notes) console.log(note);
   say(order, result, out);
   return needsLook(result) ? 1 : 0;
+}
+
+/** The SHA-256 of the mapping that the folder's last import went by; null when there was none. */
+async function earlierMapping(out: string): Promise<string | null> {
+  try {
+    const { mapping, data } = JSON.parse(await Deno.readTextFile(join(out, "import-report.json")));
+    return typeof data?.[mapping] === "string" ? data[mapping] : null;
+  } catch {
+    return null; // no report, or one that somebody changed: nothing can be said of it
+  }
 }
 
 /** How many marks of the suggestion are left in a mapping? Each goes when somebody has checked it. */
@@ -90,7 +109,7 @@ function guessesIn(value: unknown): number {
 async function suggest(order: TaskOrder, workbook: Workbook, out: string): Promise<number> {
   const mapping = importSuggest(workbook);
   const path = join(out, SUGGESTED);
-  await writeWhole(path, JSON.stringify(mapping, null, 2) + "\n");
+  await writeWhole(path, mappingText(mapping));
   console.log(
     `wrote ${
       shown(order, path)

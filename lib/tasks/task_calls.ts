@@ -1,4 +1,5 @@
 import { parseArgs } from "node:util";
+import { mappingHelp } from "../records/import_mapping_help.ts";
 
 /** One option of a task. */
 export type TaskOption = {
@@ -20,6 +21,10 @@ export type TaskSpec = {
   readonly into: string;
   /** Whether it starts the notebook kernel. */
   readonly kernel: boolean;
+  /** What exit code 1 says, where it says more than that the data have errors. */
+  readonly exit1?: string;
+  /** What its input files may hold, for the end of its help. */
+  readonly reference?: string;
   /** Whether it writes where Jupyter looks for kernels, and starts a front end. */
   readonly registers?: boolean;
 };
@@ -52,7 +57,7 @@ export const taskSpecs: readonly TaskSpec[] = [
     writes: "the bench tables in --out, import-report.md and import-report.json",
     options: {
       from: { about: "spreadsheet to read (.xlsx or .csv)", value: "FILE" },
-      mapping: { about: "what the columns mean (see README)", value: "FILE" },
+      mapping: { about: "what the columns mean; explained below", value: "FILE" },
       suggest: {
         about: "write a first mapping, suggested-mapping.json in --out, with the guesses marked; " +
           "import nothing",
@@ -62,6 +67,10 @@ export const taskSpecs: readonly TaskSpec[] = [
     reads: ["from", "mapping", "out"],
     into: "out",
     kernel: false,
+    exit1:
+      "cells could not be read or differ from what stands (the others are in), or the mapping " +
+      "has errors (then nothing was written); cells left out by the mapping are no error",
+    reference: mappingHelp,
   },
   {
     name: "inspect",
@@ -270,6 +279,7 @@ export function helpText(spec: TaskSpec): string {
     "",
     `Writes ${spec.writes}.`,
     `Example: ${spec.example}`,
-    "Exit code 0: done; 1: the data has errors; 2: the call is wrong.",
+    `Exit code 0: done; 1: ${spec.exit1 ?? "the data has errors"}; 2: the call is wrong.`,
+    ...(spec.reference === undefined ? [] : ["", spec.reference]),
   ].join("\n");
 }

@@ -58,8 +58,8 @@ Deno.test("readReading() refuses what could be read in two ways, and says how to
   assert.deepEqual(reading("1,234", { decimal: "," }), { value: 1.234, unit: "cm", note: null });
   assert.match(why("48.5 cn"), /known unit/);
   assert.match(why("48.5 g"), /does not measure what the column's unit, cm, does/);
-  assert.match(why("about 45"), /a number and a unit/);
-  assert.match(why(">45"), /a number and a unit/);
+  assert.match(why("about 45"), /no number; write one, or NA where there is none/);
+  assert.match(why(">45"), /no number; write one/);
   assert.match(why("41 43"), /./);
   assert.match(why("41/43"), /./);
   assert.match(why({ kind: "date", date: "2026-11-02", time: null }), /a date, where a number/);
@@ -158,7 +158,9 @@ Deno.test("readYesNo() takes marks and words for yes and no, and refuses the res
   for (const word of ["no", "N", "0", "–"]) assert.equal(readYesNo(text(word)), "no", word);
   assert.equal(readYesNo(text("?")), "unknown");
   assert.equal(readYesNo({ kind: "boolean", value: false }), "no");
-  assert.deepEqual(readYesNo(text("partly")), { why: "neither yes, no nor unknown" });
+  assert.deepEqual(readYesNo(text("partly")), {
+    why: "neither yes, no nor unknown; write yes, no or ?",
+  });
 });
 
 Deno.test("plainName() makes one name of spellings that differ in capitals and spaces only", () => {

@@ -23,7 +23,7 @@ Deno.test("importWorkbook() reads dates, merged blocks, cached formulas, errors 
   assert.deepEqual(rows[6][7], {
     kind: "trouble",
     shown: "#DIV/0!",
-    why: "the spreadsheet's own error, not a value",
+    why: "the spreadsheet's own error, not a value; correct its formula",
   });
   assert.ok(merges.some(({ top, left, right }) => top === 1 && left === 3 && right === 5));
   assert.deepEqual([...comments], [["F6", "laces loose"]]);

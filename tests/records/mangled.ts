@@ -152,7 +152,7 @@ export async function csvInput({ runs, seed = SEED }: Runs): Promise<Tried> {
 export async function suggestInput({ runs, seed = SEED }: Runs): Promise<Tried> {
   const word = fc.oneof(
     fc.constantFrom(
-      ..."Shoe,Date,Heel 1,Heel 2,mass (g),yes,x,no,14.3.2026,3/4/2026,48.5,28;4 cm,1,234,Mean,T1 grip,,,"
+      ..."Shoe,Date,Heel 1,Heel 2,mass (g),yes,x,no,14.3.2026,3/4/2026,48.5,28;4 cm,1,234,Mean,T1 grip,Test,Reading,Unit,cm,Who,Player,Comfort,Attribute,Rating,,,"
         .split(","),
     ),
     fc.double({ noNaN: true, min: -100, max: 500 }).map(String),
@@ -324,18 +324,26 @@ function assertNothingLost(
     let readings = 0;
     for (const about of mapping.sheets) {
       const sheet = workbook.sheets[0];
-      const letters = new Set(
-        about.columns.flatMap((one) =>
-          one.holds === holds ? [one.column ?? headerAt(sheet, about, one.header!)] : []
+      const numberOf = (letters: string) => letters.charCodeAt(0) - 64;
+      // Lines are a sheet's rows, or the columns of a turned one.
+      const headers = about.turned
+        ? about.header_columns!.map(numberOf)
+        : about.header_rows as readonly number[];
+      const across = new Set(
+        about.columns.flatMap(({ holds: kind, column, row, header }) =>
+          kind !== holds ? [] : [
+            row ?? (column === undefined
+              ? headerAt(sheet, headers, header!, about.turned)
+              : numberOf(column)),
+          ]
         ),
       );
-      const last = Math.max(...about.header_rows);
       sheet.rows.forEach((row, r) =>
         row.forEach((content, c) => {
-          const letter = String.fromCharCode(65 + c);
-          if (content === null || r < last || about.header_rows.includes(r + 1)) return;
-          if (!letters.has(letter) || places.has(`${sheet.name}!${letter}${r + 1}`)) return;
-          readings++;
+          const [line, place] = about.turned ? [c + 1, r + 1] : [r + 1, c + 1];
+          if (content === null || line <= Math.max(...headers) || !across.has(place)) return;
+          const address = `${String.fromCharCode(65 + c)}${r + 1}`;
+          if (!places.has(`${sheet.name}!${address}`)) readings++;
         })
       );
     }
@@ -343,15 +351,24 @@ function assertNothingLost(
   }
 }
 
+/** The place, counted from 1, of the line whose headers make this one together. */
 function headerAt(
   { rows }: Workbook["sheets"][number],
-  { header_rows }: ImportMapping["sheets"][number],
+  headers: readonly number[],
   header: string,
-): string {
+  turned: boolean,
+): number {
   const plain = (text: string) => text.normalize("NFKC").trim().replace(/\s+/g, " ").toLowerCase();
-  const row = rows[header_rows[0] - 1] ?? [];
-  const at = row.findIndex((cell) => cell?.kind === "text" && plain(cell.text) === plain(header));
-  return String.fromCharCode(65 + at);
+  const size = turned ? rows.length : Math.max(...rows.map(({ length }) => length));
+  for (let place = 0; place < size; place++) {
+    const parts = headers.flatMap((line) => {
+      const cell = (turned ? rows[place]?.[line - 1] : rows[line - 1]?.[place]) ?? null;
+      return cell?.kind === "text" ? [cell.text.trim()] : [];
+    });
+    const distinct = parts.filter((part, i) => part !== parts[i - 1]);
+    if (plain(distinct.join(" / ")) === plain(header)) return place + 1;
+  }
+  return 0;
 }
 
 /** The tables that an import gave, brought in again: not one more row, not one new conflict. */

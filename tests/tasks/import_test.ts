@@ -38,6 +38,80 @@ Deno.test("deno task import --suggest writes a mapping that imports readings wit
   await Deno.remove(out, { recursive: true });
 });
 
+const club = join(sheets, "club-years.xlsx");
+
+Deno.test("a club's workbook of years goes in by its suggested mapping, and into a review by the corrected one", async () => {
+  const place = await Deno.makeTempDir();
+  const bench = join(place, "bench");
+  const suggested = await runTask("import", "--from", club, "--suggest", "--out", bench);
+  assert.equal(suggested.code, 0, suggested.stderr);
+  const guessed = join(bench, "suggested-mapping.json");
+  const first = join(place, "first");
+  await runTask("import", "--from", club, "--mapping", guessed, "--out", first);
+  const mapping = join(sheets, "club-years.json");
+  const imported = await runTask("import", "--from", club, "--mapping", mapping, "--out", bench);
+  assert.equal(imported.code, 1, imported.stderr); // two cells hold no number
+  const counts = async (dir: string) =>
+    JSON.parse(await Deno.readTextFile(join(dir, "import-report.json"))).counts;
+  const { read, headers, taken, not_taken } = await counts(bench);
+  assert.deepEqual([read, headers + taken + not_taken], [884, 884]);
+  assert.deepEqual(await counts(first), { read, headers, taken, not_taken });
+  const unread = imported.stdout.match(/^not taken: .*$/gm);
+  assert.deepEqual(unread?.map((one) => one.slice(0, 30)), [
+    "not taken: 'Bench' L11 \"about ",
+    "not taken: 'Friends' E6 \"didn'",
+  ]);
+  assert.match(imported.stdout, /trials\.csv: 292 rows added to 0/);
+  assert.match(imported.stdout, /impressions\.csv: 94 rows added to 0/);
+  const reviewed = await runTask("review", "--data", bench, "--out", join(place, "out"));
+  assert.equal(reviewed.code, 0, reviewed.stderr);
+  assert.match(reviewed.stdout, /16 of 16 shoes\s+have a score/);
+  const again = await runTask("import", "--from", club, "--mapping", mapping, "--out", bench);
+  assert.match(again.stdout, /trials\.csv: 0 rows added to 292, 0 filled in, 292 again/);
+  const other = await runTask("import", "--from", club, "--mapping", guessed, "--out", bench);
+  assert.match(other.stdout, /is not the mapping of the last import into this folder/);
+  assert.match(other.stdout, /metrics\.json.*keeps what it says|bench\.json.*keeps what it says/);
+  await Deno.remove(place, { recursive: true });
+});
+
+Deno.test("deno task import ends with exit code 0 when all that was not taken was left out by the mapping", async () => {
+  const place = await Deno.makeTempDir();
+  const sheet = join(place, "small.csv");
+  await Deno.writeTextFile(sheet, "Shoe,Mass,Mean\nAlder,331,331\n");
+  const mapping = join(place, "small.json");
+  const columns = [
+    { header: "Shoe", holds: "shoe" },
+    { header: "Mass", holds: "trial", metric: "mass", unit: "g" },
+    { header: "Mean", holds: "left out", because: "computed" },
+  ];
+  const fixed = { session_date: "2026-06-05", operator: "op1" };
+  await Deno.writeTextFile(
+    mapping,
+    JSON.stringify({
+      kind: "import-mapping",
+      schema: 1,
+      decimal: null,
+      dates: null,
+      unlisted_shoes: "take",
+      metrics: [{ id: "mass", unit: "g" }],
+      sheets: [{ header_rows: [1], fixed, columns }],
+    }),
+  );
+  const call = [
+    "import",
+    "--from",
+    sheet,
+    "--mapping",
+    mapping,
+    "--out",
+    join(place, "b"),
+  ] as const;
+  const { code, stdout } = await runTask(...call);
+  assert.match(stdout, /6 filled cells: 3 headers, 2 taken, 1 not taken/);
+  assert.equal(code, 0, stdout);
+  await Deno.remove(place, { recursive: true });
+});
+
 Deno.test("deno task import ends with exit code 2 and words on a call that names no file or no spreadsheet", async () => {
   const none = await runTask("import");
   assert.equal(none.code, 2);

@@ -1,6 +1,7 @@
 """Makes the .xlsx files of this folder, with LibreOffice, from flat OpenDocument sheets.
 
-Run: python3 make_sheets.py (LibreOffice's `soffice` on PATH). Every figure is invented.
+Run: python3 make_sheets.py (LibreOffice's `soffice` on PATH). Every figure is invented. The workbook
+of a club's years is made by make_club_years.py.
 """
 import pathlib
 import subprocess
@@ -89,13 +90,14 @@ COURT = [
     ["Tarnwick Birch", ("date", "2026-03-20"), 8, "7,5", "-"],
     ["Tarnwick Cedar", ("date", "2026-04-05"), 5.5, 6, "good"],
 ]
-make("wide", {"Bench 2026": FIRST, "Court": COURT})
-
 LATER = [list(row) for row in FIRST]
 LATER[5] = ["Tarnwick Birch", C, 70, 52, 50.5, ("comment", 52.5, "laces loose"), 331, None, "x", None]
 LATER[8:] = [["Tarnwick Birch", ("date", "2026-05-01"), 71, 52, 53, 52, 330, None, None, None]]
-make("wide-later", {"Bench 2026": LATER, "Court": COURT})
 
 ROWS = [["Shoe", "Date", "Mass (g)"]]
 ROWS += [[f"Shoe {i % 100}", f"2026-{1 + i // 100 % 12:02d}-{1 + i // 1200:02d}", 300 + i * 7 % 50] for i in range(10_000)]
-make("ten-thousand", {"Long": ROWS})
+
+if __name__ == "__main__":
+    make("wide", {"Bench 2026": FIRST, "Court": COURT})
+    make("wide-later", {"Bench 2026": LATER, "Court": COURT})
+    make("ten-thousand", {"Long": ROWS})

@@ -1,0 +1,121 @@
+import { unitAdvice } from "./cells.ts";
+import { readDay, readPlainNumber, readReading, readText, readYesNo } from "./import_cells.ts";
+import type { FilledCell } from "./import_columns.ts";
+import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
+import type { OtherNames } from "./import_names.ts";
+import { shownContent } from "./import_workbook.ts";
+import { convert, sameDimension, unitOf } from "./units.ts";
+
+/** An entry of the mapping for a column that says something about its row. */
+export type DetailColumn = Extract<ColumnMapping, { readonly field: string }>;
+
+/**
+ * What does a cell say about its row: a day, a person, a size, a side?
+ *
+ * @returns null when the cell says that it is not known
+ */
+export function readDetail(
+  about: DetailColumn,
+  { content }: FilledCell,
+  mapping: ImportMapping,
+  names: OtherNames,
+): string | number | null | { readonly why: string } {
+  const { field } = about;
+  switch (field) {
+    case "released":
+    case "date": {
+      const day = readDay(content, mapping);
+      return "why" in day ? day : day.date;
+    }
+    case "temperature_c": {
+      const unit = "unit" in about ? about.unit ?? "Cel" : "Cel";
+      return inUnit(content, unit, "Cel", mapping);
+    }
+    case "humidity_pct":
+      return inUnit(content, "%", "%", mapping);
+    case "size":
+    case "price":
+    case "minutes":
+    case "trial":
+    case "pair": {
+      const number = readPlainNumber(content, mapping.decimal);
+      if ("why" in number || number.value === null) return "why" in number ? number : null;
+      const whole = field === "trial" || field === "pair";
+      if (whole && !(Number.isSafeInteger(number.value) && number.value >= 1)) {
+        return { why: "no whole number from 1; correct the cell" };
+      }
+      const low = field === "size" ? number.value <= 0 : number.value < 0;
+      if (low || (field === "minutes" && number.value > 1440)) {
+        return { why: `outside what ${field} can be; correct the cell` };
+      }
+      return number.value;
+    }
+    case "operator":
+    case "rig":
+    case "tester":
+    case "attribute":
+    case "metric": {
+      const text = readText(content);
+      return "why" in text ? text : names.find(`${field}s`, text.text);
+    }
+    case "unit": {
+      const text = readText(content);
+      if ("why" in text) return text;
+      const unit = unitOf(text.text);
+      if (unit !== null) return unit.code;
+      return { why: `no unit that is known. ${unitAdvice(text.text)}`.replace(/\.$/, "") };
+    }
+    case "side":
+      return choice(content, { left: /^(l|left)$/, right: /^(r|right)$/ });
+    case "blind": {
+      const word = readYesNo(content);
+      return word === "unknown" ? null : word;
+    }
+    case "surface":
+      return choice(content, {
+        "all-court": /^all[- ]?court$/,
+        hard: /^hard([- ]?court)?$/,
+        clay: /^clay([- ]?court)?$/,
+        grass: /^grass([- ]?court)?$/,
+        indoor: /^indoor$/,
+      });
+    case "size_system":
+      return choice(content, {
+        mondopoint: /^mondo(point)?$/,
+        eu: /^eu$/,
+        "us-men": /^us[- ]?(m|men)$/,
+        "us-women": /^us[- ]?(w|women)$/,
+        uk: /^uk$/,
+      });
+    default: {
+      const text = readText(content);
+      return "why" in text ? text : text.text;
+    }
+  }
+}
+
+function choice(
+  content: FilledCell["content"],
+  words: Readonly<Record<string, RegExp>>,
+): string | { readonly why: string } {
+  const text = shownContent(content).trim().toLowerCase();
+  const found = Object.entries(words).find(([, spelling]) => spelling.test(text));
+  return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}; write one of them` };
+}
+
+function inUnit(
+  content: FilledCell["content"],
+  unit: string,
+  wanted: string,
+  { decimal }: ImportMapping,
+): number | null | { readonly why: string } {
+  const read = readReading(content, { decimal, unit, notes: "leave" });
+  if ("why" in read) return read;
+  if (read.value === null) return null;
+  if (!sameDimension(read.unit!, wanted)) return { why: `${read.unit}, where ${wanted} should be` };
+  const value = convert(read.value, read.unit!, wanted);
+  const [low, high] = wanted === "Cel" ? [-60, 200] : [0, 100];
+  return value >= low && value <= high
+    ? Number(value.toPrecision(12))
+    : { why: `outside ${low} to ${high} ${wanted}; correct the cell, or "unit" in the mapping` };
+}

@@ -1,0 +1,262 @@
+import { plainName, readDay, readReading, readYesNo } from "./import_cells.ts";
+import { slugOf } from "./import_shoe_names.ts";
+import type { CellContent } from "./import_workbook.ts";
+import { convert, parseQuantity, sameDimension, unitOf } from "./units.ts";
+
+/** A guessed entry for one column of a sheet, as it stands in a mapping. */
+export type GuessedColumn = Record<string, unknown> & { holds: string };
+
+/** What a guess about one column goes by, besides its header and its cells. */
+export type ColumnContext = {
+  readonly shoeSeen: boolean;
+  /** One row a reading: a column names the metric, or the attribute. */
+  readonly long: "trial" | "impression" | null;
+  /** Whether a column names who played. */
+  readonly testers: boolean;
+  /** Words of the lower header row that stand under several words of the upper one. */
+  readonly repeatedBelow: ReadonlySet<string>;
+  readonly turned: boolean;
+};
+
+const METRIC = /^(metric|test|measure|measurement|quantity|property|what)$/;
+const ATTRIBUTE = /^(attribute|impression|aspect|question)$/;
+const TESTER = /^(tester|player|friend|rated by)$/;
+const SUMMARY = /^(mean|average|avg|total|sum|median|sd|min|max|mittel(wert)?|moyenne)\b/i;
+const FELT = "energy|comfort|grip|stability|feel|rating|fit|cushioning|support|responsiveness";
+
+/** Is this the header of a column, or the name of a row, that sums others up? */
+export function isSummary(text: string): boolean {
+  return SUMMARY.test(text.trim()) || /[a-z]\s+(mean|average|avg|total|sum)$/i.test(text.trim());
+}
+
+/** What shape of sheet do these headers make? */
+export function contextOf(
+  headers: readonly string[],
+  turned: boolean,
+): Omit<ColumnContext, "shoeSeen"> {
+  const plain = headers.map(lastPart).map(plainName);
+  const upper = new Map<string, Set<string>>();
+  for (const header of headers) {
+    const parts = header.split(" / ");
+    if (parts.length < 2 || /\d$/.test(parts[1])) continue;
+    upper.set(parts[1], (upper.get(parts[1]) ?? new Set()).add(parts[0]));
+  }
+  const repeated = [...upper].filter(([, above]) => above.size > 1).map(([below]) => below);
+  return {
+    long: turned
+      ? null
+      : plain.some((one) => METRIC.test(one))
+      ? "trial"
+      : plain.some((one) => ATTRIBUTE.test(one))
+      ? "impression"
+      : null,
+    testers: plain.some((one) => TESTER.test(one)),
+    repeatedBelow: new Set(repeated),
+    turned,
+  };
+}
+
+/** Does a header say by itself what its column holds? For telling which way a sheet is turned. */
+export function saysWhatItHolds(header: string): boolean {
+  return isSummary(header) || unitInHeader(header) !== null ||
+    byHeader(header, { shoeSeen: false, long: null }) !== null;
+}
+
+/** What might this column hold? */
+export function suggestColumn(
+  header: string,
+  cells: readonly CellContent[],
+  context: ColumnContext,
+): GuessedColumn {
+  if (isSummary(lastPart(header)) || isSummary(header)) {
+    const because = "computed from the others";
+    return { holds: "left out", because, guess: `by its header ${JSON.stringify(header)}` };
+  }
+  const known = byHeader(header, context);
+  if (known !== null) return known;
+  if (cells.length === 0) {
+    const because = context.turned ? "nothing but a title" : "an empty column";
+    return { holds: "left out", because, guess: "nothing stands in it" };
+  }
+  const share = (test: (cell: CellContent) => boolean) => cells.filter(test).length / cells.length;
+  const options = { decimal: null, unit: null, notes: "take" } as const;
+  const isReading = (cell: CellContent) => !("why" in readReading(cell, options));
+  const texts = cells.flatMap((cell) => cell.kind === "text" ? [plainName(cell.text)] : []);
+  const allTexts = texts.length > 0.9 * cells.length && share(isReading) < 0.3;
+  if (context.turned && !context.shoeSeen && allTexts && new Set(texts).size === texts.length) {
+    return { holds: "shoe", guess: "names, each once" };
+  }
+  if (share((cell) => typeof readYesNo(cell) === "string" && cell.kind !== "number") > 0.7) {
+    return { holds: "feature", feature: slugOf(header) || "feature", guess: "cells say yes or no" };
+  }
+  if (share((cell) => "date" in readDay(cell, { dates: null, two_digit_years: "refuse" })) > 0.7) {
+    return { holds: "session detail", field: "date", guess: "cells are dates" };
+  }
+  if (share(isReading) < 0.6) {
+    const because = "say here why, or what it holds";
+    return { holds: "left out", because, guess: "not recognized" };
+  }
+  const notes = cells.some((cell) =>
+    isReading(cell) && "why" in readReading(cell, { ...options, notes: "leave" })
+  );
+  const taken = notes ? { notes: "take" } : {};
+  const rating = ratingColumn(header, context);
+  return { ...(rating ?? trialColumn(header, cells)), ...taken };
+}
+
+/** The unit that more than this share of the cells write: that of the most. */
+export function unitInCells(cells: readonly CellContent[], share = 0.5): string | null {
+  const counts = new Map<string, number>();
+  for (const cell of cells) {
+    const read = cell.kind === "text" ? parseQuantity(cell.text) : null;
+    const unit = cell.kind === "number"
+      ? cell.unit
+      : read !== null && "value" in read
+      ? read.unit
+      : null;
+    if (typeof unit === "string") counts.set(unit, (counts.get(unit) ?? 0) + 1);
+  }
+  const [most] = [...counts].sort((a, b) => b[1] - a[1]);
+  return most === undefined || most[1] <= share * cells.length ? null : most[0];
+}
+
+/** A unit as people write it: `in`, not `[in_i]`. */
+export function everyday(code: string): string {
+  const { spellings = [] } = unitOf(code) ?? {};
+  if (!/^\[|^Cel$/.test(code)) return code;
+  return spellings.find((one) => one.startsWith("°")) ?? spellings[0] ?? code;
+}
+
+function lastPart(header: string): string {
+  return header.split(" / ").at(-1)!;
+}
+
+function byHeader(
+  header: string,
+  { shoeSeen, long }: Pick<ColumnContext, "shoeSeen" | "long">,
+): GuessedColumn | null {
+  const plain = plainName(header.split(" / ")[0] === "" ? header : lastPart(header));
+  const guess = `by its header ${JSON.stringify(header)}`;
+  const detail = (kind: string, field: string) => ({ holds: kind, field, guess });
+  if (!shoeSeen && /^(shoes?|shoe (name|model)|model|name|schuh|chaussure)$/.test(plain)) {
+    return { holds: "shoe", guess };
+  }
+  const shoe = /^(maker|model|edition|released|surface|size|width|price|currency)$/.exec(plain);
+  if (shoe) return detail("shoe detail", shoe[1]);
+  if (/^(brand|manufacturer)$/.test(plain)) return detail("shoe detail", "maker");
+  if (/^(session|session id)$/.test(plain)) return { holds: "session", guess };
+  if (/^((date )?(tested|played)( on)?|date|day|when|datum)$/.test(plain)) {
+    return detail("session detail", "date");
+  }
+  if (/^(operator|tester at the bench|(measured )?by|who|initials)$/.test(plain)) {
+    return detail("session detail", "operator");
+  }
+  if (/^rig$/.test(plain)) return detail("session detail", "rig");
+  if (/^(room|air|temp|temperature|lab temp)\b/.test(plain)) {
+    const unit = unitInHeader(header);
+    const isTemperature = unit !== null && sameDimension(unit, "Cel");
+    return {
+      ...detail("session detail", "temperature_c"),
+      ...(isTemperature ? { unit: everyday(unit) } : {}),
+    };
+  }
+  if (/humidity/.test(plain)) return detail("session detail", "humidity_pct");
+  if (/^(side|foot)$/.test(plain)) return detail("trial detail", "side");
+  if (/^pair$/.test(plain)) return detail("trial detail", "pair");
+  if (/^(note|notes|remark|remarks|comment|comments)$/.test(plain)) {
+    return detail(long === "impression" ? "impression detail" : "trial detail", "note");
+  }
+  if (TESTER.test(plain)) return detail("impression detail", "tester");
+  if (long === "trial") {
+    if (METRIC.test(plain)) return detail("trial detail", "metric");
+    if (/^units?$/.test(plain)) return detail("trial detail", "unit");
+    if (/^(trial|no|nr|#|rep|run|drop|take)\.?$/.test(plain)) {
+      return detail("trial detail", "trial");
+    }
+    if (/^(value|reading|result|measured|wert)$/.test(plain)) return { holds: "trial", guess };
+  }
+  if (long === "impression") {
+    if (ATTRIBUTE.test(plain)) return detail("impression detail", "attribute");
+    if (/^(rating|score|mark|points|value)$/.test(plain)) return { holds: "impression", guess };
+  }
+  return null;
+}
+
+const FRIEND = "; write t1, t2 for names that should not be kept";
+
+function ratingColumn(header: string, context: ColumnContext): GuessedColumn | null {
+  if (unitInHeader(header) !== null) return null;
+  const rated = (tester: string, attribute: string): GuessedColumn => ({
+    holds: "impression",
+    tester: slugOf(tester) || "t1",
+    attribute: slugOf(attribute.replace(/[([].*/, "")) || slugOf(attribute) || "rating",
+    guess: "a tester's rating, by its header" + FRIEND,
+  });
+  const felt = new RegExp(`\\b(${FELT})\\b`, "i");
+  const parts = header.split(" / ");
+  if (parts.length === 2 && !/\d$/.test(parts[1])) {
+    const [above, below] = parts;
+    if (felt.test(above)) return rated(below, above);
+    if (felt.test(below)) return rated(above, below);
+    if (context.repeatedBelow.has(below)) return rated(below, above);
+  }
+  if (parts.length > 1) return null;
+  if (context.testers && new RegExp(`^(${FELT})\\b`, "i").test(header.trim())) {
+    const attribute = slugOf(header.replace(/[([].*/, "")) || slugOf(header);
+    return { holds: "impression", attribute, guess: "a rating, by its header" };
+  }
+  const last = new RegExp(`^(.+?)[\\s:,/-]+(${FELT})$`, "i").exec(header.trim());
+  if (last !== null) return rated(last[1], last[2]);
+  const first = new RegExp(`^(${FELT})[\\s:,/-]+\\(?([^()\\d]+)\\)?$`, "i").exec(header.trim());
+  return first === null ? null : rated(first[2], first[1]);
+}
+
+function trialColumn(header: string, cells: readonly CellContent[]): GuessedColumn {
+  const written = unitInHeader(header) ?? unitInCells(cells);
+  const parts = header.split(" / ");
+  const isUnit = parts.length > 1 && unitOf(parts.at(-1)!) !== null && !/^\d+$/.test(parts.at(-1)!);
+  const bare = (isUnit ? parts.slice(0, -1).join(" / ") : header).replace(/[([][^)\]]*[)\]]/g, " ")
+    .replace(/\b(left|right)\b/gi, " ")
+    .replace(/[\s/#.:-]*\b(trial|t|no)?\s*\d+\s*$/i, " ");
+  const side = /\b(left|right)\b/i.exec(header)?.[1].toLowerCase();
+  const metric = slugOf(bare) || slugOf(header) || "reading";
+  const likely = written === null ? likelyMassUnit(metric, cells) : null;
+  const unit = written === null ? likely : unitInCells(cells) === null ? written : null;
+  return {
+    holds: "trial",
+    metric,
+    ...(unit === null ? {} : { unit: everyday(unit) }),
+    ...(side === undefined ? {} : { side }),
+    guess: "readings, because most cells are numbers" + (
+      written !== null
+        ? ""
+        : likely !== null
+        ? `; no unit is written, and ${likely} would suit a shoe's mass`
+        : '; no unit is written, so add "unit" here and in "metrics"'
+    ),
+  };
+}
+
+/** Whether the numbers of a column of masses are grams or ounces: a shoe has 150 to 700 g. */
+function likelyMassUnit(metric: string, cells: readonly CellContent[]): string | null {
+  if (!/\b(mass|weight)\b/.test(metric)) return null;
+  const numbers = cells.flatMap((cell) => cell.kind === "number" ? [cell.value] : [])
+    .sort((a, b) => a - b);
+  const middle = numbers[numbers.length >> 1];
+  if (middle === undefined) return null;
+  return ["g", "[oz_av]"].find((unit) => {
+    const grams = convert(middle, unit, "g");
+    return grams >= 150 && grams <= 700;
+  }) ?? null;
+}
+
+function unitInHeader(header: string): string | null {
+  for (const [, inside] of header.matchAll(/[([]([^)\]]+)[)\]]/g)) {
+    if (unitOf(inside) !== null) return unitOf(inside)!.code;
+  }
+  const part = lastPart(header).trim();
+  const alone = header.includes(" / ") ? unitOf(part)?.code ?? null : null;
+  if (alone !== null) return /^\d+$/.test(part) ? null : alone;
+  const last = /[\s,]([^\s,/]+(?:\/[^\s,/]+)?)$/.exec(part)?.[1] ?? "";
+  return /^\d+$/.test(last) ? null : unitOf(last)?.code ?? null;
+}
