@@ -5,7 +5,7 @@ import { bitmapPicture, figureBlock, svgPicture } from "./page_figure.ts";
 import { safeHtml } from "./page_html.ts";
 import { safeMarkdown, type SummaryPart, summaryParts } from "./page_markdown.ts";
 import { type ContentsEntry, type Numbering, startNumbering } from "./page_numbering.ts";
-import { escapeHtml, joinedText, plainTerminalText } from "./page_text.ts";
+import { escapeHtml, joinedText, plainProse, plainTerminalText } from "./page_text.ts";
 
 /** One output of a cell, in the words of nbformat 4.5. */
 export type ExecutedOutput = {
@@ -34,7 +34,7 @@ export type ExecutedNotebook = { readonly cells: readonly ExecutedCell[] };
 export type Provenance = {
   readonly label: string;
   readonly value: string;
-  /** Long ones, such as a hash, stand in the footer only. */
+  /** A file that went in and its SHA-256: too long for the top, listed in the footer only. */
   readonly footOnly?: boolean;
 };
 
@@ -61,6 +61,8 @@ export type PageOptions = {
 
 type Shown = {
   readonly numbering: Numbering;
+  /** The page's prose, which captions do not repeat. */
+  readonly said: string;
   readonly errors: { readonly cell: number; readonly words: string; readonly id: string }[];
 };
 
@@ -93,7 +95,7 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
       `Cannot make a page: expected a notebook with "cells", got ${typeof notebook}`,
     );
   }
-  const shown: Shown = { numbering: startNumbering(), errors: [] };
+  const shown: Shown = { numbering: startNumbering(), said: proseOf(notebook), errors: [] };
   const cards = (options.summary ?? []).map(cardOfItems);
   const sections: string[] = [];
   let waitingCode: string[] = []; // sources of cells that show nothing join the next one that does
@@ -134,6 +136,20 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
   return document(options, { cards, sections, shown });
 }
 
+/** What the report says in words: the prose of its cells and what they put out as Markdown. */
+function proseOf({ cells }: ExecutedNotebook): string {
+  return plainProse(
+    cells.filter(({ metadata }) =>
+      !metadata?.tags?.some((tag) => tag === "hide" || tag === "summary")
+    )
+      .flatMap((cell) =>
+        cell.cell_type === "markdown"
+          ? [joinedText(cell.source)]
+          : (cell.outputs ?? []).map(({ data }) => joinedText(data?.["text/markdown"]))
+      ).join(" "),
+  );
+}
+
 function cellOutputs(cell: ExecutedCell, number: number, shown: Shown): string {
   const parts: string[] = [];
   const outputs = cell.outputs ?? [];
@@ -149,17 +165,20 @@ function cellOutputs(cell: ExecutedCell, number: number, shown: Shown): string {
       }
       parts.push(streamNote(output.name ?? "stdout", text));
     } else if (output.output_type === "error") parts.push(errorBox(output, number, shown));
-    else parts.push(richOutput(output.data ?? {}, shown.numbering));
+    else parts.push(richOutput(output.data ?? {}, shown));
   }
   return parts.filter((part) => part !== "").join("\n");
 }
 
 /** The best form of an output that a page can show; a kernel sends several for one thing. */
-function richOutput(data: Readonly<Record<string, unknown>>, numbering: Numbering): string {
+function richOutput(
+  data: Readonly<Record<string, unknown>>,
+  { numbering, said }: Pick<Shown, "numbering" | "said">,
+): string {
   const text = (mime: string) => joinedText(data[mime]);
   if (text("image/svg+xml") !== "") {
     const picture = svgPicture(text("image/svg+xml"), { narrow: text(narrowChartType) });
-    if (picture) return figureBlock(picture, numbering);
+    if (picture) return figureBlock(picture, numbering, said);
   }
   if (text("text/html") !== "") return safeHtml(text("text/html"), numbering);
   for (const mime of ["image/png", "image/jpeg", "image/gif", "image/webp"]) {
@@ -241,11 +260,9 @@ function document(
   const hash = createHash("sha256").update(PAGE_SCRIPT).digest("base64");
   const policy = `default-src 'none'; img-src data:; style-src 'unsafe-inline'; ` +
     `script-src 'sha256-${hash}'; base-uri 'none'; form-action 'none'`;
-  const entries = (list: readonly Provenance[]) =>
-    list.map(({ label, value }) =>
-      `<div><dt>${escapeHtml(label)}</dt><dd>${escapeHtml(value)}</dd></div>`
-    ).join("");
-  const strip = entries(provenance.filter(({ footOnly }) => !footOnly));
+  const short = provenance.filter(({ footOnly }) => !footOnly);
+  const files = provenance.filter(({ footOnly }) => footOnly);
+  const strip = short.map((entry) => `<div>${described([entry])}</div>`).join("");
   const cardList = cards.map(({ heading, html }) =>
     `<div class="card">${heading === null ? "" : `<h3>${escapeHtml(heading)}</h3>`}${html}</div>`
   ).join("\n");
@@ -296,10 +313,15 @@ ${
       }</ul></section>`
   }
 <section aria-labelledby="about-this-page"><h2 id="about-this-page">How this page was made</h2><dl>${
-    provenance.map(({ label, value }) =>
-      `<dt>${escapeHtml(label)}</dt><dd>${escapeHtml(value)}</dd>`
-    ).join("")
+    described(short)
   }</dl></section>
+${
+    files.length === 0
+      ? ""
+      : `<section class="files" aria-labelledby="input-files"><h2 id="input-files">Input files and their SHA-256</h2><dl>${
+        described(files)
+      }</dl></section>`
+  }
 <p class="plain">${
     invented ? "Every figure here comes from invented data and describes no real shoe. " : ""
   }This page holds everything it shows and loads nothing.</p>
@@ -309,6 +331,12 @@ ${
 </body>
 </html>
 `;
+}
+
+function described(entries: readonly Provenance[]): string {
+  return entries.map(({ label, value }) =>
+    `<dt>${escapeHtml(label)}</dt><dd>${escapeHtml(value)}</dd>`
+  ).join("");
 }
 
 function shownSummary(cardList: string, { errors }: Shown): string {

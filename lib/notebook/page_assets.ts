@@ -135,6 +135,7 @@ pre{overflow:auto;background:var(--faint);border-radius:.3rem;padding:.8rem 1rem
 .error p{overflow-wrap:anywhere}
 .stopped{margin:1.4rem 0 0}
 
+.code-away details.code{display:none}
 details.code{margin:0 0 1rem;font-size:.9rem;color:var(--soft)}
 details.code>summary{cursor:pointer;width:fit-content;padding:.1rem .3rem .1rem 0}
 details.code>summary:hover{color:var(--ink)}
@@ -178,9 +179,11 @@ td.long{min-width:5.7rem}td.reason{min-width:4.6rem;color:var(--soft)}
 .unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
 td{min-width:3.2rem;max-width:46ch}
 @media (max-width:40rem){
+  td.long{min-width:11rem} /* what is off the screen may be wide, and keeps its row low */
   th,td{padding-right:.6rem}th:not(:first-child),td:not(:first-child){padding-left:.6rem}
   tbody th[scope=row]{position:sticky;left:0;z-index:1;background:var(--paper);max-width:38vw;box-shadow:1px 0 var(--rule)}
 }
+table[data-sortable] :is(th,td):last-child{padding-right:1.2rem} /* room for the sort sign */
 th button{all:unset;cursor:pointer;font:inherit;display:inline-block;position:relative;text-align:inherit}
 .printed{display:none}
 th button:hover{text-decoration:underline;text-underline-offset:.18em}
@@ -201,6 +204,9 @@ figure .more{margin:.4rem 0 0}
   grid-template-columns:repeat(auto-fit,minmax(min(100%,26rem),1fr))}
 .foot h2{font-size:1.15rem;margin-bottom:.6rem}
 .foot dl{display:grid;grid-template-columns:minmax(6.5rem,max-content) minmax(0,1fr);gap:.3rem 1.1rem;margin:0}
+.foot .files{grid-column:1/-1}
+.files dd{font:.82em/1.6 var(--code)}
+@media (max-width:40rem){.foot .files dl{display:block}.files dd{margin-bottom:.5rem}}
 .foot dt{color:var(--soft)}.foot dd{margin:0;overflow-wrap:anywhere}
 .foot ul{margin:0;padding-left:1.1rem}
 .foot p{margin:0;color:var(--soft)}
@@ -234,8 +240,11 @@ figure .more{margin:.4rem 0 0}
   .sheet.with-contents{display:block}
   main>*{max-width:none}
   .cards{grid-template-columns:1fr 1fr;gap:5mm}
+  .foot{background:none}
+  .foot dl{grid-template-columns:max-content minmax(0,1fr)}.foot>div{display:block}.foot section{margin-bottom:4mm}
+  .files dd{font-size:7pt}
   .card,figure,.caution,.error,tr,.foot section,.picture{break-inside:avoid}
-  h2,h3,h4,caption{break-after:avoid}
+  h2,h3,h4,caption,thead,tbody tr:nth-child(-n+2){break-after:avoid}
   main h2{font-size:15pt;margin-top:9mm}main h3{font-size:12.5pt}
   .scroll{overflow:visible;container-type:normal;position:static}
   .words{position:static;max-width:none}
@@ -257,7 +266,7 @@ figure .more{margin:.4rem 0 0}
 `;
 
 /**
- * Sorts tables, opens all code at once, and says where something can be scrolled. Everything it adds
+ * Sorts tables, keeps the code out of sight until it is asked for, and says where something can be scrolled. Everything it adds
  * is absent without it, so that a reader without scripts meets no dead button.
  */
 export const PAGE_SCRIPT = `"use strict";
@@ -323,18 +332,13 @@ export const PAGE_SCRIPT = `"use strict";
     const button = document.createElement("button");
     place.className = "code-switch";
     button.type = "button";
-    const say = () => {
-      const open = codes.every((code) => code.open);
-      button.textContent = open ? "Hide all code" : "Show all code";
-      return open;
+    const turn = () => {
+      const away = document.body.classList.toggle("code-away");
+      for (const code of codes) code.open = !away;
+      button.textContent = away ? "Show the code" : "Hide the code";
     };
-    button.addEventListener("click", () => {
-      const open = say();
-      for (const code of codes) code.open = !open;
-      say();
-    });
-    for (const code of codes) code.addEventListener("toggle", say);
-    say();
+    button.addEventListener("click", turn);
+    turn();
     place.append(button);
     contents.append(place);
   }

@@ -39,22 +39,30 @@ function withNarrow(wide: string, source: string): string {
   }">${wide}</picture>`;
 }
 
-/** A picture with its number, its address and its caption. */
+/**
+ * A picture with its number, its address and its caption.
+ *
+ * @param said the page's prose as `plainProse` gives it: what stands there, the caption does not repeat
+ */
 export function figureBlock(
   picture: { readonly img: string; readonly title: string | null; readonly text: string | null },
   numbering: Numbering,
+  said = "",
 ): string {
   const number = numbering.nextFigure();
+  const title = picture.title === null ? "" : sentence(picture.title);
   const words = [
-    picture.title === null ? "" : `<strong>${escapeHtml(sentence(picture.title))}</strong>`,
-    picture.text === null ? "" : escapeHtml(opening(picture.text)),
+    title === "" ? "" : `<strong>${escapeHtml(title)}</strong>`,
+    picture.text === null ? "" : escapeHtml(opening(picture.text, `${title} ${said}`)),
   ].filter((part) => part !== "").join(" ");
   return figureFrame(number, picture.img, words);
 }
 
 /** The whole description is the picture's alt text; a caption that listed every number would hide the finding. */
-function opening(text: string): string {
-  const sentences = text.match(/[^.!?…]+(?:[.!?…](?!\s|$)[^.!?…]*)*[.!?…]*\s*/g) ?? [text];
+function opening(text: string, said: string): string {
+  const parts = text.match(/[^.!?…]+(?:[.!?…](?!\s|$)[^.!?…]*)*[.!?…]*\s*/g) ?? [text];
+  const sentences = parts.filter((part) => !said.includes(part.replace(/\s+/g, " ").trim()));
+  if (sentences.length === 0) return "";
   // a sentence that goes on to list every number has said what it lists before the colon
   const [first] = sentences;
   const list = /^([^:]{20,}?):\s.*;.*;/s.exec(first);

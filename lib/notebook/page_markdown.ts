@@ -56,10 +56,14 @@ export function summaryParts(text: string, attachments: Attachments = {}): reado
     .filter(({ html }) => html.trim() !== "");
 }
 
+/** A number and its unit are not parted by the end of a line. */
+const BEFORE_UNIT = /(?<=\d) (?=(?:[mk]?g|[cm]?m|[ms]|N|N·m|°C|%)(?![\p{L}\d]))/gu;
+
 function rendered(tokens: Token[], attachments: Attachments): string {
   for (const token of tokens) {
     for (const child of token.children ?? []) {
       if (child.type === "image") replaceImage(child, attachments);
+      if (child.type === "text") child.content = child.content.replace(BEFORE_UNIT, "\u00a0");
       if (child.type === "link_open" && /^https?:/i.test(String(child.attrGet("href")))) {
         child.attrSet("rel", "noopener noreferrer");
       }

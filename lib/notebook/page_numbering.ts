@@ -22,7 +22,15 @@ export function startNumbering(): Numbering {
   let errors = 0;
   let lastLevel = 1;
   const entries: ContentsEntry[] = [];
-  const taken = new Set(["main", "contents", "in-short", "about-this-page", "cautions", "status"]);
+  const taken = new Set([
+    "main",
+    "contents",
+    "in-short",
+    "about-this-page",
+    "input-files",
+    "cautions",
+    "status",
+  ]);
 
   return {
     nextFigure: () => ++figures,

@@ -17,6 +17,11 @@ export function joinedText(text: unknown): string {
   return "";
 }
 
+/** Markdown as one line of plain words, to look sentences up in. */
+export function plainProse(markdown: string): string {
+  return markdown.replace(/\\([\\`*_[\]<>#|~])/g, "$1").replace(/\s+/g, " ");
+}
+
 /** Terminal text without colour codes; a line that was redrawn with `\r` shows its last state. */
 export function plainTerminalText(text: string): string {
   return text

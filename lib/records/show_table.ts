@@ -9,6 +9,8 @@ export type TableOptions = {
   /** Decimals of a column's numbers; default: as many as the longest has, six digits at most. */
   readonly decimals?: Readonly<Record<string, number>>;
   readonly caption?: string;
+  /** What is said in place of a table without rows. */
+  readonly none?: string;
   /** Rows shown in a cell; how many more there are is said below. */
   readonly most?: number;
 };
@@ -30,12 +32,12 @@ export type ShownTable = {
  */
 export function showTable(
   rows: readonly TableRow[],
-  { columns, units = {}, decimals = {}, caption, most = 50 }: TableOptions = {},
+  { columns, units = {}, decimals = {}, caption, none, most = 50 }: TableOptions = {},
 ): ShownTable {
   const names = columnNames(rows, columns);
   const shown = rows.slice(0, most);
   const places = { ...usualDecimals(shown, names), ...decimals };
-  const view = { names, units, decimals: places, caption, more: rows.length - shown.length };
+  const view = { names, units, decimals: places, caption, none, more: rows.length - shown.length };
   return {
     [Symbol.for("Jupyter.display")]: () => ({
       "text/html": asHtml(shown, view),
@@ -62,6 +64,7 @@ type View = {
   readonly units: Readonly<Record<string, string>>;
   readonly decimals: Readonly<Record<string, number>>;
   readonly caption: string | undefined;
+  readonly none: string | undefined;
   readonly more: number;
 };
 
@@ -70,6 +73,10 @@ function asHtml(rows: readonly TableRow[], view: View): string {
   if (rows.length === 0) return `<p>${escaped(nothing(view))}</p>`;
   const looks = new Map(names.map((name) => [name, look(rows, name)]));
   const side = (name: string) => ` style="${looks.get(name)}"`;
+  // What a row is about: its first column of words, which a screen reader says with each cell.
+  const about = names.find((name) =>
+    looks.get(name) !== RIGHT && rows.some((row) => /^\p{L}/u.test(String(row[name] ?? "")))
+  );
   const head = names.map((name) =>
     `<th scope="col"${side(name)}>${escaped(title(name, view))}</th>`
   );
@@ -80,7 +87,9 @@ function asHtml(rows: readonly TableRow[], view: View): string {
       const style = looks.get(name) === RIGHT && text.length > LONGEST_NUMBER
         ? ' style="text-align:right"'
         : side(name);
-      return `<td${style}>${escaped(text)}</td>`;
+      return name === about
+        ? `<th scope="row"${style}>${escaped(text)}</th>`
+        : `<td${style}>${escaped(text)}</td>`;
     });
     return `<tr>${cells.join("")}</tr>`;
   });
@@ -95,7 +104,8 @@ function asHtml(rows: readonly TableRow[], view: View): string {
 }
 
 /** A table without rows would be a head over nothing. */
-function nothing({ caption }: View): string {
+function nothing({ caption, none }: View): string {
+  if (none !== undefined) return none;
   return caption === undefined ? "Nothing to list." : `${caption}: nothing to list.`;
 }
 

@@ -299,10 +299,10 @@ browserTest(
     assert.equal(await page.locator(":focus").textContent(), "Skip to the report");
     await page.keyboard.press("Enter");
     assert.equal(await page.locator(":focus").getAttribute("id"), "main");
-    assert.equal(await page.locator("details.code[open]").count(), 0);
-    await page.getByRole("button", { name: "Show all code" }).click();
+    assert.equal(await page.locator("details.code:visible").count(), 0);
+    await page.getByRole("button", { name: "Show the code" }).click();
     assert.equal(
-      await page.locator("details.code[open]").count(),
+      await page.locator("details.code[open]:visible").count(),
       await page.locator("details.code").count(),
     );
   },

@@ -260,3 +260,23 @@ Deno.test("made-up data are named in the title, before the heading and in the fo
 Deno.test("notebookPage() says what it was given when that is no notebook", () => {
   assert.throws(() => notebookPage({} as never, OPTIONS), /expected a notebook with "cells"/);
 });
+
+Deno.test("a caption leaves out what the prose says already, and keeps what it does not", () => {
+  const chart = `<svg viewBox="0 0 4 2" aria-label="x"><title>Scores</title>` +
+    `<desc>A_b leads. Two shoes wait.</desc></svg>`;
+  const html = report([
+    code("", [display({ "text/markdown": "A\\_b\nleads. More follows." })]),
+    code("", [display({ "image/svg+xml": chart })]),
+  ]);
+  assert.match(html, /<strong>Scores\.<\/strong> Two shoes wait\.<\/figcaption>/);
+});
+
+Deno.test("files that went in stand in the footer alone, under a heading that says what the hash is", () => {
+  const page = notebookPage(richNotebook(), RICH_OPTIONS);
+  const files = RICH_OPTIONS.provenance.filter(({ footOnly }) => footOnly);
+  const [, list] = page.split("Input files and their SHA-256</h2>");
+  for (const { label, value } of files) {
+    assert.ok(list.includes(`<dt>${label}</dt><dd>${value}</dd>`));
+    assert.equal(page.split(value).length, 2);
+  }
+});

@@ -69,7 +69,7 @@ Deno.test("frame() sets estimates with their limits to the right and breaks neit
   assert.match(html, /<th scope="col" style="text-align:left;white-space:nowrap">date/);
   assert.match(html, /<td style="text-align:right;white-space:nowrap">0\.97/);
   assert.match(html, /<td style="text-align:right">no shoe/);
-  assert.match(html, /<td style="text-align:left">a 1/);
+  assert.match(html, /<th scope="row" style="text-align:left">a 1/); // what the row is about
 });
 
 Deno.test("frame() of no rows says in words that there is nothing to list", async () => {
@@ -78,6 +78,8 @@ Deno.test("frame() of no rows says in words that there is nothing to list", asyn
     [Symbol.for("Jupyter.display")]();
   assert.equal(shown["text/html"], "<p>To be re-benched: nothing to list.</p>");
   assert.equal(shown["text/plain"], "To be re-benched: nothing to list.");
+  const said = await frame([], { caption: "To be re-benched", none: "Every shoe has every term." });
+  assert.equal(show(said)["text/html"], "<p>Every shoe has every term.</p>");
 });
 
 Deno.test("frame() gives a column's numbers equal decimals, signs to the right, and leaves long tails alone", async () => {
