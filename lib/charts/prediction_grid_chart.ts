@@ -1,4 +1,5 @@
 import type { PredictionClaim, PredictionPair } from "../studies/court_prediction.ts";
+import { signed } from "../studies/prediction_sentences.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -288,7 +289,7 @@ function label(
 function gridAlt(pairs: readonly PredictionPair[]): string {
   const words = (pair: PredictionPair) =>
     `${pair.metric_title} with ${pair.attribute_title}${
-      pair.spearman.estimate === null ? "" : ` (${pair.spearman.estimate.toFixed(2)})`
+      pair.spearman.estimate === null ? "" : ` (${signed(pair.spearman.estimate)})`
     }`;
   // A metric computed from another one's trials is drawn, but is no further evidence.
   const counted = pairs.filter(({ derived_from }) => derived_from === null);

@@ -102,12 +102,15 @@ function twoOnMany(whole: Compared): string {
   const alike = byWord(({ word }) => word === "alike");
   const unknown = byWord(({ word }) => word === "can't tell");
   const little = byWord((comparison) => comparison.word === "differ" && small(comparison));
+  const none = ofA.length + ofB.length + apart.length === 0;
+  const few = (titles: readonly string[]) =>
+    titles.length <= 2 ? listed(titles) : none ? String(titles.length) : `${titles.length} others`;
   const rest = [
     ...(little.length > 0 ? [`too small a difference to feel on ${few(little)}`] : []),
     ...(alike.length > 0 ? [`alike on ${few(alike)}`] : []),
-    ...(unknown.length > 0 ? [`no telling on ${few(unknown)}`] : []),
+    ...(unknown.length > 0 ? [`can't tell on ${few(unknown)}`] : []),
   ];
-  if (ofA.length + ofB.length + apart.length === 0) {
+  if (none) {
     return `No difference to feel is shown between ${a.name} and ${b.name}: ${rest.join(", ")}.`;
   }
   const parts = [
@@ -137,11 +140,6 @@ function eachEvidenceOnce(result: Compared): Compared {
   const kept = (one: Pick<ComparedOn, "metric" | "attribute">) =>
     compared_on.some((on) => sameSide(on, one));
   return { ...result, compared_on, comparisons: result.comparisons.filter(kept) };
-}
-
-/** Names where there are few, else their number. */
-function few(titles: readonly string[]): string {
-  return titles.length <= 2 ? listed(titles) : String(titles.length);
 }
 
 function manyOnOne(on: ComparedOn, result: Compared): string {

@@ -1,6 +1,6 @@
 import { sum } from "simple-statistics";
 import type { Bench } from "../records/types.ts";
-import { counted } from "./answer_words.ts";
+import { counted, midSentence } from "./answer_words.ts";
 import { askedShoes } from "./asked_shoes.ts";
 import { pairSentence } from "./comparison_sentence.ts";
 import { type ComparedOn, type Comparison, shoeComparison } from "./shoe_comparison.ts";
@@ -111,10 +111,12 @@ export function editionHistory(
   const moved = changes.filter(({ word }) => word.startsWith("differ"));
   const sentence = changes.length === 1
     ? `${pairSentence(changes[0], on, compared)}.`
+    : changes.length > 0 && changes.every(({ word }) => word === "can't tell")
+    ? `Can't tell whether any edition of the ${model} changed on ${midSentence(on.title)}.`
     : moved.length === 0
-    ? `No change is shown from one edition of the ${model} to the next on ${on.title.toLowerCase()}; ${
-      wordsOf(changes)
-    }.`
+    ? `No change is shown from one edition of the ${model} to the next on ${
+      midSentence(on.title)
+    }; ${wordsOf(changes)}.`
     : `${moved.map((change) => pairSentence(change, on, compared)).join("; ")}${
       moved.length < changes.length
         ? `; ${

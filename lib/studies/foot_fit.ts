@@ -254,7 +254,7 @@ function fitSentence(foot: FootFit["foot"], shoes: readonly ShoeFit[]): string {
   const [fits, narrow, other, open] =
     (["length fits", "too narrow", "other size", "can't tell"] as const).map(of);
   const rest = [
-    ...(open.length > 0 ? [`of ${open.length} it can't be told`] : []),
+    ...(open.length > 0 ? [`for ${open.length} it can't be told`] : []),
     ...(other.length > 0
       ? [`${other.length} ${other.length === 1 ? "asks" : "ask"} for another size`]
       : []),

@@ -289,7 +289,7 @@ export function recalibrationData(bench: Bench, rule: IndexRule): RecalibrationD
     name: names.get(row.shoe_id)!,
     reason: felt.has(row.shoe_id)
       ? `no value for ${row.missing_terms.join(", ")}`
-      : `nobody rated its ${rule.target_attribute}`,
+      : `no rating of ${rule.target_attribute}`,
   }));
   return {
     shoe_ids: usable.map(({ shoe_id }) => shoe_id),

@@ -1,3 +1,4 @@
+import { midSentence } from "./answer_words.ts";
 import type { PredictionPair } from "./court_prediction.ts";
 import { type ClaimDoubt, doubts } from "./prediction_claim.ts";
 import type { CourtModel, ModelFit } from "./prediction_models.ts";
@@ -164,11 +165,13 @@ export function predictionSentence(pairs: readonly PredictionPair[]): string {
   const count = (claim: PredictionPair["claim"]) =>
     own.filter((pair) => pair.claim === claim).length;
   const predicts = own.filter((pair) => pair.claim === "predicts");
-  const which = predicts.length === 0
-    ? ""
-    : `: ${
-      listed(predicts.map((pair) => `${pair.metric_title} predicts ${pair.attribute_title}`))
-    }`;
+  const which = predicts.length === 0 ? "" : `: ${
+    listed(
+      predicts.map((pair) =>
+        `${midSentence(pair.metric_title)} predicts ${midSentence(pair.attribute_title)}`
+      ),
+    )
+  }`;
   return `Of ${many(own.length, "pair")} of a metric and an impression, ${predicts.length} ${
     predicts.length === 1 ? "holds" : "hold"
   } up as a prediction${which}. ${many(count("hint"), "is a hint", "are hints")}, ${

@@ -184,9 +184,7 @@ export function retestPlan(
         ...closedBy(openNow, openThen, inForce).map(([a, b]) =>
           `whether ${state.shoes[a].name} is ahead of ${state.shoes[b].name} in the index`
         ),
-        ...(first
-          ? [`how ${state.shoes[cell.shoe].name} compares on ${midSentence(cell.metric.title)}`]
-          : []),
+        ...(first ? [`its place on ${midSentence(cell.metric.title)}`] : []),
       ],
     });
     openNow = openThen;
@@ -367,7 +365,7 @@ function indexBoards(bench: Bench, state: BenchState, rule: IndexRule | null): B
         : boardOf(bench, state, proposal.rule, {
           title: proposal.rule.title,
           joins: metric,
-          why: `, and the proposal ${proposal.id} waits for it`,
+          why: `; the proposal ${proposal.id} waits for it`,
         });
     }),
   ];
@@ -544,7 +542,7 @@ function visitWords(cell: Cell): Pick<RetestVisit, "why" | "state"> {
   return cell.late
     ? {
       state: "missing since the metric came late",
-      why: `never benched on it, since the metric came on ${cell.metric.introduced}`,
+      why: `never benched on it: the metric came on ${cell.metric.introduced}`,
     }
     : { state: "missing", why: "never benched on it" };
 }
@@ -571,6 +569,7 @@ function planSentence(plan: Omit<RetestPlan, "sentence">): string {
     return "No visit is worth making: there is no time for one, or nothing it would change.";
   }
   const late = back_catalogue.filter(({ queued }) => queued > 0);
+  const titles = new Map(visits.map(({ metric, title }) => [metric, midSentence(title)]));
   const { index_variance_left: left, open_pairs_before: before, open_pairs_after: after } =
     expected;
   return `${
@@ -582,17 +581,19 @@ function planSentence(plan: Omit<RetestPlan, "sentence">): string {
         ? [
           listed(
             late.map(({ metric, queued, missing }) =>
-              `${queued} of the ${missing} shoes that lack ${metric} get it`
+              `${queued} of the ${missing} shoes that lack ${titles.get(metric)} get it`
             ),
           ),
         ]
         : []),
       ...(left === null || before === null || after === null ? [] : [
-        `together expected to take ${
-          (100 * (1 - left)).toFixed(0)
-        }% off the noise variance of the index and to settle ${
-          before - after
-        } of the ${before} pairs whose order is open`,
+        left > 0.995 && before === after
+          ? `they fill gaps, and leave the noise of the index and its ${before} open pairs as they are`
+          : `together expected to take ${
+            (100 * (1 - left)).toFixed(0)
+          }% off the noise variance of the index and to settle ${
+            before - after
+          } of the ${before} pairs whose order is open`,
       ]),
     ].join("; ")
   }.`;

@@ -70,6 +70,8 @@ export function panelRows({ attributes }: Pick<PanelAgreement, "attributes">): R
 
 /** Where does every shoe stand under a rule? One row a shoe, best first. */
 export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): ReviewRow[] {
+  // A column of nothing but dashes says less than its absence.
+  const gaps = shoes.some(({ missing_terms }) => missing_terms.length > 0);
   return shoes.map((row) => ({
     rank: row.rank,
     "ranks it could have": row.rank_lower === null
@@ -82,6 +84,6 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): 
     ),
     band: row.band,
     bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
-    "terms missing": row.missing_terms.join(", ") || null,
+    ...(gaps ? { "terms missing": row.missing_terms.join(", ") || null } : {}),
   }));
 }

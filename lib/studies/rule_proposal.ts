@@ -381,10 +381,10 @@ function judgeCriteria(
       wanted: `at most ${percent(max_rank_moves)}`,
       found: moves.share === null
         ? moves.share_reason!
-        : `${percent(moves.share)}: ${moves.more_than_three} of ${moves.compared} shoes`,
+        : `${percent(moves.share)} (${moves.more_than_three} of ${moves.compared} shoes)`,
       // A share of whole shoes may miss a limit by rounding alone.
       outcome: count(moves.share === null ? null : moves.share <= max_rank_moves + 1e-12),
-      settles: moves.share === null ? "Bench the shoes on the list below." : null,
+      settles: moves.share === null ? "Bench the shoes that the page lists." : null,
     },
     {
       name: "min_coverage",
@@ -392,7 +392,7 @@ function judgeCriteria(
       wanted: `at least ${percent(min_coverage)}`,
       found: coverage.share_new === null
         ? "the bench has no shoes"
-        : `${percent(coverage.share_new)}: ${coverage.scorable_new} of ${coverage.shoes} shoes`,
+        : `${percent(coverage.share_new)} (${coverage.scorable_new} of ${coverage.shoes} shoes)`,
       outcome: count(
         coverage.share_new === null ? null : coverage.share_new >= min_coverage - 1e-12,
       ),

@@ -17,14 +17,16 @@ export function proposalSummary(result: RuleVerdict): RuleSummary {
   const { verdict, coverage, flips, rank_moves, rebench } = result;
   const outruns = result.bonuses.filter(({ outruns_bench }) => outruns_bench);
   const piled = result.pile_ups.filter(({ piled, table }) => piled && table === "proposed");
+  const settles = result.criteria.flatMap(({ settles }) => settles ?? []);
   const know = [
-    `Verdict: ${verdict}. ${result.verdict_reason}`,
+    // What would settle it stands among the things to do.
+    `Verdict: ${verdict}. ${result.verdict_reason.replace(settles.join(" "), "").trim()}`,
     `${coverage.scorable_new} of ${coverage.shoes} shoes can be scored under it (${coverage.scorable_old} under the rule in force); ${rank_moves.more_than_three} of ${rank_moves.compared} move more than three places.`,
     flips.flipped === 0
       ? "No two shoes change their order."
-      : `${flips.flipped} of ${flips.pairs} orders of two shoes turn round, ${
+      : `${flips.flipped} of ${flips.pairs} pairs of shoes change their order; ${
         flips.real.length === 0 ? "none" : flips.real.length
-      } of them between shoes that both tables can tell apart.`,
+      } of them can be told apart in both tables.`,
   ];
   const act = [
     ...(verdict === "adopt"
@@ -33,12 +35,12 @@ export function proposalSummary(result: RuleVerdict): RuleSummary {
       ]
       : verdict === "keep"
       ? ["Keep the rule in force. A new proposal needs criteria of its own, set before the data."]
-      : result.criteria.flatMap(({ settles }) => settles ?? [])),
+      : settles),
     ...(rebench.length > 0
       ? [
         `Bench what is missing on ${
           rebench.length === 1 ? "1 shoe" : `${rebench.length} shoes`
-        }; the list is below.`,
+        }; the page lists them.`,
       ]
       : []),
     ...outruns.map(({ feature, points, share_of_pairs }) =>

@@ -17,7 +17,6 @@ export function criteriaRows({ criteria }: Pick<RuleVerdict, "criteria">): Revie
 
 /** Which shoes must go back on the bench before a rule can score them? */
 export function rebenchRows({ rebench }: Pick<RuleVerdict, "rebench">): ReviewRow[] {
-  if (rebench.length === 0) return [{ shoe: "none: every shoe has every term" }];
   return rebench.map(({ name, metrics, reason, rated, last_benched }) => ({
     shoe: name,
     metrics: metrics.join(", "),
@@ -29,7 +28,6 @@ export function rebenchRows({ rebench }: Pick<RuleVerdict, "rebench">): ReviewRo
 
 /** What does each bonus buy? */
 export function bonusRows({ bonuses }: Pick<RuleVerdict, "bonuses">): ReviewRow[] {
-  if (bonuses.length === 0) return [{ feature: "none: the rule rewards no feature" }];
   return bonuses.map((bonus) => ({
     feature: bonus.feature,
     points: bonus.points,
@@ -43,7 +41,6 @@ export function bonusRows({ bonuses }: Pick<RuleVerdict, "bonuses">): ReviewRow[
 
 /** Where do shoes pile up at an end of a range? */
 export function pileUpRows({ pile_ups }: Pick<RuleVerdict, "pile_ups">): ReviewRow[] {
-  if (pile_ups.length === 0) return [{ metric: "none: no term of either rule has a range" }];
   return pile_ups.map((row) => ({
     rule: row.table,
     metric: row.title,
@@ -71,9 +68,6 @@ export function sensitivityRows({ sensitivity }: Pick<RuleVerdict, "sensitivity"
 
 /** Which shoes change places in earnest? */
 export function flipRows({ flips }: Pick<RuleVerdict, "flips">): ReviewRow[] {
-  if (flips.real.length === 0) {
-    return [{ pairs: "none: no two shoes are told apart in both tables, the other way round" }];
-  }
   return flips.real.map((flip) => ({
     "was ahead": flip.was_ahead_name,
     "by points": round(flip.old_difference, 2),

@@ -50,7 +50,7 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
         ).join("")
       }`,
     flips:
-      `${flips.flipped} of ${flips.pairs} orders of two shoes turn round. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
+      `${flips.flipped} of ${flips.pairs} pairs of shoes change their order. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
         flips.leader.changes
           ? `The lead goes from ${inert(flips.leader.old ?? "nobody")} to ${
             inert(flips.leader.new ?? "nobody")
@@ -61,9 +61,9 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
       }${
         link.slope === null
           ? ""
-          : ` On the published scale a proposed score s reads ${link.intercept!.toFixed(3)} + ${
-            link.slope.toFixed(3)
-          } · s.`
+          : ` A proposed score s, set on the published scale, reads ${
+            link.intercept!.toFixed(3)
+          } + ${link.slope.toFixed(3)} · s.`
       }`,
     titles: titlesOf(bench),
   };

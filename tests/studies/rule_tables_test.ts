@@ -68,10 +68,10 @@ Deno.test("four times the shoes settle a gain whose interval reaches twice as fa
   assert.equal(shoesToSettle({ ...gain(null, null, null), n: 4 }, 0.02).shoes, 2);
 });
 
-Deno.test("a table without rows says so in words", () => {
-  assert.match(String(rebenchRows({ rebench: [] })[0].shoe), /every shoe has every term/);
-  assert.match(String(bonusRows({ bonuses: [] })[0].feature), /rewards no feature/);
-  assert.match(String(pileUpRows({ pile_ups: [] })[0].metric), /no term/);
+Deno.test("a table with nothing to list has no rows, so that the page can say so in words", () => {
+  assert.deepEqual(rebenchRows({ rebench: [] }), []);
+  assert.deepEqual(bonusRows({ bonuses: [] }), []);
+  assert.deepEqual(pileUpRows({ pile_ups: [] }), []);
   const flips = {
     pairs: 0,
     flipped: 0,
@@ -82,5 +82,5 @@ Deno.test("a table without rows says so in words", () => {
     real: [],
     leader: { old: null, new: null, changes: false },
   };
-  assert.match(String(flipRows({ flips })[0].pairs), /told apart in both tables/);
+  assert.deepEqual(flipRows({ flips }), []);
 });
