@@ -46,8 +46,7 @@ export function linkedSimplexLeastSquares(
 ): LinkedSimplexLeastSquares {
   const rows = linkedRows(X, y, toward);
   if (!(strength >= 0)) throw new RangeError(`strength is a number of at least 0, was ${strength}`);
-  const gram = new Float64Array(rows.size * rows.size);
-  addRows(rows, new Float64Array(rows.n).fill(1), gram);
+  const gram = crossProductsOf(rows, new Float64Array(rows.n).fill(1));
   const fit = fitLinked(rows, gram, strength);
   const weights = Array.from(fit.weights);
   const centre = rows.centre.reduce((sum, value, j) => sum + value * weights[j], 0);
@@ -117,18 +116,17 @@ export function linkedRows(
   return { n, size, flat, centre, toward: Float64Array.from(toward), total, spread };
 }
 
-/** Adds each row's products to a matrix of cross-products, as often as its count says (−1 takes it out). */
-export function addRows(
-  { flat, size, n }: LinkedRows,
-  counts: ArrayLike<number>,
-  gram: Float64Array,
-): void {
+/** Cross-products of all rows, each as often as its count says. */
+export function crossProductsOf(rows: LinkedRows, counts: ArrayLike<number>): Float64Array {
+  const { flat, size, n } = rows;
+  const products = new Float64Array(size * size);
   for (let row = 0; row < n; row++) {
-    if (counts[row] !== 0) addRow(flat, size, row, counts[row], gram);
+    if (counts[row] !== 0) addRow(flat, size, row, counts[row], products);
   }
+  return products;
 }
 
-/** Adds one row's products, `count` times. */
+/** Adds one row's products, `count` times (−1 takes it out). */
 export function addRow(
   flat: Float64Array,
   size: number,
@@ -144,26 +142,34 @@ export function addRow(
   }
 }
 
-/** The fit of whatever rows are in `gram`, which is left as it is. */
-export function fitLinked(
+/** Cross-products of `n` rows with the pull toward the old weights added, in a new matrix. */
+export function pulled(
   { size, toward, total, spread }: LinkedRows,
   gram: Float64Array,
   strength: number,
-): LinkedFit {
-  if (strength === Infinity) return fixedFit(toward, size, gram);
+  n: number,
+): Float64Array {
   const p = size - 2;
   const matrix = gram.slice();
-  if (strength > 0) {
-    const pull = strength * gram[0] * spread;
-    let square = 0;
-    for (let j = 0; j < p; j++) square += toward[j] * toward[j];
-    for (let i = 0; i < p; i++) {
-      for (let j = 0; j < p; j++) {
-        matrix[(1 + i) * size + 1 + j] += pull *
-          ((i === j ? 1 : 0) - (toward[i] + toward[j]) / total + square / (total * total));
-      }
+  if (!(strength > 0)) return matrix;
+  const pull = strength * n * spread;
+  let square = 0;
+  for (let j = 0; j < p; j++) square += toward[j] * toward[j];
+  for (let i = 0; i < p; i++) {
+    for (let j = 0; j < p; j++) {
+      matrix[(1 + i) * size + 1 + j] += pull *
+        ((i === j ? 1 : 0) - (toward[i] + toward[j]) / total + square / (total * total));
     }
   }
+  return matrix;
+}
+
+/** The fit of whatever rows are in `gram`, which is left as it is. */
+export function fitLinked(rows: LinkedRows, gram: Float64Array, strength: number): LinkedFit {
+  const { size, toward, total } = rows;
+  if (strength === Infinity) return fixedFit(toward, size, gram);
+  const p = size - 2;
+  const matrix = pulled(rows, gram, strength, gram[0]);
   const inFit = new Uint8Array(size);
   const found = new Float64Array(size);
   fitNonNegative(matrix, nonNegativeProblem(matrix, size, 1), inFit, found);

@@ -1,14 +1,20 @@
+import { leftOutLinkedSquares } from "./left_out_linked_squares.ts";
 import {
-  addRow,
-  addRows,
+  crossProductsOf,
   fitLinked,
   fixedFit,
   linkedRows,
 } from "./linked_simplex_least_squares.ts";
 import type { LinkedFit, LinkedRows } from "./linked_simplex_least_squares.ts";
-import { orderStatistics } from "./order_statistics.ts";
-import { randomStream } from "./random_stream.ts";
-import { sweep } from "./swept_matrix.ts";
+import { reduced, reduction, spreadOut } from "./linked_reduction.ts";
+import {
+  type Draws,
+  forResamples,
+  leftOutCrossProducts,
+  type Limits,
+  resampledCrossProducts,
+  weightLimits,
+} from "./weight_limits.ts";
 
 /** One weight of a revision. */
 export type RevisedWeight = {
@@ -121,12 +127,14 @@ export function reviseWeights(
   if (reason !== null) return unrevised(old, n, reason);
 
   const rows = linkedRows(X, y, old);
-  const options = { confidence, resamples, seed };
+  const options = { resamples, seed };
   const counts = new Float64Array(n).fill(1);
-  const whole = revise(rows, counts, options);
+  const whole = revise(rows, counts, resampledCrossProducts(rows, options), confidence);
+  const fewer = { ...options, resamples: Math.min(200, resamples) };
+  const grams = leftOutCrossProducts(rows, fewer);
   const folds = Array.from({ length: n }, (_, row) => {
     counts[row] = 0;
-    const fold = withoutRow(rows, counts, { ...options, resamples: Math.min(200, resamples) });
+    const fold = withoutRow(rows, counts, grams.without(row), confidence);
     counts[row] = 1;
     return fold;
   });
@@ -185,8 +193,6 @@ function unrevised(old: readonly number[], n: number, reason: string): WeightRev
   };
 }
 
-type Limits = { readonly lower: number; readonly upper: number; readonly middle: number };
-
 /** A step on the path: what is still free there, and how it does on rows left out in turn. */
 type Step = {
   readonly free: readonly number[];
@@ -206,14 +212,15 @@ type Revision = {
   readonly freest: number;
 };
 
-type Options = { readonly confidence: number; readonly resamples: number; readonly seed: number };
-
-/** Steps 1 to 3 on the rows with a count. */
-function revise(rows: LinkedRows, counts: Float64Array, options: Options): Revision {
-  const gram = gramOf(rows, counts);
-  const best = fitLinked(rows, gram, 0).weights;
-  const grams = resampledGrams(rows, counts, options);
-  const limits = limitsOf(rows, grams, options.confidence);
+/** Steps 1 to 3 on the rows with a count and their resamples' cross-products. */
+function revise(
+  rows: LinkedRows,
+  counts: Float64Array,
+  grams: readonly Float64Array[],
+  confidence: number,
+): Revision {
+  const best = fitLinked(rows, crossProductsOf(rows, counts), 0).weights;
+  const limits = weightLimits(rows, grams, confidence);
   let now: readonly Limits[] = limits;
   let free = limits.map((_, j) => j);
   const path = [tune(rows, counts, free)];
@@ -228,16 +235,15 @@ function revise(rows: LinkedRows, counts: Float64Array, options: Options): Revis
     if (change === null) break;
     const part = reduced(rows, change);
     path.push(tune(part, counts, free));
-    now = limitsOf(part, grams.map((one) => reducedGram(one, change)), options.confidence);
+    now = weightLimits(part, grams, confidence, change);
   }
   path.push(oldWeights(rows, counts));
   const { free: chosen, strength } = mostLeftAlone(path);
   const change = chosen.length === 0 ? null : reduction(rows, chosen);
-  const weights = change === null || strength === Infinity ? rows.toward.slice() : spreadOut(
-    rows,
-    chosen,
-    fitLinked(reduced(rows, change), reducedGram(gram, change), strength).weights,
-  );
+  const part = change === null || strength === Infinity ? null : reduced(rows, change);
+  const weights = part === null
+    ? rows.toward.slice()
+    : spreadOut(rows, chosen, fitLinked(part, crossProductsOf(part, counts), strength).weights);
   return { weights, best, limits, strength, free: chosen, freest: path[0].strength };
 }
 
@@ -248,195 +254,20 @@ function mostLeftAlone(path: readonly Step[]): Step {
   return path.findLast(({ squares }) => withinOneError(squares, best.squares))!;
 }
 
-function gramOf(rows: LinkedRows, counts: ArrayLike<number>): Float64Array {
-  const gram = new Float64Array(rows.size * rows.size);
-  addRows(rows, counts, gram);
-  return gram;
-}
-
-function resampledGrams(
-  rows: LinkedRows,
-  counts: Float64Array,
-  { resamples, seed }: Options,
-): Float64Array[] {
-  const grams: Float64Array[] = [];
-  forResamples(counts, { resamples, seed }, (again) => grams.push(gramOf(rows, again)));
-  return grams;
-}
-
-/** Limits of each weight from resamples in which it may have any sign. */
-function limitsOf(
-  rows: LinkedRows,
-  grams: readonly Float64Array[],
-  confidence: number,
-): Limits[] {
-  const { size, total, n } = rows;
-  const p = size - 2;
-  const drawn = grams.map((gram) => signedWeights(gram, size, total));
-  const tail = (1 - confidence) / 2;
-  const widen = Math.sqrt(n / Math.max(1, n - p - 1));
-  const cut = (value: number) => Math.min(total, Math.max(0, value));
-  return Array.from({ length: p }, (_, j) => {
-    const usable = drawn.flatMap((weights) => weights === null ? [] : weights[j])
-      .filter((weight) => weight === weight);
-    // Where too many resamples have no relation at all, any division of the total is possible.
-    if (usable.length < (1 - tail) * grams.length) {
-      return { lower: 0, upper: total, middle: rows.toward[j] };
-    }
-    const sorted = orderStatistics(Float64Array.from(usable));
-    const middle = sorted.quantile(0.5);
-    const limit = (share: number) => cut(middle + (sorted.quantile(share) - middle) * widen);
-    return { lower: limit(tail), upper: limit(1 - tail), middle: cut(middle) };
-  });
-}
-
-/** Least squares without a sign, as shares of the total; null where they sum to nothing. */
-function signedWeights(gram: Float64Array, size: number, total: number): Float64Array | null {
-  const matrix = gram.slice();
-  const p = size - 2;
-  const swept = new Uint8Array(size);
-  for (let j = 0; j <= p; j++) {
-    if (!(matrix[j * size + j] > 1e-10 * gram[j * size + j])) continue;
-    sweep(matrix, size, j, 1);
-    swept[j] = 1;
-  }
-  let sum = 0;
-  for (let j = 1; j <= p; j++) if (swept[j] === 1) sum += matrix[j * size + size - 1];
-  if (!(sum > 0)) return null;
-  return Float64Array.from(
-    { length: p },
-    (_, j) => swept[1 + j] === 1 ? matrix[(1 + j) * size + size - 1] / sum * total : NaN,
-  );
-}
-
-function forResamples(
-  counts: Float64Array,
-  { resamples, seed }: Pick<Options, "resamples" | "seed">,
-  use: (again: Float64Array, resample: number) => void,
-): void {
-  const present = [...counts.keys()].filter((row) => counts[row] > 0);
-  const draws = new Uint32Array(present.length);
-  const again = new Float64Array(counts.length);
-  const stream = randomStream(seed, 11, present.length);
-  for (let b = 0; b < resamples; b++) {
-    stream.fillIntegers(draws, present.length);
-    again.fill(0);
-    for (let i = 0; i < draws.length; i++) again[present[draws[i]]]++;
-    use(again, b);
-  }
-}
-
-/** Which columns of the smaller problem are made from which of the larger: a matrix, row by row. */
-type Reduction = {
-  readonly matrix: Float64Array;
-  readonly small: number;
-  readonly free: readonly number[];
-};
-
-/**
- * The problem that is left when all columns but the free ones keep their weights.
- *
- * A kept part K goes into every free column as K / (weight of the free ones), which their fixed sum
- * turns into K itself.
- */
-function reduction({ size, toward }: LinkedRows, free: readonly number[]): Reduction | null {
-  const total = free.reduce((sum, j) => sum + toward[j], 0);
-  if (!(total > 0)) return null;
-  const small = free.length + 2;
-  const matrix = new Float64Array(size * small);
-  matrix[0] = 1;
-  matrix[size * small - 1] = 1;
-  for (let j = 0; j < toward.length; j++) {
-    const own = free.indexOf(j);
-    for (let k = 0; k < free.length; k++) {
-      matrix[(1 + j) * small + 1 + k] = own < 0 ? toward[j] / total : own === k ? 1 : 0;
-    }
-  }
-  return { matrix, small, free };
-}
-
-function reduced(rows: LinkedRows, { matrix, small, free }: Reduction): LinkedRows {
-  const toward = Float64Array.from(free, (j) => rows.toward[j]);
-  return {
-    ...rows,
-    size: small,
-    flat: product(rows.flat, matrix, rows.n, rows.size, small),
-    toward,
-    total: toward.reduce((sum, weight) => sum + weight, 0),
-  };
-}
-
-/** The cross-products of the smaller problem's columns, from those of the larger one's. */
-function reducedGram(gram: Float64Array, { matrix, small }: Reduction): Float64Array {
-  const size = matrix.length / small;
-  const right = product(gram, matrix, size, size, small);
-  const into = new Float64Array(small * small);
-  for (let i = 0; i < size; i++) {
-    for (let a = 0; a < small; a++) {
-      const factor = matrix[i * small + a];
-      if (factor === 0) continue;
-      for (let b = 0; b < small; b++) into[a * small + b] += factor * right[i * small + b];
-    }
-  }
-  return into;
-}
-
-function product(
-  left: Float64Array,
-  right: Float64Array,
-  rows: number,
-  inner: number,
-  columns: number,
-): Float64Array {
-  const into = new Float64Array(rows * columns);
-  for (let i = 0; i < rows; i++) {
-    for (let k = 0; k < inner; k++) {
-      const factor = left[i * inner + k];
-      if (factor === 0) continue;
-      for (let j = 0; j < columns; j++) into[i * columns + j] += factor * right[k * columns + j];
-    }
-  }
-  return into;
-}
-
-function spreadOut(
-  rows: LinkedRows,
-  free: readonly number[],
-  weights: Float64Array,
-): Float64Array {
-  const all = rows.toward.slice();
-  free.forEach((j, k) => all[j] = weights[k]);
-  return all;
-}
-
 /** Leave-one-out over the strengths: the one with the smallest error. */
 function tune(rows: LinkedRows, counts: Float64Array, free: readonly number[]): Step {
-  const squares = leftOutSquares(rows, counts, STRENGTHS);
+  const squares = leftOutLinkedSquares(rows, counts, STRENGTHS);
   const sums = squares.map((own) => own.reduce((sum, value) => sum + value, 0));
   const best = sums.indexOf(Math.min(...sums));
   return { free, strength: STRENGTHS[best], squares: squares[best] };
 }
 
 function oldWeights(rows: LinkedRows, counts: Float64Array): Step {
-  return { free: [], strength: Infinity, squares: leftOutSquares(rows, counts, [Infinity])[0] };
-}
-
-function leftOutSquares(
-  rows: LinkedRows,
-  counts: Float64Array,
-  strengths: readonly number[],
-): number[][] {
-  const gram = gramOf(rows, counts);
-  const squares = strengths.map((): number[] => []);
-  for (const row of counts.keys()) {
-    if (counts[row] === 0) continue;
-    addRow(rows.flat, rows.size, row, -1, gram);
-    strengths.forEach((strength, s) => {
-      squares[s].push(errorAt(rows, fitLinked(rows, gram, strength), row) ** 2);
-    });
-    addRow(rows.flat, rows.size, row, 1, gram);
-  }
-  return squares;
+  return {
+    free: [],
+    strength: Infinity,
+    squares: leftOutLinkedSquares(rows, counts, [Infinity])[0],
+  };
 }
 
 function errorAt({ flat, size }: LinkedRows, fit: LinkedFit, row: number): number {
@@ -453,12 +284,17 @@ function scoreAt(flat: Float64Array, size: number, weights: Float64Array, row: n
 type Fold = Record<Exclude<Candidate, "the mean">, LinkedFit> & { readonly mean: number };
 
 /** Every candidate, found on the rows with a count. */
-function withoutRow(rows: LinkedRows, counts: Float64Array, options: Options): Fold {
+function withoutRow(
+  rows: LinkedRows,
+  counts: Float64Array,
+  grams: readonly Float64Array[],
+  confidence: number,
+): Fold {
   const { size, toward, total } = rows;
-  const gram = gramOf(rows, counts);
+  const gram = crossProductsOf(rows, counts);
   const p = size - 2;
   const fixed = (weights: Float64Array) => fixedFit(weights, size, gram);
-  const revised = revise(rows, counts, options);
+  const revised = revise(rows, counts, grams, confidence);
   const single = Array.from({ length: p }, (_, j) => {
     const weights = new Float64Array(p);
     weights[j] = total;
@@ -517,14 +353,14 @@ function judge(rows: LinkedRows, folds: readonly Fold[]): CandidateFit[] {
 function drawRevised(
   rows: LinkedRows,
   { free, strength, weights }: Revision,
-  { resamples, seed }: Options,
+  options: Draws,
 ): number[][] {
   const change = strength === Infinity ? null : reduction(rows, free);
   if (change === null) return [Array.from(weights)];
   const part = reduced(rows, change);
   const draws: number[][] = [];
-  forResamples(new Float64Array(rows.n).fill(1), { resamples, seed }, (again) => {
-    const fit = fitLinked(part, gramOf(part, again), strength);
+  forResamples(rows.n, options, (again) => {
+    const fit = fitLinked(part, crossProductsOf(part, again), strength);
     draws.push(Array.from(spreadOut(rows, free, fit.weights)));
   });
   return draws;
