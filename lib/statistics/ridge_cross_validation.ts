@@ -86,41 +86,33 @@ function tune(
   const p = X[0].length;
   const { Z, means, spreads } = standardised(X);
   const mean = y.reduce((sum, value) => sum + value, 0) / n;
-  const gram = Matrix.zeros(p, p);
-  for (const row of Z) {
-    for (let i = 0; i < p; i++) {
-      for (let j = 0; j <= i; j++) gram.set(i, j, gram.get(i, j) + row[i] * row[j]);
-    }
-  }
-  for (let i = 0; i < p; i++) for (let j = 0; j < i; j++) gram.set(j, i, gram.get(i, j));
-  const { realEigenvalues, eigenvectorMatrix: vectors } = new EigenvalueDecomposition(gram, {
-    assumeSymmetric: true,
-  });
-  const values = realEigenvalues.map((value) => Math.max(0, value));
-  const scores = Z.map((row) =>
-    values.map((_, k) => row.reduce((sum, value, j) => sum + value * vectors.get(j, k), 0))
+  const away = Float64Array.from(y, (value) => value - mean);
+  const rows = new Float64Array(n * p);
+  Z.forEach((row, i) => rows.set(row, i * p));
+  const { realEigenvalues, eigenvectorMatrix } = new EigenvalueDecomposition(
+    squaresOf(rows, n, p),
+    {
+      assumeSymmetric: true,
+    },
   );
-  const onY = values.map((_, k) => scores.reduce((sum, row, i) => sum + row[k] * (y[i] - mean), 0));
+  const values = Float64Array.from(realEigenvalues, (value) => Math.max(0, value));
+  const vectors = Float64Array.from(eigenvectorMatrix.to1DArray());
+  const scores = turned(rows, vectors, n, p);
+  const onY = new Float64Array(p);
+  for (let i = 0; i < n; i++) for (let k = 0; k < p; k++) onY[k] += scores[i * p + k] * away[i];
+  const shrink = new Float64Array(p);
   const squares = strengths.map((strength) => {
-    let total = 0;
-    for (let i = 0; i < n; i++) {
-      let fitted = mean;
-      let leverage = 1 / n;
-      for (let k = 0; k < p; k++) {
-        const shrunk = scores[i][k] / (values[k] + strength);
-        fitted += shrunk * onY[k];
-        leverage += shrunk * scores[i][k];
-      }
-      total += ((y[i] - fitted) / (1 - leverage)) ** 2;
-    }
-    return total;
+    for (let k = 0; k < p; k++) shrink[k] = 1 / (values[k] + strength);
+    return leftOutSquares(scores, away, onY, shrink);
   });
   const best = squares.indexOf(Math.min(...squares));
-  const slopes = Array.from({ length: p }, (_, j) =>
-    values.reduce(
-      (sum, value, k) => sum + vectors.get(j, k) * onY[k] / (value + strengths[best]),
-      0,
-    ));
+  const slopes = Array.from({ length: p }, (_, j) => {
+    let slope = 0;
+    for (let k = 0; k < p; k++) {
+      slope += vectors[j * p + k] * onY[k] / (values[k] + strengths[best]);
+    }
+    return slope;
+  });
   return {
     squares,
     best,
@@ -130,4 +122,59 @@ function tune(
         mean,
       ),
   };
+}
+
+// The loops over rows stand alone on flat arrays: they run once a left-out row.
+
+function squaresOf(rows: Float64Array, n: number, p: number): Matrix {
+  const sums = new Float64Array(p * p);
+  for (let i = 0; i < n; i++) {
+    for (let a = 0; a < p; a++) {
+      const value = rows[i * p + a];
+      for (let b = 0; b <= a; b++) sums[a * p + b] += value * rows[i * p + b];
+    }
+  }
+  const squares = Matrix.zeros(p, p);
+  for (let a = 0; a < p; a++) {
+    for (let b = 0; b <= a; b++) {
+      squares.set(a, b, sums[a * p + b]);
+      squares.set(b, a, sums[a * p + b]);
+    }
+  }
+  return squares;
+}
+
+function turned(rows: Float64Array, vectors: Float64Array, n: number, p: number): Float64Array {
+  const scores = new Float64Array(n * p);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) {
+      const value = rows[i * p + j];
+      for (let k = 0; k < p; k++) scores[i * p + k] += value * vectors[j * p + k];
+    }
+  }
+  return scores;
+}
+
+/** Residuals over 1 − leverage, squared and summed. */
+function leftOutSquares(
+  scores: Float64Array,
+  away: Float64Array,
+  onY: Float64Array,
+  shrink: Float64Array,
+): number {
+  const n = away.length;
+  const p = shrink.length;
+  let total = 0;
+  for (let i = 0, at = 0; i < n; i++) {
+    let fitted = 0;
+    let leverage = 1 / n;
+    for (let k = 0; k < p; k++, at++) {
+      const shrunk = scores[at] * shrink[k];
+      fitted += shrunk * onY[k];
+      leverage += shrunk * scores[at];
+    }
+    const error = (away[i] - fitted) / (1 - leverage);
+    total += error * error;
+  }
+  return total;
 }
