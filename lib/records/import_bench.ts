@@ -1,5 +1,6 @@
 import { join } from "node:path";
 import { readCsvTable } from "./csv_table.ts";
+import { folderLock } from "./folder_lock.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import type { StandingTable, StandingTables, ToFillIn } from "./import_merge.ts";
 import { importSettings, type StandingSettings } from "./import_settings.ts";
@@ -27,17 +28,20 @@ export type BenchImport = SheetImport & {
  * leaves the folder readable if the run is broken off; the next run then adds the rest. Imports into
  * the same folder wait for each other.
  *
+ * @param onWait called when another import into the folder has to end first
  * @returns with `problems` when the mapping or a standing file has errors; then nothing was written
  */
 export async function importBench(
   workbook: Workbook,
   mapping: ImportMapping,
   dir: string,
-  { source }: { readonly source?: MappingSource } = {},
+  { source, onWait = () => {} }: {
+    readonly source?: MappingSource;
+    readonly onWait?: () => void;
+  } = {},
 ): Promise<BenchImport> {
   await Deno.mkdir(dir, { recursive: true });
-  using lock = await Deno.open(join(dir, ".import-lock"), { create: true, write: true });
-  await lock.lock(true);
+  await using _lock = await folderLock(dir, ".import-lock", { onWait });
   const { tables, settings, problems } = await readStanding(dir);
   const units = (settings.metrics ?? []).flatMap(({ id, unit }) =>
     typeof unit === "string" && unitOf(unit) !== null ? [[String(id), unit] as const] : []

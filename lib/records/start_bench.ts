@@ -10,15 +10,20 @@ import { writeWhole } from "./write_whole.ts";
  *
  * @param dir the folder; made when it is not there
  * @returns the files written, by name within the folder
- * @throws {Error} if any of the files is there already; then nothing is written
+ * @throws {Error} if any of the files is there already; then nothing is written. Files that a start
+ * left which was broken off are no reason: the rest is added to them.
  */
 export async function startBench(dir: string): Promise<readonly string[]> {
   const files = startFiles();
   const taken: string[] = [];
-  for (const [name] of files) {
-    if (await exists(`${dir}/${name}`)) taken.push(name);
+  let asWritten = 0;
+  for (const [name, text] of files) {
+    if (!(await exists(`${dir}/${name}`))) continue;
+    taken.push(name);
+    if (await holds(`${dir}/${name}`, text)) asWritten++;
   }
-  if (taken.length > 0) {
+  const isBrokenOff = asWritten === taken.length && taken.length < files.length;
+  if (taken.length > 0 && !isBrokenOff) {
     throw new Error(
       `Cannot start a bench in ${dir}: ${taken.join(", ")} ${taken.length === 1 ? "is" : "are"} ` +
         "there already, and nothing is overwritten. Give the name of a new folder.",
@@ -27,8 +32,10 @@ export async function startBench(dir: string): Promise<readonly string[]> {
   for (const folder of ["", "/rules", "/proposals"]) {
     await Deno.mkdir(`${dir}${folder}`, { recursive: true });
   }
-  for (const [name, text] of files) await writeWhole(`${dir}/${name}`, text);
-  return files.map(([name]) => name);
+  for (const [name, text] of files) {
+    if (!taken.includes(name)) await writeWhole(`${dir}/${name}`, text);
+  }
+  return files.map(([name]) => name).filter((name) => !taken.includes(name));
 }
 
 /** The data dictionary: what every table, column and key means, in Markdown. */
@@ -186,6 +193,14 @@ function startFiles(): (readonly [string, string])[] {
 
 function json(value: unknown): string {
   return JSON.stringify(value, null, 2) + "\n";
+}
+
+async function holds(path: string, text: string): Promise<boolean> {
+  try {
+    return await Deno.readTextFile(path) === text;
+  } catch {
+    return false;
+  }
 }
 
 async function exists(path: string): Promise<boolean> {

@@ -3,6 +3,7 @@ import { answerPicture } from "../charts/answer_picture.ts";
 import { chartPng } from "../charts/chart_png.ts";
 import { portableSvg } from "../charts/portable_svg.ts";
 import type { SvgElement } from "../charts/draw.ts";
+import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeWhole } from "../records/write_whole.ts";
@@ -12,6 +13,7 @@ import { answerName, readQuestion, readSize } from "./answer_call.ts";
 import { answerQuestion, type DrawnAnswer } from "./answer_question.ts";
 import { answerReport, footLine } from "./answer_report.ts";
 import { loadForTask } from "./load_for_task.ts";
+import { wrapped, writtenLines } from "./closing_summary.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
 
@@ -40,14 +42,15 @@ if (import.meta.main) {
     // All four are made before the first is written: a wrong call leaves nothing behind.
     const out = await prepareOut(order);
     const name = answerName(question, size);
+    await using _lock = await folderLock(out, ".write-lock");
     await writeResult(out, name, { ...head, asked: question, size, foot, ...answer });
     await writeWhole(join(out, `${name}.png`), png);
     await writeWhole(join(out, `${name}.svg`), svg);
     await writeWhole(join(out, `${name}.md`), report);
-    console.log(answer.sentence);
-    for (const ending of [".png", ".svg", ".json", ".md"]) {
-      console.log(shown(order, join(out, name + ending)));
-    }
+    const written = [".png", ".svg", ".json", ".md"].map((ending) =>
+      shown(order, join(out, name + ending))
+    );
+    console.log([...wrapped(answer.sentence), ...writtenLines(written)].join("\n"));
     return 0;
   });
 }

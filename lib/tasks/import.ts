@@ -35,7 +35,11 @@ async function runImport(order: TaskOrder): Promise<number> {
     return 1;
   }
   const earlier = await earlierMapping(out);
-  const result = await importBench(workbook, mapping, out, { source: { file, text } });
+  const result = await importBench(workbook, mapping, out, {
+    source: { file, text },
+    onWait: () =>
+      console.log(`Another import into ${shown(order, out)} is running; this one waits.`),
+  });
   const all = [...problems, ...result.problems];
   if (all.length > 0) console.error(problemReport(all));
   if (result.problems.length > 0) {

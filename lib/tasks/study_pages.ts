@@ -2,6 +2,7 @@ import { join } from "node:path";
 import { terminalProgress } from "../notebook/progress.ts";
 import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
 import { runNotebook } from "../notebook/run_notebook.ts";
+import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { writeWhole } from "../records/write_whole.ts";
@@ -35,6 +36,10 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
   const notebookDir = join(order.kit, "notebooks");
   const seed = Number(order.options.seed);
   await Deno.mkdir(order.scratch, { recursive: true });
+  // Two runs at once would leave one's page beside the other's numbers.
+  await using _lock = await folderLock(out, ".write-lock", {
+    onWait: () => console.error(`Another run writes into ${shown(order, out)}; this one waits.`),
+  });
   const run = await runNotebook({
     notebook: join(notebookDir, `${pages.notebook}.ipynb`),
     parameters: {
@@ -97,7 +102,10 @@ async function removeOldFigures(
 ): Promise<void> {
   for (const { name: file } of await Array.fromAsync(Deno.readDir(folder))) {
     const own = file.startsWith(`${name}-`) && /^\d\d-.*\.svg$/.test(file.slice(name.length + 1));
-    if (own && !kept.includes(file)) await Deno.remove(join(folder, file));
+    if (!own || kept.includes(file)) continue;
+    await Deno.remove(join(folder, file)).catch((error) => {
+      if (!(error instanceof Deno.errors.NotFound)) throw error; // somebody else took it away
+    });
   }
 }
 

@@ -1,5 +1,6 @@
 import { join, relative } from "node:path";
 import { BenchError } from "../records/bench_error.ts";
+import { removeLeftovers } from "../records/write_whole.ts";
 import { problemReport } from "./problem_report.ts";
 import { CallError } from "./task_calls.ts";
 
@@ -55,6 +56,9 @@ export async function prepareOut(order: TaskOrder, option = "out"): Promise<stri
     await Deno.mkdir(out, { recursive: true });
     await Deno.writeTextFile(probe, "");
     await Deno.remove(probe);
+    for (const folder of ["", "rules", "proposals", "figures"]) {
+      await removeLeftovers(join(out, folder));
+    }
   } catch (error) {
     throw new CallError(
       `The results can't be written to ${shown(order, out)} (${
