@@ -11,7 +11,7 @@ import {
 import type { WilliamsT } from "../statistics/williams_t.ts";
 import { applyRule } from "./apply_rule.ts";
 import { courtGain, shoesToSettle } from "./court_gain.ts";
-import { drawnIndexScores, type IndexScores } from "./index_scores.ts";
+import { type IndexScores, indexScores } from "./index_scores.ts";
 import { panelValues } from "./panel_values.ts";
 import { type RankMoves, rankMoves, type ScoreLink, scoreLink } from "./rank_moves.ts";
 import { draftProposal } from "./recalibration_draft.ts";
@@ -91,6 +91,8 @@ export type IndexRecalibrationOptions = {
   readonly rule?: IndexRule | null;
   /** Noise for the score tables; studied here unless given. */
   readonly reliability?: Pick<TrialReliability, "metrics">;
+  /** The table under the same rule, from `indexScores` with the same noise, confidence and seed; made here unless given. */
+  readonly scores?: IndexScores;
   readonly confidence?: number;
   readonly min_gain?: number;
   /** Of shoes, for the intervals of weights, within each fold too. */
@@ -131,6 +133,7 @@ export function indexRecalibration(
     seed,
     rule: given,
     reliability: known,
+    scores,
     confidence = bench.settings.confidence,
     min_gain = 0.05,
     resamples = 1000,
@@ -141,8 +144,8 @@ export function indexRecalibration(
   const rule = given === undefined ? ruleInForce(bench, today) : given;
   const reliability = known ??
     trialReliability(bench, { seed, metrics: rule?.terms.map(({ metric }) => metric) ?? [] });
-  const drawn = drawnIndexScores(bench, { rule, reliability, confidence, seed });
-  if (rule === null) return withoutRule(drawn.scores, { confidence, min_gain });
+  const published = scores ?? indexScores(bench, { rule, reliability, confidence, seed });
+  if (rule === null) return withoutRule(published, { confidence, min_gain });
 
   const data = recalibrationData(bench, rule);
   const revision = reviseWeights(data.parts, data.ratings, {
@@ -168,18 +171,17 @@ export function indexRecalibration(
     : { shoes: null, reason: "the question is settled" };
 
   const unlinked = withWeights(rule, revision.weights.map(({ revised }) => revised));
-  const raw = drawnIndexScores(bench, { rule: unlinked, reliability, confidence, seed });
-  const link = scoreLink(rankMoves(drawn.scores, raw.scores));
+  const link = linkTo(published, bench, unlinked);
   const newRule = link.slope === null ? unlinked : linked(unlinked, link.slope, link.intercept!);
   const updated = changed
-    ? drawnIndexScores(bench, {
+    ? indexScores(bench, {
       rule: newRule,
       reliability,
       confidence,
       seed,
       weightDraws: revision.draws,
-    }).scores
-    : drawn.scores;
+    })
+    : published;
   const weights = describeWeights(bench, rule, revision, { confidence, resamples });
   const reason = adviceWords(advice, { gain: decisive, changed, min_gain, needed, revision, data });
   const draft = changed
@@ -220,8 +222,8 @@ export function indexRecalibration(
     shoes_needed: needed.shoes,
     shoes_needed_reason: needed.reason,
     link: changed ? link : { slope: 1, intercept: 0, link_reason: null, shoes: link.shoes },
-    rank_moves: rankMoves(drawn.scores, updated),
-    scores_old: drawn.scores,
+    rank_moves: rankMoves(published, updated),
+    scores_old: published,
     scores_new: updated,
     draft,
     draft_reason: draft === null ? "the weights stay, so there is nothing to propose" : null,
@@ -318,6 +320,18 @@ function linked(rule: IndexRule, slope: number, intercept: number): IndexRule {
     offset: rule.offset * slope + intercept,
     bonuses: rule.bonuses.map(({ feature, points }) => ({ feature, points: points * slope })),
   };
+}
+
+/** The line from a rule's own scores to those published. */
+function linkTo(published: IndexScores, bench: Bench, rule: IndexRule): ScoreLink {
+  const { table } = ruleValues(bench, rule.terms.map(({ metric }) => metric), null);
+  const own = new Map(applyRule(bench, rule, table).map((row) => [row.shoe_id, row.score]));
+  return scoreLink({
+    shoes: published.shoes.flatMap(({ shoe_id, score }) => {
+      const new_score = own.get(shoe_id) ?? null;
+      return score === null || new_score === null ? [] : [{ old_score: score, new_score }];
+    }),
+  });
 }
 
 type JudgeOptions = {

@@ -91,7 +91,9 @@ export type ScoreLink = {
  * @see Kolen & Brennan 2014, Test Equating, Scaling, and Linking, section 2.2 (linear equating; from
  * memory)
  */
-export function scoreLink({ shoes }: Pick<RankMoves, "shoes">): ScoreLink {
+export function scoreLink(
+  { shoes }: { readonly shoes: readonly Pick<RankMove, "old_score" | "new_score">[] },
+): ScoreLink {
   const none = (link_reason: string) => ({
     slope: null,
     intercept: null,

@@ -2,7 +2,7 @@ import { benchUntil, quarterEnd, quarterOf } from "../records/quarters.ts";
 import type { Bench, IndexRule } from "../records/types.ts";
 import { spearman } from "../statistics/spearman.ts";
 import { applyRule } from "./apply_rule.ts";
-import { type RankMove, type ScoreLink, scoreLink } from "./rank_moves.ts";
+import { type ScoreLink, scoreLink } from "./rank_moves.ts";
 import { lastDay, ruleValues } from "./rule_values.ts";
 import { shoeName } from "./shoe_name.ts";
 
@@ -122,7 +122,7 @@ function linkBetween(old: DatedTable, updated: DatedTable): RuleVersion["link_to
   });
   // From old to new: the old scores are those to be put on another scale.
   const link = scoreLink({
-    shoes: both.map((pair) => ({ old_score: pair.updated, new_score: pair.old }) as RankMove),
+    shoes: both.map((pair) => ({ old_score: pair.updated, new_score: pair.old })),
   });
   return {
     ...link,

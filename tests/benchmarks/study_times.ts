@@ -38,8 +38,11 @@ export async function studyTimes(data: string, seed = 20260101): Promise<Record<
   await time("referenceDrift", () => referenceDrift(bench));
   const panel = await time("panelAgreement", () => panelAgreement(bench, { seed }));
   await time("courtPrediction", () => courtPrediction(bench, { reliability, panel, seed }));
-  await time("indexScores", () => indexScores(bench, { reliability, seed }));
-  await time("indexRecalibration", () => indexRecalibration(bench, { reliability, seed }));
+  const scores = await time("indexScores", () => indexScores(bench, { reliability, seed }));
+  await time(
+    "indexRecalibration",
+    () => indexRecalibration(bench, { reliability, scores, seed }),
+  );
   await time("retestPlan", () => retestPlan(bench, { reliability, slots: 10 }));
   await time("studyAudit", () => studyAudit(bench, reliability, { seed }));
   return seconds;
