@@ -264,7 +264,7 @@ function indexSentence(shoes: readonly ShoeScore[]): string {
       alike.length === 2 ? "1 more shoe" : `${alike.length - 1} more shoes`
     } can't be told apart from it`;
   const without = shoes.length - scored.length;
-  return `${lead}; ${scored.length} of ${shoes.length} shoes have a score${
-    without === 0 ? "" : `, ${without} lack a term`
-  }.`;
+  return `${lead}; ${scored.length} of ${shoes.length} shoes ${
+    scored.length === 1 ? "has" : "have"
+  } a score${without === 0 ? "" : `, ${without} lack a term`}.`;
 }

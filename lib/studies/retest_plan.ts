@@ -591,9 +591,11 @@ function planSentence(plan: Omit<RetestPlan, "sentence">): string {
           ? `they fill gaps, and leave the noise of the index and its ${before} open pairs as they are`
           : `together expected to take ${
             (100 * (1 - left)).toFixed(0)
-          }% off the noise variance of the index and to settle ${
-            before - after
-          } of the ${before} pairs whose order is open`,
+          }% off the noise variance of the index${
+            before === 0
+              ? ""
+              : ` and to settle ${before - after} of the ${before} pairs whose order is open`
+          }`,
       ]),
     ].join("; ")
   }.`;

@@ -2,6 +2,11 @@ import type { ExecutedNotebook } from "../notebook/page.ts";
 
 const WIDTH = 96;
 
+/** What was written, the same way after every task: a heading and a path a line. */
+export function writtenLines(paths: readonly string[]): readonly string[] {
+  return ["Written:", ...paths.map((path) => `  ${path}`)];
+}
+
 /**
  * What matters of a notebook's run, for a terminal?
  *
@@ -22,7 +27,8 @@ export function closingSummary({ cells }: ExecutedNotebook): readonly string[] {
   });
 }
 
-function wrapped(text: string, width: number): string[] {
+/** Words in lines that a terminal shows whole. */
+export function wrapped(text: string, width = WIDTH): string[] {
   const lines: string[] = [];
   for (const word of text.split(/\s+/)) {
     const last = lines.at(-1);

@@ -1,5 +1,6 @@
 import { inspectBench } from "../records/inspect_bench.ts";
 import { writeResult } from "../records/write_result.ts";
+import { writtenLines } from "./closing_summary.ts";
 import { problemReport } from "./problem_report.ts";
 import { resultHead } from "./result_head.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
@@ -18,7 +19,7 @@ if (import.meta.main) {
         ...(missing > 0 ? [`${missing} missing`] : []),
         ...(excluded > 0 ? [`${excluded} excluded`] : []),
       ];
-      console.log(`${file}: ${read} rows read, ${[`${kept} kept`, ...rest].join(", ")}`);
+      console.log(`${file}: ${read} ${read === 1 ? "row" : "rows"} read, ${[`${kept} kept`, ...rest].join(", ")}`);
     }
     const path = await writeResult(out, "inspect", {
       ...resultHead("inspect", {
@@ -29,7 +30,7 @@ if (import.meta.main) {
       problems,
       counts,
     });
-    console.log(`wrote ${shown(order, path)}`);
+    console.log(writtenLines([shown(order, path)]).join("\n"));
     return problems.some(({ severity }) => severity === "error") ? 1 : 0;
   });
 }

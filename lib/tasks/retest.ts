@@ -4,10 +4,15 @@ import { writeTable } from "../records/write_table.ts";
 import { provenance } from "../studies/provenance.ts";
 import { type RetestPlan, retestPlan } from "../studies/retest_plan.ts";
 import { trialReliability } from "../studies/trial_reliability.ts";
+import { counted, midSentence } from "../studies/answer_words.ts";
 import { metricNumbers } from "./answer_call.ts";
+import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+
+/** Visits named in the terminal; the table has them all. */
+const FIRST = 5;
 
 /** Of retest.csv; `done` is left empty, to be ticked at the bench. */
 const columns = [
@@ -54,9 +59,17 @@ if (import.meta.main) {
     const json = await writeResult(out, "retest", { ...head, ...plan });
     const csv = join(out, "retest.csv");
     await writeTable(csv, rows(plan), columns);
-    console.log(plan.sentence);
     for (const warning of plan.warnings) console.error(warning);
-    for (const path of [csv, json]) console.log(shown(order, path));
+    console.log(
+      [
+        ...wrapped(plan.sentence),
+        ...plan.visits.slice(0, FIRST).map(({ order, name, title, trials }) =>
+          `  ${order}. ${name}: ${midSentence(title)}, ${counted(trials, "trial")}`
+        ),
+        ...(plan.visits.length > FIRST ? [`  and ${plan.visits.length - FIRST} more`] : []),
+        ...writtenLines([csv, json].map((path) => shown(order, path))),
+      ].join("\n"),
+    );
     return 0;
   });
 }

@@ -1,4 +1,6 @@
+import { join } from "node:path";
 import { startBench } from "../records/start_bench.ts";
+import { writtenLines } from "./closing_summary.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
 
@@ -14,13 +16,15 @@ if (import.meta.main) {
     const files = await startBench(dir).catch((error: Error) => {
       throw new CallError(error.message);
     });
-    for (const file of files) console.log(`wrote ${file}`);
+    const bench = shown(order, dir);
     console.log(
-      `Now fill the tables in ${
-        shown(order, dir)
-      }: its README.md says what each column means, and the ` +
-        "example rows are there to be deleted. Then: deno task inspect -- --data " +
-        shown(order, dir),
+      [
+        ...writtenLines(files.map((file) => join(bench, file))),
+        "What to do next:",
+        `  - Fill the tables: ${join(bench, "README.md")} says what each column means; delete the`,
+        "    example rows.",
+        `  - Then check them: deno task inspect -- --data ${bench}`,
+      ].join("\n"),
     );
     return 0;
   });

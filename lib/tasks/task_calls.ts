@@ -6,6 +6,8 @@ export type TaskOption = {
   readonly about: string;
   readonly value?: string;
   readonly default?: string;
+  /** Taken like by every task, but without a bearing on this one, so not listed. */
+  readonly idle?: true;
 };
 
 /** What a task is for, how it is called, and which folders it touches. */
@@ -37,6 +39,7 @@ const SEED: TaskOption = {
   default: "20260101",
 };
 const COMMON = { data: DATA, out: OUT, seed: SEED };
+const IDLE_SEED: TaskOption = { ...SEED, idle: true };
 
 /** Every task that reads or writes a bench, in the order of a season's work. */
 export const taskSpecs: readonly TaskSpec[] = [
@@ -45,7 +48,12 @@ export const taskSpecs: readonly TaskSpec[] = [
     about: "makes a new, empty bench folder with every table's header and a data dictionary",
     example: "deno task start -- --into my-bench",
     writes: "the folder named by --into; nothing in it is ever overwritten",
-    options: { into: { about: "folder to make", value: "DIR" }, ...COMMON },
+    options: {
+      into: { about: "folder to make", value: "DIR" },
+      data: { ...DATA, idle: true },
+      out: { ...OUT, idle: true },
+      seed: IDLE_SEED,
+    },
     reads: ["into"],
     into: "into",
     kernel: false,
@@ -62,7 +70,9 @@ export const taskSpecs: readonly TaskSpec[] = [
         about: "write a first mapping, suggested-mapping.json in --out, with the guesses marked; " +
           "import nothing",
       },
-      ...COMMON,
+      data: { ...DATA, idle: true },
+      out: OUT,
+      seed: IDLE_SEED,
     },
     reads: ["from", "mapping", "out"],
     into: "out",
@@ -77,7 +87,7 @@ export const taskSpecs: readonly TaskSpec[] = [
     about: "checks a bench folder and changes nothing in it",
     example: "deno task inspect -- --data my-bench",
     writes: "inspect.json",
-    options: COMMON,
+    options: { ...COMMON, seed: IDLE_SEED },
     reads: ["data"],
     into: "out",
     kernel: false,
@@ -239,7 +249,7 @@ function parse(spec: TaskSpec, args: string[]): Record<string, string | boolean>
       { type: option.value === undefined ? "boolean" as const : "string" as const },
     ]),
   );
-  const known = Object.keys(spec.options).map((name) => `--${name}`).join(", ");
+  const known = listedOptions(spec).map(([name]) => `--${name}`).join(", ");
   try {
     const { values } = parseArgs({
       args,
@@ -249,7 +259,11 @@ function parse(spec: TaskSpec, args: string[]): Record<string, string | boolean>
     });
     return { ...values } as Record<string, string | boolean>;
   } catch (error) {
-    const reason = (error as Error).message.split(". ")[0];
+    const [first] = (error as Error).message.split(/\.\s/);
+    const unclear = /^Option '(--[a-z-]+)' argument is ambiguous/.exec(first)?.[1];
+    const reason = unclear === undefined
+      ? first
+      : `${unclear} takes a value; one that begins with a dash is written ${unclear}=-8`;
     throw new CallError(
       `${reason}. "${spec.name}" takes ${known}. For example: ${spec.example}`,
     );
@@ -264,10 +278,9 @@ function parse(spec: TaskSpec, args: string[]): Record<string, string | boolean>
 export function helpText(spec: TaskSpec): string {
   const left = (name: string, option: TaskOption) =>
     `  --${name}${option.value === undefined ? "" : ` ${option.value}`}`;
-  const width = Math.max(
-    ...Object.entries(spec.options).map(([name, option]) => left(name, option).length),
-  ) + 2;
-  const rows = Object.entries(spec.options).map(([name, option]) =>
+  const options = listedOptions(spec);
+  const width = Math.max(...options.map(([name, option]) => left(name, option).length)) + 2;
+  const rows = options.map(([name, option]) =>
     left(name, option).padEnd(width) + option.about +
     (option.default === undefined ? "" : ` (unless named: ${option.default})`)
   );
@@ -282,4 +295,8 @@ export function helpText(spec: TaskSpec): string {
     `Exit code 0: done; 1: ${spec.exit1 ?? "the data has errors"}; 2: the call is wrong.`,
     ...(spec.reference === undefined ? [] : ["", spec.reference]),
   ].join("\n");
+}
+
+function listedOptions({ options }: TaskSpec): [string, TaskOption][] {
+  return Object.entries(options).filter(([, { idle }]) => !idle);
 }

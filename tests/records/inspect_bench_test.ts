@@ -282,7 +282,7 @@ const cases: [title: string, changes: Record<string, unknown>, says: string[]][]
     [
       'rules/index-1.json line 6, at "target_attribute": found "power", expected an attribute of bench.json. Add the attribute to bench.json.',
       'at "terms[0].metric": found "heel-rebound", expected a metric of metrics.json. Add the metric to metrics.json.',
-      'at "bonuses[0].feature": found "glitter", expected a feature of features.csv. Add rows that say which shoes have it.',
+      'at "bonuses[0].feature": found "glitter", expected a feature of features.csv. Add rows that say which shoes have it, or take the bonus out.',
     ],
   ],
   [
