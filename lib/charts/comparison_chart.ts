@@ -140,7 +140,12 @@ function comparisonPanel(
   const rows = panelRows(on, result);
   const inline = width >= 430;
   const names = rows.map(({ label }) => label);
-  const asides = rows.map((row) => asideWords(row, on, inline && width >= 560));
+  // A name is not cut short for a word that goes without saying.
+  const tight = (name: string, aside: string) =>
+    !inline && 17 + textWidth(name, type.small, "bold") + 10 +
+          textWidth(aside, type.small, "bold") > width;
+  const asides = rows.map((row) => asideWords(row, on, inline && width >= 560))
+    .map((aside, index) => tight(names[index], aside) ? aside.replace("differ, ", "") : aside);
   const asideRoom = Math.max(...asides.map((text) => textWidth(text, type.small, "bold")));
   const nameRoom = inline
     ? Math.min(
