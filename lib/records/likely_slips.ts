@@ -150,8 +150,14 @@ function outlyingTrials(
       const room = Math.sqrt(1 + (values.length === 1 ? 1 : 1.5 / values.length));
       const distance = apart(far.value, centre, scatter) / room;
       if (distance < limits.explained) return;
-      const near = (value: number) => apart(value, centre, scatter) / room < 3;
-      const why = likelySlip(far, metric, near);
+      const off = (value: number) => apart(value, centre, scatter) / room;
+      const range = rangeOfShoe(sets, set, trialAt, far);
+      const why = likelyShift(far, metric, (value) => off(value) < 3) ??
+        likelySwap(
+          far,
+          metric,
+          (value) => off(value) < 1 || (off(value) < 3 && isWithin(range, value)),
+        );
       if (why === null && distance < limits.plain) return;
       const spread = `${rounded(Math.min(...values))} to ${rounded(Math.max(...values))}`;
       problems.push({
@@ -199,21 +205,49 @@ function elsewhere(
   return middles.length === 0 ? null : middle(middles);
 }
 
-/** What a hand may have done to this reading, if undoing it brings the reading near the others. */
-function likelySlip(
-  reading: Pick<Trial, "given_value" | "given_unit">,
+/** From the least to the most that the same shoe read otherwise, in this set and those beside it. */
+function rangeOfShoe(
+  sets: MetricSets["sets"],
+  set: number,
+  trialAt: MetricSets["trialAt"],
+  but: Reading,
+): readonly [number, number] {
+  const isSame = (s: number) =>
+    sets[s] !== undefined && trialAt(sets[s][0]).shoe_id === but.shoe_id;
+  let [first, last] = [set, set];
+  while (isSame(first - 1) && set - first < 50) first--;
+  while (isSame(last + 1) && last - set < 50) last++;
+  let [least, most] = [Infinity, -Infinity];
+  for (let i = sets[first][0]; i < sets[last][1]; i++) {
+    const { value } = trialAt(i);
+    if (trialAt(i) === but) continue;
+    if (value < least) least = value;
+    if (value > most) most = value;
+  }
+  return [least, most];
+}
+
+function isWithin([least, most]: readonly [number, number], value: number): boolean {
+  return value >= least && value <= most;
+}
+
+/**
+ * The number with two digits the other way round, if that is what the shoe typically reads.
+ *
+ * Any far reading has some exchange that comes near the others, so that near is not enough here.
+ */
+function likelySwap(
+  { given_value, given_unit }: Pick<Trial, "given_value" | "given_unit">,
   metric: Metric,
-  near: (value: number) => boolean,
+  isTypical: (value: number) => boolean,
 ): string | null {
-  const shifted = likelyShift(reading, metric, near);
-  const { given_value, given_unit } = reading;
-  if (shifted !== null || given_value === null) return shifted;
+  if (given_value === null) return null;
   const swapped = neighboursSwapped(given_value)
-    .find((value) => near(convert(value, given_unit, metric.unit)));
+    .find((value) => isTypical(convert(value, given_unit, metric.unit)));
   return swapped === undefined ? null : `Was it ${swapped}, with two digits the other way round?`;
 }
 
-/** A decimal point or a unit that is off: what may happen to every reading of a visit at once. */
+/** A decimal point or a unit that is off, if undoing it brings the reading near the others: what may happen to every reading of a visit at once. */
 function likelyShift(
   { given_value, given_unit }: Pick<Trial, "given_value" | "given_unit">,
   metric: Metric,

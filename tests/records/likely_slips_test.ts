@@ -169,6 +169,20 @@ Deno.test("likelySlips() sees two digits the other way round", () => {
   assert.match(words[0], /found "74\.2 cm".*Was it 47\.2, with two digits the other way round\?/);
 });
 
+Deno.test("likelySlips() offers exchanged digits only where they give what the shoe typically reads", () => {
+  const { shoes, trials: clean } = cleanBench(3);
+  const four = shoes.slice(2).find((one) => visit(clean, one.shoe_id, "rebound").length === 4)!;
+  const hint = (value: number) =>
+    says((trials) => {
+      const places = visit(trials, four.shoe_id, "rebound");
+      [45, 45.2, 45.4].forEach((usual, i) => retype(trials, places[i], usual));
+      retype(trials, places.at(-1)!, value);
+    }).join("\n");
+  assert.match(hint(54.1), /Was it 45\.1, with two digits the other way round\?/);
+  // 46.4 is near enough to be no outlier itself, and still none of the shoe's readings is like it.
+  assert.match(hint(64.4), /found "64\.4 cm".*Look it up; exclude it with a reason/);
+});
+
 Deno.test("likelySlips() sees a decimal point that moved, in a trial and in a whole visit", () => {
   const one = says((trials) => {
     const [first] = visit(trials, "shoe-9", "rebound");
