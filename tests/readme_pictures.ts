@@ -21,7 +21,7 @@ async function made(...words: readonly string[]): Promise<string[]> {
 const answered = await made(
   "answer",
   "--shoes=pavrico-orbinel-3,ellvarn-talvec-3",
-  "--metrics=tilt-slip-dry,mass",
+  "--metrics=tilt-slip-dry",
   "--attributes=grip",
   "--size=1200x675",
 );

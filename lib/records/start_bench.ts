@@ -107,7 +107,8 @@ missing is "withhold" (no score) or "reweight" (over the terms that are there, m
 
 One JSON file for each rule that somebody asks for: id, title, asked_on, asked_by, against (version of the rule it would
 replace), rule (a whole rule) and criteria, written before anyone looks at the data: min_gain, max_rank_moves,
-min_coverage and confidence.
+min_coverage and confidence. fitted_until, where the weights were fitted to ratings, is the last day of these: a shoe
+rated by then is judged by weights fitted again without it. Leave it out where the weights were chosen otherwise.
 
 A bench figure is no safety rating. Wear eye protection where things fly or snap, a mask in dust and smoke, and keep
 heat away from foam and glue; your local rules come first.`;
