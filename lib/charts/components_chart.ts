@@ -1,18 +1,9 @@
 import * as Plot from "@observablehq/plot";
+import { sourceWords } from "../studies/source_words.ts";
 import type { MetricReliability } from "../studies/trial_reliability.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
-
-const sources: Readonly<Record<string, string>> = {
-  shoe: "from shoe to shoe",
-  tester: "from tester to tester",
-  operator: "from operator to operator",
-  session: "from session to session",
-  "shoe:session": "from visit to visit of one shoe",
-  "shoe:tester": "this tester with this shoe",
-  residual: "from trial to trial",
-};
 
 /**
  * Where does the scatter of a metric's readings come from?
@@ -33,10 +24,10 @@ export function componentsChart(
   const step = 44;
   const bars = metric.components.map((component, row) => ({
     ...component,
-    words: sources[component.source] ?? component.source,
-    percent: `${(100 * component.share).toFixed(component.share < 0.0995 ? 1 : 0)}%${
-      component.boundary ? " (at its bound)" : ""
-    }`,
+    words: sourceWords(component.source),
+    percent: component.boundary
+      ? "none seen"
+      : `${(100 * component.share).toFixed(component.share < 0.0995 ? 1 : 0)}%`,
     textY: row * step + 11,
     y1: row * step + 20,
     y2: row * step + 34,

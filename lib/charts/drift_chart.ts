@@ -1,4 +1,5 @@
 import * as Plot from "@observablehq/plot";
+import { counted } from "../studies/answer_words.ts";
 import type { ReferenceChart, ReferenceDrift } from "../studies/reference_drift.ts";
 import { inUnit, unitWords } from "../studies/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
@@ -86,9 +87,11 @@ export function driftChart(
     ...options,
     width,
     title: `${title}: reference shoes over time`,
-    alt: `${title} of ${panels.length} reference charts. ${
-      own.map(({ sentence }) => sentence).join(" ")
-    } ${signals} visits give a signal.`,
+    alt: `${title} of the reference shoes over time, ${
+      counted(panels.length, "chart")
+    }, one a shoe and rig. ${own.map(({ sentence }) => sentence).join(" ")} ${
+      counted(signals, "visit gives", "visits give")
+    } a signal.`,
     height,
     marginLeft,
     marginRight,
@@ -117,7 +120,12 @@ export function driftChart(
         mark: svgElement("path", { d: "M0,-6L6,0L0,6L-6,0Z", fill: colour.accent }),
       }]),
     ],
-    notes: own.map(({ sentence }) => sentence),
+    notes: [
+      `On the left: ${title}${
+        unitWords(panels[0].unit) === "" ? "" : ` (${unitWords(panels[0].unit)})`
+      }. Visits to a steady bench stay between the limits; the moving average shows a slow change.`,
+      ...own.map(({ sentence }) => sentence),
+    ],
     marks: [
       Plot.rect(laid, {
         x1: new Date(start - room),

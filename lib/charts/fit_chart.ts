@@ -1,8 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import type { FootFit, ShoeFit } from "../studies/foot_fit.ts";
 import { draw, drawCard, overlay, type SvgElement, svgElement } from "./draw.ts";
-import { labelMarks } from "./label_marks.ts";
-import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
+import { crossBar, laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -54,39 +53,6 @@ function fitScatter(
       shoe.width_room_upper ?? shoe.width_room_mm!,
     ]),
   ]);
-  const px = (value: number) =>
-    marginLeft + (value - x[0]) / (x[1] - x[0]) * (inner - marginLeft - marginRight);
-  const py = (value: number) =>
-    height - marginBottom - (value - y[0]) / (y[1] - y[0]) * (height - marginTop - marginBottom);
-  const { mark: labels, left_out } = labelMarks(
-    named.map((shoe, index) => ({
-      x: px(shoe.toe_room_mm),
-      y: py(shoe.width_room_mm!),
-      text: nameText(shoe, inner),
-      radius: 6,
-      priority: named.length - index,
-    })),
-    {
-      bounds: {
-        left: marginLeft + 2,
-        right: inner - 2,
-        top: marginTop - 6,
-        bottom: height - marginBottom - 2,
-      },
-      occupied: rest.map((shoe) => ({
-        left: px(shoe.toe_room_mm) - 4,
-        right: px(shoe.toe_room_mm) + 4,
-        top: py(shoe.width_room_mm!) - 4,
-        bottom: py(shoe.width_room_mm!) + 4,
-      })),
-      obstacles: named.map((shoe) => ({
-        left: px(shoe.toe_room_lower ?? shoe.toe_room_mm),
-        right: px(shoe.toe_room_upper ?? shoe.toe_room_mm),
-        top: py(shoe.width_room_mm!) - 1,
-        bottom: py(shoe.width_room_mm!) + 1,
-      })),
-    },
-  );
   const ticks = Math.max(3, Math.floor(inner / 90));
   const tall = Math.max(3, Math.floor(height / 60));
   return draw({
@@ -106,12 +72,11 @@ function fitScatter(
         label: `wanted toe room, ${wanted[0]} to ${wanted[1]} mm`,
         mark: svgElement("rect", { x: -9, y: -6, width: 18, height: 12, fill: colour.bandStrong }),
       },
-      // A name that found no room beside its shoe stands in the key.
-      ...named.flatMap((shoe, series) =>
-        left_out.includes(nameText(shoe, inner))
-          ? [{ label: `${shoe.name}${stepWords(shoe)}`, mark: seriesSymbol(series, 0, 0) }]
-          : []
-      ),
+      // Named here and not beside the dots: the best ones lie close together, and their intervals cross.
+      ...named.map((shoe, series) => ({
+        label: `${shoe.name}${stepWords(shoe)}`,
+        mark: seriesSymbol(series, 0, 0),
+      })),
     ],
     notes: [fitNote(result, confidence)],
     marks: [
@@ -129,7 +94,7 @@ function fitScatter(
       }),
       Plot.axisY({
         ticks: tall,
-        label: shortenText("↑ Room in width (mm), as the gauge reads", inner - 20, type.tick),
+        label: shortenText("↑ Inside width minus foot width (mm)", inner - 20, type.tick),
         labelAnchor: "top",
         labelArrow: "none",
         labelOffset: marginLeft - 2,
@@ -143,16 +108,18 @@ function fitScatter(
         fill: colour.context,
         stroke: colour.card,
       }),
-      Plot.link(
-        named.flatMap((shoe, series) => crosses(shoe, seriesColour(series))),
-        { x1: "x1", x2: "x2", y1: "y1", y2: "y2", stroke: "stroke", strokeWidth: 1.25 },
+      overlay((scale) =>
+        named.flatMap((shoe, series) =>
+          crosses(shoe).flatMap(([x1, y1, x2, y2]) =>
+            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+          )
+        )
       ),
       overlay((scale) =>
         named.map((shoe, series) =>
           seriesSymbol(series, scale.x(shoe.toe_room_mm), scale.y(shoe.width_room_mm!))
         )
       ),
-      labels,
     ],
   });
 }
@@ -233,12 +200,8 @@ function fitRows(
   }, { height: y + 26, content: [...content, ...laneAxis(scale, { y: y + 2 })] });
 }
 
-function nameText(shoe: ShoeFit, inner: number): string {
-  return shortenText(`${shoe.name}${stepWords(shoe)}`, inner * 0.5, type.small);
-}
-
 function stepWords({ size_step, size_system }: ShoeFit): string {
-  if (size_step === 0) return ", as benched";
+  if (size_step === 0) return "";
   const sign = size_step > 0 ? "+" : "−";
   const unit = size_system === "mondopoint"
     ? " mm"
@@ -249,20 +212,25 @@ function stepWords({ size_step, size_system }: ShoeFit): string {
 }
 
 function fitNote({ shoes }: FootFit, confidence: number): string {
-  return `One dot a shoe, ${shoes.length} in all; bars are ${
+  return `One dot a shoe, ${shoes.length} in all, in the size benched unless a step is named; bars are ${
     Math.round(confidence * 100)
-  }% intervals. A place to start trying on, no medical advice: foot pain or orthoses belong with a clinician.`;
+  }% intervals.${
+    shoes.some(({ width_room_mm }) => (width_room_mm ?? 0) < 0)
+      ? " Uppers give, so a width below 0 is usual: compare shoes by it."
+      : ""
+  } A place to start trying on, no medical advice: foot pain or orthoses belong with a clinician.`;
 }
 
-function crosses(shoe: ShoeFit, stroke: string) {
+/** Its intervals as lines: x1, y1, x2, y2. */
+function crosses(shoe: ShoeFit): (readonly [number, number, number, number])[] {
   const { toe_room_mm: x, width_room_mm: y } = shoe;
   return [
     ...(shoe.toe_room_lower === null || shoe.toe_room_upper === null
       ? []
-      : [{ x1: shoe.toe_room_lower, x2: shoe.toe_room_upper, y1: y!, y2: y!, stroke }]),
+      : [[shoe.toe_room_lower, y!, shoe.toe_room_upper, y!] as const]),
     ...(shoe.width_room_lower === null || shoe.width_room_upper === null
       ? []
-      : [{ x1: x, x2: x, y1: shoe.width_room_lower, y2: shoe.width_room_upper, stroke }]),
+      : [[x, shoe.width_room_lower, x, shoe.width_room_upper] as const]),
   ];
 }
 

@@ -108,6 +108,29 @@ export function laneBar(
   ];
 }
 
+/** The same between any two points of a scatter, upright or level, and lighter: two of them cross in a dot. */
+export function crossBar(
+  [x1, y1]: readonly [number, number],
+  [x2, y2]: readonly [number, number],
+  stroke: string,
+): SvgElement[] {
+  const upright = x1 === x2;
+  const half = 4;
+  return [
+    svgElement("line", { x1, x2, y1, y2, stroke, "stroke-width": 1.75 }),
+    ...([[x1, y1], [x2, y2]] as const).map(([x, y]) =>
+      svgElement("line", {
+        x1: upright ? x - half : x,
+        x2: upright ? x + half : x,
+        y1: upright ? y : y - half,
+        y2: upright ? y : y + half,
+        stroke,
+        "stroke-width": 1.5,
+      })
+    ),
+  ];
+}
+
 /** A line with ticks and their values; `top` is where grid lines begin, if there are to be any. */
 export function laneAxis(
   { px, ticks, tickText, left, right }: LaneScale,

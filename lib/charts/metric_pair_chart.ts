@@ -4,7 +4,8 @@ import type { ComparedOn } from "../studies/shoe_comparison.ts";
 import { unitWords } from "../studies/unit_words.ts";
 import { draw, overlay, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
-import { seriesColour, seriesSymbol } from "./series_symbol.ts";
+import { crossBar } from "./lane_marks.ts";
+import { inAskedOrder, seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
@@ -25,7 +26,7 @@ export function metricPairChart(
     Math.min(640, Math.max(240, room === undefined ? inner * 0.72 : room - 84)),
   );
   const [marginLeft, marginRight, marginTop, marginBottom] = [50, 14, 30, 48];
-  const asked = shoes.filter((shoe) => shoe.asked);
+  const asked = inAskedOrder(shoes);
   const others = shoes.filter((shoe) => !shoe.asked);
   const domains = [
     padded([
@@ -124,11 +125,12 @@ export function metricPairChart(
         fontSize: type.tick,
       }),
       Plot.dot(others, { x: "x", y: "y", r: 4, fill: colour.context, stroke: colour.card }),
-      Plot.link(
+      overlay((scale) =>
         asked.flatMap((shoe, series) =>
-          bars(shoe).map(([x1, y1, x2, y2]) => ({ x1, y1, x2, y2, stroke: seriesColour(series) }))
-        ),
-        { x1: "x1", x2: "x2", y1: "y1", y2: "y2", stroke: "stroke", strokeWidth: 2 },
+          bars(shoe).flatMap(([x1, y1, x2, y2]) =>
+            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+          )
+        )
       ),
       overlay((scale) =>
         asked.map((shoe, series) => seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)))

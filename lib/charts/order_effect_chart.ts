@@ -1,6 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import type { OrderProfile } from "../studies/order_profile.ts";
-import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
+import { crossBar } from "./lane_marks.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
 
@@ -44,7 +45,7 @@ export function orderEffectChart(
     y: { domain: y, label: null },
     key: [
       {
-        label: "one reading",
+        label: "one trial",
         mark: svgElement("circle", { r: 3, fill: colour.context, "fill-opacity": 0.5 }),
       },
       {
@@ -52,8 +53,8 @@ export function orderEffectChart(
         mark: svgElement(
           "g",
           {},
-          svgElement("line", { y1: -8, y2: 8, stroke: colour.mark, "stroke-width": 2.5 }),
-          svgElement("circle", { r: 4, fill: colour.mark }),
+          ...crossBar([0, -7], [0, 7], colour.mark),
+          svgElement("circle", { r: 3.5, fill: colour.mark }),
         ),
       },
     ],
@@ -72,18 +73,19 @@ export function orderEffectChart(
           strokeWidth: 2.5,
         })]
         : []),
-      Plot.link(means.filter(({ lower }) => lower !== null), {
-        x1: "trial",
-        x2: "trial",
-        y1: "lower",
-        y2: "upper",
-        stroke: colour.mark,
-        strokeWidth: 2.5,
-      }),
+      overlay((scale) =>
+        means.flatMap(({ trial, lower, upper }) =>
+          lower === null || upper === null ? [] : crossBar(
+            [scale.x(trial), scale.y(lower)],
+            [scale.x(trial), scale.y(upper)],
+            colour.mark,
+          )
+        )
+      ),
       Plot.dot(means, {
         x: "trial",
         y: "mean",
-        r: 4.5,
+        r: 3.5,
         fill: colour.mark,
         stroke: colour.card,
         strokeWidth: 1,

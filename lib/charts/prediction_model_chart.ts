@@ -97,10 +97,10 @@ export function predictionModelChart(
     x: { domain: x, label: null },
     y: { domain: y, label: null },
     notes: [
-      `Out-of-sample R² ${r2}: 1 would be perfect, 0 is no better than the mean of the other shoes. Typical error ${
+      `R² on shoes not seen ${r2}. Typical error ${
         fit.error === null ? "unknown" : fit.error.toFixed(1)
       } rating points.`,
-      `On the dashed line the two agree. Diamonds: the ${missed.length} shoes missed by most${
+      `On the dashed line the two agree. Diamonds: missed by most${
         left_out.length === 0 ? "" : `, ${missed.length - left_out.length} of them named`
       }.`,
     ],
@@ -110,7 +110,9 @@ export function predictionModelChart(
       Plot.axisX({
         ticks,
         label: shortenText(
-          `Foretold by ${which === "ridge" ? "ridge" : "non-negative weights"}, shoe left out`,
+          `Foretold by the other shoes${
+            which === "ridge" ? "" : ", better direction only"
+          } (rating points)`,
           inner - 60,
           type.tick,
         ),
@@ -122,7 +124,7 @@ export function predictionModelChart(
       }),
       Plot.axisY({
         ticks: 6,
-        label: shortenText(`↑ ${attribute}, panel value`, inner - 20, type.tick),
+        label: shortenText(`↑ ${attribute} as felt (rating points)`, inner - 20, type.tick),
         labelAnchor: "top",
         labelArrow: "none",
         labelOffset: marginLeft - 2,

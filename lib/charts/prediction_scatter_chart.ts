@@ -6,13 +6,16 @@ import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { unitWords } from "../studies/unit_words.ts";
 
+/** More names than this cover the dots. */
+const NAMED = 8;
+
 /**
  * How do the shoes lie on one bench metric against one impression?
  *
  * A dot a shoe, a thin line from its most severe tester to its most lenient one. The shoe whose absence moves the
  * correlation most is drawn in another colour and as a diamond, and named first.
  *
- * @param options `names`: ids of the shoes to name; all when there are 14 or fewer, else those at the edge
+ * @param options `names`: ids of the shoes to name; all when there are 8 or fewer, else those furthest out
  */
 export function predictionScatterChart(
   pair: PredictionPair,
@@ -43,7 +46,7 @@ export function predictionScatterChart(
   const py = (value: number) =>
     height - marginBottom - (value - y[0]) / (y[1] - y[0]) * (height - marginTop - marginBottom);
   const named = points.filter(({ shoe_id }) => asked.has(shoe_id));
-  const { mark: labels, left_out } = labelMarks(
+  const { mark: labels } = labelMarks(
     named.map((point) => ({
       x: px(point.metric_value),
       y: py(point.panel_value),
@@ -71,7 +74,6 @@ export function predictionScatterChart(
       })),
     },
   );
-  const shownNames = named.length - left_out.length;
   const ticks = Math.max(3, Math.floor(inner / 90));
   const place = { x: "metric_value", y: "panel_value" };
   return draw({
@@ -87,11 +89,10 @@ export function predictionScatterChart(
     x: { domain: x, label: null },
     y: { domain: y, label: null },
     notes: [
-      "Thin lines run from a shoe's most severe tester to its most lenient one, after leniency is taken out.",
+      "Thin lines: from a shoe's lowest to its highest tester, each one's leniency taken out.",
       ...(special.length === 0
         ? []
-        : [`The diamond, ${special[0].name}, moves the rank correlation most.`]),
-      ...(shownNames < points.length ? [`${shownNames} of ${points.length} shoes are named.`] : []),
+        : [`Diamond: ${special[0].name} moves the rank correlation most.`]),
     ],
     marks: [
       Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
@@ -111,7 +112,7 @@ export function predictionScatterChart(
       }),
       Plot.axisY({
         ticks: 6,
-        label: shortenText(`↑ ${attribute_title}, panel value`, inner - 20, type.tick),
+        label: shortenText(`↑ ${attribute_title} (rating points)`, inner - 20, type.tick),
         labelAnchor: "top",
         labelArrow: "none",
         labelOffset: marginLeft - 2,
@@ -158,7 +159,7 @@ export function predictionScatterChart(
   });
 }
 
-/** The 14 shoes that lie furthest out, so that the reader can name both ends. */
+/** The shoes that lie furthest out, so that the reader can name both ends. */
 function edgeShoes(
   points: PredictionPair["points"],
   x: readonly [number, number],
@@ -171,7 +172,7 @@ function edgeShoes(
     );
   return new Set(
     points.toSorted((a, b) => distance(b) - distance(a) || (a.shoe_id < b.shoe_id ? -1 : 1))
-      .slice(0, 14)
+      .slice(0, NAMED)
       .map(({ shoe_id }) => shoe_id),
   );
 }
@@ -186,19 +187,14 @@ function scatterAlt(
   { metric_title, attribute_title, spearman, n, sentence, influence, points }: PredictionPair,
 ): string {
   const shoe = points.find(({ shoe_id }) => shoe_id === influence.shoe_id)?.name;
+  // The sentence holds the correlation already, unless there is none.
   const rho = spearman.estimate === null
-    ? `no rank correlation (${spearman.estimate_reason})`
-    : `rank correlation ${spearman.estimate.toFixed(2)}${
-      spearman.lower === null || spearman.upper === null
-        ? ""
-        : `, ${Math.round(spearman.confidence * 100)}% interval ${spearman.lower.toFixed(2)} to ${
-          spearman.upper.toFixed(2)
-        }`
-    }`;
+    ? `no rank correlation (${spearman.estimate_reason}). `
+    : "";
   const without = shoe === undefined || influence.without_it === null
     ? ""
-    : ` Without ${shoe} it would be ${influence.without_it.toFixed(2)}.`;
+    : ` Without ${shoe} it would be ${influence.without_it.toFixed(2).replace("-", "−")}.`;
   return `${metric_title} against ${attribute_title}, ${n} ${
     n === 1 ? "shoe" : "shoes"
-  }: ${rho}. ${sentence}${without}`;
+  }: ${rho}${sentence}${without}`;
 }

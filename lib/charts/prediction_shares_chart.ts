@@ -8,11 +8,11 @@ import type { ChartOptions } from "./theme.ts";
  * Whose is what the metrics explain together of one impression?
  *
  * A row a metric, largest share first: its part of R², averaged over all orderings, with its interval; a shaded stretch
- * from zero to what a useless metric gets by chance. Beside the name its variance inflation, where it is above 2.
+ * from zero to what a useless metric gets by chance. With `rows` only so many are drawn. Beside the name its variance inflation, where it is above 2.
  */
 export function predictionSharesChart(
   { title: attribute, model }: Pick<AttributePrediction, "title" | "model">,
-  options: ChartOptions = {},
+  { rows = Infinity, ...options }: ChartOptions & { readonly rows?: number } = {},
 ): SvgElement {
   const title = `What is explained of ${attribute}, metric by metric`;
   const shares = model?.shares;
@@ -30,13 +30,15 @@ export function predictionSharesChart(
   const step = most > 0.5 ? 0.2 : most > 0.2 ? 0.1 : 0.05;
   const end = Math.min(1, Math.ceil((most + 1e-9) / step) * step);
   const [first] = shares.metrics;
+  const shown = shares.metrics.slice(0, rows);
+  const rest = shares.metrics.slice(rows);
   return drawIntervalRows(
-    shares.metrics.map(({ title, share, lower, upper, inflation, inflation_reason }) => ({
+    shown.map(({ title, share, lower, upper, inflation, inflation_reason }) => ({
       title,
       aside: inflation === null
-        ? `inflation unknown: ${inflation_reason}`
+        ? `overlap unknown: ${inflation_reason}`
         : inflation > 2
-        ? `inflation ${inflation.toFixed(1)}`
+        ? `overlaps others: variance × ${inflation.toFixed(1)}`
         : undefined,
       intervals: [{ estimate: share, estimate_reason: null, lower, upper }],
     })),
@@ -58,16 +60,19 @@ export function predictionSharesChart(
       tickFormat: percent,
       // Every other band is shaded; one too narrow to be seen is left to the note.
       bands: chance / end < 0.01 ? [] : [{ from: chance, to: end }, { from: 0, to: chance }],
-      key: [intervalKey("share, averaged over all orderings")],
+      key: [intervalKey("share")],
       notes: [
         `Bars are ${Math.round(shares.confidence * 100)}% intervals over ${
           model!.n
-        } shoes. A useless metric gets ${
-          percent(chance)
-        } by chance on average: the shaded stretch.`,
+        } shoes. Shaded: what a useless metric gets by chance, ${percent(chance)} on average.`,
         `The shares add up to ${
           percent(shares.r2 ?? 0)
-        } in these shoes, which flatters: see the fit on shoes it has not seen.`,
+        } of these shoes' differences, which flatters: on shoes not seen it is less.`,
+        ...(rest.length === 0 ? [] : [
+          `${rest.length} more ${rest.length === 1 ? "metric has" : "metrics have"} ${
+            percent(rest[0].share)
+          } or less each.`,
+        ]),
         ...model!.left_out.map(({ title, reason }) => `Not in the model: ${title}, ${reason}.`),
       ],
     },

@@ -3,10 +3,10 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { predictionModelChart } from "./prediction_model_chart.ts";
 import { predictionScatterChart } from "./prediction_scatter_chart.ts";
 import { predictionSharesChart } from "./prediction_shares_chart.ts";
-import { stackCharts } from "./stack_charts.ts";
-import type { ChartOptions } from "./theme.ts";
+import { chartColumns, stackCharts } from "./stack_charts.ts";
+import { type ChartOptions, pageWidth } from "./theme.ts";
 
-/** How do the shoes lie in each of these pairs? One scatter a pair, below one another. */
+/** How do the shoes lie in each of these pairs? One scatter a pair, side by side where the width allows. */
 export function predictionScattersChart(
   pairs: readonly PredictionPair[],
   options: ChartOptions = {},
@@ -15,14 +15,17 @@ export function predictionScattersChart(
   if (pairs.length === 0) {
     return drawNothing("No pair to show: nothing is claimed.", { title, ...options });
   }
+  const { columns, width } = chartColumns(options.width ?? pageWidth);
   return stackCharts(
     pairs.map((pair) =>
       predictionScatterChart(pair, {
         ...options,
+        width,
         heading: `${pair.metric_title} against ${pair.attribute_title}`,
       })
     ),
     title,
+    { columns },
   );
 }
 
@@ -39,14 +42,17 @@ export function predictionModelsChart(
       ...options,
     });
   }
+  const { columns, width } = chartColumns(options.width ?? pageWidth);
   return stackCharts(
     shown.map((attribute) =>
       predictionModelChart(attribute, {
         ...options,
+        width,
         heading: `${attribute.title}: foretold and felt`,
       })
     ),
     title,
+    { columns },
   );
 }
 
@@ -60,13 +66,17 @@ export function predictionAllSharesChart(
   if (shown.length === 0) {
     return drawNothing("No metric has a share in any impression.", { title, ...options });
   }
+  const { columns, width } = chartColumns(options.width ?? pageWidth);
   return stackCharts(
     shown.map((attribute) =>
       predictionSharesChart(attribute, {
         ...options,
+        width,
+        rows: 5,
         heading: `${attribute.title}, metric by metric`,
       })
     ),
     title,
+    { columns },
   );
 }

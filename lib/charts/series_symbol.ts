@@ -29,3 +29,11 @@ export function seriesSymbol(index: number, x: number, y: number): SvgElement {
     "stroke-width": 1.25,
   });
 }
+
+/** The asked shoes in the order they were asked, so that each keeps its symbol from picture to picture. */
+export function inAskedOrder<Shoe extends { readonly asked_place: number | null }>(
+  shoes: readonly Shoe[],
+): Shoe[] {
+  return shoes.filter(({ asked_place }) => asked_place !== null)
+    .toSorted((a, b) => a.asked_place! - b.asked_place!);
+}

@@ -5,22 +5,48 @@ import { fontFamily, type } from "./theme.ts";
 const gap = 12;
 
 /**
- * What makes one picture of several charts below one another?
+ * How many charts go side by side in this width, and how wide is each?
+ *
+ * @param width of the whole, in pixels
+ * @param least width that one of them needs
+ */
+export function chartColumns(
+  width: number,
+  least = 440,
+): { readonly columns: number; readonly width: number } {
+  const columns = Math.max(1, Math.floor((width + gap) / (least + gap)));
+  return { columns, width: Math.floor((width - (columns - 1) * gap) / columns) };
+}
+
+/**
+ * What makes one picture of several charts, side by side and below one another?
  *
  * For a page that shows as many charts as there is something to show. Their alt texts follow one another.
  *
  * @param charts as chart functions give them, of one width; they are used up
+ * @param options `columns`: how many side by side, one unless given
  * @throws {RangeError} if there is none
  */
-export function stackCharts(charts: readonly SvgElement[], title: string): SvgElement {
+export function stackCharts(
+  charts: readonly SvgElement[],
+  title: string,
+  { columns = 1 }: { readonly columns?: number } = {},
+): SvgElement {
   if (charts.length === 0) throw new RangeError("A stack needs at least one chart, was given none");
   if (charts.length === 1) return charts[0];
   const alts = charts.map((chart) => chartAlt(chart));
   const sizes = charts.map((chart) =>
     ["width", "height"].map((name) => Number(chart.getAttribute(name)))
   );
-  const width = Math.max(...sizes.map(([wide]) => wide));
-  const height = sizes.reduce((sum, [, high]) => sum + high + gap, -gap);
+  const across = Math.min(columns, charts.length);
+  const column = Math.max(...sizes.map(([wide]) => wide));
+  const width = across * column + (across - 1) * gap;
+  const tops: number[] = [0];
+  for (let row = 0; row * across < charts.length; row++) {
+    const high = sizes.slice(row * across, (row + 1) * across).map(([, own]) => own);
+    tops.push(tops[row] + Math.max(...high) + gap);
+  }
+  const height = tops.at(-1)! - gap;
   const svg = svgElement("svg", {
     xmlns: "http://www.w3.org/2000/svg",
     viewBox: `0 0 ${width} ${height}`,
@@ -32,14 +58,13 @@ export function stackCharts(charts: readonly SvgElement[], title: string): SvgEl
     fill: charts[0].getAttribute("fill") ?? "#000",
     color: charts[0].getAttribute("color") ?? "#000",
   });
-  let y = 0;
   charts.forEach((chart, index) => {
     // One picture has one name: those of its parts go into the alt text of the whole.
     const parts = ([...chart.childNodes] as SvgElement[]).filter(({ localName }) =>
       localName !== "title" && localName !== "desc"
     );
-    svg.append(svgElement("g", { transform: `translate(0,${y})` }, ...parts));
-    y += sizes[index][1] + gap;
+    const [x, y] = [(index % across) * (column + gap), tops[Math.floor(index / across)]];
+    svg.append(svgElement("g", { transform: `translate(${x},${y})` }, ...parts));
   });
   return describe(svg, { title, alt: alts.join(" ") });
 }

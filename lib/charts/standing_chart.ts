@@ -5,7 +5,7 @@ import { unitWords } from "../studies/unit_words.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
-import { seriesColour, seriesSymbol } from "./series_symbol.ts";
+import { inAskedOrder, seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { limitLines, shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
@@ -23,7 +23,7 @@ export function standingChart(
 ): SvgElement {
   const { on, shoes, thirds, confidence } = result;
   const inner = width - 2 * space.card;
-  const asked = shoes.filter((shoe) => shoe.asked);
+  const asked = inAskedOrder(shoes);
   const rows = asked.length > 0 ? asked : shoes.length > 1 ? [shoes[0], shoes.at(-1)!] : [shoes[0]];
   const unit = unitWords(on.unit ?? "");
   const heading = unit === "" ? on.title : `${on.title} (${unit})`;

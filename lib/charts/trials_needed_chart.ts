@@ -48,8 +48,8 @@ export function trialsNeededChart(
       limit.icc.toFixed(2)
     }. ${
       curve.needed_90 === null
-        ? `It does not reach .90: ${curve.needed_90_reason}.`
-        : `${curve.needed_90} ${curve.needed_90 === 1 ? "trial reaches" : "trials reach"} .90.`
+        ? `It does not reach 0.90: ${curve.needed_90_reason}.`
+        : `${curve.needed_90} ${curve.needed_90 === 1 ? "trial reaches" : "trials reach"} 0.90.`
     }`
     : `With ${taken} trials two shoes must differ by ${
       inUnit(now.mdc, curve)

@@ -20,6 +20,8 @@ export type CatalogueShoe = Standing & {
   readonly upper: number | null;
   readonly trials: number;
   readonly asked: boolean;
+  /** Its place among the asked shoes, from 0, which gives it the same symbol in every picture. */
+  readonly asked_place: number | null;
 };
 
 /** The whole catalogue on one metric, with the asked shoes marked. */
@@ -59,6 +61,7 @@ export function catalogueStanding(
 ): CatalogueStanding {
   const metric = askedMetric(bench, id);
   const asked = new Map(askedShoes(bench, ids).map(({ shoe_id, name }) => [shoe_id, name]));
+  const places = new Map([...asked.keys()].map((shoe_id, place) => [shoe_id, place]));
   const about = reliability.metrics.find((row) => row.metric === id);
   const visits = visitsOf(bench, id);
   const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
@@ -85,6 +88,7 @@ export function catalogueStanding(
       upper: half === null ? null : row.value + half,
       trials: row.trials,
       asked: asked.has(row.shoe_id),
+      asked_place: places.get(row.shoe_id) ?? null,
       ...standing(row.value, all, direction),
     };
   }).toSorted((a, b) => (direction || 1) * (b.value - a.value) || (a.shoe_id < b.shoe_id ? -1 : 1));

@@ -6,6 +6,7 @@ import { askedMetric, askedShoes } from "./asked_shoes.ts";
 import { catalogueStanding } from "./catalogue_standing.ts";
 import { comparisonCautions } from "./comparison_notes.ts";
 import { derivedMetrics } from "./derived_metrics.ts";
+import { estimateInWords } from "./review_tables.ts";
 import type { ComparedOn } from "./shoe_comparison.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
@@ -20,6 +21,8 @@ export type PairedShoe = {
   readonly y_lower: number | null;
   readonly y_upper: number | null;
   readonly asked: boolean;
+  /** Its place among the asked shoes, from 0, which gives it the same symbol in every picture. */
+  readonly asked_place: number | null;
 };
 
 /** Two metrics against each other over the catalogue. */
@@ -62,6 +65,7 @@ export function metricPair(
     throw new RangeError(`Two metrics are asked against each other, was given ${first} twice`);
   }
   const asked = askedShoes(bench, ids);
+  const places = new Map(asked.map(({ shoe_id }, place) => [shoe_id, place]));
   const [x, y] = [first, second].map((metric) =>
     catalogueStanding(bench, { metric, reliability, confidence })
   );
@@ -76,7 +80,8 @@ export function metricPair(
       y: other.value,
       y_lower: other.lower,
       y_upper: other.upper,
-      asked: asked.some(({ shoe_id }) => shoe_id === own.shoe_id),
+      asked: places.has(own.shoe_id),
+      asked_place: places.get(own.shoe_id) ?? null,
     }];
   }).toSorted((a, b) => a.shoe_id < b.shoe_id ? -1 : 1);
   if (shoes.length === 0) throw new RangeError(`No shoe has both ${first} and ${second}`);
@@ -129,9 +134,9 @@ function pairWords(x: ComparedOn, y: ComparedOn, rho: Estimate): string {
       rho.estimate_reason ?? "there are too few shoes for an interval"
     }.`;
   }
-  const figures = `rank correlation ${estimate.toFixed(2)} (${lower.toFixed(2)} to ${
-    upper.toFixed(2)
-  }), ${n} shoes`;
+  // A limit that is not 0 must not read as 0.00 where it decides.
+  const close = Math.min(Math.abs(lower), Math.abs(upper)) < 0.005;
+  const figures = `rank correlation ${estimateInWords(rho, close ? 3 : 2)}, ${n} shoes`;
   if (lower > 0) return `${one} and ${other} rise together over the catalogue: ${figures}.`;
   if (upper < 0) return `The more ${midSentence(x.title)}, the less ${other}: ${figures}.`;
   return lower > -0.3 && upper < 0.3

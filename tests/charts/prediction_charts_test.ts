@@ -71,12 +71,12 @@ Deno.test("predictionScatterChart() draws no estimate as words, and equal values
   assert.match(chartAlt(chart), /no rank correlation \(all shoes read the same\)/);
 });
 
-Deno.test("predictionScatterChart() says how many shoes it names, and names the one that matters", () => {
+Deno.test("predictionScatterChart() names the shoe that matters and few of those furthest out", () => {
   const pair = inventedPair(0, 1);
   const words = textBoxes(predictionScatterChart(pair)).map(({ text }) => text);
   const names = new Set(pair.points.map(({ name }) => name));
   const shown = words.filter((word) => names.has(word)).length;
-  assert.ok(words.includes(`${shown} of 45 shoes are named.`), `${shown} named`);
+  assert.ok(shown >= 4 && shown <= 9, `${shown} named`);
   const influential = pair.points.find(({ shoe_id }) => shoe_id === pair.influence.shoe_id)!;
   assert.ok(words.includes(influential.name));
 });

@@ -101,3 +101,24 @@ Deno.test("the stacks hold one chart for each thing there is to show", () => {
     .filter((text) => text.endsWith("foretold and felt"));
   assert.equal(headings.length, foretold.length);
 });
+
+Deno.test("stacked charts stand side by side where the width allows, and in no more than it", () => {
+  const foretold = foretoldAttributes(study);
+  const [narrow, wide] = [640, 960].map((width) => predictionModelsChart(foretold, { width }));
+  const size = (chart: typeof narrow, name: string) => Number(chart.getAttribute(name));
+  assert.equal(size(narrow, "width"), 640);
+  assert.ok(size(wide, "width") <= 960 && size(wide, "width") > 900);
+  assert.ok(size(wide, "height") < 0.65 * size(narrow, "height"));
+  assert.deepEqual(chartFaults(wide), []);
+});
+
+Deno.test("predictionSharesChart() with few rows says how many metrics more there are, and how small", () => {
+  const [attribute] = foretoldAttributes(study);
+  const words = textBoxes(predictionSharesChart(attribute, { rows: 3 })).map(({ text }) => text);
+  const { metrics } = attribute.model!.shares;
+  assert.ok(words.includes(metrics[2].title) && !words.includes(metrics[3].title));
+  const rest = `${metrics.length - 3} more metrics have ${
+    Math.round(100 * metrics[3].share)
+  }% or less each.`;
+  assert.ok(words.join(" ").includes(rest), rest);
+});
