@@ -1,5 +1,5 @@
 import type { ReviewRow } from "./review_tables.ts";
-import { measured } from "./answer_words.ts";
+import { counted, measured } from "./answer_words.ts";
 import type { RetestPlan } from "./retest_plan.ts";
 import type { ComparedOn, ShoeComparison } from "./shoe_comparison.ts";
 import type { Shortlist } from "./shortlist.ts";
@@ -40,12 +40,21 @@ export function comparedValueRows(
         label,
         own === undefined || own.value.estimate === null
           ? null
-          : `${measured(own.value.estimate, on)} (n = ${own.readings}${
-            own.percentile === null ? "" : `, percentile ${Math.round(own.percentile)}`
-          })`,
+          : `${measured(own.value.estimate, on)} (${
+            counted(own.readings, on.metric === null ? "rating" : "trial")
+          }${standingWords(own)})`,
       ];
     })),
   }));
+}
+
+function standingWords(
+  { percentile, better_than }: ShoeComparison["values"][number],
+): string {
+  if (percentile === null) return "";
+  return better_than === null
+    ? `, higher than ${Math.round(percentile)}%`
+    : `, better than ${Math.round(better_than)}%`;
 }
 
 /** Which shoes are on a shortlist or in doubt? One row a shoe, most certain first. */
@@ -54,16 +63,22 @@ export function shortlistRows(
 ): ReviewRow[] {
   return shoes.filter(({ word }) => word !== "off the list").map((shoe) => ({
     shoe: shoe.name,
-    "chance, %": shoe.probability === null
-      ? shoe.probability_reason
-      : Math.round(100 * shoe.probability),
+    "chance, %": shoe.probability === null ? shoe.probability_reason : chance(shoe.probability),
     word: shoe.word,
     ...Object.fromEntries(conditions.map((words, index) => [words, shoe.conditions[index].found])),
   }));
 }
 
+/** In percent; nothing here is certain, so neither 100 nor 0. */
+function chance(probability: number): string {
+  const percent = Math.round(100 * probability);
+  return percent >= 100 ? ">99" : percent <= 0 ? "<1" : String(percent);
+}
+
 /** What is to be benched next? One row a visit, the first to make first. */
 export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
+  // A visit to a shoe without a value settles its place on the metric: the row says so already.
+  const orders = visits.some(({ settles }) => settles.some((what) => what.startsWith("whether ")));
   return visits.map((visit) => ({
     order: visit.order,
     shoe: visit.name,
@@ -71,7 +86,7 @@ export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] 
     trials: visit.trials,
     minutes: visit.minutes,
     why: visit.why,
-    "would settle": visit.settles.join("; ") || null,
+    ...(orders ? { "would settle": visit.settles.join("; ") || null } : {}),
   }));
 }
 

@@ -32,7 +32,7 @@ export function measured(
   value: number,
   { unit, decimals }: Pick<ComparedOn, "unit" | "decimals">,
 ): string {
-  if (unit === null) return `${value.toFixed(decimals)} points`;
+  if (unit === null) return `${inUnit(value, { unit: "1", decimals })} points`;
   return inUnit(value, { unit, decimals });
 }
 

@@ -91,9 +91,13 @@ export function pairedSources(
     ? `${first} and ${second} can't be compared: ${
       pairs.length < 2 ? "fewer than two shoes were benched by both" : bias.estimate_reason
     }.`
-    : `${second} reads ${inUnit(Math.abs(bias.estimate), about)} ${
-      bias.estimate < 0 ? "below" : "above"
-    } ${first} on ${pairs.length} shoes (${inUnit(bias.lower, about)} to ${
+    : `${
+      bias.lower > 0 || bias.upper < 0
+        ? `${second} reads ${inUnit(Math.abs(bias.estimate), about)} ${
+          bias.estimate < 0 ? "below" : "above"
+        } ${first}`
+        : `No sure difference between ${first} and ${second}`
+    } on ${pairs.length} shoes (${inUnit(bias.lower, about)} to ${
       inUnit(bias.upper, about)
     }); one shoe may differ by ${inUnit(lower.estimate!, about)} to ${
       inUnit(upper.estimate!, about)

@@ -89,7 +89,7 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
     pairs.filter((pair) => pair.claim === claim && pair.spearman.estimate !== null)
       .toSorted((a, b) => Math.abs(b.spearman.estimate!) - Math.abs(a.spearman.estimate!));
   const named = (pair: PredictionPair) =>
-    `${pair.metric_title} (${signed(pair.spearman.estimate!)})`;
+    `${lowerFirst(pair.metric_title)} (${signed(pair.spearman.estimate!)})`;
   const [predicts, hints, none, open] = [
     of("predicts"),
     of("hint"),
@@ -97,7 +97,7 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
     of("can't tell"),
   ];
   const first = predicts.length === 0
-    ? `Nothing on the bench is shown to predict ${title}`
+    ? `Nothing on the bench is shown to predict ${lowerFirst(title)}`
     : `${title} is predicted by ${listed(predicts.map(named))}`;
   const hint = hints.length === 0 ? "" : `; a hint from ${listed(hints.map(named))}`;
   const rest = [
@@ -110,6 +110,11 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
   return `${first}${hint}.${rest.length === 0 ? "" : ` ${capital(rest.join(", and "))}.`}${
     away === 0 ? "" : ` ${capital(many(away, "metric"))} can't be set against it.`
   }`;
+}
+
+/** Within a sentence; a comma stays one, since brackets follow. */
+function lowerFirst(title: string): string {
+  return /^\p{Lu}\p{Ll}/u.test(title) ? title[0].toLowerCase() + title.slice(1) : title;
 }
 
 /** What several metrics together come to. */
@@ -172,11 +177,13 @@ export function predictionSentence(pairs: readonly PredictionPair[]): string {
       ),
     )
   }`;
-  return `Of ${many(own.length, "pair")} of a metric and an impression, ${predicts.length} ${
-    predicts.length === 1 ? "holds" : "hold"
-  } up as a prediction${which}. ${many(count("hint"), "is a hint", "are hints")}, ${
-    many(count("no sign of it"), "shows no sign of it", "show no sign of it")
-  }, and for ${count("can't tell")} these shoes can't tell.`;
+  return `Of ${many(own.length, "pair")} of a metric and an impression, ${
+    predicts.length || "none"
+  } ${predicts.length > 1 ? "hold" : "holds"} up as a prediction${which}. ${
+    many(count("hint"), "is a hint", "are hints")
+  }, ${many(count("no sign of it"), "shows no sign of it", "show no sign of it")}, and for ${
+    count("can't tell")
+  } these shoes can't tell.`;
 }
 
 /** A correlation with a sign that prints well. */

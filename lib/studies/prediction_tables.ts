@@ -36,13 +36,12 @@ export function predictionRows(pairs: readonly PredictionPair[]): ReviewRow[] {
     claim: pair.claim,
     shoes: pair.n,
     "rank correlation": estimateInWords(pair.spearman, 2),
-    "most that noise allows": pair.ceiling === null ? pair.ceiling_reason : pair.ceiling.toFixed(2),
+    ceiling: pair.ceiling === null ? pair.ceiling_reason : pair.ceiling.toFixed(2),
     "without noise": estimateInWords(pair.disattenuated, 2),
     "given mass": estimateInWords(pair.partial_given_mass, 2),
-    "p, among all metrics": pair.p_familywise === null
+    "p, all metrics": pair.p_familywise === null
       ? pair.p_familywise_reason
       : pText(pair.p_familywise).replace(/^p (= )?/, ""),
-    "q, over the grid": pair.q === null ? pair.q_reason : pText(pair.q).replace(/^p (= )?/, ""),
   }));
 }
 
@@ -52,18 +51,16 @@ export function modelRows({ attributes }: Pick<CourtPrediction, "attributes">): 
     impression: title,
     shoes: model?.n ?? null,
     metrics: model?.metrics.length ?? null,
-    "out-of-sample R², ridge": model === null ? null : estimateInWords(model.ridge.r2, 2),
-    "out-of-sample R², better direction only": model === null
-      ? null
-      : estimateInWords(model.nnls.r2, 2),
-    "typical error, rating points": model?.ridge.error?.toFixed(1) ?? null,
-    "ratings as an order": ordinal === null
+    "R² on shoes not seen": model === null ? null : estimateInWords(model.ridge.r2, 2),
+    "the same, better direction only": model === null ? null : estimateInWords(model.nnls.r2, 2),
+    "typical error, points": model?.ridge.error?.toFixed(1) ?? null,
+    "ratings taken as ranks": ordinal === null
       ? null
       : ordinal.agrees === null
       ? ordinal.reason
       : ordinal.agrees
-      ? "same signs"
-      : "other signs",
+      ? "say the same"
+      : "say otherwise",
   }));
 }
 
@@ -75,10 +72,10 @@ export function unsettledRows(
     metric: pair.metric_title,
     impression: pair.attribute_title,
     shoes: pair.n,
-    "rank correlation": pair.rho?.toFixed(2) ?? pair.reason,
-    "smallest these shoes find": pair.detectable?.toFixed(2) ?? null,
+    "rank correlation": pair.rho === null ? pair.reason : twoDecimals(pair.rho),
+    "smallest that would show": pair.detectable?.toFixed(2) ?? null,
     "shoes to settle it": pair.shoes,
-    "as": pair.outcome === null
+    "likely as": pair.outcome === null
       ? pair.reason
       : pair.outcome === "predicts"
       ? "a predictor"
@@ -86,12 +83,7 @@ export function unsettledRows(
   }));
 }
 
-/** What is said of each impression, and what the study warns of: a list in Markdown. */
-export function predictionList(
-  { attributes, warnings }: Pick<CourtPrediction, "attributes" | "warnings">,
-): string {
-  return [
-    ...attributes.map(({ title, sentence }) => `- **${title}.** ${sentence}`),
-    ...warnings.map((warning) => `- ${warning}`),
-  ].join("\n");
+/** With a minus sign, which what rounds to zero has not. */
+function twoDecimals(value: number): string {
+  return estimateInWords({ estimate: value, estimate_reason: null, lower: null, upper: null }, 2);
 }

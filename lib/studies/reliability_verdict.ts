@@ -34,9 +34,9 @@ export function reliabilityVerdict(
   }
   const grade = grades.find(([least]) => lower >= least);
   return grade === undefined
-    ? { verdict: "not fit to publish", reason: `${range}; its lower limit is below .50` }
+    ? { verdict: "not fit to publish", reason: `${range}; its lower limit is below 0.50` }
     : {
       verdict: grade[1],
-      reason: `${range}; its lower limit is at least ${grade[0].toFixed(2).replace(/^0/, "")}`,
+      reason: `${range}; its lower limit is at least ${grade[0].toFixed(2)}`,
     };
 }

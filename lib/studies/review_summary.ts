@@ -3,6 +3,7 @@ import type { CourtPrediction } from "./court_prediction.ts";
 import type { IndexScores } from "./index_scores.ts";
 import type { ReferenceDrift } from "./reference_drift.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
+import { inertText } from "./summary_words.ts";
 
 /** What a reader with one minute takes away from a review. */
 export type ReviewSummary = {
@@ -46,7 +47,7 @@ export function reviewSummary(parts: ReviewParts): ReviewSummary {
     ...unsettledAdvice(parts.prediction),
   ].slice(0, 3);
   if (act.length === 0) act.push("Nothing is pressing: go on benching as planned.");
-  const list = (items: readonly string[]) => items.map((item) => `- ${inert(item)}`).join("\n");
+  const list = (items: readonly string[]) => items.map((item) => `- ${inertText(item)}`).join("\n");
   return {
     know,
     act,
@@ -62,9 +63,11 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
   const unfit = having("not fit to publish");
   const untold = having("too few shoes to tell");
   return [
-    `${single} of ${metrics.length} metrics are repeatable enough to rank single shoes`,
+    `${single} of ${metrics.length} metrics ${
+      single === 1 ? "is" : "are"
+    } repeatable enough to rank single shoes`,
     ...(unfit.length > 0 ? [`${names(unfit)} should not be published`] : []),
-    ...(untold.length > 0 ? [`of ${names(untold)} it can't be told yet`] : []),
+    ...(untold.length > 0 ? [`${names(untold)} can't be judged yet`] : []),
   ].join("; ") + ".";
 }
 
@@ -160,9 +163,4 @@ function inWords(items: readonly string[], last = "and"): string {
   return items.length < 2
     ? items.join("")
     : `${items.slice(0, -1).join(", ")} ${last} ${items.at(-1)}`;
-}
-
-/** Names come from the data: none of them may become Markdown. */
-function inert(text: string): string {
-  return text.replaceAll(/[\\`*_[\]<>#|~]/g, "\\$&").replaceAll("\n", " ");
 }

@@ -3,6 +3,7 @@ import type { IndexRecalibration } from "./index_recalibration.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { RuleHistory } from "./rule_history.ts";
 import type { RuleVerdict } from "./rule_proposal.ts";
+import { inertText } from "./summary_words.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
 export type RuleSummary = {
@@ -67,7 +68,9 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
         `${weight.title} from ${shown(weight.old)} to ${shown(weight.new.estimate!)}`
       ).join(", ") + (moved.length === weights.length ? "." : "; the other weights stay."),
     moved.length === 0
-      ? `${result.shoes} shoes have a rating and every term.`
+      ? `${
+        result.shoes === 1 ? "1 shoe has" : `${result.shoes} shoes have`
+      } a rating and every term.`
       : `${rank_moves.more_than_three} of ${rank_moves.compared} shoes would move more than three places.`,
   ];
   const act = [
@@ -152,11 +155,6 @@ function shown(weight: number): string {
 }
 
 function inMarkdown(know: readonly string[], act: readonly string[]): string {
-  const list = (items: readonly string[]) => items.map((item) => `- ${inert(item)}`).join("\n");
+  const list = (items: readonly string[]) => items.map((item) => `- ${inertText(item)}`).join("\n");
   return `## What to know\n\n${list(know)}\n\n## What to do next\n\n${list(act)}\n`;
-}
-
-/** Names come from the data: none of them may become Markdown. */
-function inert(text: string): string {
-  return text.replaceAll(/[\\`*_[\]<>#|~]/g, "\\$&").replaceAll("\n", " ");
 }

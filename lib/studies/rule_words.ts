@@ -4,6 +4,7 @@ import type { IndexRecalibration } from "./index_recalibration.ts";
 import { estimateInWords } from "./review_tables.ts";
 import type { RuleHistory } from "./rule_history.ts";
 import type { RuleVerdict } from "./rule_proposal.ts";
+import { inertText } from "./summary_words.ts";
 
 /** Paragraphs of a proposal's page, as Markdown. */
 export type ProposalWords = {
@@ -21,21 +22,21 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
   const late = coverage.terms.filter(({ before_metric }) => before_metric > 0);
   return {
     criteria: [
-      `${inert(proposal.title)}: asked on ${proposal.asked_on} by ${
-        inert(proposal.asked_by)
-      }, against version ${inert(proposal.against)}.${
-        proposal.note === null ? "" : ` “${inert(proposal.note)}”`
+      `${inertText(proposal.title)}: asked on ${proposal.asked_on} by ${
+        inertText(proposal.asked_by)
+      }, against version ${inertText(proposal.against)}.${
+        proposal.note === null ? "" : ` “${inertText(proposal.note)}”`
       }`,
       `SHA-256 of the criteria \`${result.criteria_text}\`: \`${result.criteria_sha256}\`. Whoever kept this number can see that they were not changed afterwards.`,
     ].join("\n\n"),
     gain: [
-      `Rank correlation with ${inert(result.attribute_title.toLowerCase())} on court: ${
+      `Rank correlation with ${inertText(result.attribute_title.toLowerCase())} on court: ${
         estimateInWords(gain_old, 2)
       } for the rule in force, ${estimateInWords(gain_new, 2)} for the proposed one. ${
         williamsWords(result.williams)
       } ${result.gain_basis}`,
       ...result.criteria.flatMap(({ settles }) => settles ?? []),
-      ...result.warnings.map(inert),
+      ...result.warnings.map(inertText),
     ].join("\n\n"),
     coverage:
       `${coverage.scorable_new} of ${coverage.shoes} shoes have a score under the proposed rule, ${coverage.whole_new} of them with every term; under the rule in force it is ${coverage.scorable_old}. ${
@@ -44,7 +45,7 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
           : `${coverage.lost.length} would lose theirs.`
       }${
         late.map(({ title, introduced, before_metric }) =>
-          ` ${inert(title)} was introduced on ${introduced}: ${
+          ` ${inertText(title)} was introduced on ${introduced}: ${
             before_metric === 1 ? "1 shoe was" : `${before_metric} shoes were`
           } last benched before.`
         ).join("")
@@ -52,12 +53,12 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
     flips:
       `${flips.flipped} of ${flips.pairs} pairs of shoes change their order. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
         flips.leader.changes
-          ? `The lead goes from ${inert(flips.leader.old ?? "nobody")} to ${
-            inert(flips.leader.new ?? "nobody")
+          ? `The lead goes from ${inertText(flips.leader.old ?? "nobody")} to ${
+            inertText(flips.leader.new ?? "nobody")
           }.`
           : flips.leader.old === null
           ? ""
-          : `${inert(flips.leader.old)} keeps the lead.`
+          : `${inertText(flips.leader.old)} keeps the lead.`
       }${
         link.slope === null
           ? ""
@@ -88,15 +89,15 @@ export function recalibrationWords(
   const { link, rule, draft } = result;
   const versions = history.versions.flatMap(({ version, link_to_next }, place) =>
     link_to_next === null || link_to_next.slope === null ? [] : [
-      `A score s of version ${inert(version)} reads ${link_to_next.intercept!.toFixed(3)} + ${
+      `A score s of version ${inertText(version)} reads ${link_to_next.intercept!.toFixed(3)} + ${
         link_to_next.slope.toFixed(3)
       } · s on the scale of version ${
-        inert(history.versions[place + 1].version)
+        inertText(history.versions[place + 1].version)
       } (rank correlation ${link_to_next.rank_correlation?.toFixed(2) ?? "unknown"}).`,
     ]
   );
   return {
-    gain: `${inert(result.sentence)} ${williamsWords(result.williams)}`,
+    gain: `${inertText(result.sentence)} ${williamsWords(result.williams)}`,
     link: link.slope === null
       ? `There is no link: ${link.link_reason}.`
       : `With the new weights a score s becomes ${link.intercept!.toFixed(3)} + ${
@@ -119,9 +120,4 @@ function williamsWords({ t, df, p, reason }: WilliamsT): string {
 
 function titlesOf({ metrics }: Pick<Bench, "metrics">): Record<string, string> {
   return Object.fromEntries(metrics.map(({ id, title }) => [id, title]));
-}
-
-/** Names come from the data: none of them may become Markdown. */
-function inert(text: string): string {
-  return text.replaceAll(/[\\`*_[\]<>#|~]/g, "\\$&").replaceAll("\n", " ");
 }

@@ -1,39 +1,53 @@
 import type { Bench } from "../records/types.ts";
+import { counted } from "./answer_words.ts";
 import { metricOf } from "./metric_trials.ts";
 import type { ReferenceDrift } from "./reference_drift.ts";
 import { estimateInWords, type ReviewRow } from "./review_tables.ts";
 import { shoeName } from "./shoe_name.ts";
+import { sourceWords } from "./source_words.ts";
+import { unitWords } from "./unit_words.ts";
 import type { AttributeAgreement } from "./panel_agreement.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
 
-/** What is known of one metric's repeatability? One row a figure. */
+/** What is known of one metric's repeatability? One row a figure, with what it says in plain words. */
 export function metricFigureRows(reliability: TrialReliability, metric: string): ReviewRow[] {
   const study = metricOf(reliability, metric);
   const digits = study.decimals + 1;
   const k = study.trials_per_visit;
+  const mean = k === 1 ? "a single trial" : `a mean of ${k} trials`;
+  const chance = `${Math.round(100 * reliability.confidence)} times in 100`;
   const figure = (name: string, value: string | number | null, meaning: string) => ({
     figure: name,
     value,
-    meaning,
+    "what it says": meaning,
   });
+  const measured = (
+    name: string,
+    value: Parameters<typeof estimateInWords>[0],
+    meaning: string,
+  ) => figure(withUnit(name, study.unit), estimateInWords(value, digits), meaning);
   return [
-    figure(
+    measured(
       "Repeatability SD",
-      estimateInWords(study.repeatability_sd, digits),
-      "scatter of trials of one shoe in one visit",
+      study.repeatability_sd,
+      "how far a trial typically lies from the mean of its visit",
     ),
-    figure(
+    measured(
       "Repeatability limit",
-      estimateInWords(study.repeatability_limit, digits),
-      "two trials of one visit seldom differ by more",
+      study.repeatability_limit,
+      `two trials of one visit differ by less, ${chance}`,
     ),
-    figure("SEM", estimateInWords(study.sem, digits), `standard error of a mean of ${k}`),
-    figure("MDC of two trials", estimateInWords(study.mdc.single, digits), "in one session"),
-    figure("MDC of two means", estimateInWords(study.mdc.mean, digits), "in one session"),
-    figure(
-      "MDC across sessions",
-      estimateInWords(study.mdc.mean_across_sessions, digits),
-      "two means of two sessions",
+    measured("SEM", study.sem, `how far the scatter of trials typically puts ${mean} off`),
+    measured(
+      "MDC, single trials",
+      study.mdc.single,
+      "two shoes closer than this, by one trial each in one session: perhaps noise",
+    ),
+    measured("MDC, one session", study.mdc.mean, `the same by ${mean} each`),
+    measured(
+      "MDC, two sessions",
+      study.mdc.mean_across_sessions,
+      "the same for shoes benched on different days: the one to publish by",
     ),
     figure(
       "CV, %",
@@ -42,8 +56,12 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
         : Number((100 * study.cv.estimate).toFixed(1)),
       "scatter of trials as a part of the value",
     ),
-    figure("ICC of a trial", estimateInWords(study.icc_single, 2), "share of shoes in the scatter"),
-    figure("ICC of the mean", estimateInWords(study.icc_mean, 2), `the same for a mean of ${k}`),
+    figure(
+      "ICC of a trial",
+      estimateInWords(study.icc_single, 2),
+      "share of the scatter between single trials that lies between shoes",
+    ),
+    figure("ICC of the mean", estimateInWords(study.icc_mean, 2), `the same for ${mean}`),
     figure(
       "Distinct categories",
       study.distinct_categories ?? study.distinct_categories_reason,
@@ -52,23 +70,28 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
   ];
 }
 
-/** Where does one metric's scatter come from? One row a source, with its limits. */
+/**
+ * Where does one metric's scatter come from? One row a source, its scatter as a standard deviation in the
+ * metric's unit, with the limits of it.
+ */
 export function componentRows(reliability: TrialReliability, metric: string): ReviewRow[] {
   const study = metricOf(reliability, metric);
-  const digits = 3;
-  const number = (value: number | null) =>
-    value === null ? "no bound" : Number(value.toPrecision(digits));
+  const sd = (variance: number | null) =>
+    variance === null ? null : Math.sqrt(variance).toFixed(study.decimals + 2);
   return study.components.map((component) => ({
-    source: component.source === "residual" ? "trial" : component.source,
-    variance: Number(component.variance.toPrecision(digits)),
-    from: number(component.lower),
-    to: number(component.upper),
-    "share, %": Number((100 * component.share).toFixed(1)),
-    levels: component.levels,
+    scatter: sourceWords(component.source),
+    [withUnit("SD", study.unit)]: sd(component.variance),
+    "at least": sd(component.lower),
+    "at most": component.upper === null ? "can't tell" : sd(component.upper),
+    "share of the variance, %": Number((100 * component.share).toFixed(1)),
+    "seen in": levelWords(component.source, component.levels),
   }));
 }
 
-/** Which trials of a metric should somebody look up? One row a flagged trial. */
+/**
+ * Which trials of a metric should somebody look up? One row a flagged trial; how far it lies off is told
+ * in the metric's unit and in standard deviations of such trials.
+ */
 export function flaggedRows(
   bench: Pick<Bench, "shoes" | "sessions">,
   reliability: TrialReliability,
@@ -82,11 +105,21 @@ export function flaggedRows(
     shoe: names.get(flag.shoe_id) ?? flag.shoe_id,
     date: dates.get(flag.session_id) ?? null,
     trial: flag.trial,
-    value: flag.value,
-    "off its visit by": Number(flag.residual.toFixed(study.decimals + 1)),
-    statistic: Number(flag.statistic.toFixed(2)),
-    critical: Number(flag.critical.toFixed(2)),
+    [withUnit("value", study.unit)]: flag.value,
+    [withUnit("off its visit by", study.unit)]: Number(flag.residual.toFixed(study.decimals + 1)),
+    "in SDs": Number(flag.statistic.toFixed(1)),
+    "chance allows, in SDs": Number(flag.critical.toFixed(1)),
   }));
+}
+
+function levelWords(source: string, levels: number): string {
+  const noun = source === "residual" ? "trial" : source === "shoe:session" ? "visit" : source;
+  return counted(levels, noun);
+}
+
+function withUnit(name: string, unit: string): string {
+  const words = unitWords(unit);
+  return words === "" ? name : `${name}, ${words}`;
 }
 
 /** How does the bench change? One row a metric and rig. */

@@ -276,7 +276,7 @@ Deno.test("ratings that are all tied are named as the reason", () => {
   assert.equal(grip.ordinal!.agrees, null);
   assert.match(
     grip.sentence,
-    /Nothing on the bench is shown to predict Grip.*can't be set against/,
+    /Nothing on the bench is shown to predict grip.*can't be set against/,
   );
 });
 

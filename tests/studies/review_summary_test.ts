@@ -50,5 +50,5 @@ Deno.test("a metric named like Markdown stays text in the summary", () => {
     ...parts,
     reliability: { ...reliability, metrics: [named as typeof first, ...rest] },
   });
-  assert.ok(markdown.includes("\\[x\\](javascript:alert(1)) \\<b\\>"), markdown);
+  assert.ok(markdown.includes("\\[x\\](javascript:alert(1)) &lt;b\\>"), markdown);
 });
