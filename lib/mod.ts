@@ -19,6 +19,7 @@ export * from "./statistics/mod.ts";
 export * from "./studies/mod.ts";
 export * from "./charts/mod.ts";
 export * from "./notebook/in_cell.ts";
+export { ask, type Asked, showAnswer, showAnswerChart } from "./notebook/ask.ts";
 export {
   type BackgroundStudies,
   type BackgroundStudy,

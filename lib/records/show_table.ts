@@ -13,6 +13,8 @@ export type TableOptions = {
   readonly none?: string;
   /** Rows shown in a cell; how many more there are is said below. */
   readonly most?: number;
+  /** Where the rows that are not shown are to be found, such as `in shoes.csv`. */
+  readonly rest?: string;
 };
 
 /** A table that a notebook cell shows in its own way. */
@@ -32,12 +34,20 @@ export type ShownTable = {
  */
 export function showTable(
   rows: readonly TableRow[],
-  { columns, units = {}, decimals = {}, caption, none, most = 50 }: TableOptions = {},
+  { columns, units = {}, decimals = {}, caption, none, most = 50, rest }: TableOptions = {},
 ): ShownTable {
   const names = columnNames(rows, columns);
   const shown = rows.slice(0, most);
   const places = { ...usualDecimals(shown, names), ...decimals };
-  const view = { names, units, decimals: places, caption, none, more: rows.length - shown.length };
+  const view = {
+    names,
+    units,
+    decimals: places,
+    caption,
+    none,
+    more: rows.length - shown.length,
+    rest,
+  };
   return {
     [Symbol.for("Jupyter.display")]: () => ({
       "text/html": asHtml(shown, view),
@@ -66,6 +76,7 @@ type View = {
   readonly caption: string | undefined;
   readonly none: string | undefined;
   readonly more: number;
+  readonly rest: string | undefined;
 };
 
 function asHtml(rows: readonly TableRow[], view: View): string {
@@ -87,20 +98,27 @@ function asHtml(rows: readonly TableRow[], view: View): string {
       const style = looks.get(name) === RIGHT && text.length > LONGEST_NUMBER
         ? ' style="text-align:right"'
         : side(name);
+      // Not bold: a front end's own style would set whole sentences in bold.
       return name === about
-        ? `<th scope="row"${style}>${escaped(text)}</th>`
+        ? `<th scope="row"${style.slice(0, -1)};font-weight:normal">${escaped(text)}</th>`
         : `<td${style}>${escaped(text)}</td>`;
     });
     return `<tr>${cells.join("")}</tr>`;
   });
   if (more > 0) {
     body.push(
-      `<tr><td colspan="${names.length}" style="text-align:left">and ${more} more</td></tr>`,
+      `<tr><td colspan="${names.length}" style="text-align:left">${
+        escaped(moreWords(view))
+      }</td></tr>`,
     );
   }
   return "<table>" +
     (caption === undefined ? "" : `<caption>${escaped(caption)}</caption>`) +
     `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody></table>`;
+}
+
+function moreWords({ more, rest }: View): string {
+  return `and ${more} more${rest === undefined ? "" : ` ${rest}`}`;
 }
 
 /** A table without rows would be a head over nothing. */
@@ -112,6 +130,10 @@ function nothing({ caption, none }: View): string {
 const RIGHT = "text-align:right;white-space:nowrap";
 const LONGEST_NUMBER = 40;
 
+/** A number, with its unit, to another one, or with its limits in brackets. */
+const NUMBER = "[<>+−-]?\\d[\\d.,]*(?: ?[°%\\p{L}/·²³]{1,8})?";
+const FIGURE = new RegExp(`^${NUMBER}(?: to ${NUMBER})?(?: \\(.* to .*\\)| \\(\\d+\\))?$`, "u");
+
 /** Numbers to the right, and neither an interval nor a date broken in two. */
 function look(rows: readonly TableRow[], name: string): string {
   if (isNumeric(rows, name)) return RIGHT;
@@ -122,7 +144,7 @@ function look(rows: readonly TableRow[], name: string): string {
   if (given.length > 0 && given.every((text) => /^\d{4}-\d\d-\d\d$/.test(text))) {
     return "text-align:left;white-space:nowrap";
   }
-  const figures = given.filter((text) => /^[<>+−-]?\d[\d.,]*( \(.* to .*\))?$/.test(text));
+  const figures = given.filter((text) => FIGURE.test(text));
   return figures.length * 2 > given.length ? RIGHT : "text-align:left";
 }
 
@@ -142,7 +164,7 @@ function asText(rows: readonly TableRow[], view: View): string {
   return [
     ...(caption === undefined ? [] : [caption]),
     ...lines,
-    ...(more > 0 ? [`and ${more} more`] : []),
+    ...(more > 0 ? [moreWords(view)] : []),
   ].join("\n");
 }
 

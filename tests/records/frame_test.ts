@@ -69,7 +69,7 @@ Deno.test("frame() sets estimates with their limits to the right and breaks neit
   assert.match(html, /<th scope="col" style="text-align:left;white-space:nowrap">date/);
   assert.match(html, /<td style="text-align:right;white-space:nowrap">0\.97/);
   assert.match(html, /<td style="text-align:right">no shoe/);
-  assert.match(html, /<th scope="row" style="text-align:left">a 1/); // what the row is about
+  assert.match(html, /<th scope="row" style="text-align:left;font-weight:normal">a 1/); // what the row is about
 });
 
 Deno.test("frame() of no rows says in words that there is nothing to list", async () => {
@@ -107,4 +107,39 @@ Deno.test("showTable() shows what frame() shows, without a frame behind it", asy
   const options = { units: { rebound: "cm" }, caption: "A & B", most: 1 };
   assert.deepEqual(show(showTable(rows, options)), show(await frame(rows, options)));
   assert.throws(() => showTable(rows, { columns: ["c"] }), /Cannot show column "c"/);
+});
+
+Deno.test("showTable() says where the rest is, and sets figures with units and limits to the right", () => {
+  const rows = [
+    {
+      shoe: "A 1",
+      difference: "−2.4°",
+      interval: "−4.2° to −0.6°",
+      rank: "2.00 (5)",
+      word: "differ",
+    },
+    {
+      shoe: "B 2",
+      difference: "0.8 cm",
+      interval: "−2.0 cm to 3.6 cm",
+      rank: "1.9 (7)",
+      word: "alike",
+    },
+  ];
+  const shown = showTable([...rows, ...rows], { most: 2, rest: "in all.json <b>" })[
+    Symbol.for("Jupyter.display")
+  ]();
+  assert.ok(shown["text/html"].includes("and 2 more in all.json &lt;b&gt;"));
+  assert.ok(shown["text/plain"].endsWith("and 2 more in all.json <b>"));
+  for (const right of ["−2.4°", "−4.2° to −0.6°", "2.00 (5)"]) {
+    assert.match(
+      shown["text/html"],
+      new RegExp(`text-align:right[^>]*>${right.replace(/[()]/g, "\\$&")}<`),
+    );
+  }
+  assert.match(shown["text/html"], /text-align:left">differ</);
+  assert.match(
+    shown["text/html"],
+    /<th scope="row" style="text-align:left;font-weight:normal">A 1</,
+  );
 });

@@ -1,0 +1,64 @@
+import { drawNothing, type SvgElement } from "../charts/draw.ts";
+import { inertText } from "../studies/summary_words.ts";
+import { type ChartSize, type Showable, showChart, showMarkdown } from "./in_cell.ts";
+
+/** An answer, or in plain words what the bench lacks for one. */
+export type Asked<T> = {
+  /** Null where the bench can't answer. */
+  readonly answer: T | null;
+  /** Why not, for a reader. */
+  readonly reason: string | null;
+};
+
+/**
+ * What does a question come to on a bench that may lack what it asks for?
+ *
+ * A question about a shoe or a metric that a bench has not got throws a `RangeError` which says so. In a
+ * notebook that would stop every cell below; asked this way, the cell says it in words and the next
+ * question gets its turn. Any other error is a fault and is thrown on.
+ *
+ * @param question such as `() => metricPair(bench, …)`
+ */
+export async function ask<T>(question: () => T | Promise<T>): Promise<Asked<T>> {
+  try {
+    return { answer: await question(), reason: null };
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    return { answer: null, reason: error.message };
+  }
+}
+
+/**
+ * Shows an answer in a cell, or says why there is none.
+ *
+ * @param asked as `ask` gives it
+ * @param show what to make of an answer, such as `(pair) => showTable(pairRows(pair))`; Markdown if it is a text
+ */
+export function showAnswer<T>(
+  { answer, reason }: Asked<T>,
+  show: (answer: T) => Showable | string,
+): Showable {
+  if (answer === null) return showMarkdown(`**Can't answer this.** ${inertText(full(reason))}`);
+  const shown = show(answer);
+  return typeof shown === "string" ? showMarkdown(shown) : shown;
+}
+
+/**
+ * Shows an answer's chart in a cell; without an answer a card that says that there is nothing to draw.
+ *
+ * @param draw the chart of an answer in a given size, such as `(pair, size) => metricPairChart(pair, size)`
+ */
+export function showAnswerChart<T>(
+  { answer }: Asked<T>,
+  draw: (answer: T, size: ChartSize) => SvgElement,
+): Showable {
+  return showChart((size) =>
+    answer === null
+      ? drawNothing("Nothing to draw: the question above has no answer on this bench.", size)
+      : draw(answer, size)
+  );
+}
+
+function full(reason: string | null): string {
+  return reason === null ? "" : /[.!?]$/.test(reason) ? reason : `${reason}.`;
+}

@@ -1,0 +1,47 @@
+import assert from "node:assert/strict";
+import { drawNothing } from "../../lib/charts/draw.ts";
+import { ask, showAnswer, showAnswerChart } from "../../lib/notebook/ask.ts";
+import { showMarkdown } from "../../lib/notebook/in_cell.ts";
+
+const jupyterDisplay = Symbol.for("Jupyter.display");
+
+async function bundleOf(shown: unknown): Promise<Record<string, unknown>> {
+  return await (shown as Record<symbol, () => Promise<Record<string, unknown>>>)[jupyterDisplay]();
+}
+
+Deno.test("ask() turns what a bench lacks into words, and throws any other error on", async () => {
+  assert.deepEqual(await ask(() => 3), { answer: 3, reason: null });
+  assert.deepEqual(await ask(() => Promise.resolve("late")), { answer: "late", reason: null });
+  const lacking = await ask(() => {
+    throw new RangeError('There is no shoe "a". There are b');
+  });
+  assert.deepEqual(lacking, { answer: null, reason: 'There is no shoe "a". There are b' });
+  await assert.rejects(
+    ask(() => {
+      throw new TypeError("a fault of the kit");
+    }),
+    TypeError,
+  );
+});
+
+Deno.test("showAnswer() shows an answer as told, and without one says in a sentence what is missing", async () => {
+  const found = { answer: 2, reason: null };
+  const text = async (shown: unknown) => (await bundleOf(shown))["text/markdown"];
+  assert.equal(await text(showAnswer(found, (n) => `n is ${n}`)), "n is 2");
+  assert.equal(await text(showAnswer(found, (n) => showMarkdown(`**${n}**`))), "**2**");
+  const lacking = { answer: null, reason: 'There is no "a<b"' };
+  const words = await text(showAnswer(lacking, () => assert.fail("there is no answer")));
+  assert.equal(words, '**Can\'t answer this.** There is no "a&lt;b".');
+});
+
+Deno.test("showAnswerChart() draws the answer, or a card that says there is none", async () => {
+  const drawn = await bundleOf(
+    showAnswerChart({ answer: "Drawn.", reason: null }, (words, size) => drawNothing(words, size)),
+  );
+  assert.equal(drawn["text/plain"], "Drawn.");
+  const empty = await bundleOf(
+    showAnswerChart({ answer: null, reason: "none" }, () => assert.fail("there is no answer")),
+  );
+  assert.match(String(empty["text/plain"]), /^Nothing to draw/);
+  assert.match(String(empty["image/svg+xml"]), /<svg/);
+});
