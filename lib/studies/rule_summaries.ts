@@ -1,4 +1,5 @@
 import type { Bench } from "../records/types.ts";
+import { asSentence, midSentence } from "./answer_words.ts";
 import type { IndexRecalibration } from "./index_recalibration.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { RuleHistory } from "./rule_history.ts";
@@ -62,11 +63,11 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
   const moved = weights.filter(({ kept }) => !kept);
   const know = [
     `Advice: ${advice}. ${result.advice_reason}`,
-    moved.length === 0
-      ? "All weights stay as they are."
-      : moved.map((weight) =>
-        `${weight.title} from ${shown(weight.old)} to ${shown(weight.new.estimate!)}`
-      ).join(", ") + (moved.length === weights.length ? "." : "; the other weights stay."),
+    moved.length === 0 ? "All weights stay as they are." : asSentence(
+      moved.map((weight) =>
+        `${midSentence(weight.title)} from ${shown(weight.old)} to ${shown(weight.new.estimate!)}`
+      ).join(", "),
+    ) + (moved.length === weights.length ? "." : "; the other weights stay."),
     moved.length === 0
       ? `${
         result.shoes === 1 ? "1 shoe has" : `${result.shoes} shoes have`
@@ -77,7 +78,8 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
     ...(result.draft === null ? [] : [
       `A draft stands in the out folder: set its criteria, put it into proposals/ and let deno task proposal judge it.`,
     ]),
-    ...(shoes_needed === null ? [] : [
+    // Where the reason for the advice names them, they are named once.
+    ...(shoes_needed === null || result.advice_reason.includes("more shoes with a rating") ? [] : [
       `About ${shoes_needed} more shoes with a rating and every term would settle the question.`,
     ]),
     ...(left_out.length === 0 ? [] : [

@@ -16,10 +16,15 @@ export function criteriaRows({ criteria }: Pick<RuleVerdict, "criteria">): Revie
 }
 
 /** Which shoes must go back on the bench before a rule can score them? */
-export function rebenchRows({ rebench }: Pick<RuleVerdict, "rebench">): ReviewRow[] {
+export function rebenchRows(
+  { rebench, sensitivity = [] }:
+    & Pick<RuleVerdict, "rebench">
+    & Partial<Pick<RuleVerdict, "sensitivity">>,
+): ReviewRow[] {
+  const titles = new Map(sensitivity.map(({ metric, title }) => [metric, title]));
   return rebench.map(({ name, metrics, reason, rated, last_benched }) => ({
     shoe: name,
-    metrics: metrics.join(", "),
+    metrics: metrics.map((id) => titles.get(id) ?? id).join("; "),
     why: reason,
     "rated on court": rated ? "yes" : "no",
     "last benched": last_benched,
@@ -42,8 +47,8 @@ export function bonusRows({ bonuses }: Pick<RuleVerdict, "bonuses">): ReviewRow[
 /** Where do shoes pile up at an end of a range? */
 export function pileUpRows({ pile_ups }: Pick<RuleVerdict, "pile_ups">): ReviewRow[] {
   return pile_ups.map((row) => ({
-    rule: row.table,
     metric: row.title,
+    rule: row.table,
     shoes: row.shoes,
     "at the floor": row.at_floor,
     "at the ceiling": row.at_ceiling,
@@ -56,7 +61,7 @@ export function sensitivityRows({ sensitivity }: Pick<RuleVerdict, "sensitivity"
   return sensitivity.flatMap(({ title, weight, lower, higher }) =>
     [lower, higher].map((step) => ({
       metric: title,
-      weight: `${round(weight, 3)} → ${round(step.weight, 3)}`,
+      weight: `${round(weight, 3)}\u00a0→\u00a0${round(step.weight, 3)}`,
       "shoes that move more than 3 places, %": percent(step.share_moved),
       "order as proposed (rank correlation)": step.same_order === null
         ? step.reason
@@ -117,7 +122,7 @@ export function fitRows({ fits }: Pick<IndexRecalibration, "fits">): ReviewRow[]
 /** What did each version say of each shoe, and when? One row a shoe. */
 export function historyRows({ versions, shoes }: RuleHistory, decimals = 2): ReviewRow[] {
   const shown = (score: number | null | undefined, rank: number | null | undefined) =>
-    score === null || score === undefined ? "none" : `${score.toFixed(decimals)} (${rank})`;
+    score === null || score === undefined ? null : `${score.toFixed(decimals)} (${rank})`;
   return shoes.map(({ name, versions: own }) =>
     Object.fromEntries([
       ["shoe", name],

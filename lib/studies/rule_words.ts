@@ -62,9 +62,7 @@ export function ruleWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): P
       }${
         link.slope === null
           ? ""
-          : ` A proposed score s, set on the published scale, reads ${
-            link.intercept!.toFixed(3)
-          } + ${link.slope.toFixed(3)} · s.`
+          : ` A proposed score s, set on the published scale, reads ${line(link)}.`
       }`,
     titles: titlesOf(bench),
   };
@@ -89,9 +87,9 @@ export function recalibrationWords(
   const { link, rule, draft } = result;
   const versions = history.versions.flatMap(({ version, link_to_next }, place) =>
     link_to_next === null || link_to_next.slope === null ? [] : [
-      `A score s of version ${inertText(version)} reads ${link_to_next.intercept!.toFixed(3)} + ${
-        link_to_next.slope.toFixed(3)
-      } · s on the scale of version ${
+      `A score s of version ${inertText(version)} reads ${
+        line(link_to_next)
+      } on the scale of version ${
         inertText(history.versions[place + 1].version)
       } (rank correlation ${link_to_next.rank_correlation?.toFixed(2) ?? "unknown"}).`,
     ]
@@ -100,14 +98,19 @@ export function recalibrationWords(
     gain: `${inertText(result.sentence)} ${williamsWords(result.williams)}`,
     link: link.slope === null
       ? `There is no link: ${link.link_reason}.`
-      : `With the new weights a score s becomes ${link.intercept!.toFixed(3)} + ${
-        link.slope.toFixed(3)
-      } · s on the published scale, from ${link.shoes} shoes.`,
+      : `With the new weights a score s becomes ${
+        line(link)
+      } on the published scale, from ${link.shoes} shoes.`,
     history: [history.sentence, ...versions].join(" "),
     titles: titlesOf(bench),
     base: draft?.rule.offset ??
       bench.rules.find(({ version }) => version === rule?.version)?.offset ?? 0,
   };
+}
+
+/** A score's way from one scale to another, as one writes it down. */
+function line({ intercept, slope }: { intercept: number | null; slope: number | null }): string {
+  return `${intercept!.toFixed(3)} + ${slope!.toFixed(3)} · s`.replaceAll("-", "−");
 }
 
 function williamsWords({ t, df, p, reason }: WilliamsT): string {
