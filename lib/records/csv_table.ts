@@ -1,4 +1,4 @@
-import { Buffer, isUtf8 } from "node:buffer";
+import { Buffer, isAscii, isUtf8 } from "node:buffer";
 import { createHash, type Hash } from "node:crypto";
 import { CsvError, type Options, parse } from "csv-parse/sync";
 import type { z } from "zod";
@@ -21,7 +21,11 @@ export type TableRead = {
   readonly sha256: string;
 };
 
-/** Takes one row: every known column's cell text, "" where the column is absent, and its line. */
+/**
+ * Takes one row: every known column's cell text, "" where the column is absent, and its line.
+ *
+ * The object is the same one for every row, so that whoever keeps it copies it.
+ */
 export type OnRow<Columns extends ColumnSchemas> = (
   row: { readonly [Name in keyof Columns]: string },
   line: number,
@@ -61,6 +65,7 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
 
   const hash = createHash("sha256");
   const marks = decimalMarks(report);
+  const row = Object.fromEntries(names.map((name) => [name, ""]));
   let header: Header | null = null;
   let line = 0;
   let rows = 0;
@@ -121,7 +126,7 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
         if (cells[at].trim() !== "") header.unknownFilled.add(at);
       }
       const conflicts = marks.conflicts();
-      const row = pick(cells, header.positions, names, isNumber, marks, line);
+      pick(row, cells, header.positions, names, isNumber, marks, line);
       // A cell whose number could be read in two ways is reported; its row is not guessed at.
       if (marks.conflicts() === conflicts) onRow(row as never, line);
     }
@@ -163,6 +168,7 @@ type Header = {
 
 const QUOTE = 34;
 const LINE_FEED = 10;
+const RETURN = 13;
 
 /** Pieces of a file that end where a record ends, so that each can be parsed alone. */
 async function* wholeRecords(path: string, hash: Hash): AsyncGenerator<Uint8Array> {
@@ -302,9 +308,13 @@ function parseRecords(
 ): { records: string[][]; skipped: Skipped[] } {
   const skipped: Skipped[] = [];
   let lastLine = -1;
+  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  // The parser asks of each byte what it could be: where no quote and no return occurs, less is asked.
   const options: Options = {
     delimiter,
-    record_delimiter: ["\r\n", "\n", "\r"],
+    record_delimiter: buffer.includes(RETURN) ? ["\r\n", "\n", "\r"] : ["\n"],
+    ...(buffer.includes(QUOTE) ? {} : { quote: null }),
+    ...(isAscii(buffer) ? { encoding: "latin1" } : {}),
     relax_column_count: true, // ragged rows are reported with their line, not thrown
     skip_records_with_error: true,
     on_skip: (error) => {
@@ -317,7 +327,6 @@ function parseRecords(
     },
     ...(to === undefined ? {} : { to }),
   };
-  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   return { records: parse(buffer, options) as unknown as string[][], skipped };
 }
 
@@ -342,21 +351,20 @@ function fits(cells: string[], width: number): boolean {
 }
 
 function pick(
+  row: Record<string, string>,
   cells: readonly string[],
   positions: readonly number[],
   names: readonly string[],
   isNumber: readonly boolean[],
   marks: DecimalMarks,
   line: number,
-): Record<string, string> {
-  const row: Record<string, string> = {};
+): void {
   for (let i = 0; i < names.length; i++) {
     const at = positions[i];
     let text = at < 0 ? "" : cells[at];
     if (isNumber[i] && text.length > 1) text = marks.read(text, names[i], line);
     row[names[i]] = text;
   }
-  return row;
 }
 
 type DecimalMarks = {
@@ -380,7 +388,7 @@ function decimalMarks(report: Report): DecimalMarks {
     conflicts: () => conflicts,
     read(text, column, line) {
       const comma = text.indexOf(",");
-      if (comma < 0 && text.indexOf(".") < 0) return text;
+      if (comma < 0 && (first?.mark === "." || text.indexOf(".") < 0)) return text;
       const number = /^\s*[-+−]?(?:\d+([.,])\d*|([.,])\d+)(?:[eE][-+]?\d+)?\s*$/.exec(text);
       if (!number) return text; // the cell's schema says what is wrong with it
       const mark = number[1] ?? number[2];

@@ -35,9 +35,9 @@ export async function readTrials(
   onProblem: (problem: Problem) => void,
 ): Promise<TrialsRead> {
   const trials: Trial[] = [];
-  const sessionIndex = new Map(sessions.map(({ session_id }, i) => [session_id, i]));
-  const shoeIndex = new Map(shoes.map(({ shoe_id }, i) => [shoe_id, i]));
-  const metricIndex = new Map(metrics.map(({ id }, i) => [id, i]));
+  const sessionAt = places(sessions.map(({ session_id }) => session_id));
+  const shoeAt = places(shoes.map(({ shoe_id }) => shoe_id));
+  const metricAt = places(metrics.map(({ id }) => id));
   const sessionIds = sessions.map(({ session_id }) => session_id);
   const shoeIds = shoes.map(({ shoe_id }) => shoe_id);
   const conversions = metrics.map((metric) => unitReader(metric));
@@ -59,9 +59,9 @@ export async function readTrials(
       for (const problem of rowProblems(FILE, line, cells, { issues })) onProblem(problem);
       return;
     }
-    const session = sessionIndex.get(row.session_id) ?? -1;
-    const shoe = shoeIndex.get(row.shoe_id) ?? -1;
-    const metric = metricIndex.get(row.metric_id) ?? -1;
+    const session = sessionAt(row.session_id);
+    const shoe = shoeAt(row.shoe_id);
+    const metric = metricAt(row.metric_id);
     let good = true;
     if (session < 0) good = false;
     if (session < 0 && !excused.session(row.session_id)) {
@@ -169,6 +169,16 @@ export async function readTrials(
   }
   const counts = { read: table.rows, kept, missing, excluded: excludedRows };
   return { trials, counts, table };
+}
+
+/** Finds a name's place in a list, -1 when it is not there; of one name twice, the last. */
+function places(names: readonly string[]): (name: string) => number {
+  const index = new Map(names.map((name, i) => [name, i]));
+  let [lastName, lastPlace] = ["", -1];
+  return (name) => {
+    if (name !== lastName) [lastName, lastPlace] = [name, index.get(name) ?? -1];
+    return lastPlace;
+  };
 }
 
 /** Advice on a name that is not in a list: the one that was probably meant, or what to do otherwise. */
