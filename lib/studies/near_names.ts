@@ -30,6 +30,7 @@ export function nearNames(name: string, candidates: readonly string[]): string[]
 export function offerNames(name: string, candidates: readonly string[]): string {
   const near = nearNames(name, candidates);
   if (near.length > 0) return `Did you mean ${near.join(" or ")}?`;
+  if (candidates.length === 1) return `There is only ${candidates[0]}.`;
   return candidates.length <= 15
     ? `There are ${candidates.join(", ")}.`
     : `There are ${candidates.length}, such as ${candidates.slice(0, 5).join(", ")}.`;
