@@ -112,8 +112,8 @@ export function importColumns(
       }
       columns.push({ at, header: headers[at] ?? "", about: column });
     });
-    for (const { path, found, expected } of missing(about, columns)) {
-      report(["sheets", s, ...path], found, expected, "");
+    for (const { path, found, expected, fix } of missing(about, columns)) {
+      report(["sheets", s, ...path], found, expected, fix ?? "Add it to this sheet's part.");
     }
     placed.push({ sheet, about, columns, filled });
   });
@@ -192,7 +192,8 @@ function findColumn(
   const at = column !== undefined ? columnNumber(column) : row !== undefined ? row - 1 : null;
   if (header === undefined) {
     if (at! < headers.length) return at;
-    report(line, quoted(nameOf(at!)), `a ${line} up to ${nameOf(headers.length - 1)}`, "");
+    const within = `a ${line} up to ${nameOf(headers.length - 1)}`;
+    report(line, quoted(nameOf(at!)), within, `Nothing stands beyond that ${line}.`);
     return null;
   }
   const same = headers.flatMap((one, i) => plainName(one) === plainName(header) ? [i] : []);
@@ -232,6 +233,7 @@ type Missing = {
   readonly path: readonly PropertyKey[];
   readonly found: string;
   readonly expected: string;
+  readonly fix?: string;
 };
 
 function missing(
@@ -257,7 +259,12 @@ function missing(
     lacks.push({ path, found: "no shoe", expected: 'a column that holds "shoe", or fixed.shoe' });
   }
   if (about.filter((column) => column.holds === "shoe").length > 1) {
-    lacks.push({ path, found: "two shoe columns", expected: "one" });
+    lacks.push({
+      path,
+      found: "two columns that hold the shoe",
+      expected: "one",
+      fix: "Leave one out.",
+    });
   }
   const dated = detail("session detail", "date") || fixed.session_date !== undefined;
   if (holds("trial") && !dated) {

@@ -90,7 +90,10 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
     blank: z.enum(["no", "unknown", "nothing"]).optional(),
   }),
   z.strictObject({ ...place, holds: z.literal("left out"), because: text }),
-]).refine(
+], {
+  error: "one of shoe, shoe detail, session, session detail, trial, trial detail, impression, " +
+    "impression detail, feature, left out",
+}).refine(
   ({ column, row, header }) => column !== undefined || row !== undefined || header !== undefined,
   { error: "a header, a column's letters, or a row's number in a turned sheet" },
 );
@@ -375,12 +378,18 @@ export function importMapping(
 ): ImportMapping | null {
   const parsed = readJson(file, json, onProblem);
   if (parsed === null) return null;
+  const onMappingProblem = (problem: Problem) =>
+    onProblem(
+      problem.found === "an unknown key"
+        ? { ...problem, expected: "a key that deno task import -- --help explains" }
+        : problem,
+    );
   return readBySchema<ImportMapping>(
     parsed,
     parsed.value,
     schema as z.ZodType<ImportMapping>,
     [],
     "",
-    onProblem,
+    onMappingProblem,
   );
 }

@@ -20,6 +20,7 @@ import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
 import type { Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
 import { quoted } from "./problem.ts";
+import { nearestName } from "./similar_names.ts";
 import type { Problem, TableFile } from "./types.ts";
 
 /** A comment that hangs on a cell and is not in the bench. */
@@ -143,27 +144,41 @@ function checkNames(
   { file, text }: MappingSource,
   onProblem: (problem: Problem) => void,
 ): void {
-  const report = (path: readonly PropertyKey[], column: string, found: string, expected: string) =>
+  const report = (
+    path: readonly PropertyKey[],
+    column: string,
+    found: string,
+    expected: string,
+    fix = "",
+  ) =>
     onProblem({
       file,
       line: text === "" ? null : lineOf(text, path),
       column,
       found,
       expected,
-      fix: "",
+      fix,
       severity: "error",
     });
   const spelt = new Map<string, string>();
   mapping.shoes.forEach(({ shoe_id, spelt: names }, i) => {
     if (mapping.shoes.findIndex((shoe) => shoe.shoe_id === shoe_id) !== i) {
       const column = `shoes[${i}].shoe_id`;
-      report(["shoes", i, "shoe_id"], column, `${quoted(shoe_id)} again`, "each shoe once");
+      const fix = "Join the two entries.";
+      report(["shoes", i, "shoe_id"], column, `${quoted(shoe_id)} again`, "each shoe once", fix);
     }
     for (const name of new Set([shoe_id, ...names].map(plainName))) {
       const other = spelt.get(name);
       if (other !== undefined && other !== shoe_id) {
         const found = `${quoted(name)}, which ${other} has too`;
-        report(["shoes", i, "spelt"], `shoes[${i}].spelt`, found, "a spelling of one shoe only");
+        const fix = "Take it out of one of the two.";
+        report(
+          ["shoes", i, "spelt"],
+          `shoes[${i}].spelt`,
+          found,
+          "a spelling of one shoe only",
+          fix,
+        );
       }
       spelt.set(name, shoe_id);
     }
@@ -183,6 +198,7 @@ function checkNames(
             `${kind}[${i}].spelt`,
             found,
             "a spelling of one of them only",
+            "Take it out of one of the two.",
           );
         }
         meant.set(one, name);
@@ -196,7 +212,11 @@ function checkNames(
       if (column.metric === undefined || known.has(column.metric)) return;
       const place = `sheets[${s}].columns[${c}].metric`;
       const expected = "a metric of the mapping's metrics, or of the bench's metrics.json";
-      report(["sheets", s, "columns", c, "metric"], place, quoted(column.metric), expected);
+      const near = nearestName(column.metric, known);
+      const fix = near === null
+        ? 'Add it to "metrics", with its unit.'
+        : `Write ${near} if that is meant; else add it to "metrics".`;
+      report(["sheets", s, "columns", c, "metric"], place, quoted(column.metric), expected, fix);
     })
   );
 }

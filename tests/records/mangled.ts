@@ -128,20 +128,77 @@ function mappingOf(json: string): { mapping: ImportMapping | null; problems: Pro
   return { mapping: importMapping("m.json", json, (one) => problems.push(one)), problems };
 }
 
-const wideMapping = mappingOf(JSON.stringify(MAPPING)).mapping!;
+const LONG = new TextEncoder().encode([
+  "Date,Shoe,Test,Reading,Unit,Who,Note",
+  "14.3.2026,Alder 2,Heel,48.5,cm,M.B.,",
+  "14.3.2026,alder  2,heel,18.9,in,MB,wet",
+  "14.3.2026,Alder 2,Heel,,cm,MB,",
+  "2026-03-15,Birch,mass,331,g,MB,",
+  '15 Mar 2026,Birch,mass,"11.7 oz",,Ann,',
+  "15.3.2026,Birch,heel,n/a,cm,Ann,lost",
+].join("\n"));
+const LONG_COLUMNS = [
+  { column: "A", holds: "session detail", field: "date" },
+  { column: "B", holds: "shoe" },
+  { column: "C", holds: "trial detail", field: "metric" },
+  { column: "D", holds: "trial", trial: "in order", notes: "take" },
+  { column: "E", holds: "trial detail", field: "unit" },
+  { column: "F", holds: "session detail", field: "operator" },
+  { column: "G", holds: "trial detail", field: "note" },
+];
+
+const TURNED = new TextEncoder().encode([
+  "Twist rig,,,,",
+  "Test,Unit,Alder 2,Birch,Mean",
+  "Date,,14.3.2026,2026-03-15,",
+  "Heel 1,cm,48.5,18.9 in,33.7",
+  "Heel 2,cm,49 (wet),n/a,49",
+  "Insole out,,yes,no,",
+].join("\n"));
+const TURNED_ROWS = [
+  { row: 2, holds: "shoe" },
+  { row: 3, holds: "session detail", field: "date" },
+  { row: 4, holds: "trial", metric: "heel-rebound", trial: 1, unit: "cm", notes: "take" },
+  { row: 5, holds: "trial", metric: "heel-rebound", trial: 2, unit: "cm", notes: "take" },
+  { row: 6, holds: "feature", feature: "removable-insole" },
+];
+
+/** A sheet and a mapping for it: wide, long and turned. */
+const SHAPES: readonly (readonly [Uint8Array, ImportMapping])[] = ([
+  [WIDE, MAPPING.sheets[0]],
+  [LONG, { header_rows: [1], columns: LONG_COLUMNS }],
+  [TURNED, {
+    turned: true,
+    header_columns: ["A", "B"],
+    last_column: "D",
+    fixed: { operator: "op1" },
+    columns: TURNED_ROWS,
+  }],
+] as const).map(([bytes, sheet]) => [
+  bytes,
+  mappingOf(JSON.stringify({
+    ...MAPPING,
+    metrics: [{ id: "heel-rebound", unit: "cm", spelt: ["Heel"] }, { id: "mass", unit: "g" }],
+    operators: [{ name: "mb", spelt: ["M.B."] }],
+    sheets: [sheet],
+  })).mapping!,
+]);
 
 /** A spoilt CSV sheet: every filled cell is a header, a reading that is there, or listed. */
 export async function csvInput({ runs, seed = SEED }: Runs): Promise<Tried> {
   let taken = 0;
+  const spoilt = fc.constantFrom(...SHAPES).chain(([bytes, mapping]) =>
+    fc.tuple(mangled(bytes), fc.constant(mapping))
+  );
   await fc.assert(
-    fc.asyncProperty(mangled(WIDE), async (bytes) => {
+    fc.asyncProperty(spoilt, async ([bytes, mapping]) => {
       const workbook = await bookOrRefusal("season.csv", bytes);
       if (workbook === null) return;
-      const result = importSheet(workbook, wideMapping);
+      const result = importSheet(workbook, mapping);
       if (result.problems.length > 0) return assertPlaces(result.problems, "mapping");
       taken++;
-      assertNothingLost(workbook, wideMapping, result);
-      assertTwiceIsOnce(workbook, result);
+      assertNothingLost(workbook, mapping, result);
+      assertTwiceIsOnce(workbook, mapping, result);
     }),
     { numRuns: runs, seed },
   );
@@ -372,7 +429,7 @@ function headerAt(
 }
 
 /** The tables that an import gave, brought in again: not one more row, not one new conflict. */
-function assertTwiceIsOnce(workbook: Workbook, first: Result): void {
+function assertTwiceIsOnce(workbook: Workbook, mapping: ImportMapping, first: Result): void {
   const standing: StandingTables = Object.fromEntries(
     Object.entries(first.tables).map(([file, { rows }]) => [file, {
       rows: rows.map((row) =>
@@ -381,7 +438,7 @@ function assertTwiceIsOnce(workbook: Workbook, first: Result): void {
       lines: rows.map((_, i) => i + 2),
     }]),
   );
-  const second = importSheet(workbook, wideMapping, { standing });
+  const second = importSheet(workbook, mapping, { standing });
   for (const [file, { added, filled }] of Object.entries(second.tables)) {
     assert.deepEqual([added, filled], [0, 0], file);
   }
