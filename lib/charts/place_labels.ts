@@ -83,7 +83,11 @@ export function placeLabels(
         if (points.some((point, other) => other !== index && overlap(box, point) > 0)) continue;
         if (occupied.some((other) => overlap(box, other) > 0)) continue;
         const cost = candidate.cost +
-          sum(obstacles.map((obstacle) => overlap(box, obstacle))) * 0.25 +
+          // A thin bar through the middle of a name spoils it as much as a wide one.
+          sum(obstacles.map((obstacle) => {
+            const covered = overlap(box, obstacle);
+            return covered > 0 ? 24 + covered * 0.25 : 0;
+          })) +
           points.filter((point, other) => other !== index && crosses(leader, point)).length * 12 +
           [...points.filter((_, other) => other !== index), ...occupied]
               .filter((other) => gapTo(other, box) < candidate.gap + 1).length * 8;

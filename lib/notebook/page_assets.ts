@@ -62,6 +62,10 @@ a:hover{text-decoration-thickness:.14em}
 .strip>div{display:flex;gap:.5em;min-width:0}
 .strip dt{color:var(--on-court-soft)}
 .strip dd{margin:0;font-weight:600;overflow-wrap:anywhere}
+/* on a phone the top is for what there is to know; all of this stands in the footer too */
+@media (max-width:40rem){.band>div{padding-top:1rem;padding-bottom:.8rem}.strip{margin-top:.6rem}
+  .strip>div:nth-child(n+3){display:none}
+  .in-short{padding-top:.9rem}.card{padding:.8rem 1rem}.card li{line-height:1.42}.card li+li{margin-top:.45rem}}
 
 /* the page under it: contents beside the report where there is room */
 .sheet{max-width:86rem;margin:auto;padding:0 clamp(1rem,4vw,3rem) 2rem}
