@@ -112,8 +112,8 @@ export function importColumns(
       }
       columns.push({ at, header: headers[at] ?? "", about: column });
     });
-    for (const { path, found, expected, fix } of missing(about, columns)) {
-      report(["sheets", s, ...path], found, expected, fix ?? "Add it to this sheet's part.");
+    for (const { path, found, expected } of missing(about, columns)) {
+      report(["sheets", s, ...path], found, expected, "Add it to this sheet's part.");
     }
     placed.push({ sheet, about, columns, filled });
   });
@@ -233,7 +233,6 @@ type Missing = {
   readonly path: readonly PropertyKey[];
   readonly found: string;
   readonly expected: string;
-  readonly fix?: string;
 };
 
 function missing(
@@ -257,14 +256,6 @@ function missing(
   }
   if (!holds("shoe") && fixed.shoe === undefined) {
     lacks.push({ path, found: "no shoe", expected: 'a column that holds "shoe", or fixed.shoe' });
-  }
-  if (about.filter((column) => column.holds === "shoe").length > 1) {
-    lacks.push({
-      path,
-      found: "two columns that hold the shoe",
-      expected: "one",
-      fix: "Leave one out.",
-    });
   }
   const dated = detail("session detail", "date") || fixed.session_date !== undefined;
   if (holds("trial") && !dated) {

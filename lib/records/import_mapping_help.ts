@@ -38,7 +38,8 @@ sheets*         one entry for each sheet to read; cells of other sheets are list
                 and "row": 4 in place of "column": "D"
   columns*      each has "header" (capitals and spaces don't count), or "column", its letters, or both, which
                 must then agree. A column that no entry names is left out and its cells are listed. "holds" is:
-    "shoe"      {"header": "Shoe", "holds": "shoe"}
+    "shoe"      {"header": "Shoe", "holds": "shoe"}; where several columns hold it (Brand, Model, Version), their
+                words are joined: "Tarnwick Alder 2"
     "shoe detail" with "field", a column of shoes.csv: {"header": "Size", "holds": "shoe detail", "field": "size"}
     "session"   its name
     "session detail" with "field": date, operator, rig, temperature_c, humidity_pct or note; "unit" where it differs:

@@ -36,18 +36,20 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
   const { ledger } = reading;
   const lastHeader = Math.max(...about.header_rows);
   const skipNames = new Set(about.skip_names.map(plainName));
-  const shoeColumn = columns.find((column) => column.about.holds === "shoe")?.at ?? -1;
-  const nameIn = (r: number) => {
-    const content = sheet.rows[r]?.[shoeColumn] ?? null;
-    return content === null ? "" : plainName(shownContent(content));
-  };
+  const shoeColumns = columns.filter((column) => column.about.holds === "shoe").map(({ at }) => at);
+  const shownName = (r: number) =>
+    shoeColumns.flatMap((at) => {
+      const content = sheet.rows[r]?.[at] ?? null;
+      return content === null ? [] : [shownContent(content).trim()];
+    }).join(" ");
+  const nameIn = (r: number) => plainName(shownName(r));
   const named = new Set(columns.map(({ at }) => at));
   const line = about.turned ? "column" : "row";
   const nameOf = (number: number) => about.turned ? columnLetters(number - 1) : number;
   const isHeading = (r: number) =>
-    !about.repeat_shoe && shoeColumn >= 0 && nameIn(r) !== "" &&
-    sheet.rows[r].every((cell, c) => cell === null || c === shoeColumn) &&
-    columns.every(({ at }) => at === shoeColumn || placed.filled(r, at) === null) &&
+    !about.repeat_shoe && nameIn(r) !== "" &&
+    sheet.rows[r].every((cell, c) => cell === null || shoeColumns.includes(c)) &&
+    columns.every(({ at }) => shoeColumns.includes(at) || placed.filled(r, at) === null) &&
     !reading.shoes.isKnown(nameIn(r));
   sheet.rows.forEach((row, r) => {
     const number = r + 1;
@@ -64,9 +66,7 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
     } else if (isHeading(r)) {
       leaveRow(`a heading: the ${line} holds nothing else, and no shoe of that name is known`);
     } else if (skipNames.has(nameIn(r))) {
-      leaveRow(
-        `the mapping skips ${line}s whose shoe cell says ${shownContent(row[shoeColumn]!).trim()}`,
-      );
+      leaveRow(`the mapping skips ${line}s whose shoe cell says ${shownName(r)}`);
     } else {
       row.forEach((_, c) => {
         if (named.has(c)) return;
@@ -158,24 +158,29 @@ function shoeOf(
   { shoes, ledger }: RowReading,
   cellOf: Row["cellOf"],
 ): Field | { readonly why: string } {
-  const column = columns.find((one) => one.about.holds === "shoe");
-  if (column === undefined) {
+  const parts = columns.filter((one) => one.about.holds === "shoe");
+  if (parts.length === 0) {
     const found = shoes.find(about.fixed.shoe!, null);
     return "why" in found ? found : { value: found.shoe_id, cells: [] };
   }
-  let cell = filled(at, column.at);
-  for (let above = at - 1; cell === null && about.repeat_shoe; above--) {
+  const partsIn = (row: number) => parts.flatMap((column) => filled(row, column.at) ?? []);
+  let cells = partsIn(at);
+  for (let above = at - 1; cells.length === 0 && about.repeat_shoe; above--) {
     if (above < Math.max(...about.header_rows) || about.skip_rows.includes(above + 1)) break;
-    cell = filled(above, column.at);
+    cells = partsIn(above);
   }
-  if (cell === null) {
+  if (cells.length === 0) {
     const above = 'say "repeat_shoe": true in the mapping if the one above is meant';
     return { why: `the row names no shoe; write it, or ${above}` };
   }
-  const text = readText(cell.content);
-  if ("why" in text) return { why: `the row's shoe: ${text.why}` };
-  const found = shoes.find(text.text, ledger.cellAt(sheet, at, column.at));
-  return "why" in found ? found : { value: found.shoe_id, cells: [cellOf(cell)] };
+  const texts: string[] = [];
+  for (const cell of cells) {
+    const text = readText(cell.content);
+    if ("why" in text) return { why: `the row's shoe: ${text.why}` };
+    texts.push(text.text);
+  }
+  const found = shoes.find(texts.join(" "), ledger.cellAt(sheet, at, parts[0].at));
+  return "why" in found ? found : { value: found.shoe_id, cells: cells.map(cellOf) };
 }
 
 type Session = { readonly id: Field; readonly date: Field | null } | { readonly why: string };

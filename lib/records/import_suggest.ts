@@ -5,6 +5,7 @@ import {
   contextOf,
   everyday,
   type GuessedColumn,
+  isMaker,
   isSummary,
   saysWhatItHolds,
   suggestColumn,
@@ -44,6 +45,7 @@ type Gathered = {
   readonly metrics: Map<string, Record<string, unknown>>;
   /** By kind, each plain spelling with the first one met. */
   readonly shoes: Map<string, string>;
+  readonly makers: Map<string, string>;
   readonly operators: Map<string, string>;
   readonly rigs: Map<string, string>;
   readonly testers: Map<string, string>;
@@ -60,6 +62,7 @@ export function importSuggest(workbook: Workbook): SuggestedMapping {
   const gathered: Gathered = {
     metrics: new Map(),
     shoes: new Map(),
+    makers: new Map(),
     operators: new Map(),
     rigs: new Map(),
     testers: new Map(),
@@ -93,7 +96,7 @@ export function importSuggest(workbook: Workbook): SuggestedMapping {
       guess: "Nothing in the file says any of these.",
     },
     metrics: [...gathered.metrics.values()],
-    shoes: suggestShoes([...gathered.shoes.values()]),
+    shoes: suggestShoes([...gathered.shoes.values()], [...gathered.makers.values()]),
     ...Object.fromEntries(named),
     sheets,
   };
@@ -110,7 +113,6 @@ function suggestSheet(given: Sheet, gathered: Gathered) {
     r < first || skipped.includes(r + 1) || !row.some(Boolean) ? [] : [r]
   );
   const context = contextOf(headers, turned);
-  const filled = filledCells(sheet);
   const trialsOf = new Map<string, number>();
   let shoeSeen = false;
   const columns = headers.map((header, at): GuessedColumn => {
@@ -122,12 +124,8 @@ function suggestSheet(given: Sheet, gathered: Gathered) {
       ...(header === "" ? {} : { header }),
     };
     const column = suggestColumn(header, cells, { ...context, shoeSeen });
-    if (column.holds === "shoe") {
-      shoeSeen = true;
-      // A name with nothing beside it is a heading between the shoes.
-      const named = read.filter((r) => headers.some((_, c) => c !== at && filled(r, c) !== null));
-      gather(gathered.shoes, named.flatMap((r) => sheet.rows[r][at] ?? []));
-    }
+    if (column.holds === "shoe") shoeSeen = true;
+    if (isMaker(header)) gather(gathered.makers, cells);
     const kind = `${column.field}s`;
     if (kind === "operators" || kind === "rigs" || kind === "testers" || kind === "attributes") {
       gather(gathered[kind], cells);
@@ -136,13 +134,19 @@ function suggestSheet(given: Sheet, gathered: Gathered) {
       const id = String(column.metric);
       const key = `${id} ${column.side ?? ""}`;
       trialsOf.set(key, (trialsOf.get(key) ?? 0) + 1);
-      column.trial = trialsOf.get(key);
+      if (!context.numbered) column.trial = trialsOf.get(key);
       if (hasComment(given, at, turned)) column.notes = "take";
       const unit = column.unit ?? unitInCells(cells) ?? unitInCells(cells, 0) ?? "1";
       addMetric(gathered, id, everyday(String(unit)), []);
     }
     return { ...place, ...column };
   });
+  const named = shoeNamesIn(sheet, read, columns);
+  for (const [name] of named) {
+    if (!gathered.shoes.has(plainName(name))) gathered.shoes.set(plainName(name), name);
+  }
+  const single = [...trialsOf.values()].every((count) => count === 1);
+  if (!context.numbered && single) numberInOrder(sheet, named, columns);
   if (context.long === "trial") suggestLong(sheet, read, columns, gathered);
   const trials = columns.some(({ holds }) => holds === "trial");
   const impressions = columns.filter(({ holds }) => holds === "impression");
@@ -195,6 +199,47 @@ const EXAMPLES: Readonly<Record<string, string>> = {
   impression_date: "2026-07-14",
 };
 
+/** The shoe's name in each row that holds more than it: a name alone is a heading between the shoes. */
+function shoeNamesIn(
+  sheet: Sheet,
+  read: readonly number[],
+  columns: readonly GuessedColumn[],
+): (readonly [string, number])[] {
+  const filled = filledCells(sheet);
+  const isShoe = columns.map(({ holds }) => holds === "shoe");
+  return read.flatMap((r) => {
+    const words = columns.flatMap((_, c) => {
+      const cell = isShoe[c] ? filled(r, c)?.content : undefined;
+      return cell?.kind === "text" || cell?.kind === "number" ? [shownContent(cell).trim()] : [];
+    });
+    const hasMore = columns.some((_, c) => !isShoe[c] && filled(r, c) !== null);
+    return words.length > 0 && hasMore ? [[words.join(" "), r] as const] : [];
+  });
+}
+
+/** Where rows repeat a shoe and its session, each row is one more trial of it. */
+function numberInOrder(
+  sheet: Sheet,
+  named: readonly (readonly [string, number])[],
+  columns: readonly GuessedColumn[],
+): void {
+  const telling = columns.flatMap(({ field }, c) =>
+    ["date", "operator", "rig", "side", "pair", "metric"].includes(String(field)) ? [c] : []
+  );
+  const visits = named.map(([name, r]) => {
+    const cells = telling.map((c) => sheet.rows[r][c] ?? null);
+    return [name, ...cells.map((cell) => cell === null ? "" : shownContent(cell))].map(plainName)
+      .join("\0");
+  });
+  const repeats = visits.length - new Set(visits).size;
+  if (repeats === 0 || repeats < visits.length / 4) return;
+  for (const column of columns) {
+    if (column.holds !== "trial") continue;
+    column.trial = "in order";
+    column.guess = `${column.guess}; rows repeat a shoe's session, so numbered as they come`;
+  }
+}
+
 /** One row a reading: the metrics that its rows name, and trials numbered as they come if need be. */
 function suggestLong(
   sheet: Sheet,
@@ -208,7 +253,7 @@ function suggestLong(
   const value = columns.findIndex(({ holds, metric }) => holds === "trial" && metric === undefined);
   if (metric < 0 || value < 0) return;
   const column = columns[value];
-  if (at("trial detail", "trial") < 0) {
+  if (at("trial detail", "trial") < 0 && column.trial === undefined) {
     column.trial = "in order";
     column.guess = `${column.guess}; no column numbers them, so as they come`;
   }

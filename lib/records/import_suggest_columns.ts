@@ -9,6 +9,10 @@ export type GuessedColumn = Record<string, unknown> & { holds: string };
 /** What a guess about one column goes by, besides its header and its cells. */
 export type ColumnContext = {
   readonly shoeSeen: boolean;
+  /** Maker and model, perhaps the edition, stand in columns of their own and name the shoe together. */
+  readonly shoeParts: boolean;
+  /** A column numbers the trials. */
+  readonly numbered: boolean;
   /** One row a reading: a column names the metric, or the attribute. */
   readonly long: "trial" | "impression" | null;
   /** Whether a column names who played. */
@@ -20,6 +24,9 @@ export type ColumnContext = {
 
 const METRIC = /^(metric|test|measure|measurement|quantity|property|what)$/;
 const ATTRIBUTE = /^(attribute|impression|aspect|question)$/;
+const MAKER = /^(brand|maker|manufacturer|make)$/;
+const SHOE = /^(shoes?|shoe (name|model)|schuh|chaussure)$/;
+const TRIAL_NUMBER = /^(trial|trial (no|number|nr)\.?)$/;
 const TESTER = /^(tester|player|friend|rated by)$/;
 const SUMMARY = /^(mean|average|avg|total|sum|median|sd|min|max|mittel(wert)?|moyenne)\b/i;
 const FELT = "energy|comfort|grip|stability|feel|rating|fit|cushioning|support|responsiveness";
@@ -27,6 +34,11 @@ const FELT = "energy|comfort|grip|stability|feel|rating|fit|cushioning|support|r
 /** Is this the header of a column, or the name of a row, that sums others up? */
 export function isSummary(text: string): boolean {
   return SUMMARY.test(text.trim()) || /[a-z]\s+(mean|average|avg|total|sum)$/i.test(text.trim());
+}
+
+/** Is this the header of the makers' names? */
+export function isMaker(header: string): boolean {
+  return MAKER.test(plainName(lastPart(header)));
 }
 
 /** What shape of sheet do these headers make? */
@@ -42,7 +54,10 @@ export function contextOf(
     upper.set(parts[1], (upper.get(parts[1]) ?? new Set()).add(parts[0]));
   }
   const repeated = [...upper].filter(([, above]) => above.size > 1).map(([below]) => below);
+  const any = (pattern: RegExp) => plain.some((one) => pattern.test(one));
   return {
+    shoeParts: any(MAKER) && any(/^model$/) && !any(SHOE),
+    numbered: any(TRIAL_NUMBER),
     long: turned
       ? null
       : plain.some((one) => METRIC.test(one))
@@ -59,7 +74,7 @@ export function contextOf(
 /** Does a header say by itself what its column holds? For telling which way a sheet is turned. */
 export function saysWhatItHolds(header: string): boolean {
   return isSummary(header) || unitInHeader(header) !== null ||
-    byHeader(header, { shoeSeen: false, long: null }) !== null;
+    byHeader(header, { shoeSeen: false, shoeParts: false, long: null }) !== null;
 }
 
 /** What might this column hold? */
@@ -133,17 +148,20 @@ function lastPart(header: string): string {
 
 function byHeader(
   header: string,
-  { shoeSeen, long }: Pick<ColumnContext, "shoeSeen" | "long">,
+  { shoeSeen, shoeParts, long }: Pick<ColumnContext, "shoeSeen" | "shoeParts" | "long">,
 ): GuessedColumn | null {
   const plain = plainName(header.split(" / ")[0] === "" ? header : lastPart(header));
   const guess = `by its header ${JSON.stringify(header)}`;
   const detail = (kind: string, field: string) => ({ holds: kind, field, guess });
-  if (!shoeSeen && /^(shoes?|shoe (name|model)|model|name|schuh|chaussure)$/.test(plain)) {
+  if (shoeParts && (MAKER.test(plain) || /^(model|edition|version)$/.test(plain))) {
+    return { holds: "shoe", guess: "with the others that name the shoe, joined" };
+  }
+  if (!shoeSeen && (SHOE.test(plain) || /^(model|name)$/.test(plain))) {
     return { holds: "shoe", guess };
   }
   const shoe = /^(maker|model|edition|released|surface|size|width|price|currency)$/.exec(plain);
   if (shoe) return detail("shoe detail", shoe[1]);
-  if (/^(brand|manufacturer)$/.test(plain)) return detail("shoe detail", "maker");
+  if (MAKER.test(plain)) return detail("shoe detail", "maker");
   if (/^(session|session id)$/.test(plain)) return { holds: "session", guess };
   if (/^((date )?(tested|played)( on)?|date|day|when|datum)$/.test(plain)) {
     return detail("session detail", "date");
@@ -166,6 +184,7 @@ function byHeader(
   if (/^(note|notes|remark|remarks|comment|comments)$/.test(plain)) {
     return detail(long === "impression" ? "impression detail" : "trial detail", "note");
   }
+  if (TRIAL_NUMBER.test(plain)) return detail("trial detail", "trial");
   if (TESTER.test(plain)) return detail("impression detail", "tester");
   if (long === "trial") {
     if (METRIC.test(plain)) return detail("trial detail", "metric");
@@ -240,8 +259,10 @@ function trialColumn(header: string, cells: readonly CellContent[]): GuessedColu
 /** Whether the numbers of a column of masses are grams or ounces: a shoe has 150 to 700 g. */
 function likelyMassUnit(metric: string, cells: readonly CellContent[]): string | null {
   if (!/\b(mass|weight)\b/.test(metric)) return null;
-  const numbers = cells.flatMap((cell) => cell.kind === "number" ? [cell.value] : [])
-    .sort((a, b) => a - b);
+  const numbers = cells.flatMap((cell) => {
+    const read = readReading(cell, { decimal: null, unit: null, notes: "take" });
+    return "why" in read || read.unit !== null || read.value === null ? [] : [read.value];
+  }).sort((a, b) => a - b);
   const middle = numbers[numbers.length >> 1];
   if (middle === undefined) return null;
   return ["g", "[oz_av]"].find((unit) => {

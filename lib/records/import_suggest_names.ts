@@ -24,8 +24,13 @@ export type GuessedName = {
  *
  * Joins spellings that differ in capitals, numerals (II and 2), a letter or two, or in a maker that is
  * left out or shortened to its first letters. Different numbers are different editions.
+ *
+ * @param makers those that a column of their own names
  */
-export function suggestShoes(names: readonly string[]): GuessedShoe[] {
+export function suggestShoes(
+  names: readonly string[],
+  makers: readonly string[] = [],
+): GuessedShoe[] {
   const groups: { id: string; spelt: string[] }[] = [];
   const digits = (id: string) => id.replace(/\D/g, "");
   const named = names.map((name) => ({ name, id: arabic(slugOf(name)) }))
@@ -58,11 +63,14 @@ export function suggestShoes(names: readonly string[]): GuessedShoe[] {
     const whole = spelt.filter((name) => arabic(slugOf(name)) === id);
     const shown = whole.find((name) => /^\p{Lu}/u.test(name)) ?? whole[0] ?? spelt[0];
     const joined = spelt.length > 1 ? "One shoe? Take apart what are two. " : "";
-    if (!isMaker) {
+    const maker = makers.find((one) => plainName(shown).startsWith(`${plainName(one)} `));
+    if (!isMaker && maker === undefined) {
       const guess = `${joined}Write "maker", and leave the maker out of "model".`;
       return { shoe_id: id, spelt, model: shown, guess };
     }
-    const words = shown.trim().split(/\s+/);
+    const all = shown.trim().split(/\s+/);
+    const long = maker === undefined ? 1 : maker.trim().split(/\s+/).length;
+    const words = [all.slice(0, long).join(" "), ...all.slice(long)];
     const edition = words.length > 2 && /^(\d+|[ivx]+)$/i.test(words.at(-1)!)
       ? id.split("-").at(-1)
       : undefined;

@@ -132,7 +132,11 @@ function say(order: TaskOrder, result: Awaited<ReturnType<typeof importBench>>, 
       `${counts.not_taken} not taken`,
   );
   for (const [file, { stood, added, filled, again }] of Object.entries(tables)) {
-    console.log(`${file}: ${added} rows added to ${stood}, ${filled} filled in, ${again} again`);
+    console.log(
+      `${file}: ${added} ${
+        added === 1 ? "row" : "rows"
+      } added to ${stood}, ${filled} filled in, ${again} again`,
+    );
   }
   const look = not_taken.filter(({ kind }) => kind === "unreadable" || kind === "conflict");
   for (const { sheet, cell, content, reason } of look.slice(0, SHOWN)) {

@@ -244,6 +244,42 @@ Deno.test("importSuggest() tells long, turned and rated sheets apart", async () 
   );
 });
 
+Deno.test("a sheet with maker, model and version in columns of their own and a row a trial goes in as suggested", async () => {
+  const lines = [
+    "Brand;Model;Version;Date;Operator;Heel left (mm);Mass",
+    "Tarnwick;Alder;1;14.03.2026;MB;285,5;331",
+    "Tarnwick;Alder;1;14.03.2026;MB;284;331",
+    "Tarnwick;Alder;2;15.03.2026;MB;301;342",
+    "Tarnwick;Alder;2;15.03.2026;MB;302;342,5",
+    "Ostrellan;Alder;;15.03.2026;Ines;270;318",
+  ];
+  const workbook = await sheetOf(lines);
+  const mapping = mappingOf(importSuggest(workbook));
+  const { tables, not_taken } = importSheet(workbook, mapping);
+  assert.deepEqual(not_taken, []);
+  assert.deepEqual(
+    tables["shoes.csv"]!.rows.map(({ shoe_id, maker, model, edition }) =>
+      [shoe_id, maker, model, edition].join(" ").trim()
+    ),
+    [
+      "tarnwick-alder-1 Tarnwick Alder 1",
+      "tarnwick-alder-2 Tarnwick Alder 2",
+      "ostrellan-alder Ostrellan Alder",
+    ],
+  );
+  const heel = tables["trials.csv"]!.rows.filter(({ metric_id }) => metric_id === "heel");
+  assert.deepEqual(
+    heel.map(({ session_id, trial, value, side }) => [session_id, trial, value, side].join(" ")),
+    [
+      "2026-03-14-mb 1 285.5 left",
+      "2026-03-14-mb 2 284 left",
+      "2026-03-15-mb 1 301 left",
+      "2026-03-15-mb 2 302 left",
+      "2026-03-15-ines 1 270 left",
+    ],
+  );
+});
+
 Deno.test("mappingHelp explains every key and word that importMapping() takes", () => {
   const words = problemsOf({
     ...BASE,

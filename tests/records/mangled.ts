@@ -209,7 +209,7 @@ export async function csvInput({ runs, seed = SEED }: Runs): Promise<Tried> {
 export async function suggestInput({ runs, seed = SEED }: Runs): Promise<Tried> {
   const word = fc.oneof(
     fc.constantFrom(
-      ..."Shoe,Date,Heel 1,Heel 2,mass (g),yes,x,no,14.3.2026,3/4/2026,48.5,28;4 cm,1,234,Mean,T1 grip,Test,Reading,Unit,cm,Who,Player,Comfort,Attribute,Rating,,,"
+      ..."Shoe,Date,Heel 1,Heel 2,mass (g),yes,x,no,14.3.2026,3/4/2026,48.5,28;4 cm,1,234,Mean,T1 grip,Test,Reading,Unit,cm,Who,Brand,Model,Trial,Player,Comfort,Attribute,Rating,,,"
         .split(","),
     ),
     fc.double({ noNaN: true, min: -100, max: 500 }).map(String),
