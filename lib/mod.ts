@@ -19,7 +19,8 @@ export * from "./statistics/mod.ts";
 export * from "./studies/mod.ts";
 export * from "./charts/mod.ts";
 export * from "./notebook/in_cell.ts";
-export { ask, type Asked, showAnswer, showAnswerChart } from "./notebook/ask.ts";
+export { ask, type Asked, askNext, showAnswer, showAnswerChart, showMore } from "./notebook/ask.ts";
+export { type JudgedProposal, judgeProposal } from "./notebook/judge_proposal.ts";
 export {
   type BackgroundStudies,
   type BackgroundStudy,

@@ -1,4 +1,5 @@
 import * as Plot from "@observablehq/plot";
+import { counted } from "../studies/answer_words.ts";
 import type { MetricTrials } from "../studies/metric_trials.ts";
 import { inUnit } from "../studies/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
@@ -52,7 +53,7 @@ export function trialDotsChart(
     ...options,
     width,
     title: heading,
-    alt: `${title}, ${trials.length} trials on ${shoes.length} shoes, from ${
+    alt: `${title}, ${counted(trials.length, "trial")} on ${counted(shoes.length, "shoe")}, from ${
       inUnit(shoes[0].value, result)
     } (${shoes[0].name}) to ${inUnit(shoes.at(-1)!.value, result)} (${shoes.at(-1)!.name}). ${
       mdc === null

@@ -29,6 +29,18 @@ export async function ask<T>(question: () => T | Promise<T>): Promise<Asked<T>> 
 }
 
 /**
+ * What follows from an answer? Without one, nothing is asked, and the reason stays.
+ *
+ * @param next what to ask of the answer, such as `(found) => writeResult(out, "found", found)`
+ */
+export async function askNext<T, U>(
+  { answer, reason }: Asked<T>,
+  next: (answer: T) => U | Promise<U>,
+): Promise<Asked<U>> {
+  return answer === null ? { answer: null, reason } : await ask(() => next(answer));
+}
+
+/**
  * Shows an answer in a cell, or says why there is none.
  *
  * @param asked as `ask` gives it
@@ -38,8 +50,29 @@ export function showAnswer<T>(
   { answer, reason }: Asked<T>,
   show: (answer: T) => Showable | string,
 ): Showable {
-  if (answer === null) return showMarkdown(`**Can't answer this.** ${inertText(full(reason))}`);
-  const shown = show(answer);
+  return answer === null
+    ? showMarkdown(
+      `**Can't answer this.** ${
+        inertText(full(reason))
+      } Name in the first cell what this bench has, or add it to the bench.`,
+    )
+    : showable(show(answer));
+}
+
+/**
+ * Shows more of an answer whose first cell is above, such as its table: without an answer only that there is
+ * no more, since the reason was said.
+ *
+ * @param show as for `showAnswer`
+ */
+export function showMore<T>(
+  { answer }: Asked<T>,
+  show: (answer: T) => Showable | string,
+): Showable {
+  return answer === null ? showMarkdown("_No more without an answer._") : showable(show(answer));
+}
+
+function showable(shown: Showable | string): Showable {
   return typeof shown === "string" ? showMarkdown(shown) : shown;
 }
 

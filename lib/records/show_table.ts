@@ -89,7 +89,10 @@ function asHtml(rows: readonly TableRow[], view: View): string {
     looks.get(name) !== RIGHT && rows.some((row) => /^\p{L}/u.test(String(row[name] ?? "")))
   );
   const head = names.map((name) =>
-    `<th scope="col"${side(name)}>${escaped(title(name, view))}</th>`
+    // A long head may wrap; the numbers below it may not.
+    `<th scope="col"${side(name).replace(";white-space:nowrap", "")}>${
+      escaped(title(name, view))
+    }</th>`
   );
   const body = rows.map((row) => {
     const cells = names.map((name) => {

@@ -253,7 +253,7 @@ function splitWords(
           effect.estimate > 0 ? "better" : "less"
         }`
     );
-  const p = p_familywise < 0.001 ? "p < .001" : `p = ${p_familywise.toFixed(3).replace(/^0/, "")}`;
+  const p = p_familywise < 0.001 ? "p < 0.001" : `p = ${p_familywise.toFixed(3)}`;
   return `testers part over ${metric} (${p})${
     explained.length === 0 ? "" : `: ${explained.join("; ")}`
   }`;

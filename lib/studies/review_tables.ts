@@ -39,7 +39,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
     .map((row) => ({
       metric: row.title,
       verdict: row.verdict,
-      unit: unitWords(row.unit) || null,
+      unit: unitWords(row.unit) || "a ratio",
       shoes: row.shoes,
       trials: row.trials,
       "ICC of a trial": estimateInWords(row.icc_single, 2),

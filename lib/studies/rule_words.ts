@@ -116,9 +116,11 @@ function line({ intercept, slope }: { intercept: number | null; slope: number | 
 function williamsWords({ t, df, p, reason }: WilliamsT): string {
   return t === null
     ? `Williams' test can't be made: ${reason}.`
-    : `Williams' test of the two correlations, a check by normal theory: t = ${
-      t.toFixed(2)
-    } with ${df} degrees of freedom, p ${p! < 0.001 ? "< 0.001" : `= ${p!.toFixed(3)}`}.`;
+    : `A check by another method, Williams' test of two correlations over the same shoes: were the two rules equally good, chance would show a gain so large ${
+      p! < 0.001
+        ? "less than once in 1000 times"
+        : `${(100 * p!).toFixed(p! < 0.1 ? 1 : 0)} times in 100`
+    } (t = ${t.toFixed(2)}, ${df} degrees of freedom).`;
 }
 
 function titlesOf({ metrics }: Pick<Bench, "metrics">): Record<string, string> {

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { drawNothing } from "../../lib/charts/draw.ts";
-import { ask, showAnswer, showAnswerChart } from "../../lib/notebook/ask.ts";
+import { ask, askNext, showAnswer, showAnswerChart, showMore } from "../../lib/notebook/ask.ts";
 import { showMarkdown } from "../../lib/notebook/in_cell.ts";
 
 const jupyterDisplay = Symbol.for("Jupyter.display");
@@ -31,7 +31,15 @@ Deno.test("showAnswer() shows an answer as told, and without one says in a sente
   assert.equal(await text(showAnswer(found, (n) => showMarkdown(`**${n}**`))), "**2**");
   const lacking = { answer: null, reason: 'There is no "a<b"' };
   const words = await text(showAnswer(lacking, () => assert.fail("there is no answer")));
-  assert.equal(words, '**Can\'t answer this.** There is no "a&lt;b".');
+  assert.match(
+    String(words),
+    /^\*\*Can't answer this\.\*\* There is no "a&lt;b"\. Name in the first cell/,
+  );
+  assert.equal(await text(showMore(found, (n) => `${n} more`)), "2 more");
+  assert.equal(
+    await text(showMore(lacking, () => assert.fail("there is no answer"))),
+    "_No more without an answer._",
+  );
 });
 
 Deno.test("showAnswerChart() draws the answer, or a card that says there is none", async () => {
@@ -44,4 +52,11 @@ Deno.test("showAnswerChart() draws the answer, or a card that says there is none
   );
   assert.match(String(empty["text/plain"]), /^Nothing to draw/);
   assert.match(String(empty["image/svg+xml"]), /<svg/);
+});
+
+Deno.test("askNext() goes on from an answer, and hands on the reason where there is none", async () => {
+  const found = { answer: 2, reason: null };
+  assert.deepEqual(await askNext(found, (n) => n + 1), { answer: 3, reason: null });
+  const lacking = { answer: null, reason: "no shoe" };
+  assert.deepEqual(await askNext(lacking, () => assert.fail("nothing to ask")), lacking);
 });

@@ -69,7 +69,7 @@ for name in task["notebooks"]:
             outputs.append(len(cell.outputs))
             failed = [o.ename + ": " + o.evalue for o in cell.outputs if o.output_type == "error"]
             faults += ["cell %d failed: %s" % (number, text) for text in failed]
-            shows = re.search(r"^(await frame|showChart|showMarkdown)\\(", cell.source, re.M)
+            shows = re.search(r"^(await frame|show[A-Z]\\w+)\\(", cell.source, re.M)
             given = [o for o in cell.outputs if o.output_type == "execute_result"]
             if shows and len(given) != 1:
                 faults.append("cell %d should show one result, and shows %d" % (number, len(given)))

@@ -31,7 +31,7 @@ Deno.test("frame() shows an escaped table with units, caption and a count of wha
   assert.ok(shown["text/html"].startsWith("<table><caption>A &amp; B</caption>"));
   assert.ok(
     shown["text/html"].includes(
-      '<th scope="col" style="text-align:right;white-space:nowrap">rebound (cm)</th>',
+      '<th scope="col" style="text-align:right">rebound (cm)</th>',
     ),
   );
   assert.ok(shown["text/html"].includes("and 37 more"));
@@ -66,7 +66,7 @@ Deno.test("frame() sets estimates with their limits to the right and breaks neit
     { date: "2025-07-03", icc: "no shoe was read twice, so nothing can be said of it", shoe: "b" },
   ];
   const html = show(await frame(rows))["text/html"];
-  assert.match(html, /<th scope="col" style="text-align:left;white-space:nowrap">date/);
+  assert.match(html, /<td style="text-align:left;white-space:nowrap">2025-07-01/);
   assert.match(html, /<td style="text-align:right;white-space:nowrap">0\.97/);
   assert.match(html, /<td style="text-align:right">no shoe/);
   assert.match(html, /<th scope="row" style="text-align:left;font-weight:normal">a 1/); // what the row is about
