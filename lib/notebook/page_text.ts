@@ -19,7 +19,8 @@ export function joinedText(text: unknown): string {
 
 /** Markdown as one line of plain words, to look sentences up in. */
 export function plainProse(markdown: string): string {
-  return markdown.replace(/\\([\\`*_[\]<>#|~])/g, "$1").replace(/\s+/g, " ");
+  return markdown.replace(/\\([\\`*_[\]<>#|~])/g, "$1").replaceAll("&lt;", "<")
+    .replaceAll("&amp;", "&").replace(/\s+/g, " ");
 }
 
 /** Terminal text without colour codes; a line that was redrawn with `\r` shows its last state. */

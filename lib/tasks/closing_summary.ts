@@ -1,4 +1,5 @@
 import type { ExecutedNotebook } from "../notebook/page.ts";
+import { plainProse } from "../notebook/page_text.ts";
 
 const WIDTH = 96;
 
@@ -21,7 +22,7 @@ export function closingSummary({ cells }: ExecutedNotebook): readonly string[] {
     .map((text) => Array.isArray(text) ? text.join("") : String(text));
   return prose.join("\n").split("\n").filter((line) => line.trim() !== "").flatMap((line) => {
     const [, sign = "", text = line] = /^(#+|[-*]|\d+\.)\s+(.*)$/.exec(line) ?? [];
-    const words = text.replaceAll(/\\([\\`*_[\]<>#|~])/g, "$1");
+    const words = plainProse(text);
     if (sign.startsWith("#")) return [`${words}:`];
     return wrapped(words, WIDTH - 4).map((part, index) => (index === 0 ? "  - " : "    ") + part);
   });

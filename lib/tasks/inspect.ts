@@ -19,7 +19,11 @@ if (import.meta.main) {
         ...(missing > 0 ? [`${missing} missing`] : []),
         ...(excluded > 0 ? [`${excluded} excluded`] : []),
       ];
-      console.log(`${file}: ${read} ${read === 1 ? "row" : "rows"} read, ${[`${kept} kept`, ...rest].join(", ")}`);
+      console.log(
+        `${file}: ${read} ${read === 1 ? "row" : "rows"} read, ${
+          [`${kept} kept`, ...rest].join(", ")
+        }`,
+      );
     }
     const path = await writeResult(out, "inspect", {
       ...resultHead("inspect", {

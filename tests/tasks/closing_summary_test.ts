@@ -15,12 +15,12 @@ Deno.test("closingSummary() takes what summary cells showed, without Markdown's 
       cell([], "## Not this\n\n- nor this"),
       cell(["summary"], [
         "## Three things to know\n\n",
-        "- A \\[shoe\\] by \\*name\\*\n",
+        "- A \\[shoe\\] by \\*name\\* &lt;1 &amp; 2\n",
         `- ${long}\n`,
       ]),
     ],
   });
-  assert.deepEqual(lines.slice(0, 2), ["Three things to know:", "  - A [shoe] by *name*"]);
+  assert.deepEqual(lines.slice(0, 2), ["Three things to know:", "  - A [shoe] by *name* <1 & 2"]);
   assert.equal(lines.length, 4);
   assert.ok(lines.every((line) => line.length <= 96));
   assert.ok(lines[3].startsWith("    word"));
