@@ -146,7 +146,8 @@ function suggestSheet(given: Sheet, gathered: Gathered) {
     if (!gathered.shoes.has(plainName(name))) gathered.shoes.set(plainName(name), name);
   }
   const single = [...trialsOf.values()].every((count) => count === 1);
-  if (!context.numbered && single) numberInOrder(sheet, named, columns);
+  const numbered = columns.some(({ field }) => field === "trial");
+  if (!numbered && single) numberInOrder(sheet, named, columns);
   if (context.long === "trial") suggestLong(sheet, read, columns, gathered);
   const trials = columns.some(({ holds }) => holds === "trial");
   const impressions = columns.filter(({ holds }) => holds === "impression");
