@@ -27,6 +27,8 @@ export function componentsChart(
     words: sourceWords(component.source),
     percent: component.boundary
       ? "none seen"
+      : component.share < 0.0005
+      ? "below 0.1%"
       : `${(100 * component.share).toFixed(component.share < 0.0995 ? 1 : 0)}%`,
     textY: row * step + 11,
     y1: row * step + 20,

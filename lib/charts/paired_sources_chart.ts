@@ -21,7 +21,13 @@ export function pairedSourcesChart(
   }
   const inner = width - 2 * space.card;
   const limits = [lower_limit.estimate, upper_limit.estimate].filter((limit) => limit !== null);
-  const y = roomy([...pairs.map(({ difference }) => difference), ...limits, 0]);
+  const y = roomy([
+    ...pairs.map(({ difference }) => difference),
+    ...limits,
+    bias.lower,
+    bias.upper,
+    0,
+  ]);
   const x = roomy(pairs.map(({ mean }) => mean));
   return draw({
     ...options,

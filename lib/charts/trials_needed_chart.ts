@@ -43,6 +43,8 @@ export function trialsNeededChart(
       { from: 0.9, to: 1, label: "single shoes" },
     ]
     : [];
+  // Rounded as readings are, what trials buy would vanish.
+  const finer = { unit: curve.unit, decimals: curve.decimals + 1 };
   const words = of === "icc"
     ? `With ${taken} trials the ICC of the mean is ${now.icc.toFixed(2)}, with trials without end ${
       limit.icc.toFixed(2)
@@ -52,8 +54,8 @@ export function trialsNeededChart(
         : `${curve.needed_90} ${curve.needed_90 === 1 ? "trial reaches" : "trials reach"} 0.90.`
     }`
     : `With ${taken} trials two shoes must differ by ${
-      inUnit(now.mdc, curve)
-    }, with trials without end by ${inUnit(limit.mdc, curve)}.${
+      inUnit(now.mdc, finer)
+    }, with trials without end by ${inUnit(limit.mdc, finer)}.${
       smallest_difference === null ? "" : ` A player feels ${inUnit(smallest_difference, curve)}.`
     }`;
   return draw({

@@ -1,6 +1,7 @@
 import type { Bench } from "../records/types.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import { spearman } from "../statistics/spearman.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { midSentence } from "./answer_words.ts";
 import { askedMetric, askedShoes } from "./asked_shoes.ts";
 import { catalogueStanding } from "./catalogue_standing.ts";
@@ -26,7 +27,7 @@ export type PairedShoe = {
 };
 
 /** Two metrics against each other over the catalogue. */
-export type MetricPair = {
+export type MetricPair = AnswerParts & {
   readonly question: "pair";
   readonly x: ComparedOn;
   readonly y: ComparedOn;
@@ -34,13 +35,6 @@ export type MetricPair = {
   readonly shoes: readonly PairedShoe[];
   /** Rank correlation over the shoes that have both. */
   readonly spearman: Estimate;
-  readonly trials: number;
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /**
@@ -60,6 +54,12 @@ export function metricPair(
     readonly confidence?: number;
   },
 ): MetricPair {
+  // A list typed by a person may be too short, whatever its type says.
+  if (!first || !second) {
+    throw new RangeError(
+      `Two metrics are asked against each other, was given ${first ? `only ${first}` : "none"}`,
+    );
+  }
   for (const id of [first, second]) askedMetric(bench, id);
   if (first === second) {
     throw new RangeError(`Two metrics are asked against each other, was given ${first} twice`);

@@ -50,6 +50,9 @@ Deno.test("metricPair() says of a metric and its own computed form that they are
     () => metricPair(bench, { metrics: ["mass", "mass"], reliability, seed: 1 }),
     /twice/,
   );
+  const [one, none] = [["mass"], []] as unknown as (readonly [string, string])[];
+  assert.throws(() => metricPair(bench, { metrics: one, reliability, seed: 1 }), /given only mass/);
+  assert.throws(() => metricPair(bench, { metrics: none, reliability, seed: 1 }), /given none/);
 });
 
 Deno.test("editionHistory() takes any edition of a model and puts the oldest first", () => {
