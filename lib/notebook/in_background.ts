@@ -1,4 +1,5 @@
 import type { courtPrediction } from "../studies/court_prediction.ts";
+import type { panelAgreement } from "../studies/panel_agreement.ts";
 import type { studyAudit } from "../studies/study_audit.ts";
 import type { trialReliability } from "../studies/trial_reliability.ts";
 
@@ -7,6 +8,7 @@ export type BackgroundStudies = {
   readonly studyAudit: typeof studyAudit;
   readonly trialReliability: typeof trialReliability;
   readonly courtPrediction: typeof courtPrediction;
+  readonly panelAgreement: typeof panelAgreement;
 };
 
 /** Name of a study that can be sent away. */

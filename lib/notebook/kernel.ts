@@ -113,8 +113,9 @@ export async function startKernel(options: KernelOptions): Promise<Kernel> {
       } catch { /* not there */ }
     }
   };
+  // The packages are wanted by the first cell only, so they are looked after while the kernel comes up.
+  const caching = cachePackages({ deno, kitDir: options.kitDir });
   try {
-    await cachePackages({ deno, kitDir: options.kitDir });
     const cacheDir = await packageCacheOf({ deno, kitDir: options.kitDir });
     // Between finding free ports and the kernel opening them, another program may take one.
     for (let attempt = 1;; attempt++) {
@@ -127,6 +128,8 @@ export async function startKernel(options: KernelOptions): Promise<Kernel> {
   } catch (error) {
     removeScratch();
     throw error;
+  } finally {
+    await caching;
   }
 }
 

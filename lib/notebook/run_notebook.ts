@@ -58,6 +58,8 @@ export type RunNotebookOptions = {
   readonly onProgress?: (progress: RunProgress) => void;
   /** The Deno executable, default the one that runs this. */
   readonly deno?: string;
+  /** From `startKernelOf` with the same options, for a start ahead of the run, which closes it. */
+  readonly kernel?: Promise<Kernel>;
 };
 
 /** An executed notebook. */
@@ -80,7 +82,7 @@ export type NotebookRun = {
  * @throws {KernelError} if the kernel does not start
  */
 export async function runNotebook(options: RunNotebookOptions): Promise<NotebookRun> {
-  const { parameters = {}, cellTimeLimitMs = 120_000, onProgress = () => {}, deno } = options;
+  const { parameters = {}, cellTimeLimitMs = 120_000, onProgress = () => {} } = options;
   const kitDir = Deno.realPathSync(options.kitDir);
   const file = typeof options.notebook === "string" ? options.notebook : null;
   const name = options.name ?? file?.split(/[\\/]/).at(-1) ?? "notebook";
@@ -98,14 +100,7 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
   let at = { cell: 0, codeCell: 0 };
   report("starting", at);
 
-  const kernel = await startKernel({
-    kitDir,
-    workingDir: workingDirOf(file, kitDir),
-    readable: [options.dataDir],
-    writable: [options.outDir],
-    scratchDir: options.scratchDir,
-    deno,
-  });
+  const kernel = await (options.kernel ?? startKernelOf(options));
   const executed: Cell[] = [];
   try {
     for (const [index, cell] of cells.entries()) {
@@ -144,6 +139,24 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
   }
   report("ended", at);
   return { notebook, failed, seconds: seconds() };
+}
+
+/** Starts the kernel that a run with these options needs: it comes up while the caller does something else. */
+export function startKernelOf(
+  { notebook, kitDir, dataDir, outDir, scratchDir, deno }: Pick<
+    RunNotebookOptions,
+    "notebook" | "kitDir" | "dataDir" | "outDir" | "scratchDir" | "deno"
+  >,
+): Promise<Kernel> {
+  const kit = Deno.realPathSync(kitDir);
+  return startKernel({
+    kitDir: kit,
+    workingDir: workingDirOf(typeof notebook === "string" ? notebook : null, kit),
+    readable: [dataDir],
+    writable: [outDir],
+    scratchDir,
+    deno,
+  });
 }
 
 async function runOne(

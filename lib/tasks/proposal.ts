@@ -6,7 +6,7 @@ import { writeWhole } from "../records/write_whole.ts";
 import { checkRuleData } from "../studies/check_rule_data.ts";
 import { lastDay } from "../studies/rule_values.ts";
 import { loadForTask } from "./load_for_task.ts";
-import { studyPages } from "./study_pages.ts";
+import { kernelAhead, studyPages } from "./study_pages.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, type TaskOrder } from "./task_order.ts";
 
@@ -14,6 +14,8 @@ import { prepareOut, runTask, type TaskOrder } from "./task_order.ts";
 if (import.meta.main) {
   await runTask(async (order) => {
     const out = await prepareOut(order);
+    const notebook = "rule-proposal";
+    await using ahead = await kernelAhead(order, { notebook, out });
     const asked = order.options.proposal as string | undefined;
     const bench = await loadForTask(order);
     if (asked === undefined) {
@@ -33,13 +35,14 @@ if (import.meta.main) {
     if (problems.length > 0) throw new BenchError(bench.dir, problems);
     const name = `proposal-${fileWord(proposal.id)}`;
     return await studyPages(order, {
-      notebook: "rule-proposal",
+      notebook,
       name,
       title: `Proposal: ${proposal.title}`,
       parameters: { proposal: parameter, name },
       until: lastDay(bench) ?? "9999-12-31",
       bench,
       out,
+      ahead,
     });
   });
 }

@@ -4,13 +4,15 @@ import { ruleInForce } from "../records/selection.ts";
 import { checkRuleData } from "../studies/check_rule_data.ts";
 import { lastDay } from "../studies/rule_values.ts";
 import { loadForTask } from "./load_for_task.ts";
-import { studyPages } from "./study_pages.ts";
+import { kernelAhead, studyPages } from "./study_pages.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
 
 /** `deno task recalibrate`: new weights for the rule in force, as a page, a notebook, JSON and a draft. */
 if (import.meta.main) {
   await runTask(async (order) => {
     const out = await prepareOut(order);
+    const notebook = "index-recalibration";
+    await using ahead = await kernelAhead(order, { notebook, out });
     const bench = await loadForTask(order);
     const until = lastDay(bench) ?? "9999-12-31";
     const rule = ruleInForce(bench, until);
@@ -32,13 +34,14 @@ if (import.meta.main) {
     await Deno.mkdir(drafts, { recursive: true });
     const before = new Set(names(drafts));
     const code = await studyPages(order, {
-      notebook: "index-recalibration",
+      notebook,
       name,
       title: `Recalibration of ${rule!.title}`,
       parameters: { name },
       until,
       bench,
       out,
+      ahead,
     });
     const written = names(drafts).filter((file) => !before.has(file) || file.includes(until));
     for (const file of code === 0 ? written : []) {

@@ -1,6 +1,6 @@
 import { lastQuarterWithData, quarterEnd } from "../records/quarters.ts";
 import { loadForTask } from "./load_for_task.ts";
-import { studyPages } from "./study_pages.ts";
+import { kernelAhead, studyPages } from "./study_pages.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask } from "./task_order.ts";
 
@@ -8,19 +8,22 @@ import { prepareOut, runTask } from "./task_order.ts";
 if (import.meta.main) {
   await runTask(async (order) => {
     const out = await prepareOut(order);
+    const notebook = "quarterly-review";
+    await using ahead = await kernelAhead(order, { notebook, out });
     const bench = await loadForTask(order);
     const quarter = (order.options.quarter as string | undefined) ?? lastQuarterWithData(bench);
     if (quarter === null) {
       throw new CallError("There is nothing to review: the bench holds no session yet.");
     }
     return await studyPages(order, {
-      notebook: "quarterly-review",
+      notebook,
       name: `review-${quarter}`,
       title: `Methodology review ${quarter}`,
       parameters: { quarter },
       until: endOf(quarter),
       bench,
       out,
+      ahead,
     });
   });
 }

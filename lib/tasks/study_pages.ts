@@ -1,7 +1,8 @@
 import { join } from "node:path";
 import { terminalProgress } from "../notebook/progress.ts";
 import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
-import { runNotebook } from "../notebook/run_notebook.ts";
+import type { Kernel } from "../notebook/kernel.ts";
+import { runNotebook, startKernelOf } from "../notebook/run_notebook.ts";
 import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
@@ -23,7 +24,37 @@ export type StudyPages = {
   readonly out: string;
   /** Last day whose trials count. */
   readonly until: string;
+  /** The kernel that was started ahead. */
+  readonly ahead: KernelAhead;
 };
+
+/** A kernel that comes up while the task loads its bench; what is left of it goes with the task. */
+export type KernelAhead = AsyncDisposable & { readonly kernel: Promise<Kernel> };
+
+/** Starts the kernel for a notebook of the kit over the folders that the task was called for. */
+export async function kernelAhead(
+  order: TaskOrder,
+  { notebook, out }: Pick<StudyPages, "notebook" | "out">,
+): Promise<KernelAhead> {
+  await Deno.mkdir(order.scratch, { recursive: true });
+  const kernel = startKernelOf({
+    notebook: notebookFile(order, notebook),
+    kitDir: order.kit,
+    dataDir: order.options.data as string,
+    outDir: out,
+    scratchDir: order.scratch,
+  });
+  // Whoever runs the notebook hears of a failure; a task that ends before that has another one to tell.
+  kernel.catch(() => {});
+  return {
+    kernel,
+    [Symbol.asyncDispose]: () => kernel.then((one) => one.close(), () => {}),
+  };
+}
+
+function notebookFile(order: TaskOrder, name: string): string {
+  return join(order.kit, "notebooks", `${name}.ipynb`);
+}
 
 /**
  * Runs a notebook and writes the page and the executed notebook beside the JSON that it wrote.
@@ -33,15 +64,13 @@ export type StudyPages = {
  */
 export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<number> {
   const { bench, out, name } = pages;
-  const notebookDir = join(order.kit, "notebooks");
   const seed = Number(order.options.seed);
-  await Deno.mkdir(order.scratch, { recursive: true });
   // Two runs at once would leave one's page beside the other's numbers.
   await using _lock = await folderLock(out, ".write-lock", {
     onWait: () => console.error(`Another run writes into ${shown(order, out)}; this one waits.`),
   });
   const run = await runNotebook({
-    notebook: join(notebookDir, `${pages.notebook}.ipynb`),
+    notebook: notebookFile(order, pages.notebook),
     parameters: {
       data: bench.dir,
       out,
@@ -53,6 +82,7 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     outDir: out,
     scratchDir: order.scratch,
     onProgress: terminalProgress(),
+    kernel: pages.ahead.kernel,
   });
 
   const notebookText = JSON.stringify(run.notebook, null, 1) + "\n";
