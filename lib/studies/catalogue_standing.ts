@@ -2,6 +2,7 @@ import { sum } from "simple-statistics";
 import { visitsOf } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { tQuantile } from "../statistics/distributions.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { measured, midSentence } from "./answer_words.ts";
 import { askedMetric, askedShoes, namesOf } from "./asked_shoes.ts";
 import { comparisonCautions } from "./comparison_notes.ts";
@@ -25,7 +26,7 @@ export type CatalogueShoe = Standing & {
 };
 
 /** The whole catalogue on one metric, with the asked shoes marked. */
-export type CatalogueStanding = {
+export type CatalogueStanding = AnswerParts & {
   readonly question: "catalogue";
   readonly on: ComparedOn;
   readonly confidence: number;
@@ -34,13 +35,6 @@ export type CatalogueStanding = {
   readonly shoes: readonly CatalogueShoe[];
   /** Values between which the middle third lies; null with fewer than six shoes. */
   readonly thirds: readonly [number, number] | null;
-  readonly trials: number;
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /**

@@ -1,5 +1,6 @@
 import { sum } from "simple-statistics";
 import type { Bench } from "../records/types.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { counted, midSentence } from "./answer_words.ts";
 import { askedShoes } from "./asked_shoes.ts";
 import { pairSentence } from "./comparison_sentence.ts";
@@ -21,7 +22,7 @@ export type Edition = {
 };
 
 /** One model's editions over time. */
-export type EditionHistory = {
+export type EditionHistory = AnswerParts & {
   readonly question: "editions";
   readonly model: string;
   readonly on: ComparedOn;
@@ -29,13 +30,6 @@ export type EditionHistory = {
   readonly adjustment: string;
   /** Oldest first. */
   readonly editions: readonly Edition[];
-  readonly trials: number;
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /**

@@ -8,6 +8,7 @@ import { visitsOf } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { convert } from "../records/units.ts";
 import { normalQuantile } from "../statistics/distributions.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { listed } from "./answer_words.ts";
 import { askedMetric, askedShoes, namesOf } from "./asked_shoes.ts";
 import { pairNoise } from "./pair_noise.ts";
@@ -41,7 +42,7 @@ export type ShoeFit = {
 };
 
 /** A foot against the inside measures of shoes. */
-export type FootFit = {
+export type FootFit = AnswerParts & {
   readonly question: "fit";
   readonly foot: { readonly length_mm: number; readonly width_mm: number | null };
   readonly wanted_toe_room_mm: readonly [number, number];
@@ -49,13 +50,6 @@ export type FootFit = {
   readonly method: string;
   /** Those whose length fits first, the roomiest in width first among them. */
   readonly shoes: readonly ShoeFit[];
-  readonly trials: number;
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /**

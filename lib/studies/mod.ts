@@ -54,6 +54,7 @@ export {
   shoeComparison,
   type ShoeComparisonOptions,
 } from "./shoe_comparison.ts";
+export type { AnswerParts } from "./answer_parts.ts";
 export {
   type CatalogueShoe,
   type CatalogueStanding,

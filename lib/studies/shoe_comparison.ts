@@ -3,6 +3,7 @@ import { type Visit, visitsOf } from "../records/selection.ts";
 import type { Attribute, Bench, Better, Metric } from "../records/types.ts";
 import { normalQuantile, normalUpper, tQuantile, tUpper } from "../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../statistics/estimate.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { askedAttribute, askedMetric, type AskedShoe, askedShoes, label } from "./asked_shoes.ts";
 import { comparisonCautions, comparisonNotes } from "./comparison_notes.ts";
 import { comparisonAlt, comparisonSentence } from "./comparison_sentence.ts";
@@ -74,7 +75,7 @@ export type Comparison = {
 };
 
 /** Two to six shoes compared. */
-export type ShoeComparison = {
+export type ShoeComparison = AnswerParts & {
   readonly question: "comparison";
   readonly confidence: number;
   readonly adjustment: string;
@@ -93,15 +94,7 @@ export type ShoeComparison = {
   readonly comparisons: readonly Comparison[];
   /** Comparisons that share Holm's adjustment. */
   readonly family: number;
-  readonly trials: number;
   readonly ratings: number;
-  /** Day of the last trial used. */
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /** What is asked, and on whose noise it is answered. */

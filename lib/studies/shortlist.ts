@@ -2,6 +2,7 @@ import { mean, sampleVariance, sum } from "simple-statistics";
 import { visitsOf } from "../records/selection.ts";
 import type { Bench, Metric, Surface } from "../records/types.ts";
 import { randomStream } from "../statistics/random_stream.ts";
+import type { AnswerParts } from "./answer_parts.ts";
 import { counted, listed, measured, midSentence } from "./answer_words.ts";
 import { askedMetric, namesOf } from "./asked_shoes.ts";
 import { comparisonCautions } from "./comparison_notes.ts";
@@ -42,7 +43,7 @@ export type ShortlistShoe = {
 };
 
 /** Which shoes meet some conditions, and how certain that is. */
-export type Shortlist = {
+export type Shortlist = AnswerParts & {
   readonly question: "shortlist";
   /** Each condition in words. */
   readonly conditions: readonly string[];
@@ -53,13 +54,6 @@ export type Shortlist = {
   readonly shoes: readonly ShortlistShoe[];
   readonly on_the_list: number;
   readonly cant_tell: number;
-  readonly trials: number;
-  readonly last_trial: string | null;
-  readonly sentence: string;
-  readonly alt: string;
-  readonly notes: readonly string[];
-  readonly cautions: readonly string[];
-  readonly warnings: readonly string[];
 };
 
 /**
