@@ -148,8 +148,16 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
     (holds === "trial" || holds === "impression") && (sheet.rows[at][c] ?? null) !== null
   );
   // Where the reading itself is listed, what only belongs to it needs no second look.
-  if (hasReading) listRest("it belongs to a reading that was not taken", "left out");
-  else listRest("no reading stands in its row, so that it would be lost");
+  if (hasReading) return listRest("it belongs to a reading that was not taken", "left out");
+  for (const { at: c, about } of columns) {
+    const cell = ledger.cellAt(sheet, at, c);
+    const isPlace = (about.holds === "trial detail" || about.holds === "impression detail") &&
+      about.field !== "note" && about.field !== "excluded";
+    if (isPlace && ledger.isOpen(cell)) {
+      ledger.notTaken(cell, "left out", "no reading stands in its row");
+    }
+  }
+  listRest("no reading stands in its row, so that what it says would be lost");
 }
 
 function shoeOf(

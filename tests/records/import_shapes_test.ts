@@ -111,6 +111,52 @@ Deno.test("importSheet() gives a reading the next number although the one before
   assert.deepEqual(tables["trials.csv"]!.rows.map(({ trial }) => trial), [2]);
 });
 
+Deno.test("importSheet() reads a long sheet of ratings by the attribute, the tester and the day of each row", async () => {
+  const workbook = await sheetOf([
+    "Shoe,Played,Player,Aspect,Score,Note",
+    "Alder,5.6.2026,Jo,Energy return,7,",
+    "Alder,5.6.2026,Joanna,Grip,8 (wet court),",
+    "Alder,5.6.2026,Mik,grip,,laces tore",
+    "Alder,5.6.2026,,Grip,9,",
+  ]);
+  const mapping = mappingOf({
+    ...BASE,
+    shoes: [{ shoe_id: "alder", spelt: ["Alder"] }],
+    testers: [{ name: "t1", spelt: ["Jo", "Joanna"] }],
+    attributes: [{ name: "energy", spelt: ["Energy return"] }],
+    sheets: [{
+      header_rows: [1],
+      columns: [
+        { header: "Shoe", holds: "shoe" },
+        { header: "Played", holds: "impression detail", field: "date" },
+        { header: "Player", holds: "impression detail", field: "tester" },
+        { header: "Aspect", holds: "impression detail", field: "attribute" },
+        { header: "Score", holds: "impression", notes: "take" },
+        { header: "Note", holds: "impression detail", field: "note" },
+      ],
+    }],
+  });
+  const { tables, not_taken } = importSheet(workbook, mapping);
+  assert.deepEqual(
+    tables["impressions.csv"]!.rows.map(({ date, tester, attribute, rating, note }) =>
+      [date, tester, attribute, rating, note].join(" ").trim()
+    ),
+    ["2026-06-05 t1 energy 7", "2026-06-05 t1 grip 8 wet court"],
+  );
+  assert.deepEqual(
+    not_taken.map(({ cell, kind, reason }) => `${cell} ${kind}: ${reason}`),
+    [
+      "B4 left out: no reading stands in its row",
+      "C4 left out: no reading stands in its row",
+      "D4 left out: no reading stands in its row",
+      "F4 unreadable: no reading stands in its row, so that what it says would be lost",
+      "B5 left out: it belongs to a reading that was not taken",
+      "D5 left out: it belongs to a reading that was not taken",
+      "E5 unreadable: the row names no tester; write who rated",
+    ],
+  );
+});
+
 const TURNED = [
   "Twist rig,,,",
   "Test,Unit,Tarnwick Alder,Tarnwick Birch",

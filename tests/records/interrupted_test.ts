@@ -55,6 +55,27 @@ Deno.test("writeWhole() leaves a file whole when its process is killed at any mo
   await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("no task and no record writes a file but through writeWhole()", async () => {
+  const written: string[] = [];
+  for (const folder of ["records", "tasks"]) {
+    const url = new URL(`../../lib/${folder}/`, import.meta.url);
+    for await (const { name } of Deno.readDir(url)) {
+      const text = await Deno.readTextFile(new URL(name, url));
+      const calls = text.match(/Deno\.(writeTextFile|writeFile|create|open)(Sync)?\([^)]*/g) ?? [];
+      written.push(
+        ...calls.filter((call) => !call.includes("read: true")).map((call) =>
+          `${name}: ${call.split(",")[0]}`
+        ),
+      );
+    }
+  }
+  assert.deepEqual(written.sort(), [
+    "folder_lock.ts: Deno.open(path", // an empty file, taken away at the end
+    "task_order.ts: Deno.writeTextFile(probe", // likewise
+    "write_whole.ts: Deno.open(waiting",
+  ]);
+});
+
 Deno.test("importBench() leaves a bench that loads when it is killed at any moment, and goes on from it", async () => {
   const dir = await Deno.makeTempDir();
   await importShoes(dir, 1);
