@@ -1,5 +1,5 @@
 import type { Provenance } from "../studies/provenance.ts";
-import { listed, measured } from "../studies/answer_words.ts";
+import { counted, listed, measured } from "../studies/answer_words.ts";
 import { inUnit } from "../studies/unit_words.ts";
 import type { ComparedOn, Comparison, ShoeComparison } from "../studies/shoe_comparison.ts";
 import type { Answer } from "./answer_question.ts";
@@ -41,13 +41,13 @@ function figures(answer: Answer): string[] {
       return comparisonFigures(answer);
     case "catalogue":
       return [table(
-        ["Place", "Shoe", "Value", "Interval", "Percentile", "Trials"],
+        ["Place", "Shoe", "Value", "Interval", "Better than, %", "Trials"],
         answer.shoes.map((shoe, index) => [
           String(index + 1),
           shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
           measured(shoe.value, answer.on),
           interval(shoe.lower, shoe.upper, answer.on),
-          shoe.percentile === null ? "" : shoe.percentile.toFixed(0),
+          shoe.better_than === null ? "" : shoe.better_than.toFixed(0),
           String(shoe.trials),
         ]),
       )];
@@ -90,10 +90,10 @@ function figures(answer: Answer): string[] {
             text(shoe.name),
             shoe.probability === null
               ? text(shoe.probability_reason ?? "")
-              : `${(100 * shoe.probability).toFixed(0)}%`,
+              : chance(shoe.probability),
             shoe.word,
             ...shoe.conditions.map(({ found, probability }) =>
-              text(found) + (probability === null ? "" : ` (${(100 * probability).toFixed(0)}%)`)
+              text(found) + (probability === null ? "" : ` (${chance(probability)})`)
             ),
           ]),
         ),
@@ -116,7 +116,7 @@ function figures(answer: Answer): string[] {
             ? text(shoe.width_room_reason ?? "")
             : around(shoe.width_room_mm, shoe.width_room_lower, shoe.width_room_upper),
           shoe.suggested_size === null
-            ? `${shoe.size_step >= 0 ? "+" : ""}${shoe.size_step}`
+            ? `${shoe.size_step >= 0 ? "+" : "−"}${Math.abs(shoe.size_step)}`
             : String(shoe.suggested_size),
           shoe.word,
         ]),
@@ -144,12 +144,16 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     ...answer.shoes.map(({ shoe_id }) => {
       const own = answer.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
       if (own === undefined || own.value.estimate === null) return "none";
-      const place = own.percentile === null ? "" : `, percentile ${own.percentile.toFixed(0)}`;
-      return `${measured(own.value.estimate, on)} (n = ${own.readings}${place})`;
+      const place = own.better_than === null ? "" : `, better than ${Math.round(own.better_than)}%`;
+      return `${measured(own.value.estimate, on)} (${
+        counted(own.readings, on.metric === null ? "rating" : "trial")
+      }${place})`;
     }),
   ]);
   return [
-    `Intervals hold ${Math.round(100 * answer.confidence)}% together (${text(answer.adjustment)}).`,
+    `Intervals hold ${Math.round(100 * answer.confidence)}% together (${
+      text(answer.adjustment)
+    }). MDC is what noise alone reaches between two shoes.`,
     table(
       ["On", "Difference of", "Difference", "Interval", "MDC", "A player feels", "Word"],
       rows,
@@ -157,6 +161,12 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     "## Values",
     table(["On", ...answer.shoes.map(({ name }) => name)], values),
   ];
+}
+
+/** Nothing drawn from noise is certain, so neither 100 nor 0. */
+function chance(probability: number): string {
+  const percent = Math.round(100 * probability);
+  return percent >= 100 ? ">99%" : percent <= 0 ? "<1%" : `${percent}%`;
 }
 
 function felt(on: ComparedOn): string {
@@ -174,8 +184,9 @@ function interval(lower: number | null, upper: number | null, on: ComparedOn): s
 }
 
 function around(value: number, lower: number | null, upper: number | null): string {
-  return value.toFixed(1) +
+  const whole = value.toFixed(1) +
     (lower === null || upper === null ? "" : ` (${lower.toFixed(1)} to ${upper.toFixed(1)})`);
+  return whole.replaceAll("-", "−");
 }
 
 function table(header: readonly string[], rows: readonly (readonly string[])[]): string {
