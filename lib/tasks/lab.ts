@@ -43,8 +43,8 @@ Jupyter is not installed here, so nothing was opened. Either of these opens the 
     then once more: deno task lab
 
   VS Code, with its Jupyter extension
-    open ${notebooks}, then a notebook; click "Select Kernel" at its upper right,
-    "Jupyter Kernel...", and "${kernelTitle}"
+    open the kit's folder and a notebook in ${notebooks}; click "Select Kernel" at its
+    upper right, "Jupyter Kernel...", and "${kernelTitle}"
 
 No front end is needed for results: deno task review runs its notebook by itself.`;
 }
