@@ -27,6 +27,9 @@ export function likelySlips(
 ): Problem[] {
   const sets = trialSets(trials, { metrics, shoes, sessions });
   const readings = sets.rows.length;
+  // Once in the order of the sets: the trials themselves lie all over the memory.
+  const values = new Float64Array(readings);
+  for (let i = 0; i < readings; i++) values[i] = trials[sets.rows[i]].value!;
   const problems: Problem[] = [];
   metrics.forEach((metric, m) => {
     const ofMetric: MetricSets = {
@@ -36,6 +39,7 @@ export function likelySlips(
         return [sets.starts[set], sets.starts[set + 1]] as const;
       }),
       trialAt: (i) => trials[sets.rows[i]] as Reading,
+      values,
     };
     const scatter = scatterOf(ofMetric);
     if (scatter === null) return;
@@ -59,6 +63,8 @@ type MetricSets = {
   /** From and up to which place each set goes. */
   readonly sets: readonly (readonly [number, number])[];
   readonly trialAt: (place: number) => Reading;
+  /** What the trial at each place read. */
+  readonly values: Float64Array;
 };
 
 /** How one metric scatters within a set, as it is and on the log scale (null unless all are above 0). */
@@ -71,7 +77,7 @@ type Scatter = {
   readonly caution: number;
 };
 
-function scatterOf({ metric, sets, trialAt }: MetricSets): Scatter | null {
+function scatterOf({ metric, sets, values }: MetricSets): Scatter | null {
   const repeated = sets.filter(([from, to]) => to - from > 1);
   if (repeated.length < FEWEST_SETS) return null;
   const freedoms = Float64Array.from(repeated, ([from, to]) => to - from - 1);
@@ -83,7 +89,7 @@ function scatterOf({ metric, sets, trialAt }: MetricSets): Scatter | null {
   repeated.forEach(([from, to], s) => {
     let [mean, squares, logMean, logSquares] = [0, 0, 0, 0];
     for (let i = from, n = 1; i < to; i++, n++) {
-      const { value } = trialAt(i);
+      const value = values[i];
       const step = value - mean;
       mean += step / n;
       squares += step * (value - mean);
@@ -92,7 +98,7 @@ function scatterOf({ metric, sets, trialAt }: MetricSets): Scatter | null {
       const logStep = logValue - logMean;
       logMean += logStep / n;
       logSquares += logStep * (logValue - logMean);
-      const gap = i > from ? Math.abs(value - trialAt(i - 1).value) : 0;
+      const gap = i > from ? Math.abs(value - values[i - 1]) : 0;
       if (gap > 0 && s % every === 0) gaps.push(gap);
     }
     plain[s] = squares / freedoms[s];
@@ -102,7 +108,7 @@ function scatterOf({ metric, sets, trialAt }: MetricSets): Scatter | null {
   gaps.sort((a, b) => a - b);
   const step = gaps.length === 0 ? 10 ** -metric.decimals : gaps[Math.floor(gaps.length / 10)];
   const spread = Math.max(typicalSpread(plain, freedoms), step);
-  const level = middle(repeated.map(([from]) => trialAt(from).value));
+  const level = middle(repeated.map(([from]) => values[from]));
   return {
     plain: spread,
     log: positive ? Math.max(typicalSpread(log, freedoms), step / level) : null,
@@ -125,7 +131,7 @@ function apart(a: number, b: number, { plain, log }: Scatter): number {
 }
 
 function outlyingTrials(
-  { metric, sets, trialAt }: MetricSets,
+  { metric, sets, trialAt, values: all }: MetricSets,
   scatter: Scatter,
   limits: { readonly plain: number; readonly explained: number },
   seen: ReadonlySet<Trial>,
@@ -134,9 +140,8 @@ function outlyingTrials(
   sets.forEach(([from, to], set) => {
     let [least, most] = [Infinity, -Infinity];
     for (let i = from; i < to; i++) {
-      const { value } = trialAt(i);
-      if (value < least) least = value;
-      if (value > most) most = value;
+      if (all[i] < least) least = all[i];
+      if (all[i] > most) most = all[i];
     }
     if (to - from < 2 || apart(least, most, scatter) < limits.explained) return;
     let readings: Reading[] = [];
@@ -293,14 +298,11 @@ function neighboursSwapped(value: number): number[] {
 }
 
 /** Sets of which every reading is off by a decimal point or a unit, told from the other sets. */
-function shiftedSets({ metric, sets, trialAt }: MetricSets, seen: Set<Trial>): Problem[] {
+function shiftedSets({ metric, sets, trialAt, values }: MetricSets, seen: Set<Trial>): Problem[] {
   const shoeOf = (set: number) => trialAt(sets[set][0]).shoe_id;
-  const middles = sets.map(([from, to]) => {
-    if (to - from === 1) return trialAt(from).value;
-    const values = new Float64Array(to - from);
-    for (let i = from; i < to; i++) values[i - from] = trialAt(i).value;
-    return middle(values);
-  });
+  const middles = sets.map(([from, to]) =>
+    to - from === 1 ? values[from] : middle(values.subarray(from, to))
+  );
   // One level a shoe: a shoe read in every session would else set the spread alone.
   const levels: number[] = [];
   for (let s = 0, next = 0; s < sets.length; s = next) {
