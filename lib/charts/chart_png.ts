@@ -39,12 +39,11 @@ export async function chartPng(
     font: { fontBuffers, loadSystemFonts: false, defaultFontFamily: fontFamily.split(",")[0] },
     ...(background === undefined ? {} : { background }),
   };
-  const own = new Resvg(svg, options);
+  const own = sizeOf(svg, options);
   const scale = Math.min(
     width === undefined ? Infinity : width / own.width,
     height === undefined ? Infinity : height / own.height,
   );
-  own.free();
   const resvg = new Resvg(svg, {
     ...options,
     fitTo: { mode: "zoom", value: Number.isFinite(scale) ? scale : 2 },
@@ -54,6 +53,21 @@ export async function chartPng(
   image.free();
   resvg.free();
   return bytes;
+}
+
+/** A picture's own size: as its first tag says, since the kit's charts say it, else as the renderer finds it. */
+function sizeOf(
+  svg: string,
+  options: ConstructorParameters<typeof Resvg>[1],
+): { readonly width: number; readonly height: number } {
+  const tag = /<svg\b[^>]*>/.exec(svg)?.[0] ?? "";
+  const said = (name: string) => Number(new RegExp(`\\s${name}="([\\d.]+)"`).exec(tag)?.[1]);
+  const [width, height] = [said("width"), said("height")];
+  if (width > 0 && height > 0) return { width, height };
+  const picture = new Resvg(svg, options);
+  const found = { width: picture.width, height: picture.height };
+  picture.free();
+  return found;
 }
 
 let renderer: Promise<void> | undefined;
