@@ -4,29 +4,11 @@
  * `deno run -A tests/benchmarks/answer_profile.ts`. One comparison of two shoes of the demo on one metric
  * and one impression: process starts as processes, the rest step by step in one process, as the task does it.
  */
-import { fileURLToPath } from "node:url";
-import type { Step } from "./review_profile.ts";
-
-const kit = fileURLToPath(new URL("../..", import.meta.url)).replace(/\/$/, "");
+import { kit, printSteps, runDeno, type Step, stepTimes } from "./step_times.ts";
 
 /** Seconds of each step. */
 export async function profileAnswer(): Promise<Step[]> {
-  const steps: Step[] = [];
-  const time = async <T>(step: string, work: () => T | Promise<T>): Promise<T> => {
-    const start = performance.now();
-    const result = await work();
-    steps.push({ step, seconds: (performance.now() - start) / 1000 });
-    return result;
-  };
-  const run = async (...args: string[]) => {
-    const { success, stderr } = await new Deno.Command(Deno.execPath(), {
-      args,
-      cwd: kit,
-      stdout: "null",
-      stderr: "piped",
-    }).output();
-    if (!success) throw new Error(new TextDecoder().decode(stderr));
-  };
+  const { steps, time } = stepTimes();
   const options = {
     shoes: "pavrico-orbinel-3,ellvarn-talvec-3",
     metrics: "tilt-slip-dry",
@@ -37,9 +19,12 @@ export async function profileAnswer(): Promise<Step[]> {
     const words = Object.entries(options).flatMap(([name, value]) => [`--${name}`, value]);
     await time(
       "the whole, as a user calls it",
-      () => run("task", "answer", ...words, "--out", out),
+      () => runDeno("task", "answer", ...words, "--out", out),
     );
-    await time("of it: deno task and the front of the task", () => run("task", "answer", "--help"));
+    await time(
+      "of it: deno task and the front of the task",
+      () => runDeno("task", "answer", "--help"),
+    );
     const [
       { loadBench },
       { answerQuestion },
@@ -95,8 +80,4 @@ export async function profileAnswer(): Promise<Step[]> {
   return steps;
 }
 
-if (import.meta.main) {
-  for (const { step, seconds } of await profileAnswer()) {
-    console.log(`${seconds.toFixed(2).padStart(6)} s  ${step}`);
-  }
-}
+if (import.meta.main) printSteps(await profileAnswer());

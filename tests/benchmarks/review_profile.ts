@@ -5,40 +5,21 @@
  * measured as it is in the task: process starts as processes, the notebook cell by cell.
  */
 import { parseArgs } from "node:util";
-import { fileURLToPath } from "node:url";
 import { runNotebook } from "../../lib/notebook/run_notebook.ts";
-
-const kit = fileURLToPath(new URL("../..", import.meta.url)).replace(/\/$/, "");
-
-export type Step = { readonly step: string; readonly seconds: number };
+import { kit, printSteps, runDeno, type Step, stepTimes } from "./step_times.ts";
 
 /** Seconds of each step of a whole run of a task's notebook. */
 export async function profileTask(
   { data, notebook }: { readonly data: string; readonly notebook: string },
 ): Promise<Step[]> {
-  const steps: Step[] = [];
-  const time = async <T>(step: string, work: () => T | Promise<T>): Promise<T> => {
-    const start = performance.now();
-    const result = await work();
-    steps.push({ step, seconds: (performance.now() - start) / 1000 });
-    return result;
-  };
-  const deno = async (...args: string[]) => {
-    const { success, stderr } = await new Deno.Command(Deno.execPath(), {
-      args,
-      cwd: kit,
-      stdout: "null",
-      stderr: "piped",
-    }).output();
-    if (!success) throw new Error(new TextDecoder().decode(stderr));
-  };
+  const { steps, time } = stepTimes();
   await time(
     "process: deno task and the front of the task",
-    () => deno("task", "review", "--help"),
+    () => runDeno("task", "review", "--help"),
   );
-  await time("process: deno info (where the packages lie)", () => deno("info", "--json"));
+  await time("process: deno info (where the packages lie)", () => runDeno("info", "--json"));
   await time("process: a Deno that imports the task", () =>
-    deno(
+    runDeno(
       "eval",
       `
     await import(${JSON.stringify(`${kit}/lib/tasks/study_pages.ts`)})`,
@@ -104,7 +85,5 @@ if (import.meta.main) {
       notebook: { type: "string", default: "quarterly-review" },
     },
   });
-  for (const { step, seconds } of await profileTask(values)) {
-    console.log(`${seconds.toFixed(2).padStart(6)} s  ${step}`);
-  }
+  printSteps(await profileTask(values));
 }
