@@ -17,7 +17,10 @@ export function likelySwap(
   return swapped === undefined ? null : `Was it ${swapped}, with two digits the other way round?`;
 }
 
-/** A decimal point or a unit that is off, if undoing it brings the reading near the others: what may happen to every reading of a visit at once. */
+/**
+ * The reading with the decimal point elsewhere or in another unit, if that is near the others: what may
+ * happen to every reading of a visit at once.
+ */
 export function likelyShift(
   { given_value, given_unit }: Pick<Trial, "given_value" | "given_unit">,
   metric: Metric,
