@@ -172,6 +172,7 @@ th:not(:first-child),td:not(:first-child){padding-left:.8rem}
 thead th{border-bottom:2px solid var(--ink);font-weight:650;vertical-align:bottom;line-height:1.25}
 tbody th{font-weight:600;min-width:min(15ch,36vw)}
 tfoot td,tfoot th{border-bottom:0;border-top:2px solid var(--rule);color:var(--soft)}
+tfoot td[colspan]{max-width:none}
 tbody tr:hover>*{background:var(--faint)}
 table.many{font-size:.875rem}
 table.many :is(th,td){padding-right:.5rem}table.many :is(th,td):not(:first-child){padding-left:.5rem}

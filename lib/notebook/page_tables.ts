@@ -6,6 +6,7 @@ type Cell = {
   readonly tag: "th" | "td";
   readonly attributes: string;
   readonly inHead: boolean;
+  readonly inFoot: boolean;
   readonly column: number;
   readonly row: number;
   text: string;
@@ -67,6 +68,7 @@ function cellsOf(body: string): readonly Cell[] {
   if (body.includes("<table")) return [];
   const cells: Cell[] = [];
   let inHead = false;
+  let inFoot = false;
   let row = -1;
   let column = 0;
   let current: Cell | null = null;
@@ -75,6 +77,7 @@ function cellsOf(body: string): readonly Cell[] {
     if (tag === undefined) {
       if (current) current.text += whole;
     } else if (tag === "thead") inHead = slash !== "/";
+    else if (tag === "tfoot") inFoot = slash !== "/";
     else if (tag === "tr" && slash !== "/") {
       row++;
       column = 0;
@@ -83,7 +86,7 @@ function cellsOf(body: string): readonly Cell[] {
       else {
         const start = token.index;
         const end = start + whole.length;
-        current = { start, end, tag, attributes, inHead, column, row, text: "" };
+        current = { start, end, tag, attributes, inHead, inFoot, column, row, text: "" };
         cells.push(current);
         column += Number(/\scolspan="(\d+)"/.exec(attributes)?.[1] ?? 1);
       }
@@ -92,7 +95,8 @@ function cellsOf(body: string): readonly Cell[] {
   return cells;
 }
 
-function isSortable(cells: readonly Cell[], body: string): boolean {
+function isSortable(all: readonly Cell[], body: string): boolean {
+  const cells = all.filter((cell) => !cell.inFoot);
   const headRows = new Set(cells.filter((cell) => cell.inHead).map((cell) => cell.row));
   const bodyRows = new Set(cells.filter((cell) => !cell.inHead).map((cell) => cell.row));
   const merged = cells.some((cell) => /\s(?:colspan|rowspan)="/.test(cell.attributes));
@@ -101,7 +105,10 @@ function isSortable(cells: readonly Cell[], body: string): boolean {
 }
 
 function aligned(body: string, cells: readonly Cell[]): string {
-  const columns = Map.groupBy(cells.filter((cell) => !cell.inHead), (cell) => cell.column);
+  const columns = Map.groupBy(
+    cells.filter((cell) => !cell.inHead && !cell.inFoot),
+    (cell) => cell.column,
+  );
   const numeric = new Set<number>();
   for (const [column, members] of columns) {
     const filled = members.filter(({ text }) => !NOTHING.test(text.trim()));

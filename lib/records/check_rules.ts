@@ -121,7 +121,11 @@ function checkRule(
       report(["bonuses", i, "feature"], {
         found: quoted(id),
         expected: "a feature of features.csv",
-        fix: didYouMean(id, featureIds, "Add rows that say which shoes have it, or take the bonus out."),
+        fix: didYouMean(
+          id,
+          featureIds,
+          "Add rows that say which shoes have it, or take the bonus out.",
+        ),
         severity: unknownFeature,
       });
     }

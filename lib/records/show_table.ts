@@ -108,16 +108,15 @@ function asHtml(rows: readonly TableRow[], view: View): string {
     });
     return `<tr>${cells.join("")}</tr>`;
   });
-  if (more > 0) {
-    body.push(
-      `<tr><td colspan="${names.length}" style="text-align:left">${
-        escaped(moreWords(view))
-      }</td></tr>`,
-    );
-  }
+  // Below the rows and no row itself, so that a page can sort them.
+  const foot = more === 0
+    ? ""
+    : `<tfoot><tr><td colspan="${names.length}" style="text-align:left">${
+      escaped(moreWords(view))
+    }</td></tr></tfoot>`;
   return "<table>" +
     (caption === undefined ? "" : `<caption>${escaped(caption)}</caption>`) +
-    `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody></table>`;
+    `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("")}</tbody>${foot}</table>`;
 }
 
 function moreWords({ more, rest }: View): string {

@@ -171,6 +171,17 @@ Deno.test("columns of numbers are marked, columns of dates, names and sizes are 
   assert.match(html, /<table id="table-1" data-sortable>/);
 });
 
+Deno.test("a table whose foot says how many more rows there are is still offered for sorting", () => {
+  const html = report([code("", [display({
+    "text/html":
+      "<table><thead><tr><th>a</th><th>b</th></tr></thead><tbody><tr><td>1</td><td>2</td>" +
+      '</tr><tr><td>2</td><td>1</td></tr></tbody><tfoot><tr><td colspan="2">and 3 more</td></tr>' +
+      "</tfoot></table>",
+  })])]);
+  assert.match(html, /<table[^>]* data-sortable>/);
+  assert.match(html, /<td class="number">2<\/td>/);
+});
+
 Deno.test("tables with merged cells or no head are shown but not offered for sorting", () => {
   const html = report([
     code("", [display({ "text/html": "<table><tr><td>1</td></tr><tr><td>2</td></tr></table>" })]),
