@@ -32,7 +32,7 @@ export function predictionScatterChart(
     });
   }
   const inner = width - 2 * space.card;
-  const height = Math.round(Math.min(460, Math.max(320, inner * 0.72)));
+  const height = Math.round(Math.min(440, Math.max(280, inner * 0.64)));
   const [marginLeft, marginRight, marginTop, marginBottom] = [46, 14, 30, 50];
   const x = padded(points.map((point) => point.metric_value));
   const y = padded(points.flatMap(({ panel_low, panel_high }) => [panel_low, panel_high]));

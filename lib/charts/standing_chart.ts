@@ -111,7 +111,17 @@ export function standingChart(
     y: floor - 6 - level * step,
   }));
   for (const { x, y } of dots.filter(({ marked }) => marked === undefined)) {
-    marks.push(svgElement("circle", { cx: x, cy: y, r: 3.75, fill: colour.context }));
+    // Hollow, so that an asked shoe's dot stands out in grey print too.
+    marks.push(
+      svgElement("circle", {
+        cx: x,
+        cy: y,
+        r: 3.25,
+        fill: colour.card,
+        stroke: colour.context,
+        "stroke-width": 1.25,
+      }),
+    );
   }
   for (const { marked, x, y } of dots) {
     if (marked !== undefined) marks.push(seriesSymbol(marked, x, y));
