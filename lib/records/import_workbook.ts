@@ -3,7 +3,6 @@ import { createHash } from "node:crypto";
 import { basename } from "node:path";
 import { CsvError, parse } from "csv-parse/sync";
 import { zipSync } from "fflate";
-import readXlsxFile from "read-excel-file/node";
 import {
   cellAddress,
   importSheetMarks,
@@ -111,6 +110,8 @@ async function readXlsx(file: string, bytes: Uint8Array): Promise<Sheet[]> {
     const marks = importSheetMarks(files);
     // Packed again, so that the values are read from the very bytes that were checked.
     const whole = Buffer.from(zipSync({ ...files }, { level: 0, mtime: "1980-01-02" }));
+    // Loaded here, because no other study should wait for it.
+    const { default: readXlsxFile } = await import("read-excel-file/node");
     const sheets = await readXlsxFile(whole, { trim: false });
     return sheets.map(({ sheet: name, data }) => {
       const about = marks.get(name);
