@@ -1,4 +1,4 @@
-import { Matrix, SVD } from "ml-matrix";
+import { inverse, Matrix } from "ml-matrix";
 import { mean, sum } from "simple-statistics";
 import type { Bench, Impression } from "../records/types.ts";
 
@@ -53,11 +53,12 @@ export function panelValues(bench: Pick<Bench, "impressions">, attribute: string
   );
   const testers = [...new Set(opinions.map((row) => row.tester))].sort();
   const byShoe = Map.groupBy(opinions, (row) => row.shoe_id);
-  const { shifts, uncertainty } = testerShifts(testers, [...byShoe.values()]);
+  const groups = linkedTesters(opinions);
+  const { shifts, uncertainty } = testerShifts(testers, [...byShoe.values()], groups);
   const shiftOf = new Map(testers.map((tester, index) => [tester, shifts[index]]));
   const adjusted = (row: Opinion) => row.rating - shiftOf.get(row.tester)!;
 
-  const connected = isConnected(opinions);
+  const connected = groups.length <= 1;
   const freedom = opinions.length - byShoe.size - (testers.length - 1);
   const values = new Map(
     [...byShoe].map(([shoe, rows]) => [shoe, mean(rows.map(adjusted))]),
@@ -117,6 +118,7 @@ function averageRepeats(rows: readonly Impression[]): Opinion[] {
 function testerShifts(
   testers: readonly string[],
   shoes: readonly Opinion[][],
+  groups: readonly (readonly string[])[],
 ): { readonly shifts: readonly number[]; readonly uncertainty: readonly number[] } {
   const size = testers.length;
   if (size === 0) return { shifts: [], uncertainty: [] };
@@ -135,25 +137,47 @@ function testerShifts(
       }
     });
   }
-  // The system leaves the common level free, and one level more for each group of testers without a
-  // shoe in common; the shortest solution sets each of these to zero.
-  const inverse = new SVD(system, { autoTranspose: true }).inverse();
-  return { shifts: inverse.mmul(right).to1DArray(), uncertainty: inverse.diagonal() };
+  // The system leaves one level free for each group of testers without a shoe in common with the others.
+  // Setting each to zero is told to it as one more rating of the group's mean: whether a system of
+  // hundreds of shoes is singular can't be seen from its own rounded numbers.
+  const weight = Math.max(1, system.trace() / size);
+  const level = Matrix.zeros(size, size);
+  for (const group of groups) {
+    for (const one of group) {
+      for (const other of group) {
+        level.set(indexOf.get(one)!, indexOf.get(other)!, 1 / group.length);
+      }
+    }
+  }
+  const solved = inverse(Matrix.add(system, Matrix.mul(level, weight)));
+  return {
+    shifts: solved.mmul(right).to1DArray(),
+    uncertainty: Matrix.sub(solved, Matrix.mul(level, 1 / weight)).diagonal()
+      // A group of one has its shift set: no variance, however it was rounded.
+      .map((variance) => Math.max(0, variance)),
+  };
 }
 
-function isConnected(opinions: readonly Opinion[]): boolean {
-  if (opinions.length === 0) return true;
+/** Testers in groups that shoes in common link, however far around. */
+function linkedTesters(opinions: readonly Opinion[]): string[][] {
   const byTester = Map.groupBy(opinions, (row) => row.tester);
   const byShoe = Map.groupBy(opinions, (row) => row.shoe_id);
   const seen = new Set<string>();
-  const queue = [opinions[0].tester];
-  while (queue.length > 0) {
-    const tester = queue.pop()!;
-    if (seen.has(tester)) continue;
-    seen.add(tester);
-    for (const row of byTester.get(tester)!) {
-      queue.push(...byShoe.get(row.shoe_id)!.map((other) => other.tester));
+  const groups: string[][] = [];
+  for (const first of byTester.keys()) {
+    if (seen.has(first)) continue;
+    const group: string[] = [];
+    const queue = [first];
+    while (queue.length > 0) {
+      const tester = queue.pop()!;
+      if (seen.has(tester)) continue;
+      seen.add(tester);
+      group.push(tester);
+      for (const row of byTester.get(tester)!) {
+        queue.push(...byShoe.get(row.shoe_id)!.map((other) => other.tester));
+      }
     }
+    groups.push(group);
   }
-  return seen.size === byTester.size;
+  return groups;
 }

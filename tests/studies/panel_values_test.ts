@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import type { Impression } from "../../lib/records/types.ts";
+import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { panelValues } from "../../lib/studies/panel_values.ts";
 import { assertClose } from "../assert_close.ts";
 
@@ -86,4 +87,34 @@ Deno.test("panelValues() gives no spread of ratings when every shoe has one test
   assert.equal(lone.rating_sd, null);
   assert.equal(lone.shoes[0].standard_error, null);
   assert.equal(panelValues({ impressions: [] }, "grip").shoes.length, 0);
+});
+
+Deno.test("panelValues() leaves no tester a mean residual, with a few shoes or with hundreds", () => {
+  for (const shoes of [4, 30, 200, 900]) {
+    for (let seed = 1; seed <= 12; seed++) {
+      const stream = randomStream(seed, shoes);
+      const rows = Array.from({ length: shoes }, (_, shoe) => {
+        const level = 6 + stream.normal();
+        return Array.from({ length: 7 }, (_, tester) => tester)
+          .filter(() => stream.uniform() < [0.6, 0.9, 0.99][seed % 3])
+          .map((tester): [string, string, number] => [
+            `shoe-${shoe}`,
+            `t${tester}`,
+            level + 0.3 * tester + stream.normal(),
+          ]);
+      }).flat();
+      const { shoes: values, leniency } = panelValues({ impressions: impressions(rows) }, "grip");
+      const value = new Map(values.map((shoe) => [shoe.shoe_id, shoe.value]));
+      assertClose(leniency.reduce((sum, { shift }) => sum + shift, 0), 0, { within: 1e-9 });
+      for (const { tester, shift, standard_error } of leniency) {
+        const own = rows.filter(([, by]) => by === tester);
+        const rest = own.reduce(
+          (sum, [shoe, , rated]) => sum + rated - shift - value.get(shoe)!,
+          0,
+        );
+        assertClose(rest / own.length, 0, { within: 1e-9 });
+        assert.ok(standard_error === null || standard_error > 0);
+      }
+    }
+  }
 });
