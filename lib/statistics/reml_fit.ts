@@ -1,5 +1,11 @@
 import type { MixedDesign } from "./mixed_design.ts";
 
+/**
+ * Ratio of a crossed term's variance times the weight of its levels, below which differences from Δ lose
+ * digits: at this bound they keep about eleven.
+ */
+const LEAST_SCALED = 1e-4;
+
 /** What restricted maximum likelihood found for one response. */
 export type RemlFit = {
   /** Variance of each term of the design, then of the residual. */
@@ -116,6 +122,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   const reach = new Float64Array(levelsAcross * fixedCount);
   const lift = new Float64Array(columns * fixedCount);
   const rootRatio = new Float64Array(levelsAcross);
+  const reciprocal = new Float64Array(columns);
 
   // By position in the design: nested ones first, then crossed ones.
   const position = [...nested, ...crossed];
@@ -337,18 +344,34 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     return true;
   }
 
-  /** tr(PK) and tr(PKPK) for all pairs of terms. */
+  /**
+   * tr(PK) and tr(PKPK) for all pairs of terms.
+   *
+   * C is the inverse of A + Δ, Δ holding 1 / ratio for the crossed columns and 0 for the fixed ones. So
+   * I − CA is CΔ, and A − ACA is Δ − ΔCΔ: no product of matrices is needed. Where a ratio is next to 0
+   * these would be small differences of large numbers, and the products are worked out.
+   */
   function gatherTraces(): void {
-    multiply(C, A, CA, columns);
-    for (let i = 0; i < square; i++) J[i] = -CA[i];
-    for (let i = 0; i < columns; i++) J[i * columns + i] += 1;
-    if (across > 0) {
+    const scaled = across > 0 && setReciprocals();
+    if (scaled) {
+      for (let i = 0; i < columns; i++) {
+        for (let j = 0; j < columns; j++) {
+          const value = C[i * columns + j] * reciprocal[j];
+          J[i * columns + j] = value;
+          G[i * columns + j] = (i === j ? reciprocal[i] : 0) - reciprocal[i] * value;
+        }
+      }
+    } else if (across > 0) {
+      multiply(C, A, CA, columns);
+      for (let i = 0; i < square; i++) J[i] = -CA[i];
+      for (let i = 0; i < columns; i++) J[i * columns + i] += 1;
       multiply(A, J, G, columns);
-      for (let t = 0; t < inBlock; t++) multiply(R[t], J, RJ[t], columns);
     }
     let pair = 0;
     for (let t = 0; t < inBlock; t++) {
       multiply(C, R[t], CR[t], columns);
+      if (scaled) turnScaled(CR[t], reciprocal, RJ[t], columns);
+      else if (across > 0) multiply(R[t], J, RJ[t], columns);
       let direct = 0;
       for (let i = 0; i < columns; i++) direct += CR[t][i * columns + i];
       trace[t] -= direct;
@@ -389,6 +412,19 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         traces[s * terms + T] = value;
       }
     }
+  }
+
+  /** 1 / ratio for each crossed column, 0 for the fixed ones; false where a ratio is next to 0. */
+  function setReciprocals(): boolean {
+    reciprocal.fill(0);
+    for (let t = 0; t < across; t++) {
+      const [from, to] = [design.columnStart[t], design.columnStart[t + 1]];
+      let diagonal = 0;
+      for (let i = from; i < to; i++) diagonal += A[i * columns + i];
+      if (!(ratio[inBlock + t] * diagonal > LEAST_SCALED * (to - from))) return false;
+      reciprocal.fill(1 / ratio[inBlock + t], from, to);
+    }
+    return true;
   }
 
   /** y'Py; leaves Py in `residual` and its sums over every term's levels. */
@@ -858,23 +894,50 @@ function invertPositive(
     logDeterminant += Math.log(value);
     matrix[i * size + i] = 1 / Math.sqrt(value); // the diagonal holds reciprocals
   }
-  // Inverse of the factor, in place, then its cross product.
-  for (let j = 0; j < size; j++) {
-    for (let i = j + 1; i < size; i++) {
-      let value = 0;
-      for (let k = j; k < i; k++) value -= matrix[i * size + k] * matrix[k * size + j];
-      matrix[i * size + j] = value * matrix[i * size + i];
+  // Inverse of the factor, in place, then its cross product; row by row, as the numbers lie in memory.
+  for (let i = 1; i < size; i++) {
+    const row = i * size;
+    for (let k = 0; k < i; k++) {
+      const value = matrix[row + k];
+      // Column k has had all it gets from earlier rows, so its own number can go.
+      matrix[row + k] = 0;
+      subtractMultiple(matrix, row, k * size, k + 1, value);
     }
+    const scale = matrix[row + i];
+    for (let j = 0; j < i; j++) matrix[row + j] *= scale;
   }
+  for (let i = 0; i < size; i++) into.fill(0, at + i * size, at + i * size + i + 1);
+  for (let k = 0; k < size; k++) addSquareOfRow(matrix, k * size, k, into, at, size);
   for (let i = 0; i < size; i++) {
-    for (let j = 0; j <= i; j++) {
-      let value = 0;
-      for (let k = i; k < size; k++) value += matrix[k * size + i] * matrix[k * size + j];
-      into[at + i * size + j] = value;
-      into[at + j * size + i] = value;
-    }
+    for (let j = 0; j < i; j++) into[at + j * size + i] = into[at + i * size + j];
   }
   return logDeterminant;
+}
+
+function subtractMultiple(
+  matrix: Float64Array,
+  to: number,
+  from: number,
+  length: number,
+  factor: number,
+): void {
+  for (let j = 0; j < length; j++) matrix[to + j] -= factor * matrix[from + j];
+}
+
+/** Adds the products of a row's first `last` + 1 numbers to a lower triangle. */
+function addSquareOfRow(
+  matrix: Float64Array,
+  from: number,
+  last: number,
+  into: Float64Array,
+  at: number,
+  size: number,
+): void {
+  for (let i = 0; i <= last; i++) {
+    const value = matrix[from + i];
+    const row = at + i * size;
+    for (let j = 0; j <= i; j++) into[row + j] += value * matrix[from + j];
+  }
 }
 
 /**
@@ -953,23 +1016,50 @@ function carry(
   return squares;
 }
 
+/** The transpose of a matrix with each column scaled. */
+function turnScaled(
+  from: Float64Array,
+  scale: Float64Array,
+  into: Float64Array,
+  size: number,
+): void {
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < size; j++) into[i * size + j] = from[j * size + i] * scale[j];
+  }
+}
+
 function multiply(left: Float64Array, right: Float64Array, into: Float64Array, size: number): void {
   into.fill(0);
-  for (let i = 0; i < size; i++) {
+  let i = 0;
+  // Four rows at a time, as in `carry`, and for two rows of the result at once.
+  for (; i + 1 < size; i += 2) {
     const row = i * size;
+    const next = row + size;
     let k = 0;
-    // Four rows at a time, as in `carry`.
     for (; k + 3 < size; k += 4) {
       const v0 = left[row + k], v1 = left[row + k + 1];
       const v2 = left[row + k + 2], v3 = left[row + k + 3];
+      const w0 = left[next + k], w1 = left[next + k + 1];
+      const w2 = left[next + k + 2], w3 = left[next + k + 3];
       for (let j = 0, at = k * size; j < size; j++, at++) {
-        into[row + j] += v0 * right[at] + v1 * right[at + size] +
-          v2 * right[at + 2 * size] + v3 * right[at + 3 * size];
+        const r0 = right[at], r1 = right[at + size];
+        const r2 = right[at + 2 * size], r3 = right[at + 3 * size];
+        into[row + j] += v0 * r0 + v1 * r1 + v2 * r2 + v3 * r3;
+        into[next + j] += w0 * r0 + w1 * r1 + w2 * r2 + w3 * r3;
       }
     }
     for (; k < size; k++) {
-      const value = left[row + k];
-      for (let j = 0; j < size; j++) into[row + j] += value * right[k * size + j];
+      const [value, other] = [left[row + k], left[next + k]];
+      for (let j = 0; j < size; j++) {
+        into[row + j] += value * right[k * size + j];
+        into[next + j] += other * right[k * size + j];
+      }
+    }
+  }
+  for (; i < size; i++) {
+    for (let k = 0; k < size; k++) {
+      const value = left[i * size + k];
+      for (let j = 0; j < size; j++) into[i * size + j] += value * right[k * size + j];
     }
   }
 }

@@ -29,7 +29,7 @@ function informationByDefinition(levels: readonly (readonly string[])[], varianc
   return PK.map((left) => PK.map((right) => left.mmul(right).trace() / 2));
 }
 
-Deno.test("remlSolver() has the expected information of the definition, whatever blocks share or lack", () => {
+Deno.test("remlSolver() has the expected information of the definition, whatever blocks share or lack, with variances next to 0 too", () => {
   const random = randomStream(5);
   // Shoes with one to nine visits, many of one kind and some of their own; sessions and operators cross.
   const shoe: string[] = [];
@@ -48,11 +48,16 @@ Deno.test("remlSolver() has the expected information of the definition, whatever
   }
   const visit = shoe.map((own, i) => `${own} in ${session[i]}`);
   const factors = { shoe, operator, session };
-  const variances = Float64Array.from([2, 0.3, 0.5, 0.7, 1.1]);
   const design = mixedDesign(shoe.length, factors, ["shoe", "operator", "session", "shoe:session"]);
-  const found = remlSolver(design).information(variances);
-  const wanted = informationByDefinition([shoe, operator, session, visit], variances);
-  wanted.flat().forEach((value, i) => assertClose(found[i], value, { relative: 1e-10 }));
+  const solver = remlSolver(design);
+  for (
+    const [operators, sessions] of [[0.3, 0.5], [1e-3, 0.5], [1e-5, 1e-6], [0, 0.5], [1e-9, 20]]
+  ) {
+    const variances = Float64Array.from([2, operators, sessions, 0.7, 1.1]);
+    const found = solver.information(variances);
+    const wanted = informationByDefinition([shoe, operator, session, visit], variances);
+    wanted.flat().forEach((value, i) => assertClose(found[i], value, { relative: 1e-10 }));
+  }
 });
 
 Deno.test("remlSolver() steps from a point along the score of the definition", () => {
