@@ -82,6 +82,8 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     outDir: out,
     scratchDir: order.scratch,
     onProgress: terminalProgress(),
+    // A long cell is a large bench, and whoever waits for it can stop it.
+    cellTimeLimitMs: 3_600_000,
     kernel: pages.ahead.kernel,
   });
 
