@@ -39,7 +39,7 @@ export function courtGain(
 ): CourtGain {
   const n = ratings.length;
   const about = { confidence, n, method: `paired percentile bootstrap, ${resamples} resamples` };
-  const plain = { interval: "none" } as const;
+  const plain = { interval: "none", permutations: 0 } as const;
   const [r12, r13, r23] = [
     spearman(updated, ratings, plain),
     spearman(old, ratings, plain),

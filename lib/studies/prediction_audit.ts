@@ -51,9 +51,9 @@ export type PredictionAuditOptions = {
   readonly reliability?: PredictionReliability | null;
   readonly metrics?: readonly string[];
   readonly attributes?: readonly string[];
-  /** Simulated attributes with nothing true. */
+  /** Simulated attributes with nothing true; unless given 200, beyond 100 shoes fewer, at least 60. */
   readonly simulations?: number;
-  /** Simulated attributes for each true correlation. */
+  /** Simulated attributes for each true correlation; unless given 60, beyond 100 shoes fewer, at least 20. */
   readonly powerSimulations?: number;
   /** True correlations to be looked for. */
   readonly rhos?: readonly number[];
@@ -82,8 +82,8 @@ export function predictionAudit(
     reliability = null,
     metrics: metricIds,
     attributes: attributeIds,
-    simulations = 200,
-    powerSimulations = 60,
+    simulations = asManyAs(200, bench.shoes.length, 60),
+    powerSimulations = asManyAs(60, bench.shoes.length, 20),
     rhos = [0.3, 0.5, 0.7],
     resamples = 500,
     permutations = 499,
@@ -210,6 +210,11 @@ export function predictionAudit(
       ? ["Metrics are simulated without noise of their own, because no reliability was given."]
       : [],
   };
+}
+
+/** Each takes as long as it has shoes, and what a large bench shows it shows clearly. */
+function asManyAs(most: number, shoes: number, least: number): number {
+  return Math.max(least, Math.round(most * Math.min(1, 100 / Math.max(1, shoes))));
 }
 
 function distinct(values: readonly (number | null)[]): number {
