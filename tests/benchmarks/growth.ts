@@ -17,6 +17,9 @@ import { writeGrownBench } from "./grown_bench.ts";
 
 const kit = fileURLToPath(new URL("../..", import.meta.url)).replace(/\/$/, "");
 
+/** Pixels between the axes' ends. */
+const PLOT_HEIGHT = 200;
+
 type Grown = {
   readonly shoes: number;
   readonly quarters: number;
@@ -89,7 +92,9 @@ export function growthChart(grown: readonly Grown[]): SvgElement {
     const last = quarters.map((q) =>
       points.filter((one) => one.quarters === q).reduce((a, b) => a.shoes > b.shoes ? a : b)
     ).sort((a, b) => a[of]! - b[of]!);
-    const top = 1.1 * Math.max(...points.map((one) => one[of]!));
+    const largest = Math.max(...points.map((one) => one[of]!));
+    const raised = apart(last.map((one) => one[of]! / largest * PLOT_HEIGHT / 1.1));
+    const top = 1.1 * largest;
     const most = Math.max(...points.map(({ shoes }) => shoes));
     const least = Math.min(...points.map(({ shoes }) => shoes));
     return draw({
@@ -100,7 +105,7 @@ export function growthChart(grown: readonly Grown[]): SvgElement {
           ", ",
         )
       }.`,
-      height: 260,
+      height: PLOT_HEIGHT + 60,
       marginLeft: 56,
       marginRight: 104,
       marginBottom: 40,
@@ -143,8 +148,7 @@ export function growthChart(grown: readonly Grown[]): SvgElement {
             text: () => `${one.quarters} quarters`,
             textAnchor: "start",
             dx: 9,
-            // Lines that end close together are named below one another, in their order.
-            dy: 14 * ((last.length - 1) / 2 - place) * (spreadOf(last, of) < 0.2 * top ? 1 : 0),
+            dy: raised[place],
             fill: colour.ink,
             fontSize: text.small,
           })
@@ -161,8 +165,16 @@ export function growthChart(grown: readonly Grown[]): SvgElement {
   );
 }
 
-function spreadOf(last: readonly Grown[], of: "seconds" | "peak_mib"): number {
-  return last.at(-1)![of]! - last[0][of]!;
+/** Pixels by which names, from the lowest up, have to move to stand clear of each other. */
+function apart(heights: readonly number[]): number[] {
+  const least = 14;
+  const placed: number[] = [];
+  for (const height of heights) {
+    placed.push(Math.max(height, (placed.at(-1) ?? -Infinity) + least));
+  }
+  // Half of what the pile has grown by goes below, so that it stands about where its lines end.
+  const shift = (placed.at(-1)! - heights.at(-1)!) / 2;
+  return placed.map((place, i) => heights[i] - place + shift);
 }
 
 function round(value: number): string {

@@ -69,12 +69,7 @@ async function output(file: string, ...args: string[]): Promise<string> {
       "run",
       "--no-check",
       "--quiet",
-      "--allow-read",
-      "--allow-write",
-      "--allow-run",
-      "--allow-env",
-      "--allow-sys",
-      "--allow-net=127.0.0.1",
+      "--allow-all", // a process may not look at its own memory in /proc with less
       decodeURIComponent(new URL(file, import.meta.url).pathname),
       ...args,
     ],
@@ -101,7 +96,17 @@ async function commit(): Promise<string | null> {
 
 /** One line a work: what it took here, in R, and whether the answers agree. */
 function summary(measured: readonly Measured[], before: readonly Measured[] | null): string {
-  const head = ["", "work", "first call", "warm", "goal", "R natural", "R tuned", "R / warm"];
+  const head = [
+    "",
+    "work",
+    "first call",
+    "warm",
+    "goal",
+    "memory",
+    "R natural",
+    "R tuned",
+    "R / warm",
+  ];
   const rows = measured.map((work) => {
     const r = (timed: Measured["r_natural"]) =>
       timed === null ? "–" : `${milliseconds(timed.ms)}${timed.share === 1 ? "" : "*"}`;
@@ -115,8 +120,11 @@ function summary(measured: readonly Measured[], before: readonly Measured[] | nu
       work.goal === null
         ? "–"
         : `${milliseconds(work.goal.first)} / ${milliseconds(work.goal.warm)} ${
-          work.first_ms <= work.goal.first && work.warm_ms <= work.goal.warm ? "met" : "MISSED"
+          isMet(work) ? "met" : "MISSED"
         }`,
+      work.peak_mib === null
+        ? "–"
+        : `${work.peak_mib.toFixed(0)} MiB${work.goal_mib === null ? "" : ` of ${work.goal_mib}`}`,
       r(work.r_natural),
       r(work.r_tuned),
       fastest === Infinity ? "–" : ratio(fastest / work.warm_ms),
@@ -140,6 +148,11 @@ function summary(measured: readonly Measured[], before: readonly Measured[] | nu
     "R / warm: the faster form in R over a later call here. * from a part of the work, scaled up.",
     "Answers apart: the largest distance from the plain definition, then from R.",
   ].join("\n");
+}
+
+function isMet({ goal, first_ms, warm_ms, goal_mib, peak_mib }: Measured): boolean {
+  return goal !== null && first_ms <= goal.first && warm_ms <= goal.warm &&
+    (goal_mib === null || peak_mib === null || peak_mib <= goal_mib);
 }
 
 function ratio(times: number): string {
