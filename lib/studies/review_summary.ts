@@ -3,7 +3,7 @@ import type { CourtPrediction } from "./court_prediction.ts";
 import type { IndexScores } from "./index_scores.ts";
 import type { ReferenceDrift } from "./reference_drift.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
-import { inertText } from "./summary_words.ts";
+import { markdownList } from "./summary_words.ts";
 
 /** What a reader with one minute takes away from a review. */
 export type ReviewSummary = {
@@ -47,11 +47,12 @@ export function reviewSummary(parts: ReviewParts): ReviewSummary {
     ...unsettledAdvice(parts.prediction),
   ].slice(0, 3);
   if (act.length === 0) act.push("Nothing is pressing: go on benching as planned.");
-  const list = (items: readonly string[]) => items.map((item) => `- ${inertText(item)}`).join("\n");
   return {
     know,
     act,
-    markdown: `## Three things to know\n\n${list(know)}\n\n## What to do next\n\n${list(act)}\n`,
+    markdown: `## Three things to know\n\n${markdownList(know)}\n\n## What to do next\n\n${
+      markdownList(act)
+    }\n`,
   };
 }
 

@@ -4,7 +4,7 @@ import type { IndexRecalibration } from "./index_recalibration.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { RuleHistory } from "./rule_history.ts";
 import type { RuleVerdict } from "./rule_proposal.ts";
-import { inertText } from "./summary_words.ts";
+import { markdownList } from "./summary_words.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
 export type RuleSummary = {
@@ -157,6 +157,5 @@ function shown(weight: number): string {
 }
 
 function inMarkdown(know: readonly string[], act: readonly string[]): string {
-  const list = (items: readonly string[]) => items.map((item) => `- ${inertText(item)}`).join("\n");
-  return `## What to know\n\n${list(know)}\n\n## What to do next\n\n${list(act)}\n`;
+  return `## What to know\n\n${markdownList(know)}\n\n## What to do next\n\n${markdownList(act)}\n`;
 }
