@@ -4,6 +4,7 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+import { midSentence } from "../studies/answer_words.ts";
 import { unitWords } from "../studies/unit_words.ts";
 
 /**
@@ -101,11 +102,24 @@ function precise(value: number, decimals: number): string {
 }
 
 function mdcAlt(metrics: readonly MetricReliability[]): string {
-  return `The smallest difference of two published means that is not noise: ${
-    metrics.map((metric) =>
-      metric.mdc.mean.estimate === null
-        ? `${metric.title} no estimate (${metric.mdc.mean.estimate_reason})`
-        : `${metric.title} ${mdcWords(metric)}`
-    ).join("; ")
-  }.`;
+  const list = metrics.map((metric) =>
+    metric.mdc.mean.estimate === null
+      ? `${metric.title} no estimate (${metric.mdc.mean.estimate_reason})`
+      : `${metric.title} ${mdcWords(metric)}`
+  );
+  return `${mdcFinding(metrics)}Two published means, one session: ${list.join("; ")}.`;
+}
+
+/** Which metric tells shoes apart most finely, which least; nothing where fewer than two can be placed. */
+function mdcFinding(metrics: readonly MetricReliability[]): string {
+  const placed = metrics.flatMap((metric) => {
+    const share = partOfRange(metric, metric.mdc.mean).estimate;
+    return share === null ? [] : [{ title: metric.title, share }];
+  }).sort((a, b) => a.share - b.share);
+  if (placed.length < 2) return "";
+  const [finest, coarsest] = [placed[0], placed.at(-1)!];
+  const percent = (share: number) => `${share < 1 ? "under 1" : Math.round(share)}%`;
+  return `Noise spans ${percent(finest.share)} of the catalogue's range on ${
+    midSentence(finest.title)
+  }, the finest, and ${percent(coarsest.share)} on ${midSentence(coarsest.title)}, the coarsest. `;
 }
