@@ -9,10 +9,18 @@ const mayImport: Readonly<Record<string, readonly string[]>> = {
   statistics: [],
   records: ["metrics"],
   studies: ["metrics", "statistics", "records"],
-  charts: ["studies", "metrics", "statistics", "records"],
-  notebook: ["charts", "studies", "metrics", "statistics", "records"],
-  tasks: ["notebook", "charts", "studies", "metrics", "statistics", "records"],
+  words: ["studies", "metrics", "statistics", "records"],
+  charts: ["words", "studies", "metrics", "statistics", "records"],
+  notebook: ["charts", "words", "studies", "metrics", "statistics", "records"],
+  tasks: ["notebook", "charts", "words", "studies", "metrics", "statistics", "records"],
 };
+
+// Studies that still make sentences themselves: the list only gets shorter.
+const speaking = new Set(
+  "repeatability retest review prediction comparison drift".split(" ").map((room) =>
+    `studies/${room}`
+  ),
+);
 
 async function sources(dir: string): Promise<string[]> {
   const files: string[] = [];
@@ -24,7 +32,7 @@ async function sources(dir: string): Promise<string[]> {
   return files;
 }
 
-Deno.test("imports in lib point one way: tasks, notebook, charts, studies, then the rest", async () => {
+Deno.test("imports in lib point one way: tasks, notebook, charts, words, studies, then the rest", async () => {
   const files = await sources(lib);
   assert.ok(files.length > 50, `only ${files.length} files were looked at`);
   const against: string[] = [];
@@ -38,6 +46,7 @@ Deno.test("imports in lib point one way: tasks, notebook, charts, studies, then 
       imports++;
       const other = place.split("/")[0];
       if (folder === other || folder === "mod.ts") continue;
+      if (other === "words" && speaking.has(dirname(relative(lib, file)))) continue;
       if (!mayImport[folder]?.includes(other)) against.push(`${relative(lib, file)} → ${place}`);
     }
   }

@@ -3,15 +3,15 @@ import type {
   ComparedValue,
   Comparison,
   ShoeComparison,
-} from "../studies/shoe_comparison.ts";
-import { listed, measured } from "../studies/answer_words.ts";
+} from "../studies/comparison/shoe_comparison.ts";
+import { listed, measured } from "../words/comparison/answer_words.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { limitLines, shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import { unitWords } from "../words/unit_words.ts";
 
 /** How much room a comparison's picture has. */
 export type ComparisonChartOptions = ChartOptions & {

@@ -1,6 +1,6 @@
 import * as Plot from "@observablehq/plot";
-import { sourceWords } from "../studies/source_words.ts";
-import type { MetricReliability } from "../studies/trial_reliability.ts";
+import { sourceWords } from "../words/repeatability/source_words.ts";
+import type { MetricReliability } from "../studies/repeatability/trial_reliability.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

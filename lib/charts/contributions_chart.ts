@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { IndexScores, ShoeScore } from "../studies/index_scores.ts";
+import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, seriesColours, space, type } from "./theme.ts";

@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { BenchCoverage, CoverageState } from "../studies/bench_coverage.ts";
+import type { BenchCoverage, CoverageState } from "../studies/coverage/bench_coverage.ts";
 import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
-import { counted } from "../studies/answer_words.ts";
-import type { ReferenceChart, ReferenceDrift } from "../studies/reference_drift.ts";
-import { inUnit, unitWords } from "../studies/unit_words.ts";
+import { counted } from "../words/comparison/answer_words.ts";
+import type { ReferenceChart, ReferenceDrift } from "../studies/drift/reference_drift.ts";
+import { inUnit, unitWords } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

@@ -1,4 +1,4 @@
-import type { ReferenceDrift, RigDrift } from "../studies/reference_drift.ts";
+import type { ReferenceDrift, RigDrift } from "../studies/drift/reference_drift.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

@@ -1,6 +1,6 @@
-import type { Edition, EditionHistory } from "../studies/edition_history.ts";
-import { measured } from "../studies/answer_words.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import type { Edition, EditionHistory } from "../studies/comparison/edition_history.ts";
+import { measured } from "../words/comparison/answer_words.ts";
+import { unitWords } from "../words/unit_words.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneBar, laneScale, laneText } from "./lane_marks.ts";

@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { FootFit, ShoeFit } from "../studies/foot_fit.ts";
+import type { FootFit, ShoeFit } from "../studies/comparison/foot_fit.ts";
 import { draw, drawCard, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { crossBar, laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { seriesColour, seriesSymbol } from "./series_symbol.ts";

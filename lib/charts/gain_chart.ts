@@ -1,5 +1,5 @@
-import type { IndexRecalibration } from "../studies/index_recalibration.ts";
-import type { RuleVerdict } from "../studies/rule_proposal.ts";
+import type { IndexRecalibration } from "../studies/index/index_recalibration.ts";
+import type { RuleVerdict } from "../studies/proposal/rule_proposal.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";

@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { IndexScores, ShoeScore } from "../studies/index_scores.ts";
+import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, intervalMarks } from "./interval_marks.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";

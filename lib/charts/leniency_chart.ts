@@ -1,4 +1,4 @@
-import type { AttributeAgreement } from "../studies/panel_agreement.ts";
+import type { AttributeAgreement } from "../studies/panel/panel_agreement.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";

@@ -1,11 +1,14 @@
-import type { MetricReliability, TrialReliability } from "../studies/trial_reliability.ts";
+import type {
+  MetricReliability,
+  TrialReliability,
+} from "../studies/repeatability/trial_reliability.ts";
 import type { Estimate } from "../statistics/estimate.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
-import { midSentence } from "../studies/answer_words.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import { midSentence } from "../words/comparison/answer_words.ts";
+import { unitWords } from "../words/unit_words.ts";
 
 /**
  * How large must a difference be to be more than noise, beside all the differences there are?

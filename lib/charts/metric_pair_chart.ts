@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
-import type { MetricPair, PairedShoe } from "../studies/metric_pair.ts";
-import type { ComparedOn } from "../studies/shoe_comparison.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import type { MetricPair, PairedShoe } from "../studies/comparison/metric_pair.ts";
+import type { ComparedOn } from "../studies/comparison/shoe_comparison.ts";
+import { unitWords } from "../words/unit_words.ts";
 import { draw, overlay, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { crossBar } from "./lane_marks.ts";

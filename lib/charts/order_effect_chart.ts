@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { OrderProfile } from "../studies/order_profile.ts";
+import type { OrderProfile } from "../studies/repeatability/order_profile.ts";
 import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { crossBar } from "./lane_marks.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

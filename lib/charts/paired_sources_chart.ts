@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { PairedSources } from "../studies/paired_sources.ts";
+import type { PairedSources } from "../studies/repeatability/paired_sources.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";

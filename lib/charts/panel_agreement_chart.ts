@@ -1,4 +1,4 @@
-import type { PanelAgreement } from "../studies/panel_agreement.ts";
+import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

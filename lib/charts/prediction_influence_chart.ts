@@ -1,4 +1,4 @@
-import type { PredictionPair } from "../studies/court_prediction.ts";
+import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

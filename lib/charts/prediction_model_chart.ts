@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { AttributePrediction } from "../studies/court_prediction.ts";
+import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";

@@ -1,10 +1,10 @@
 import * as Plot from "@observablehq/plot";
-import type { PredictionPair } from "../studies/court_prediction.ts";
+import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import { unitWords } from "../words/unit_words.ts";
 
 /** More names than this cover the dots. */
 const NAMED = 8;

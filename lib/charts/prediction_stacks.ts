@@ -1,4 +1,7 @@
-import type { AttributePrediction, PredictionPair } from "../studies/court_prediction.ts";
+import type {
+  AttributePrediction,
+  PredictionPair,
+} from "../studies/prediction/court_prediction.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { predictionModelChart } from "./prediction_model_chart.ts";
 import { predictionScatterChart } from "./prediction_scatter_chart.ts";

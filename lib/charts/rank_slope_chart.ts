@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { RankMove, RankMoves } from "../studies/rank_moves.ts";
+import type { RankMove, RankMoves } from "../studies/index/rank_moves.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

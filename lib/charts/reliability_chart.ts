@@ -1,4 +1,7 @@
-import type { MetricReliability, TrialReliability } from "../studies/trial_reliability.ts";
+import type {
+  MetricReliability,
+  TrialReliability,
+} from "../studies/repeatability/trial_reliability.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

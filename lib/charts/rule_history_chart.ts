@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { RuleHistory } from "../studies/rule_history.ts";
+import type { RuleHistory } from "../studies/index/rule_history.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";

@@ -1,4 +1,4 @@
-import type { CourtPrediction, UnsettledPair } from "../studies/court_prediction.ts";
+import type { CourtPrediction, UnsettledPair } from "../studies/prediction/court_prediction.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

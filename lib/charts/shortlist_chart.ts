@@ -1,4 +1,4 @@
-import type { Shortlist, ShortlistShoe } from "../studies/shortlist.ts";
+import type { Shortlist, ShortlistShoe } from "../studies/comparison/shortlist.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneText } from "./lane_marks.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";

@@ -1,7 +1,7 @@
-import type { CatalogueShoe, CatalogueStanding } from "../studies/catalogue_standing.ts";
-import { measured } from "../studies/answer_words.ts";
-import { betterDirection } from "../studies/percentile.ts";
-import { unitWords } from "../studies/unit_words.ts";
+import type { CatalogueShoe, CatalogueStanding } from "../studies/comparison/catalogue_standing.ts";
+import { measured } from "../words/comparison/answer_words.ts";
+import { betterDirection } from "../statistics/percentile.ts";
+import { unitWords } from "../words/unit_words.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";

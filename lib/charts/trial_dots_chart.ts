@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
-import { counted } from "../studies/answer_words.ts";
-import type { MetricTrials } from "../studies/metric_trials.ts";
-import { inUnit } from "../studies/unit_words.ts";
+import { counted } from "../words/comparison/answer_words.ts";
+import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
+import { inUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

@@ -1,6 +1,6 @@
 import * as Plot from "@observablehq/plot";
-import type { TrialsCurve } from "../studies/trials_curve.ts";
-import { inUnit } from "../studies/unit_words.ts";
+import type { TrialsCurve } from "../studies/repeatability/trials_curve.ts";
+import { inUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel } from "./value_words.ts";

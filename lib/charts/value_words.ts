@@ -1,4 +1,4 @@
-import { unitWords } from "../studies/unit_words.ts";
+import { unitWords } from "../words/unit_words.ts";
 import { shortenText } from "./text_width.ts";
 import { type } from "./theme.ts";
 

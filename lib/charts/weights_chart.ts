@@ -1,4 +1,4 @@
-import type { IndexRecalibration } from "../studies/index_recalibration.ts";
+import type { IndexRecalibration } from "../studies/index/index_recalibration.ts";
 import { drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

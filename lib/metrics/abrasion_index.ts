@@ -20,8 +20,8 @@ import { propagate } from "./propagate.ts";
  * @example A control that lost 195 mg at 1.20 mg/mm³ and a shoe that lost 84 mg at 1.12 mg/mm³
  * ```ts
  * import assert from "node:assert/strict";
- * import { abrasionIndex } from "bench-to-court";
- * assert.equal(abrasionIndex(84 / 1.12, { control_loss: 195 / 1.2 }).value?.toFixed(3), "216.667");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.abrasionIndex(84 / 1.12, { control_loss: 195 / 1.2 }).value?.toFixed(3), "216.667");
  * ```
  */
 export function abrasionIndex(

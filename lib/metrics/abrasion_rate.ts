@@ -19,8 +19,8 @@ import { propagate } from "./propagate.ts";
  * @example 0.9 mm in 12 s
  * ```ts
  * import assert from "node:assert/strict";
- * import { abrasionRate } from "bench-to-court";
- * assert.equal(abrasionRate(0.9, { seconds: 12 }).value.toFixed(6), "4.500000");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.abrasionRate(0.9, { seconds: 12 }).value.toFixed(6), "4.500000");
  * ```
  */
 export function abrasionRate(

@@ -18,8 +18,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { abrasionVolumeLoss } from "bench-to-court";
- * assert.equal(abrasionVolumeLoss(84, { density_mg_per_mm3: 1.12 }).value.toFixed(6), "75.000000");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.abrasionVolumeLoss(84, { density_mg_per_mm3: 1.12 }).value.toFixed(6), "75.000000");
  * ```
  */
 export function abrasionVolumeLoss(

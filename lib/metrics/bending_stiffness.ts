@@ -18,8 +18,8 @@ import { type Stiffness, stiffness, type StiffnessOptions } from "./stiffness.ts
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { bendingStiffness } from "bench-to-court";
- * const { value, intercept } = bendingStiffness([0, 2, 4], [1, 5, 9], { line: "own-intercept" });
+ * import { metrics } from "bench-to-court";
+ * const { value, intercept } = metrics.bendingStiffness([0, 2, 4], [1, 5, 9], { line: "own-intercept" });
  * assert.deepEqual([value?.toFixed(9), intercept?.toFixed(9)], ["2.000000000", "1.000000000"]);
  * ```
  */

@@ -29,8 +29,8 @@ export type ConvertedSize = MetricValue & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { convertSize } from "bench-to-court";
- * const { value, nearest_label } = convertSize(11, { from: "us-men", to: "eu" });
+ * import { metrics } from "bench-to-court";
+ * const { value, nearest_label } = metrics.convertSize(11, { from: "us-men", to: "eu" });
  * assert.deepEqual([value.toFixed(2), nearest_label], ["44.45", 44.5]);
  * ```
  */

@@ -44,10 +44,10 @@ export type CoolingTimeConstant = FittedMetricValue & {
  * @example Readings that follow the law with τ = 100 s in a room of 20 °C
  * ```ts
  * import assert from "node:assert/strict";
- * import { coolingTimeConstant } from "bench-to-court";
+ * import { metrics } from "bench-to-court";
  * const seconds = [0, 50, 100, 150, 200];
  * const celsius = seconds.map((t) => 20 + 50 * Math.exp(-t / 100));
- * const { value } = coolingTimeConstant(seconds, celsius, { ambient_celsius: 20 });
+ * const { value } = metrics.coolingTimeConstant(seconds, celsius, { ambient_celsius: 20 });
  * assert.equal(value?.toFixed(6), "100.000000");
  * ```
  */

@@ -19,8 +19,8 @@ import { propagate } from "./propagate.ts";
  * @example 2 N/mm, clamped 80 mm from the load
  * ```ts
  * import assert from "node:assert/strict";
- * import { flexuralRigidity } from "bench-to-court";
- * const { value } = flexuralRigidity(2, { length_mm: 80, support: "cantilever" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.flexuralRigidity(2, { length_mm: 80, support: "cantilever" });
  * assert.equal(value.toFixed(4), "0.3413");
  * ```
  */

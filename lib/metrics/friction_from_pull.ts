@@ -19,8 +19,8 @@ import { propagate } from "./propagate.ts";
  * @example A shoe loaded with 98.0665 N that slides at 50 N
  * ```ts
  * import assert from "node:assert/strict";
- * import { frictionFromPull } from "bench-to-court";
- * assert.equal(frictionFromPull(50, { normal_force_n: 98.0665 }).value.toFixed(4), "0.5099");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.frictionFromPull(50, { normal_force_n: 98.0665 }).value.toFixed(4), "0.5099");
  * ```
  */
 export function frictionFromPull(

@@ -20,8 +20,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { frictionFromTilt } from "bench-to-court";
- * assert.equal(frictionFromTilt(35).value.toFixed(2), "0.70");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.frictionFromTilt(35).value.toFixed(2), "0.70");
  * ```
  */
 export function frictionFromTilt(

@@ -15,8 +15,8 @@ import { frictionFromTilt, requireTilt } from "./friction_from_tilt.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { frictionInterval } from "bench-to-court";
- * const { lower, upper } = frictionInterval(35, 42);
+ * import { metrics } from "bench-to-court";
+ * const { lower, upper } = metrics.frictionInterval(35, 42);
  * assert.deepEqual([lower.toFixed(2), upper.toFixed(2)], ["0.70", "0.90"]);
  * ```
  */

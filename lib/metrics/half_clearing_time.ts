@@ -36,8 +36,8 @@ export type HalfClearingTime = FittedMetricValue & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { halfClearingTime } from "bench-to-court";
- * const { value } = halfClearingTime([0, 10, 20, 30], [80, 60, 30, 10], { model: "interpolated" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.halfClearingTime([0, 10, 20, 30], [80, 60, 30, 10], { model: "interpolated" });
  * assert.equal(value?.toFixed(3), "16.667");
  * ```
  */

@@ -16,8 +16,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { halfTimeFromTimeConstant } from "bench-to-court";
- * assert.equal(halfTimeFromTimeConstant(185).value.toFixed(2), "128.23");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.halfTimeFromTimeConstant(185).value.toFixed(2), "128.23");
  * ```
  */
 export function halfTimeFromTimeConstant(

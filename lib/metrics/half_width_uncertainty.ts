@@ -13,8 +13,8 @@ import { requireAtLeast } from "./domain.ts";
  * @example A protractor good to half a degree
  * ```ts
  * import assert from "node:assert/strict";
- * import { halfWidthUncertainty } from "bench-to-court";
- * assert.equal(halfWidthUncertainty(0.5).toFixed(4), "0.2887");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.halfWidthUncertainty(0.5).toFixed(4), "0.2887");
  * ```
  */
 export function halfWidthUncertainty(half_width: number): number {

@@ -18,8 +18,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { heelToToeDrop } from "bench-to-court";
- * assert.equal(heelToToeDrop(31, { forefoot_stack_mm: 22 }).value, 9);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.heelToToeDrop(31, { forefoot_stack_mm: 22 }).value, 9);
  * ```
  */
 export function heelToToeDrop(

@@ -35,8 +35,8 @@ export type HysteresisLoss = FittedMetricValue & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { hysteresisLoss } from "bench-to-court";
- * const { value } = hysteresisLoss(
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.hysteresisLoss(
  *   { deflection_mm: [0, 5, 10], load_n: [0, 10, 20] },
  *   { deflection_mm: [10, 5, 0], load_n: [20, 8, 0] },
  * );

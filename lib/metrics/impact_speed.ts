@@ -18,8 +18,8 @@ import { standardGravity_m_per_s2 } from "./standard_gravity.ts";
  * @example A drop from 100 cm
  * ```ts
  * import assert from "node:assert/strict";
- * import { impactSpeed } from "bench-to-court";
- * assert.equal(impactSpeed(100).value.toFixed(3), "4.429");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.impactSpeed(100).value.toFixed(3), "4.429");
  * ```
  */
 export function impactSpeed(

@@ -29,8 +29,8 @@ export type LabelOptions = SizeConventions & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { insideLengthOverNominal } from "bench-to-court";
- * const { value } = insideLengthOverNominal(272, { size: 260, size_system: "mondopoint" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.insideLengthOverNominal(272, { size: 260, size_system: "mondopoint" });
  * assert.equal(value, 12);
  * ```
  */

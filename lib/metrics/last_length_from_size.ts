@@ -25,9 +25,9 @@ import { type SizeConventions, type SizeSystem, sizeSystems } from "./size_syste
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { lastLengthFromSize } from "bench-to-court";
- * assert.equal(lastLengthFromSize(42, { size_system: "eu" }).value.toFixed(6), "280.000000");
- * assert.equal(lastLengthFromSize(11, { size_system: "us-men" }).value.toFixed(1), "296.3");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.lastLengthFromSize(42, { size_system: "eu" }).value.toFixed(6), "280.000000");
+ * assert.equal(metrics.lastLengthFromSize(11, { size_system: "us-men" }).value.toFixed(1), "296.3");
  * ```
  */
 export function lastLengthFromSize(

@@ -21,8 +21,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { lastLengthOverNominal } from "bench-to-court";
- * const { value } = lastLengthOverNominal(277, { size: 260, size_system: "mondopoint" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.lastLengthOverNominal(277, { size: 260, size_system: "mondopoint" });
  * assert.equal(value, 17);
  * ```
  */

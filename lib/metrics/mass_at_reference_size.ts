@@ -26,8 +26,8 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { massAtReferenceSize } from "bench-to-court";
- * const { value } = massAtReferenceSize(380, { size: 44, reference_size: 42, size_system: "eu" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.massAtReferenceSize(380, { size: 44, reference_size: 42, size_system: "eu" });
  * assert.equal(value.toFixed(1), "346.2");
  * ```
  */

@@ -15,8 +15,8 @@ import { requireAtLeast, wrong } from "./domain.ts";
  * @example Three drops that scatter with an SD of 0.6 cm
  * ```ts
  * import assert from "node:assert/strict";
- * import { meanReadingUncertainty } from "bench-to-court";
- * assert.equal(meanReadingUncertainty(0.6, 3).toFixed(3), "0.346");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.meanReadingUncertainty(0.6, 3).toFixed(3), "0.346");
  * ```
  */
 export function meanReadingUncertainty(sd: number, n: number): number {

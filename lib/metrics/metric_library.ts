@@ -382,8 +382,8 @@ const drafts: Readonly<Record<string, Draft>> = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { metricLibrary } from "bench-to-court";
- * const { compute, unit } = metricLibrary.reboundEnergyReturn;
+ * import { metrics } from "bench-to-court";
+ * const { compute, unit } = metrics.metricLibrary.reboundEnergyReturn;
  * assert.deepEqual([compute(50, { drop_height_cm: 100 }).value, unit], [0.5, "1"]);
  * ```
  */

@@ -20,9 +20,9 @@ import { modulusFromShoreA } from "./modulus_from_shore_a.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { modulusFromShore } from "bench-to-court";
- * assert.equal(modulusFromShore(60, "A").value.toFixed(3), "3.605");
- * assert.throws(() => modulusFromShore(60, "D"), /no conversion/);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.modulusFromShore(60, "A").value.toFixed(3), "3.605");
+ * assert.throws(() => metrics.modulusFromShore(60, "D"), /no conversion/);
  * ```
  */
 export function modulusFromShore(

@@ -21,8 +21,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { modulusFromShoreA } from "bench-to-court";
- * assert.equal(modulusFromShoreA(60).value.toFixed(3), "3.605");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.modulusFromShoreA(60).value.toFixed(3), "3.605");
  * ```
  */
 export function modulusFromShoreA(

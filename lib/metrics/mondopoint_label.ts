@@ -18,8 +18,8 @@ import { resolutionUncertainty } from "./resolution_uncertainty.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { mondopointLabel } from "bench-to-court";
- * assert.equal(mondopointLabel(263).value, 265);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.mondopointLabel(263).value, 265);
  * ```
  */
 export function mondopointLabel(

@@ -19,8 +19,8 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { nominalFootLength } from "bench-to-court";
- * assert.equal(nominalFootLength(42, { size_system: "eu" }).value.toFixed(6), "265.000000");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.nominalFootLength(42, { size_system: "eu" }).value.toFixed(6), "265.000000");
  * ```
  */
 export function nominalFootLength(

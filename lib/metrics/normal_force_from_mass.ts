@@ -18,8 +18,8 @@ import { standardGravity_m_per_s2 } from "./standard_gravity.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { normalForceFromMass } from "bench-to-court";
- * assert.equal(normalForceFromMass(10).value.toFixed(4), "98.0665");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.normalForceFromMass(10).value.toFixed(4), "98.0665");
  * ```
  */
 export function normalForceFromMass(

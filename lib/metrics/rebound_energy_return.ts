@@ -22,8 +22,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { reboundEnergyReturn } from "bench-to-court";
- * assert.equal(reboundEnergyReturn(50, { drop_height_cm: 100 }).value, 0.5);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.reboundEnergyReturn(50, { drop_height_cm: 100 }).value, 0.5);
  * ```
  */
 export function reboundEnergyReturn(

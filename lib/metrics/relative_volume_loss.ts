@@ -21,8 +21,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { relativeVolumeLoss } from "bench-to-court";
- * const { value } = relativeVolumeLoss(84, {
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.relativeVolumeLoss(84, {
  *   density_mg_per_mm3: 1.12,
  *   control_mass_loss_mg: 195,
  * });

@@ -13,8 +13,8 @@ import { requireAtLeast } from "./domain.ts";
  * @example A ruler read to the millimetre, in cm
  * ```ts
  * import assert from "node:assert/strict";
- * import { resolutionUncertainty } from "bench-to-court";
- * assert.equal(resolutionUncertainty(0.1).toFixed(4), "0.0289");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.resolutionUncertainty(0.1).toFixed(4), "0.0289");
  * ```
  */
 export function resolutionUncertainty(step: number): number {

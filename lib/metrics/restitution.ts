@@ -22,8 +22,8 @@ import { type ReboundOptions, requireRebound } from "./rebound_energy_return.ts"
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { restitution } from "bench-to-court";
- * assert.equal(restitution(64, { drop_height_cm: 100 }).value, 0.8);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.restitution(64, { drop_height_cm: 100 }).value, 0.8);
  * ```
  */
 export function restitution(

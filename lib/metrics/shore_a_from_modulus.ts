@@ -18,8 +18,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { modulusFromShoreA, shoreAFromModulus } from "bench-to-court";
- * assert.equal(shoreAFromModulus(modulusFromShoreA(60).value).value.toFixed(9), "60.000000000");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.shoreAFromModulus(metrics.modulusFromShoreA(60).value).value.toFixed(9), "60.000000000");
  * ```
  */
 export function shoreAFromModulus(

@@ -28,8 +28,8 @@ import type { SizeConventions, SizeSystem } from "./size_system.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { sizeFromLastLength } from "bench-to-court";
- * assert.equal(sizeFromLastLength(280, { size_system: "uk" }).value.toFixed(3), "8.071");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.sizeFromLastLength(280, { size_system: "uk" }).value.toFixed(3), "8.071");
  * ```
  */
 export function sizeFromLastLength(

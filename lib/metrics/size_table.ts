@@ -29,8 +29,8 @@ export type SizeRow = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { sizeTable } from "bench-to-court";
- * const rows = sizeTable({ by: "eu", low: 41, high: 43, step: 1 });
+ * import { metrics } from "bench-to-court";
+ * const rows = metrics.sizeTable({ by: "eu", low: 41, high: 43, step: 1 });
  * assert.deepEqual(rows.map((row) => row.uk.toFixed(1)), ["7.3", "8.1", "8.9"]);
  * ```
  */

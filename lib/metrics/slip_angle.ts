@@ -37,8 +37,8 @@ export type SlipAngle = MetricValue & {
  * @example Held at 38°, slipped at 40°
  * ```ts
  * import assert from "node:assert/strict";
- * import { slipAngle } from "bench-to-court";
- * const { value, standard_uncertainty, friction_low, friction_high } = slipAngle(38, 40);
+ * import { metrics } from "bench-to-court";
+ * const { value, standard_uncertainty, friction_low, friction_high } = metrics.slipAngle(38, 40);
  * assert.equal(value, 39);
  * assert.equal(standard_uncertainty?.toFixed(3), "0.577");
  * assert.deepEqual([friction_low.toFixed(2), friction_high.toFixed(2)], ["0.78", "0.84"]);

@@ -20,8 +20,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { stackHeight } from "bench-to-court";
- * assert.equal(stackHeight(92, { rim_depth_mm: 61 }).value, 31);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.stackHeight(92, { rim_depth_mm: 61 }).value, 31);
  * ```
  */
 export function stackHeight(

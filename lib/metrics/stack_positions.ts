@@ -13,8 +13,8 @@ import { requireAbove } from "./domain.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { stackPositions } from "bench-to-court";
- * assert.deepEqual(stackPositions(280), { heel_mm: 33.6, forefoot_mm: 210 });
+ * import { metrics } from "bench-to-court";
+ * assert.deepEqual(metrics.stackPositions(280), { heel_mm: 33.6, forefoot_mm: 210 });
  * ```
  */
 export function stackPositions(

@@ -35,8 +35,8 @@ export type SuggestedSizeStep = MetricValue & {
  * @example A foot of 272 mm in a shoe of 276 mm: 4 mm is too little, half a size up brings 8.2 mm
  * ```ts
  * import assert from "node:assert/strict";
- * import { suggestedSizeStep } from "bench-to-court";
- * const step = suggestedSizeStep(276, { foot_length_mm: 272, size_system: "us-men" });
+ * import { metrics } from "bench-to-court";
+ * const step = metrics.suggestedSizeStep(276, { foot_length_mm: 272, size_system: "us-men" });
  * assert.equal(step.value, 0.5);
  * assert.equal(step.toe_allowance_after_mm.toFixed(1), "8.2");
  * ```

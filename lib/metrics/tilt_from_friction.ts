@@ -17,8 +17,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { tiltFromFriction } from "bench-to-court";
- * assert.equal(tiltFromFriction(1).value.toFixed(6), "45.000000");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.tiltFromFriction(1).value.toFixed(6), "45.000000");
  * ```
  */
 export function tiltFromFriction(

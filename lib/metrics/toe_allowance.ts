@@ -19,8 +19,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { toeAllowance } from "bench-to-court";
- * assert.equal(toeAllowance(284, { foot_length_mm: 272 }).value, 12);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.toeAllowance(284, { foot_length_mm: 272 }).value, 12);
  * ```
  */
 export function toeAllowance(

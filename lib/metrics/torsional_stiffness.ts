@@ -17,8 +17,8 @@ import { type Stiffness, stiffness, type StiffnessOptions } from "./stiffness.ts
  * @example One point, held at the origin
  * ```ts
  * import assert from "node:assert/strict";
- * import { torsionalStiffness } from "bench-to-court";
- * const { value } = torsionalStiffness([15], [1.2], { line: "through-origin" });
+ * import { metrics } from "bench-to-court";
+ * const { value } = metrics.torsionalStiffness([15], [1.2], { line: "through-origin" });
  * assert.equal(value?.toFixed(3), "0.080");
  * ```
  */

@@ -18,8 +18,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { torsionalStiffnessAt } from "bench-to-court";
- * assert.equal(torsionalStiffnessAt(1.2, { angle_deg: 15 }).value.toFixed(3), "0.080");
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.torsionalStiffnessAt(1.2, { angle_deg: 15 }).value.toFixed(3), "0.080");
  * ```
  */
 export function torsionalStiffnessAt(

@@ -20,8 +20,8 @@ import { propagate } from "./propagate.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { widthAllowance } from "bench-to-court";
- * assert.equal(widthAllowance(94, { foot_width_mm: 102 }).value, -8);
+ * import { metrics } from "bench-to-court";
+ * assert.equal(metrics.widthAllowance(94, { foot_width_mm: 102 }).value, -8);
  * ```
  */
 export function widthAllowance(

@@ -1,5 +1,5 @@
 import { drawNothing, type SvgElement } from "../charts/draw.ts";
-import { inertText } from "../studies/summary_words.ts";
+import { inertText } from "../words/summary_words.ts";
 import { type ChartSize, type Showable, showChart, showMarkdown } from "./in_cell.ts";
 
 /** An answer, or in plain words what the bench lacks for one. */

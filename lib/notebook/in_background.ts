@@ -1,7 +1,7 @@
-import type { courtPrediction } from "../studies/court_prediction.ts";
-import type { panelAgreement } from "../studies/panel_agreement.ts";
-import type { studyAudit } from "../studies/study_audit.ts";
-import type { trialReliability } from "../studies/trial_reliability.ts";
+import type { courtPrediction } from "../studies/prediction/court_prediction.ts";
+import type { panelAgreement } from "../studies/panel/panel_agreement.ts";
+import type { studyAudit } from "../studies/audit/study_audit.ts";
+import type { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 
 /** The studies that can be sent away: functions that are given plain data and give plain data back. */
 export type BackgroundStudies = {

@@ -18,9 +18,9 @@ export type ProblemGroup = {
  * @example A unit typed into the value cell
  * ```ts
  * import assert from "node:assert/strict";
- * import { problemInWords } from "bench-to-court";
+ * import { records } from "bench-to-court";
  * assert.equal(
- *   problemInWords({
+ *   records.problemInWords({
  *     file: "trials.csv",
  *     line: 214,
  *     column: "value",

@@ -9,9 +9,9 @@ import type { Bench } from "./types.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { quarterEnd, quarterOf } from "bench-to-court";
- * assert.equal(quarterOf("2026-07-14"), "2026Q3");
- * assert.equal(quarterEnd("2026Q3"), "2026-09-30");
+ * import { records } from "bench-to-court";
+ * assert.equal(records.quarterOf("2026-07-14"), "2026Q3");
+ * assert.equal(records.quarterEnd("2026Q3"), "2026-09-30");
  * ```
  */
 export function quarterOf(date: string): string {

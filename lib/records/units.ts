@@ -138,9 +138,9 @@ export function sameDimension(from: string, to: string): boolean {
  * @example Inches and a temperature
  * ```ts
  * import assert from "node:assert/strict";
- * import { convert } from "bench-to-court";
- * assert.equal(convert(11, "in", "mm"), 279.4);
- * assert.equal(convert(212, "°F", "°C"), 100);
+ * import { records } from "bench-to-court";
+ * assert.equal(records.convert(11, "in", "mm"), 279.4);
+ * assert.equal(records.convert(212, "°F", "°C"), 100);
  * ```
  */
 export function convert(value: number, from: string, to: string): number {

@@ -14,8 +14,8 @@
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { adjustP } from "bench-to-court";
- * assert.deepEqual(adjustP([0.02, 0.5, 0.02], "holm"), [0.06, 0.5, 0.06]);
+ * import { statistics } from "bench-to-court";
+ * assert.deepEqual(statistics.adjustP([0.02, 0.5, 0.02], "holm"), [0.06, 0.5, 0.06]);
  * ```
  */
 export function adjustP(

@@ -25,9 +25,9 @@ export type BootstrapEstimate = Estimate & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { bootstrapInterval } from "bench-to-court";
+ * import { statistics } from "bench-to-court";
  * const mean = (values: readonly number[]) => values.reduce((a, b) => a + b) / values.length;
- * const { lower, upper } = bootstrapInterval([4.1, 5, 5.2, 6.3, 9.4], mean, { method: "percentile" });
+ * const { lower, upper } = statistics.bootstrapInterval([4.1, 5, 5.2, 6.3, 9.4], mean, { method: "percentile" });
  * assert.ok(lower! > 4.5 && lower! < 4.9 && upper! > 7.5 && upper! < 7.9);
  * ```
  */

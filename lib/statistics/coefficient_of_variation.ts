@@ -20,8 +20,8 @@ import { repeatabilitySd } from "./repeatability_sd.ts";
  * @example Two shoes, two readings each
  * ```ts
  * import assert from "node:assert/strict";
- * import { coefficientOfVariation } from "bench-to-court";
- * const { estimate } = coefficientOfVariation([[99, 101], [198, 202]]);
+ * import { statistics } from "bench-to-court";
+ * const { estimate } = statistics.coefficientOfVariation([[99, 101], [198, 202]]);
  * assert.equal(estimate?.toFixed(5), "0.01414");
  * ```
  */

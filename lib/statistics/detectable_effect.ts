@@ -37,8 +37,8 @@ export function rankCorrelationPower(
  * @example 48 shoes find |rho| = .4 four times in five
  * ```ts
  * import assert from "node:assert/strict";
- * import { detectableEffect } from "bench-to-court";
- * assert.equal(detectableEffect(48)?.toFixed(1), "0.4");
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.detectableEffect(48)?.toFixed(1), "0.4");
  * ```
  */
 export function detectableEffect(

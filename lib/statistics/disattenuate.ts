@@ -26,8 +26,8 @@ export type Disattenuated = Estimate & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { disattenuate } from "bench-to-court";
- * const { estimate, ceiling } = disattenuate({ raw: 0.42, reliabilityX: 0.7, reliabilityY: 0.7 });
+ * import { statistics } from "bench-to-court";
+ * const { estimate, ceiling } = statistics.disattenuate({ raw: 0.42, reliabilityX: 0.7, reliabilityY: 0.7 });
  * assert.equal(ceiling?.toFixed(2), "0.70");
  * assert.equal(estimate?.toFixed(2), "0.60");
  * ```

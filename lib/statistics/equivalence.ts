@@ -36,8 +36,8 @@ export type Equivalence = {
  * @example A difference of 0.2 ± 0.1 mm against a margin of 0.5 mm
  * ```ts
  * import assert from "node:assert/strict";
- * import { equivalence } from "bench-to-court";
- * const found = equivalence({ estimate: 0.2, standardError: 0.1, freedom: 18 }, { margin: 0.5 });
+ * import { statistics } from "bench-to-court";
+ * const found = statistics.equivalence({ estimate: 0.2, standardError: 0.1, freedom: 18 }, { margin: 0.5 });
  * assert.equal(found.equivalent, true);
  * ```
  */

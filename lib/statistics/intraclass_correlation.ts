@@ -63,8 +63,8 @@ export const ICC_FORMS: readonly IccForm[] = [
  * @example Two trials on each of three shoes
  * ```ts
  * import assert from "node:assert/strict";
- * import { intraclassCorrelation } from "bench-to-court";
- * const icc = intraclassCorrelation([[10, 12], [20, 22], [30, 32]], { form: "ICC(1,1)" });
+ * import { statistics } from "bench-to-court";
+ * const icc = statistics.intraclassCorrelation([[10, 12], [20, 22], [30, 32]], { form: "ICC(1,1)" });
  * assert.equal(icc.estimate?.toFixed(4), "0.9802");
  * ```
  */

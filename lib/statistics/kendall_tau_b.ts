@@ -35,8 +35,8 @@ const MOST_ROWS_EXACT = 50;
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { kendallTauB } from "bench-to-court";
- * assert.equal(kendallTauB([1, 2, 3, 4], [1, 3, 2, 4]).estimate?.toFixed(4), "0.6667");
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.kendallTauB([1, 2, 3, 4], [1, 3, 2, 4]).estimate?.toFixed(4), "0.6667");
  * ```
  */
 export function kendallTauB(

@@ -28,8 +28,8 @@ export type KrippendorffAlpha = Estimate & {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { krippendorffAlpha } from "bench-to-court";
- * const { estimate } = krippendorffAlpha([[1, 1], [2, 2], [1, 2], [3, 3]], { level: "nominal" });
+ * import { statistics } from "bench-to-court";
+ * const { estimate } = statistics.krippendorffAlpha([[1, 1], [2, 2], [1, 2], [3, 3]], { level: "nominal" });
  * assert.equal(estimate?.toFixed(4), "0.6667");
  * ```
  */

@@ -50,8 +50,8 @@ const OWN_SHARE = 1e-28;
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { leastSquares } from "bench-to-court";
- * assert.deepEqual(leastSquares([[1], [2], [3]], [3, 5, 7]).coefficients, [1, 2]);
+ * import { statistics } from "bench-to-court";
+ * assert.deepEqual(statistics.leastSquares([[1], [2], [3]], [3, 5, 7]).coefficients, [1, 2]);
  * ```
  */
 export function leastSquares(

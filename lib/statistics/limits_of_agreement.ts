@@ -32,8 +32,8 @@ export type LimitsOfAgreement = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { limitsOfAgreement } from "bench-to-court";
- * assert.equal(limitsOfAgreement([10, 12, 14, 17], [11, 12, 13, 14]).bias.estimate, 0.75);
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.limitsOfAgreement([10, 12, 14, 17], [11, 12, 13, 14]).bias.estimate, 0.75);
  * ```
  */
 export function limitsOfAgreement(

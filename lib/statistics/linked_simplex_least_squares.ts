@@ -31,10 +31,10 @@ export type LinkedSimplexLeastSquares = {
  * @example Two columns that matter alike, read on a scale ten times as wide
  * ```ts
  * import assert from "node:assert/strict";
- * import { linkedSimplexLeastSquares } from "bench-to-court";
+ * import { statistics } from "bench-to-court";
  * const X = [[1, 3, 9], [2, 2, 1], [4, 2, 4], [3, 5, 2], [5, 1, 5]];
  * const y = X.map(([a, b]) => 7 + 10 * (a + b) / 2);
- * const { weights, slope } = linkedSimplexLeastSquares(X, y, { toward: [0.2, 0.2, 0.6] });
+ * const { weights, slope } = statistics.linkedSimplexLeastSquares(X, y, { toward: [0.2, 0.2, 0.6] });
  * assert.deepEqual(weights.map((w) => w.toFixed(6)), ["0.500000", "0.500000", "0.000000"]);
  * assert.equal(slope.toFixed(6), "10.000000");
  * ```

@@ -22,8 +22,8 @@ export type MaxStatisticAdjustment = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { maxStatisticAdjust } from "bench-to-court";
- * const { p_step_down } = maxStatisticAdjust([3, 1], [[3, 1], [1, 3], [0, 2], [2, 0]], {
+ * import { statistics } from "bench-to-court";
+ * const { p_step_down } = statistics.maxStatisticAdjust([3, 1], [[3, 1], [1, 3], [0, 2], [2, 0]], {
  *   complete: true,
  * });
  * assert.deepEqual(p_step_down, [0.5, 0.75]);

@@ -29,8 +29,8 @@ export type NonNegativeLeastSquares = {
  * @example The second column would need a negative weight
  * ```ts
  * import assert from "node:assert/strict";
- * import { nonNegativeLeastSquares } from "bench-to-court";
- * const { weights } = nonNegativeLeastSquares([[1, 1], [2, 1], [3, 1]], [1, 3, 5]);
+ * import { statistics } from "bench-to-court";
+ * const { weights } = statistics.nonNegativeLeastSquares([[1, 1], [2, 1], [3, 1]], [1, 3, 5]);
  * assert.equal(weights[1], 0);
  * assert.equal(weights[0].toFixed(4), "1.5714");
  * ```

@@ -27,8 +27,8 @@ export type OneWayAnova = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { oneWayAnova } from "bench-to-court";
- * assert.equal(oneWayAnova([[1, 3], [5, 7]]).f, 8);
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.oneWayAnova([[1, 3], [5, 7]]).f, 8);
  * ```
  */
 export function oneWayAnova(groups: readonly (readonly (number | null)[])[]): OneWayAnova {

@@ -22,9 +22,9 @@ import { type Correlation, tApproximation } from "./spearman.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { partialRankCorrelation } from "bench-to-court";
+ * import { statistics } from "bench-to-court";
  * const mass = [1, 2, 3, 4, 5, 6, 7, 8];
- * const found = partialRankCorrelation([2, 1, 4, 3, 6, 5, 8, 7], [1, 3, 2, 5, 4, 7, 6, 8], [mass], {
+ * const found = statistics.partialRankCorrelation([2, 1, 4, 3, 6, 5, 8, 7], [1, 3, 2, 5, 4, 7, 6, 8], [mass], {
  *   interval: "none",
  * });
  * assert.equal(found.estimate?.toFixed(4), "-0.9467");

@@ -17,8 +17,8 @@ import { type Correlation, tApproximation } from "./spearman.ts";
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { pearson } from "bench-to-court";
- * assert.equal(pearson([1, 2, 3, 4], [1, 3, 2, 4]).estimate?.toFixed(12), "0.800000000000");
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.pearson([1, 2, 3, 4], [1, 3, 2, 4]).estimate?.toFixed(12), "0.800000000000");
  * ```
  */
 export function pearson(

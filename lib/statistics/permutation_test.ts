@@ -34,8 +34,8 @@ const MOST_ENUMERATED = 50000;
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { permutationTest } from "bench-to-court";
- * const { p } = permutationTest([3, 4, 5], [1, 2], { design: "two groups" });
+ * import { statistics } from "bench-to-court";
+ * const { p } = statistics.permutationTest([3, 4, 5], [1, 2], { design: "two groups" });
  * assert.equal(p, 0.2); // 2 of 10 splits
  * ```
  */

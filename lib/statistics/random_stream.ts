@@ -39,8 +39,8 @@ const TWO_TO_MINUS_53 = 2 ** -53;
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { randomStream } from "bench-to-court";
- * assert.equal(randomStream(7, 3).uniform(), randomStream(7).substream(3).uniform());
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.randomStream(7, 3).uniform(), statistics.randomStream(7).substream(3).uniform());
  * ```
  */
 export function randomStream(seed: number, ...substream: readonly number[]): RandomStream {

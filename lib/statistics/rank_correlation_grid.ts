@@ -68,8 +68,8 @@ const FEWEST_FOR_INTERVAL = 5;
  * @example Two columns against one target
  * ```ts
  * import assert from "node:assert/strict";
- * import { rankCorrelationGrid } from "bench-to-court";
- * const { cells } = rankCorrelationGrid(
+ * import { statistics } from "bench-to-court";
+ * const { cells } = statistics.rankCorrelationGrid(
  *   [[51, 54, 52, 57, 58, 55], [30, 31, 29, 33, 30, 32]],
  *   [[5, 7, 6, 8, 9, 6]],
  * );

@@ -40,8 +40,8 @@ export type RankIntervals = {
  * @example Three scores, the last clearly behind
  * ```ts
  * import assert from "node:assert/strict";
- * import { rankIntervals } from "bench-to-court";
- * const { intervals } = rankIntervals({
+ * import { statistics } from "bench-to-court";
+ * const { intervals } = statistics.rankIntervals({
  *   estimates: [2.1, 2.0, 0.4],
  *   covariance: [[0.04, 0, 0], [0, 0.04, 0], [0, 0, 0.04]],
  * });

@@ -10,8 +10,8 @@
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { ranks } from "bench-to-court";
- * assert.deepEqual(ranks([48, 50, 48, 52]), [1.5, 3, 1.5, 4]);
+ * import { statistics } from "bench-to-court";
+ * assert.deepEqual(statistics.ranks([48, 50, 48, 52]), [1.5, 3, 1.5, 4]);
  * ```
  */
 export function ranks(values: readonly number[]): number[] {

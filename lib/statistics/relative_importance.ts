@@ -39,9 +39,9 @@ const MOST_COLUMNS = 16;
  * @example Two unrelated columns: each has what it explains alone
  * ```ts
  * import assert from "node:assert/strict";
- * import { relativeImportance } from "bench-to-court";
+ * import { statistics } from "bench-to-court";
  * const X = [[1, 1], [1, -1], [-1, 1], [-1, -1]];
- * const { shares, r2 } = relativeImportance(X, [3, 1, -1, -3], { resamples: 0 });
+ * const { shares, r2 } = statistics.relativeImportance(X, [3, 1, -1, -3], { resamples: 0 });
  * assert.deepEqual(shares?.map((share) => share.toFixed(2)), ["0.80", "0.20"]);
  * assert.equal(r2, 1);
  * ```

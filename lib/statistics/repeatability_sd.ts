@@ -18,8 +18,8 @@ import { type Estimate, noEstimate } from "./estimate.ts";
  * @example Rebound height in cm: three drops on one shoe, two on another
  * ```ts
  * import assert from "node:assert/strict";
- * import { repeatabilitySd } from "bench-to-court";
- * assert.equal(repeatabilitySd([[48, 50, 52], [44, 44]]).estimate?.toFixed(3), "1.633");
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.repeatabilitySd([[48, 50, 52], [44, 44]]).estimate?.toFixed(3), "1.633");
  * ```
  */
 export function repeatabilitySd(

@@ -31,8 +31,8 @@ export type Ridge = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { ridge } from "bench-to-court";
- * const { coefficients } = ridge([[1], [2], [3]], [3, 5, 7], { strength: 3 });
+ * import { statistics } from "bench-to-court";
+ * const { coefficients } = statistics.ridge([[1], [2], [3]], [3, 5, 7], { strength: 3 });
  * assert.equal(coefficients?.[0].toFixed(12), "1.000000000000"); // half of least squares' 2
  * ```
  */

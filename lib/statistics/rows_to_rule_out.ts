@@ -15,9 +15,9 @@ import { normalCdf, normalQuantile } from "./distributions.ts";
  * @example An unrelated metric: 113 shoes show four times in five that |rho| is below .3
  * ```ts
  * import assert from "node:assert/strict";
- * import { rowsToRuleOut } from "bench-to-court";
- * assert.equal(rowsToRuleOut(0), 113);
- * assert.equal(rowsToRuleOut(0.35), null);
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.rowsToRuleOut(0), 113);
+ * assert.equal(statistics.rowsToRuleOut(0.35), null);
  * ```
  */
 export function rowsToRuleOut(

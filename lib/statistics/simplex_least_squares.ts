@@ -29,9 +29,9 @@ export type SimplexLeastSquares = {
  * @example Two columns that matter equally, a third that does not
  * ```ts
  * import assert from "node:assert/strict";
- * import { simplexLeastSquares } from "bench-to-court";
+ * import { statistics } from "bench-to-court";
  * const X = [[1, 3, 9], [2, 2, 1], [4, 2, 4], [3, 5, 2]];
- * const { weights } = simplexLeastSquares(X, X.map(([a, b]) => (a + b) / 2));
+ * const { weights } = statistics.simplexLeastSquares(X, X.map(([a, b]) => (a + b) / 2));
  * assert.deepEqual(weights.map((w) => w.toFixed(6)), ["0.500000", "0.500000", "0.000000"]);
  * ```
  */

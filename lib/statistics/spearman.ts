@@ -38,8 +38,8 @@ export type SpearmanOptions = {
  * @example Rating against rebound height in cm
  * ```ts
  * import assert from "node:assert/strict";
- * import { spearman } from "bench-to-court";
- * const { estimate, p } = spearman([7, 7, 8, 6, 9, 5, 7], [61.2, 60.1, 63.0, 58.8, 62.4, 60.1, 59.9]);
+ * import { statistics } from "bench-to-court";
+ * const { estimate, p } = statistics.spearman([7, 7, 8, 6, 9, 5, 7], [61.2, 60.1, 63.0, 58.8, 62.4, 60.1, 59.9]);
  * assert.equal(estimate?.toFixed(4), "0.7293");
  * assert.equal(p?.toFixed(4), "0.0667"); // exact, all 5040 orders
  * ```

@@ -12,8 +12,8 @@
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { spearmanBrown } from "bench-to-court";
- * assert.equal(spearmanBrown(0.5, 3), 0.75);
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.spearmanBrown(0.5, 3), 0.75);
  * ```
  */
 export function spearmanBrown(reliability: number, averaged: number): number | null {

@@ -60,8 +60,8 @@ const METHOD = "restricted maximum likelihood, variances of 0 or more";
  * @example Three shoes read twice each
  * ```ts
  * import assert from "node:assert/strict";
- * import { varianceComponents } from "bench-to-court";
- * const { components } = varianceComponents({
+ * import { statistics } from "bench-to-court";
+ * const { components } = statistics.varianceComponents({
  *   value: [10, 12, 20, 22, 30, 32],
  *   factors: { shoe: ["a", "a", "b", "b", "c", "c"] },
  *   terms: ["shoe"],

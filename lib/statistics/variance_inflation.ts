@@ -17,8 +17,8 @@ export type VarianceInflation = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { varianceInflation } from "bench-to-court";
- * const [first] = varianceInflation([[1, 1], [2, 1], [1, 2], [2, 2]]);
+ * import { statistics } from "bench-to-court";
+ * const [first] = statistics.varianceInflation([[1, 1], [2, 1], [1, 2], [2, 2]]);
  * assert.equal(first.factor, 1);
  * ```
  */

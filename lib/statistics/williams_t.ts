@@ -24,8 +24,8 @@ export type WilliamsT = {
  * @example
  * ```ts
  * import assert from "node:assert/strict";
- * import { williamsT } from "bench-to-court";
- * assert.equal(williamsT({ r12: 0.3, r13: 0.4, r23: 0.5, n: 100 }).t?.toFixed(4), "-1.0767");
+ * import { statistics } from "bench-to-court";
+ * assert.equal(statistics.williamsT({ r12: 0.3, r13: 0.4, r23: 0.5, n: 100 }).t?.toFixed(4), "-1.0767");
  * ```
  */
 export function williamsT({ r12, r13, r23, n }: CorrelationTriple): WilliamsT {

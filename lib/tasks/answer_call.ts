@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
-import type { ShortlistCondition } from "../studies/shortlist.ts";
-import { namesIn } from "../studies/names_in.ts";
+import type { ShortlistCondition } from "../studies/comparison/shortlist.ts";
+import { namesIn } from "../words/names_in.ts";
 import { CallError } from "./task_calls.ts";
 
 /** The kinds of question a viewer asks. */

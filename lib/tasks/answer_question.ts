@@ -6,13 +6,16 @@ import { shortlistChart } from "../charts/shortlist_chart.ts";
 import { standingChart } from "../charts/standing_chart.ts";
 import type { AnswerChart } from "../charts/answer_picture.ts";
 import type { Bench } from "../records/types.ts";
-import { type CatalogueStanding, catalogueStanding } from "../studies/catalogue_standing.ts";
-import { type EditionHistory, editionHistory } from "../studies/edition_history.ts";
-import { type FootFit, footFit } from "../studies/foot_fit.ts";
-import { type MetricPair, metricPair } from "../studies/metric_pair.ts";
-import { type ShoeComparison, shoeComparison } from "../studies/shoe_comparison.ts";
-import { type Shortlist, shortlist } from "../studies/shortlist.ts";
-import { trialReliability } from "../studies/trial_reliability.ts";
+import {
+  type CatalogueStanding,
+  catalogueStanding,
+} from "../studies/comparison/catalogue_standing.ts";
+import { type EditionHistory, editionHistory } from "../studies/comparison/edition_history.ts";
+import { type FootFit, footFit } from "../studies/comparison/foot_fit.ts";
+import { type MetricPair, metricPair } from "../studies/comparison/metric_pair.ts";
+import { type ShoeComparison, shoeComparison } from "../studies/comparison/shoe_comparison.ts";
+import { type Shortlist, shortlist } from "../studies/comparison/shortlist.ts";
+import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import type { Question } from "./answer_call.ts";
 import { CallError } from "./task_calls.ts";
 

@@ -1,7 +1,11 @@
-import type { Provenance } from "../studies/provenance.ts";
-import { counted, listed, measured } from "../studies/answer_words.ts";
-import { inUnit } from "../studies/unit_words.ts";
-import type { ComparedOn, Comparison, ShoeComparison } from "../studies/shoe_comparison.ts";
+import type { Provenance } from "../studies/review/provenance.ts";
+import { counted, listed, measured } from "../words/comparison/answer_words.ts";
+import { inUnit } from "../words/unit_words.ts";
+import type {
+  ComparedOn,
+  Comparison,
+  ShoeComparison,
+} from "../studies/comparison/shoe_comparison.ts";
 import type { Answer } from "./answer_question.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */

@@ -1,8 +1,8 @@
 import { join } from "node:path";
 import { BenchError } from "../records/bench_error.ts";
 import { ruleInForce } from "../records/selection.ts";
-import { checkRuleData } from "../studies/check_rule_data.ts";
-import { lastDay } from "../studies/rule_values.ts";
+import { checkRuleData } from "../studies/index/check_rule_data.ts";
+import { lastDay } from "../studies/index/rule_values.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { kernelAhead, studyPages } from "./study_pages.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";

@@ -1,10 +1,10 @@
 import { join } from "node:path";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
-import { provenance } from "../studies/provenance.ts";
-import { type RetestPlan, retestPlan } from "../studies/retest_plan.ts";
-import { trialReliability } from "../studies/trial_reliability.ts";
-import { counted, midSentence } from "../studies/answer_words.ts";
+import { provenance } from "../studies/review/provenance.ts";
+import { type RetestPlan, retestPlan } from "../studies/retest/retest_plan.ts";
+import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
+import { counted, midSentence } from "../words/comparison/answer_words.ts";
 import { metricNumbers } from "./answer_call.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";

@@ -7,7 +7,7 @@ import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { writeWhole } from "../records/write_whole.ts";
-import { provenance } from "../studies/provenance.ts";
+import { provenance } from "../studies/review/provenance.ts";
 import { closingSummary } from "./closing_summary.ts";
 import { figureFiles } from "./figure_files.ts";
 import { shown, type TaskOrder } from "./task_order.ts";

@@ -43,7 +43,7 @@ export async function profileAnswer(): Promise<Step[]> {
         import("../../lib/charts/portable_svg.ts"),
         import("../../lib/tasks/answer_report.ts"),
       ]));
-    const { provenance } = await import("../../lib/studies/provenance.ts");
+    const { provenance } = await import("../../lib/studies/review/provenance.ts");
     const bench = await time(
       "of it: load and check the bench",
       () => loadBench(`${kit}/data-demo`),

@@ -1,6 +1,6 @@
 import { loadBench } from "../../lib/records/load_bench.ts";
-import { courtPrediction } from "../../lib/studies/court_prediction.ts";
-import { predictionAudit } from "../../lib/studies/prediction_audit.ts";
+import { courtPrediction } from "../../lib/studies/prediction/court_prediction.ts";
+import { predictionAudit } from "../../lib/studies/audit/prediction_audit.ts";
 
 const bench = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
 

@@ -11,7 +11,7 @@ import { loadBench } from "../../lib/records/load_bench.ts";
 import type { Bench } from "../../lib/records/types.ts";
 import { type RandomStream, randomStream } from "../../lib/statistics/random_stream.ts";
 import { rankCorrelationGrid } from "../../lib/statistics/rank_correlation_grid.ts";
-import { courtPrediction } from "../../lib/studies/court_prediction.ts";
+import { courtPrediction } from "../../lib/studies/prediction/court_prediction.ts";
 
 const benches = Number(Deno.args[0] ?? 200);
 const options = { models: false, resamples: 2000, permutations: 2000 };

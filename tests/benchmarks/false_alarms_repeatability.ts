@@ -9,9 +9,9 @@
  */
 import { writeDemo } from "../../data-demo/make_demo.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
-import { panelAgreement } from "../../lib/studies/panel_agreement.ts";
-import { referenceDrift } from "../../lib/studies/reference_drift.ts";
-import { trialReliability } from "../../lib/studies/trial_reliability.ts";
+import { panelAgreement } from "../../lib/studies/panel/panel_agreement.ts";
+import { referenceDrift } from "../../lib/studies/drift/reference_drift.ts";
+import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 
 type Variances = Record<"shoe" | "operator" | "session" | "shoe:session" | "residual", number>;
 

@@ -12,8 +12,8 @@
  */
 import type { Bench, Metric, Session, Shoe, Trial } from "../../lib/records/types.ts";
 import { randomStream } from "../../lib/statistics/random_stream.ts";
-import { shoeComparison } from "../../lib/studies/shoe_comparison.ts";
-import { trialReliability } from "../../lib/studies/trial_reliability.ts";
+import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts";
+import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 
 /** A lab's habits, and the SDs of its noise in units of the SD between shoes. */
 export type LabDesign = {

@@ -15,11 +15,14 @@ import { loadBench } from "../../lib/records/load_bench.ts";
 import type { Bench, IndexRule } from "../../lib/records/types.ts";
 import { type RandomStream, randomStream } from "../../lib/statistics/random_stream.ts";
 import { spearman } from "../../lib/statistics/spearman.ts";
-import { applyRule, type MetricTable } from "../../lib/studies/apply_rule.ts";
-import { indexRecalibration } from "../../lib/studies/index_recalibration.ts";
-import { indexScores } from "../../lib/studies/index_scores.ts";
-import { ruleValues } from "../../lib/studies/rule_values.ts";
-import { type TrialReliability, trialReliability } from "../../lib/studies/trial_reliability.ts";
+import { applyRule, type MetricTable } from "../../lib/studies/index/apply_rule.ts";
+import { indexRecalibration } from "../../lib/studies/index/index_recalibration.ts";
+import { indexScores } from "../../lib/studies/index/index_scores.ts";
+import { ruleValues } from "../../lib/studies/index/rule_values.ts";
+import {
+  type TrialReliability,
+  trialReliability,
+} from "../../lib/studies/repeatability/trial_reliability.ts";
 
 const benches = Number(Deno.args[0] ?? 200);
 /** Correlation of the true index with what is felt of a shoe; the rest is the shoe's own. */

@@ -5,21 +5,7 @@
  * other, in the order of the notebook; the audit, which the notebook runs beside the rest, is last.
  */
 import { parseArgs } from "node:util";
-import {
-  benchCoverage,
-  benchUntil,
-  courtPrediction,
-  indexRecalibration,
-  indexScores,
-  lastQuarterWithData,
-  loadBench,
-  panelAgreement,
-  quarterEnd,
-  referenceDrift,
-  retestPlan,
-  studyAudit,
-  trialReliability,
-} from "../../lib/mod.ts";
+import { loadBench, records, studies } from "../../lib/mod.ts";
 
 /** Seconds of each study, by the study's name. */
 export async function studyTimes(data: string, seed = 20260101): Promise<Record<string, number>> {
@@ -31,20 +17,23 @@ export async function studyTimes(data: string, seed = 20260101): Promise<Record<
     return result;
   };
   const everything = await time("loadBench", () => loadBench(data));
-  const quarter = lastQuarterWithData(everything)!;
-  const bench = benchUntil(everything, quarterEnd(quarter));
-  await time("benchCoverage", () => benchCoverage(bench, { quarter }));
-  const reliability = await time("trialReliability", () => trialReliability(bench, { seed }));
-  await time("referenceDrift", () => referenceDrift(bench));
-  const panel = await time("panelAgreement", () => panelAgreement(bench, { seed }));
-  await time("courtPrediction", () => courtPrediction(bench, { reliability, panel, seed }));
-  const scores = await time("indexScores", () => indexScores(bench, { reliability, seed }));
+  const quarter = records.lastQuarterWithData(everything)!;
+  const bench = records.benchUntil(everything, records.quarterEnd(quarter));
+  await time("benchCoverage", () => studies.benchCoverage(bench, { quarter }));
+  const reliability = await time(
+    "trialReliability",
+    () => studies.trialReliability(bench, { seed }),
+  );
+  await time("referenceDrift", () => studies.referenceDrift(bench));
+  const panel = await time("panelAgreement", () => studies.panelAgreement(bench, { seed }));
+  await time("courtPrediction", () => studies.courtPrediction(bench, { reliability, panel, seed }));
+  const scores = await time("indexScores", () => studies.indexScores(bench, { reliability, seed }));
   await time(
     "indexRecalibration",
-    () => indexRecalibration(bench, { reliability, scores, seed }),
+    () => studies.indexRecalibration(bench, { reliability, scores, seed }),
   );
-  await time("retestPlan", () => retestPlan(bench, { reliability, slots: 10 }));
-  await time("studyAudit", () => studyAudit(bench, reliability, { seed }));
+  await time("retestPlan", () => studies.retestPlan(bench, { reliability, slots: 10 }));
+  await time("studyAudit", () => studies.studyAudit(bench, reliability, { seed }));
   return seconds;
 }
 

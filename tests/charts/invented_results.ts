@@ -2,10 +2,16 @@
  * Study results made up for the chart tests: every shape a chart may meet, none of it measured. Makers and models
  * belong to nobody.
  */
-import type { BenchCoverage, CoverageState } from "../../lib/studies/bench_coverage.ts";
-import type { PredictionClaim, PredictionPair } from "../../lib/studies/court_prediction.ts";
-import type { IndexScores, ShoeScore } from "../../lib/studies/index_scores.ts";
-import type { MetricReliability, ReliabilityVerdict } from "../../lib/studies/trial_reliability.ts";
+import type { BenchCoverage, CoverageState } from "../../lib/studies/coverage/bench_coverage.ts";
+import type {
+  PredictionClaim,
+  PredictionPair,
+} from "../../lib/studies/prediction/court_prediction.ts";
+import type { IndexScores, ShoeScore } from "../../lib/studies/index/index_scores.ts";
+import type {
+  MetricReliability,
+  ReliabilityVerdict,
+} from "../../lib/studies/repeatability/trial_reliability.ts";
 import { type Estimate, noEstimate } from "../../lib/statistics/estimate.ts";
 
 /** Numbers that look random and are the same every time (a linear congruence, Numerical Recipes' constants from memory). */

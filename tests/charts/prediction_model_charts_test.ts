@@ -10,8 +10,8 @@ import {
 } from "../../lib/charts/prediction_stacks.ts";
 import { shoesToSettleChart } from "../../lib/charts/shoes_to_settle_chart.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
-import { courtPrediction } from "../../lib/studies/court_prediction.ts";
-import { claimedPairs, foretoldAttributes } from "../../lib/studies/prediction_tables.ts";
+import { courtPrediction } from "../../lib/studies/prediction/court_prediction.ts";
+import { claimedPairs, foretoldAttributes } from "../../lib/words/prediction/prediction_tables.ts";
 import { chartFaults, textBoxes } from "./text_boxes.ts";
 
 const bench = await loadBench(new URL("../../data-demo", import.meta.url).pathname);

@@ -5,9 +5,9 @@ import { gainChart, recalibrationGains } from "../../lib/charts/gain_chart.ts";
 import { rankSlopeChart } from "../../lib/charts/rank_slope_chart.ts";
 import { ruleHistoryChart } from "../../lib/charts/rule_history_chart.ts";
 import { weightsChart } from "../../lib/charts/weights_chart.ts";
-import type { IndexRecalibration } from "../../lib/studies/index_recalibration.ts";
-import { rankMoves } from "../../lib/studies/rank_moves.ts";
-import type { RuleHistory } from "../../lib/studies/rule_history.ts";
+import type { IndexRecalibration } from "../../lib/studies/index/index_recalibration.ts";
+import { rankMoves } from "../../lib/studies/index/rank_moves.ts";
+import type { RuleHistory } from "../../lib/studies/index/rule_history.ts";
 import { estimate, inventedScores, metricTitles, nothing, sequence } from "./invented_results.ts";
 import { chartFaults, textBoxes } from "./text_boxes.ts";
 

@@ -7,25 +7,7 @@
  * bench with the kit's own fonts, so that every machine draws the same.
  */
 import { join } from "node:path";
-import {
-  benchCoverage,
-  chartPng,
-  courtPrediction,
-  coverageChart,
-  driftChart,
-  driftRatesChart,
-  indexChart,
-  indexScores,
-  loadBench,
-  mdcChart,
-  panelAgreement,
-  panelAgreementChart,
-  predictionGridChart,
-  referenceDrift,
-  reliabilityChart,
-  type SvgElement,
-  trialReliability,
-} from "bench-to-court";
+import { charts, loadBench, studies } from "bench-to-court";
 
 /** Where the pictures are kept. */
 export const picturesDir = join(import.meta.dirname!, "pictures");
@@ -37,25 +19,27 @@ const KEPT_WIDTH = 360;
 export async function drawnPictures(): Promise<ReadonlyMap<string, Uint8Array>> {
   const bench = await loadBench(join(import.meta.dirname!, "..", "..", "data-demo"));
   const seed = 1;
-  const reliability = trialReliability(bench, { seed });
-  const drift = referenceDrift(bench);
-  const panel = panelAgreement(bench, { seed });
-  const { pairs } = courtPrediction(bench, { reliability, panel, seed });
-  const charts: Readonly<Record<string, SvgElement>> = {
-    coverage: coverageChart(benchCoverage(bench, { quarter: "2026Q3" })),
-    "coverage-phone": coverageChart(benchCoverage(bench, { quarter: "2026Q3" }), { width: 360 }),
-    reliability: reliabilityChart(reliability),
-    "reliability-phone": reliabilityChart(reliability, { width: 360 }),
-    mdc: mdcChart(reliability),
-    "drift-rates": driftRatesChart(drift),
-    drift: driftChart(drift),
-    panel: panelAgreementChart(panel),
-    prediction: predictionGridChart(pairs),
-    index: indexChart(indexScores(bench, { reliability, seed })),
+  const reliability = studies.trialReliability(bench, { seed });
+  const drift = studies.referenceDrift(bench);
+  const panel = studies.panelAgreement(bench, { seed });
+  const { pairs } = studies.courtPrediction(bench, { reliability, panel, seed });
+  const drawn: Readonly<Record<string, charts.SvgElement>> = {
+    coverage: charts.coverage(studies.benchCoverage(bench, { quarter: "2026Q3" })),
+    "coverage-phone": charts.coverage(studies.benchCoverage(bench, { quarter: "2026Q3" }), {
+      width: 360,
+    }),
+    reliability: charts.reliability(reliability),
+    "reliability-phone": charts.reliability(reliability, { width: 360 }),
+    mdc: charts.mdc(reliability),
+    "drift-rates": charts.driftRates(drift),
+    drift: charts.drift(drift),
+    panel: charts.panelAgreement(panel),
+    prediction: charts.predictionGrid(pairs),
+    index: charts.index(studies.indexScores(bench, { reliability, seed })),
   };
   const pictures = new Map<string, Uint8Array>();
-  for (const [name, chart] of Object.entries(charts)) {
-    pictures.set(name, await chartPng(chart, { width: KEPT_WIDTH, background: "#fff" }));
+  for (const [name, chart] of Object.entries(drawn)) {
+    pictures.set(name, await charts.chartPng(chart, { width: KEPT_WIDTH, background: "#fff" }));
   }
   return pictures;
 }

@@ -1,8 +1,8 @@
 import assert from "node:assert/strict";
 import { inBackground } from "../../lib/notebook/in_background.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
-import { studyAudit } from "../../lib/studies/study_audit.ts";
-import { trialReliability } from "../../lib/studies/trial_reliability.ts";
+import { studyAudit } from "../../lib/studies/audit/study_audit.ts";
+import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 
 const bench = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
 const reliability = trialReliability(bench, { seed: 3, resamples: 100 });

@@ -1,6 +1,6 @@
 import { loadBench } from "../../lib/records/load_bench.ts";
 import type { Bench } from "../../lib/records/types.ts";
-import type { MetricReliability } from "../../lib/studies/trial_reliability.ts";
+import type { MetricReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 
 /** The demo's folder. */
 export const demoDir = new URL("../../data-demo", import.meta.url).pathname;

@@ -1,0 +1,145 @@
+import { sum } from "simple-statistics";
+import type { Bench } from "../../records/types.ts";
+import type { AnswerParts } from "./answer_parts.ts";
+import { counted, midSentence } from "../../words/comparison/answer_words.ts";
+import { askedShoes } from "../shoes/asked_shoes.ts";
+import { pairSentence } from "../../words/comparison/comparison_sentence.ts";
+import { type ComparedOn, type Comparison, shoeComparison } from "./shoe_comparison.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+
+/** One edition of a model. */
+export type Edition = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly edition: string | null;
+  readonly released: string | null;
+  readonly size: number | null;
+  readonly value: Estimate;
+  readonly trials: number;
+  /** Against the edition before; null for the first. */
+  readonly change: Comparison | null;
+};
+
+/** One model's editions over time. */
+export type EditionHistory = AnswerParts & {
+  readonly question: "editions";
+  readonly model: string;
+  readonly on: ComparedOn;
+  readonly confidence: number;
+  readonly adjustment: string;
+  /** Oldest first. */
+  readonly editions: readonly Edition[];
+};
+
+/**
+ * How has a model changed from edition to edition on one metric?
+ *
+ * The editions are compared as in `shoeComparison`, every pair of them, so that a look back over all of
+ * them does not turn noise into a trend.
+ *
+ * @param options `shoe` any edition of the model; `metric` its id
+ * @throws {RangeError} if the shoe or metric is unknown, fewer than two editions have the metric, or
+ * more than six do
+ */
+export function editionHistory(
+  bench: Bench,
+  { shoe: id, metric, reliability, confidence = bench.settings.confidence }: {
+    readonly shoe: string;
+    readonly metric: string;
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly confidence?: number;
+  },
+): EditionHistory {
+  const [{ shoe }] = askedShoes(bench, [id]);
+  const model = `${shoe.maker} ${shoe.model}`;
+  const benched = new Set(
+    bench.trials.filter((trial) =>
+      trial.metric_id === metric && trial.value !== null && trial.excluded === null
+    ).map((trial) => trial.shoe_id),
+  );
+  const all = bench.shoes.filter((other) =>
+    other.maker === shoe.maker && other.model === shoe.model
+  )
+    .toSorted((a, b) =>
+      order(a.released ?? "9", b.released ?? "9") ||
+      (a.edition ?? "").localeCompare(b.edition ?? "", "en", { numeric: true }) ||
+      order(a.shoe_id, b.shoe_id)
+    );
+  const own = all.filter((other) => benched.has(other.shoe_id));
+  if (own.length < 2) {
+    throw new RangeError(
+      `${model} has ${
+        all.length === 1
+          ? "one edition"
+          : `${all.length} editions, ${own.length} of them with ${metric}`
+      }; a history takes two`,
+    );
+  }
+  const compared = shoeComparison(bench, {
+    shoes: own.map((other) => other.shoe_id),
+    metrics: [metric],
+    reliability,
+    confidence,
+  });
+  const [on] = compared.compared_on;
+  const editions = own.map((edition, index): Edition => {
+    const value = compared.values.find((row) => row.shoe_id === edition.shoe_id)!;
+    const change = index === 0
+      ? null
+      : compared.comparisons.find((pair) =>
+        pair.a === own[index - 1].shoe_id && pair.b === edition.shoe_id
+      )!;
+    return {
+      shoe_id: edition.shoe_id,
+      name: compared.shoes[index].name,
+      edition: edition.edition,
+      released: edition.released,
+      size: edition.size,
+      value: value.value,
+      trials: value.readings,
+      change,
+    };
+  });
+  const changes = editions.flatMap(({ change }) => change ?? []);
+  const moved = changes.filter(({ word }) => word.startsWith("differ"));
+  const sentence = changes.length === 1
+    ? `${pairSentence(changes[0], on, compared)}.`
+    : changes.length > 0 && changes.every(({ word }) => word === "can't tell")
+    ? `Can't tell whether any edition of the ${model} changed on ${midSentence(on.title)}.`
+    : moved.length === 0
+    ? `No change is shown from one edition of the ${model} to the next on ${
+      midSentence(on.title)
+    }; ${wordsOf(changes)}.`
+    : `${moved.map((change) => pairSentence(change, on, compared)).join("; ")}${
+      moved.length < changes.length
+        ? `; ${
+          counted(changes.length - moved.length, "other step shows", "other steps show")
+        } no change`
+        : ""
+    }.`;
+  return {
+    question: "editions",
+    model,
+    on,
+    confidence,
+    adjustment: compared.adjustment,
+    editions,
+    trials: sum(editions.map((edition) => edition.trials)),
+    last_trial: compared.last_trial,
+    sentence,
+    alt: `${sentence} ${compared.alt.slice(compared.sentence.length).trim()}`,
+    notes: compared.notes,
+    cautions: compared.cautions,
+    warnings: compared.warnings,
+  };
+}
+
+function wordsOf(changes: readonly Comparison[]): string {
+  return [...Map.groupBy(changes, ({ word }) => word)]
+    .map(([word, own]) => `${word} ${counted(own.length, "time")}`).join(", ");
+}
+
+function order(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}

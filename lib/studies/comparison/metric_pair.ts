@@ -1,0 +1,145 @@
+import type { Bench } from "../../records/types.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+import { spearman } from "../../statistics/spearman.ts";
+import type { AnswerParts } from "./answer_parts.ts";
+import { midSentence } from "../../words/comparison/answer_words.ts";
+import { askedMetric, askedShoes } from "../shoes/asked_shoes.ts";
+import { catalogueStanding } from "./catalogue_standing.ts";
+import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
+import { derivedMetrics } from "../shoes/derived_metrics.ts";
+import { estimateInWords } from "../../words/review/review_tables.ts";
+import type { ComparedOn } from "./shoe_comparison.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+
+/** A shoe on two metrics. */
+export type PairedShoe = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly x: number;
+  readonly x_lower: number | null;
+  readonly x_upper: number | null;
+  readonly y: number;
+  readonly y_lower: number | null;
+  readonly y_upper: number | null;
+  readonly asked: boolean;
+  /** Its place among the asked shoes, from 0, which gives it the same symbol in every picture. */
+  readonly asked_place: number | null;
+};
+
+/** Two metrics against each other over the catalogue. */
+export type MetricPair = AnswerParts & {
+  readonly question: "pair";
+  readonly x: ComparedOn;
+  readonly y: ComparedOn;
+  readonly confidence: number;
+  readonly shoes: readonly PairedShoe[];
+  /** Rank correlation over the shoes that have both. */
+  readonly spearman: Estimate;
+};
+
+/**
+ * How do two metrics go together over the catalogue, and where are these shoes?
+ *
+ * @param options `metrics` two ids, across and up; `shoes` to name
+ * @returns every shoe that has both, and the rank correlation with a BCa interval
+ * @throws {RangeError} if a shoe or metric is unknown, the metrics are one, or no shoe has both
+ */
+export function metricPair(
+  bench: Bench,
+  { metrics: [first, second], shoes: ids = [], reliability, seed, confidence }: {
+    readonly metrics: readonly [string, string];
+    readonly shoes?: readonly string[];
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly seed: number;
+    readonly confidence?: number;
+  },
+): MetricPair {
+  // A list typed by a person may be too short, whatever its type says.
+  if (!first || !second) {
+    throw new RangeError(
+      `Two metrics are asked against each other, was given ${first ? `only ${first}` : "none"}`,
+    );
+  }
+  for (const id of [first, second]) askedMetric(bench, id);
+  if (first === second) {
+    throw new RangeError(`Two metrics are asked against each other, was given ${first} twice`);
+  }
+  const asked = askedShoes(bench, ids);
+  const places = new Map(asked.map(({ shoe_id }, place) => [shoe_id, place]));
+  const [x, y] = [first, second].map((metric) =>
+    catalogueStanding(bench, { metric, reliability, confidence })
+  );
+  const shoes = x.shoes.flatMap((own): PairedShoe[] => {
+    const other = y.shoes.find((shoe) => shoe.shoe_id === own.shoe_id);
+    return other === undefined ? [] : [{
+      shoe_id: own.shoe_id,
+      name: own.name,
+      x: own.value,
+      x_lower: own.lower,
+      x_upper: own.upper,
+      y: other.value,
+      y_lower: other.lower,
+      y_upper: other.upper,
+      asked: places.has(own.shoe_id),
+      asked_place: places.get(own.shoe_id) ?? null,
+    }];
+  }).toSorted((a, b) => a.shoe_id < b.shoe_id ? -1 : 1);
+  if (shoes.length === 0) throw new RangeError(`No shoe has both ${first} and ${second}`);
+  for (const { shoe_id, name } of asked) {
+    if (!shoes.some((shoe) => shoe.shoe_id === shoe_id)) {
+      throw new RangeError(`${name} lacks a trial on ${first} or on ${second}`);
+    }
+  }
+  const { estimate, estimate_reason, lower, upper, confidence: level, method, n, warnings } =
+    spearman(shoes.map((shoe) => shoe.x), shoes.map((shoe) => shoe.y), { seed, confidence });
+  const rho: Estimate = {
+    estimate,
+    estimate_reason,
+    lower,
+    upper,
+    confidence: level,
+    method,
+    n,
+    warnings,
+  };
+  const derived = derivedMetrics(bench.metrics.filter(({ id }) => id === first || id === second));
+  const sentence = pairWords(x.on, y.on, rho);
+  return {
+    question: "pair",
+    x: x.on,
+    y: y.on,
+    confidence: x.confidence,
+    shoes,
+    spearman: rho,
+    trials: x.trials + y.trials,
+    last_trial: [x.last_trial, y.last_trial].filter((date) => date !== null).sort().at(-1) ?? null,
+    sentence,
+    alt: `${sentence} One dot for each of ${shoes.length} shoes.`,
+    notes: [
+      ...(derived.size > 0
+        ? ["One of the two is computed from the other's trials: they are the same evidence."]
+        : []),
+      "That two metrics go together over this catalogue does not say that one causes the other.",
+    ],
+    cautions: comparisonCautions(bench, [x.on, y.on]),
+    warnings: [...warnings],
+  };
+}
+
+function pairWords(x: ComparedOn, y: ComparedOn, rho: Estimate): string {
+  const [one, other] = [x.title, midSentence(y.title)];
+  const { estimate, lower, upper, n } = rho;
+  if (estimate === null || lower === null || upper === null) {
+    return `${one} and ${other} can't be said to go together or not: ${
+      rho.estimate_reason ?? "there are too few shoes for an interval"
+    }.`;
+  }
+  // A limit that is not 0 must not read as 0.00 where it decides.
+  const close = Math.min(Math.abs(lower), Math.abs(upper)) < 0.005;
+  const figures = `rank correlation ${estimateInWords(rho, close ? 3 : 2)}, ${n} shoes`;
+  if (lower > 0) return `${one} and ${other} rise together over the catalogue: ${figures}.`;
+  if (upper < 0) return `The more ${midSentence(x.title)}, the less ${other}: ${figures}.`;
+  return lower > -0.3 && upper < 0.3
+    ? `${one} and ${other} hardly go together: ${figures}.`
+    : `Can't tell whether ${midSentence(x.title)} and ${other} go together: ${figures}.`;
+}

@@ -1,0 +1,270 @@
+import { quantileSorted } from "simple-statistics";
+import { ruleInForce } from "../../records/selection.ts";
+import type { Bench, IndexRule } from "../../records/types.ts";
+import { randomStream } from "../../statistics/random_stream.ts";
+import { rankIntervals } from "../../statistics/rank_intervals.ts";
+import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
+import { type RuleValues, ruleValues } from "./rule_values.ts";
+import { shoeName } from "../shoes/shoe_name.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+
+/** One shoe under a rule. */
+export type ShoeScore = RuleScore & {
+  readonly name: string;
+  readonly lower: number | null;
+  readonly upper: number | null;
+  /** Why there is no interval. */
+  readonly interval_reason: string | null;
+  /** 1 is the best; equal scores share a rank. */
+  readonly rank: number | null;
+  /** Simultaneous over all shoes with a score. */
+  readonly rank_lower: number | null;
+  readonly rank_upper: number | null;
+  /** Shoes of a band can't be told apart from the first of it; 1 is the best band. */
+  readonly band: number | null;
+};
+
+/** The index table under one rule. */
+export type IndexScores = {
+  /** Null when no rule is in force. */
+  readonly rule: Pick<IndexRule, "id" | "version" | "title" | "effective"> | null;
+  readonly rule_reason: string | null;
+  readonly confidence: number;
+  readonly method: string;
+  /** Best first; shoes without a score last. */
+  readonly shoes: readonly ShoeScore[];
+  readonly bands: number;
+  readonly sentence: string;
+  readonly warnings: readonly string[];
+};
+
+/** Which rule, on whose noise, and how it is simulated. */
+export type IndexScoresOptions = {
+  /** The rule in force at the bench's last session unless given. */
+  readonly rule?: IndexRule | null;
+  /** Where the noise of each metric comes from. */
+  readonly reliability: Pick<TrialReliability, "metrics">;
+  readonly confidence?: number;
+  readonly draws?: number;
+  readonly seed?: number;
+  /**
+   * Where the rule's weights were fitted to a panel: one list of weights a draw, as other samples of
+   * shoes and ratings would have given them, so that the limits carry the panel's noise too.
+   */
+  readonly weightDraws?: readonly (readonly number[])[];
+};
+
+/** The table, and which of its scored shoes are shown to be better than which. */
+export type DrawnIndexScores = {
+  readonly scores: IndexScores;
+  /** Shoes with a score, in the order of `apart`. */
+  readonly scored: readonly string[];
+  /** apart[i][j]: i is shown to be better than j. */
+  readonly apart: readonly (readonly boolean[])[];
+};
+
+/**
+ * What does every shoe score under a rule, how sure is that, and which shoes can't be told apart?
+ *
+ * The scores are `applyRule`'s. Their uncertainty is what trials, visits and operators leave in each
+ * metric's value: every value is drawn again with its standard error, scaled by the rule as it stands
+ * (the catalogue's mean and spread, where a term is scaled by them, are held), and scored. Limits are
+ * percentiles of these draws; ranks have simultaneous intervals from all pairwise differences. A shoe
+ * that lacks a term is drawn on the terms it has: what is missing adds no width, which is why such
+ * scores are marked. Noise of different metrics is drawn independently. A fixed rule asks nothing of the
+ * panel, so the panel's noise comes in by `weightDraws` alone.
+ *
+ * @param bench as of the date in question, see `benchUntil`
+ * @returns best first; without a rule an empty table and the reason
+ * @see Mogstad, Romano, Shaikh & Wilhelm 2024 for the rank intervals
+ */
+export function indexScores(bench: Bench, options: IndexScoresOptions): IndexScores {
+  return drawnIndexScores(bench, options).scores;
+}
+
+/** As `indexScores`, with what else the draws show; for studies that compare tables. */
+export function drawnIndexScores(
+  bench: Bench,
+  {
+    rule: given,
+    reliability,
+    confidence = bench.settings.confidence,
+    draws = 2000,
+    seed = 20260101,
+    weightDraws,
+  }: IndexScoresOptions,
+): DrawnIndexScores {
+  const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
+  const rule = given === undefined ? ruleInForce(bench, today) : given;
+  if (rule === null) return { scores: withoutRule(confidence), scored: [], apart: [] };
+
+  const known = ruleValues(bench, rule.terms.map(({ metric }) => metric), reliability);
+  const { table } = known;
+  const scored = applyRule(bench, rule, table);
+  const scorable = scored.filter((row) => row.score !== null);
+  const noisy = drawScores(scorable, rule, { known, bench, draws, seed, weightDraws });
+  const ranks = scorable.length === 0 ? null : rankIntervals(
+    { estimates: scorable.map((row) => row.score!), draws: byDraw(noisy.draws, draws) },
+    { confidence, seed },
+  );
+  const position = new Map(scorable.map((row, index) => [row.shoe_id, index]));
+  const names = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoeName(shoe)]));
+  const bands = bandNumbers(scorable, ranks?.apart ?? []);
+
+  const shoes = scored.map((row): ShoeScore => {
+    const index = position.get(row.shoe_id);
+    const reason = index === undefined ? row.score_reason : noisy.reasons[index];
+    const sorted = index === undefined || reason !== null ? null : noisy.draws[index].toSorted();
+    const tail = (1 - confidence) / 2;
+    return {
+      ...row,
+      name: names.get(row.shoe_id)!,
+      lower: sorted === null ? null : quantileSorted([...sorted], tail),
+      upper: sorted === null ? null : quantileSorted([...sorted], 1 - tail),
+      interval_reason: reason,
+      rank: index === undefined ? null : ranks!.intervals[index].rank,
+      rank_lower: index === undefined || reason !== null ? null : ranks!.intervals[index].lower,
+      rank_upper: index === undefined || reason !== null ? null : ranks!.intervals[index].upper,
+      band: index === undefined ? null : bands[index],
+    };
+  }).toSorted((a, b) =>
+    (b.score ?? -Infinity) - (a.score ?? -Infinity) || (a.shoe_id < b.shoe_id ? -1 : 1)
+  );
+  const noise = `trial, visit and operator noise${
+    weightDraws === undefined ? "" : " and of weights"
+  }`;
+  const scores = {
+    rule: { id: rule.id, version: rule.version, title: rule.title, effective: rule.effective },
+    rule_reason: null,
+    confidence,
+    method: `percentiles of ${draws} draws from ${noise}; ranks ${ranks?.method ?? "not computed"}`,
+    shoes,
+    bands: Math.max(0, ...bands),
+    sentence: indexSentence(shoes),
+    warnings: ranks?.warnings ?? [],
+  };
+  return {
+    scores,
+    scored: scorable.map(({ shoe_id }) => shoe_id),
+    apart: ranks?.apart ?? [],
+  };
+}
+
+function withoutRule(confidence: number): IndexScores {
+  const reason = "no index rule is in force";
+  return {
+    rule: null,
+    rule_reason: reason,
+    confidence,
+    method: "none",
+    shoes: [],
+    bands: 0,
+    sentence: "There is no index table, because no index rule is in force.",
+    warnings: [],
+  };
+}
+
+type NoisyScores = {
+  /** One list of drawn scores a shoe. */
+  readonly draws: readonly Float64Array[];
+  /** Why a shoe's noise is unknown. */
+  readonly reasons: readonly (string | null)[];
+};
+
+function drawScores(
+  scorable: readonly RuleScore[],
+  rule: IndexRule,
+  { known: { values, table }, bench, draws, seed, weightDraws }: {
+    readonly known: RuleValues;
+    readonly bench: Bench;
+    readonly draws: number;
+    readonly seed: number;
+    readonly weightDraws?: readonly (readonly number[])[];
+  },
+): NoisyScores {
+  const scales = termScales(bench.metrics, rule, table);
+  const shoeIndex = new Map(bench.shoes.map((shoe, index) => [shoe.shoe_id, index]));
+  const metricIndex = new Map(bench.metrics.map((metric, index) => [metric.id, index]));
+  const weights = rule.terms.map(({ weight }) => weight);
+  const reasons: (string | null)[] = [];
+  const drawn = scorable.map((row) => {
+    const scores = new Float64Array(draws).fill(row.score!);
+    const unknown: string[] = [];
+    // With terms missing, those present carry the rule's whole weight, whatever weights are drawn.
+    const present = row.terms.map(({ scaled }) => scaled !== null);
+    const factors = weightDraws?.map((drawn) => sharedOut(drawn, present));
+    row.terms.forEach((term, position) => {
+      if (term.scaled === null) return;
+      const error = values.get(term.metric)!.get(row.shoe_id)!.standard_error;
+      if (error === null) {
+        unknown.push(term.metric);
+        return;
+      }
+      // A stream of its own for every shoe and metric: another shoe in the table moves no draw of this
+      // one, and two rules see the same noise.
+      const noise = randomStream(seed, shoeIndex.get(row.shoe_id)!, metricIndex.get(term.metric)!)
+        .fillNormal(new Float64Array(draws));
+      for (let draw = 0; draw < draws; draw++) {
+        const again = scales[position](term.value! + error * noise[draw])!;
+        const weight = factors === undefined
+          ? term.weight
+          : weightDraws![draw % weightDraws!.length][position] * factors[draw % factors.length];
+        scores[draw] += rule.multiplier * (weight * again - term.weight * term.scaled);
+      }
+    });
+    reasons.push(unknown.length === 0 ? null : `the noise of ${unknown.join(", ")} is unknown`);
+    return scores;
+  });
+  return { draws: drawn, reasons };
+
+  function sharedOut(drawn: readonly number[], present: readonly boolean[]): number {
+    if (rule.missing === "withhold") return 1;
+    const sum = (list: readonly number[]) =>
+      list.reduce((total, weight, term) => total + (present[term] ? weight : 0), 0);
+    const whole = weights.reduce((total, weight) => total + weight, 0);
+    return sum(drawn) > 0 ? whole / sum(drawn) : 0;
+  }
+}
+
+function byDraw(draws: readonly Float64Array[], count: number): Float64Array[] {
+  return Array.from(
+    { length: count },
+    (_, draw) => Float64Array.from(draws, (ofShoe) => ofShoe[draw]),
+  );
+}
+
+/** From the top: a band goes on until a shoe that is shown to be worse than the band's first. */
+function bandNumbers(
+  scorable: readonly RuleScore[],
+  apart: readonly (readonly boolean[])[],
+): number[] {
+  const order = scorable.map((_, index) => index)
+    .toSorted((a, b) => scorable[b].score! - scorable[a].score!);
+  const bands = new Array<number>(scorable.length).fill(0);
+  let band = 0;
+  let first = -1;
+  for (const index of order) {
+    if (first < 0 || apart[first][index]) {
+      band++;
+      first = index;
+    }
+    bands[index] = band;
+  }
+  return bands;
+}
+
+function indexSentence(shoes: readonly ShoeScore[]): string {
+  const scored = shoes.filter((shoe) => shoe.score !== null);
+  if (scored.length === 0) return "No shoe can be scored under this rule yet.";
+  const [first] = scored;
+  const alike = scored.filter((shoe) => shoe.band === 1);
+  const lead = alike.length === 1
+    ? `${first.name} leads the table alone`
+    : `${first.name} leads the table, but ${
+      alike.length === 2 ? "1 more shoe" : `${alike.length - 1} more shoes`
+    } can't be told apart from it`;
+  const without = shoes.length - scored.length;
+  return `${lead}; ${scored.length} of ${shoes.length} shoes ${
+    scored.length === 1 ? "has" : "have"
+  } a score${without === 0 ? "" : `, ${without} lack a term`}.`;
+}

@@ -1,0 +1,587 @@
+import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
+import { visitsOf } from "../../records/selection.ts";
+import type { Attribute, Bench, Impression } from "../../records/types.ts";
+import { adjustP } from "../../statistics/adjust_p.ts";
+import { momentsOf } from "../../statistics/checks.ts";
+import { fUpper, normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { kendallW } from "../../statistics/kendall_w.ts";
+import { krippendorffAlpha } from "../../statistics/krippendorff_alpha.ts";
+import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
+import { intervalsOfModel } from "../../statistics/variance_component_intervals.ts";
+import { mixedModel } from "../../statistics/variance_components.ts";
+import { completeBlock } from "../../statistics/complete_block.ts";
+import { drawnIcc } from "../../statistics/drawn_icc.ts";
+import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
+import { type PanelValues, panelValues } from "./panel_values.ts";
+import { shoeName } from "../shoes/shoe_name.ts";
+import type { VarianceSource } from "../repeatability/trial_reliability.ts";
+
+/** How one tester uses the rating scale on one attribute. */
+export type TesterUse = {
+  readonly tester: string;
+  readonly ratings: number;
+  /** Shoes rated more than once. */
+  readonly repeats: number;
+  /** How much higher the tester rates than the panel does, shoe by shoe. */
+  readonly leniency: Estimate;
+  /**
+   * How far the tester spreads shoes that the others spread by 1: above 1 uses more of the scale. Relative
+   * to the panel's mean, so that noise, which flattens all alike, drops out.
+   */
+  readonly range: Estimate;
+};
+
+/** How far testers part over one shoe. */
+export type DividedShoe = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly testers: number;
+  /** Mean of the leniency-adjusted ratings, and their SD, on the rating scale. */
+  readonly value: number;
+  readonly sd: number;
+  readonly low: number;
+  readonly high: number;
+  /** Against the scatter over all other shoes. */
+  readonly f: number;
+  readonly p: number;
+  /** Holm's, over all shoes and attributes. */
+  readonly p_familywise: number;
+  readonly found: boolean;
+};
+
+/** The panel on one attribute. */
+export type AttributeAgreement = {
+  readonly attribute: string;
+  readonly title: string;
+  readonly shoes: number;
+  readonly testers: number;
+  readonly ratings: number;
+  /** Cells left blank on a card. */
+  readonly missing: number;
+  /** Pairs of tester and shoe rated more than once. */
+  readonly repeats: number;
+  /** Usual number of testers behind a shoe's value: the median. */
+  readonly testers_per_shoe: number;
+  /** ICC(2,1): how far one tester's rating speaks for the shoe. */
+  readonly icc_single: Estimate;
+  /** ICC(2,k): the plain mean of the usual number of testers. */
+  readonly icc_mean: Estimate;
+  /** Of the panel value with leniency taken out, as `panelValues` gives it: what the ceiling of a prediction uses. */
+  readonly value_reliability: Estimate;
+  readonly alpha: Estimate;
+  readonly kendall_w: Estimate & {
+    readonly shoes: number;
+    readonly testers: number;
+    readonly p: number | null;
+    readonly p_reason: string | null;
+  };
+  readonly components: readonly VarianceSource[];
+  readonly components_reason: string | null;
+  readonly dropped: readonly string[];
+  /** SD of one tester rating one shoe again, on the rating scale. */
+  readonly repeat_sd: Estimate;
+  /** Share of a rating's variance that is this tester with this shoe: what a mean hides. */
+  readonly player_dependence: Estimate;
+  readonly use: readonly TesterUse[];
+  /** The shoes testers part over most, first. */
+  readonly divided: readonly DividedShoe[];
+  /** Bench metrics over which testers part. */
+  readonly splits: readonly PanelSplit[];
+  readonly unblinded: {
+    readonly ratings: number;
+    /** Not said whether blind. */
+    readonly unknown: number;
+    /** Share of ratings that are not known to be blind; null without ratings. */
+    readonly share: number | null;
+  };
+  readonly sentence: string;
+};
+
+/** How far the panel agrees on every attribute. */
+export type PanelAgreement = {
+  readonly until: string;
+  readonly confidence: number;
+  readonly attributes: readonly AttributeAgreement[];
+  /** Days on which somebody knew what they were playing in. */
+  readonly unblinded_days: readonly {
+    readonly date: string;
+    readonly tester: string;
+    readonly shoe_id: string;
+  }[];
+  readonly method: string;
+  readonly warnings: readonly string[];
+};
+
+/**
+ * Does the panel agree, and is an impression the shoe's or the player's?
+ *
+ * rating = mean + shoe + tester + shoe:tester + residual, all random, by REML; without repeats
+ * shoe:tester is part of the residual and named as dropped. ICC(2,1) and ICC(2,k) follow; alpha is
+ * Krippendorff's for ordinal ratings (means of repeats), W Kendall's on the largest complete block.
+ * Shoes that divide the panel: the variance of a shoe's adjusted ratings against that of all the others
+ * (F, Holm over shoes and attributes). What testers part over: `panelSplits`.
+ *
+ * @param options.resamples draws behind the limits of ICCs, alpha and W
+ * @param options.attributes ids; all by default
+ * @throws {RangeError} if an attribute is unknown or an option is out of range
+ * @see Shrout & Fleiss 1979; Krippendorff 2011; Kendall & Babington Smith 1939
+ */
+export function panelAgreement(
+  bench: Bench,
+  { seed, confidence = bench.settings.confidence, resamples = 1000, attributes }: {
+    readonly seed: number;
+    readonly confidence?: number;
+    readonly resamples?: number;
+    readonly attributes?: readonly string[];
+  },
+): PanelAgreement {
+  if (!(confidence > 0 && confidence < 1)) {
+    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
+  }
+  if (!Number.isSafeInteger(resamples) || resamples < 100) {
+    throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
+  }
+  const known = bench.settings.attributes;
+  const odd = attributes?.find((id) => !known.some((attribute) => attribute.id === id));
+  if (odd !== undefined) {
+    throw new RangeError(
+      `There is no attribute "${odd}"; the bench has ${known.map(({ id }) => id).join(", ")}`,
+    );
+  }
+  const wanted = known.filter(({ id }) => attributes === undefined || attributes.includes(id));
+  const values = metricValues(bench);
+  const studied = wanted.map((attribute) =>
+    studyAttribute(bench, attribute, {
+      values,
+      confidence,
+      resamples,
+      seed: seed + known.indexOf(attribute),
+    })
+  );
+  const divided = adjustDivided(studied.map((study) => study.divided), 1 - confidence);
+  const splits = adjustSplits(studied.map((study) => study.splits), 1 - confidence);
+  const rated = bench.impressions.filter(({ rating }) => rating !== null);
+  return {
+    until: bench.impressions.map(({ date }) => date).sort().at(-1) ?? "",
+    confidence,
+    attributes: studied.map((study, i): AttributeAgreement => {
+      const whole = { ...study, divided: divided[i], splits: splits[i] };
+      return { ...whole, sentence: agreementSentence(whole) };
+    }),
+    unblinded_days: unblindedDays(rated),
+    method:
+      `Claims about shoes that divide the panel, and about metrics it parts over, each keep the risk of any false one below ${
+        Number((1 - confidence).toPrecision(2))
+      } (Holm over all attributes).`,
+    warnings: panelWarnings(bench, rated),
+  };
+}
+
+/**
+ * How reliable is the panel's value of an attribute, for the ceiling of a prediction?
+ *
+ * @returns the share of variance of shoes' panel values that lies between shoes, with its limits
+ */
+export function panelReliability(agreement: PanelAgreement, attribute: string): Estimate {
+  const found = agreement.attributes.find((one) => one.attribute === attribute);
+  return found?.value_reliability ??
+    noEstimate("the panel was not asked about it", {
+      confidence: agreement.confidence,
+      method: "REML components",
+      n: 0,
+    });
+}
+
+type AttributeStudy =
+  & Omit<AttributeAgreement, "divided" | "splits" | "sentence">
+  & {
+    readonly divided: readonly Omit<DividedShoe, "p_familywise" | "found">[];
+    readonly splits: ReturnType<typeof panelSplits>;
+  };
+
+type Rating = Impression & { readonly rating: number };
+
+function studyAttribute(
+  bench: Bench,
+  attribute: Attribute,
+  { values, confidence, resamples, seed }: {
+    readonly values: ReadonlyMap<string, ReadonlyMap<string, number>>;
+    readonly confidence: number;
+    readonly resamples: number;
+    readonly seed: number;
+  },
+): AttributeStudy {
+  const asked = bench.impressions.filter((row) => row.attribute === attribute.id);
+  const ratings = asked.filter((row): row is Rating => row.rating !== null);
+  const opinions = Map.groupBy(ratings, (row) => JSON.stringify([row.tester, row.shoe_id]));
+  const repeated = [...opinions.values()].filter((rows) => rows.length > 1);
+  const shoes = [...new Set(ratings.map((row) => row.shoe_id))].sort();
+  const testers = [...new Set(ratings.map((row) => row.tester))].sort();
+  const testersOf = (shoe: string) =>
+    new Set(ratings.filter((row) => row.shoe_id === shoe).map((row) => row.tester)).size;
+  const perShoe = shoes.map(testersOf);
+  const k = perShoe.length === 0 ? 1 : Math.max(1, Math.round(median(perShoe)));
+
+  const model = mixedModel({
+    value: ratings.map((row) => row.rating),
+    factors: {
+      shoe: ratings.map((row) => row.shoe_id),
+      tester: ratings.map((row) => row.tester),
+    },
+    terms: ["shoe", "tester", "shoe:tester"],
+  });
+  const reason = shoes.length === 0
+    ? "nobody rated it"
+    : shoes.length < 2
+    ? "one shoe cannot show how shoes differ"
+    : testers.length < 2
+    ? "one tester cannot show how testers agree"
+    : model.fit === null
+    ? model.reason ?? "the fit failed"
+    : !model.design.terms.includes("shoe")
+    ? "no shoe was rated twice"
+    : !model.design.terms.includes("tester")
+    ? "testers can't be told from shoes or noise: they rated too few shoes in common"
+    : null;
+  const limits = intervalsOfModel(model, {
+    confidence,
+    draws: reason === null ? Math.ceil(resamples / 2) : 0,
+    seed,
+  });
+  const about = { confidence, n: ratings.length, method: "REML components" };
+  const none = noEstimate(reason ?? "", about);
+  const iccs = reason !== null ? null : drawnIcc(model, {
+    subject: "shoe",
+    forms: {
+      single: { what: "ICC(2,1)", divisor: () => 1, means: ratings.length / shoes.length },
+      mean: { what: `ICC(2,k) for ${k} testers`, divisor: () => k, means: 1 },
+      value: {
+        what: `ICC of a leniency-adjusted mean of ${harmonic(perShoe).toFixed(1)} testers`,
+        divisor: (source) => source === "tester" ? Infinity : harmonic(perShoe),
+        means: 1,
+      },
+    },
+    confidence,
+    resamples,
+    seed,
+  });
+  const sources = [...model.design.terms, "residual"];
+  const total = sum(sources.map((source) => limits.components[source]?.estimate ?? 0));
+  const table = (rows: readonly string[], columns: readonly string[]) =>
+    rows.map((shoe) =>
+      columns.map((tester) => {
+        const own = opinions.get(JSON.stringify([tester, shoe]));
+        return own === undefined ? null : mean(own.map((row) => row.rating));
+      })
+    );
+  const whole = table(shoes, testers);
+  const block = completeBlock(whole);
+  const w = kendallW(
+    block.rows.map((i) => block.columns.map((j) => whole[i][j])),
+    { confidence, resamples: Math.min(500, resamples), permutations: 0, seed },
+  );
+  const { units: _, ...alpha } = krippendorffAlpha(whole, {
+    level: "ordinal",
+    confidence,
+    resamples,
+    seed,
+  });
+  const panel = panelValues(bench, attribute.id);
+  const unblinded = ratings.filter((row) => row.blind === "no").length;
+  const unknown = ratings.filter((row) => row.blind === null).length;
+  return {
+    attribute: attribute.id,
+    title: attribute.title,
+    shoes: shoes.length,
+    testers: testers.length,
+    ratings: ratings.length,
+    missing: asked.length - ratings.length,
+    repeats: repeated.length,
+    testers_per_shoe: k,
+    icc_single: iccs?.single.icc ?? none,
+    icc_mean: iccs?.mean.icc ?? none,
+    value_reliability: iccs?.value.icc ?? none,
+    alpha: onlyEstimate(alpha),
+    kendall_w: {
+      ...onlyEstimate(w),
+      shoes: w.things,
+      testers: w.raters,
+      p: w.p,
+      p_reason: w.p === null ? w.estimate_reason : null,
+    },
+    components: model.fit === null ? [] : sources.map((source, i): VarianceSource => ({
+      source,
+      variance: limits.components[source].estimate!,
+      share: limits.components[source].estimate! / total,
+      boundary: i < model.design.terms.length && !(limits.components[source].estimate! > 0),
+      lower: limits.components[source].lower,
+      upper: limits.components[source].upper,
+      levels: model.design.levels[i]?.length ?? ratings.length,
+    })),
+    components_reason: model.fit === null ? model.reason ?? "the fit failed" : null,
+    dropped: model.design.dropped.map(({ term, reason }) => `${term}: ${reason}`),
+    repeat_sd: ofRatings(
+      repeatabilitySd(repeated.map((rows) => rows.map((row) => row.rating)), { confidence }),
+    ),
+    player_dependence: sources.includes("shoe:tester") && reason === null
+      ? limits.shares["shoe:tester"]
+      : noEstimate(
+        reason ?? "too few testers rated a shoe twice to tell their taste from chance",
+        about,
+      ),
+    use: testerUse(panel, ratings, repeated, whole, { testers, confidence }),
+    divided: dividedShoes(panel, bench),
+    splits: reason === null
+      ? panelSplits(bench, { attribute, table: whole, shoes, testers, values, confidence })
+      : [],
+    unblinded: {
+      ratings: unblinded,
+      unknown,
+      share: ratings.length === 0 ? null : (unblinded + unknown) / ratings.length,
+    },
+  };
+}
+
+function harmonic(counts: readonly number[]): number {
+  return counts.length / sum(counts.map((count) => 1 / count));
+}
+
+function onlyEstimate(
+  { estimate, estimate_reason, lower, upper, confidence, method, n, warnings }: Estimate,
+): Estimate {
+  return { estimate, estimate_reason, lower, upper, confidence, method, n, warnings };
+}
+
+function ofRatings(estimate: Estimate): Estimate {
+  const words = "nobody rated a shoe twice";
+  return {
+    ...onlyEstimate(estimate),
+    estimate_reason: estimate.estimate_reason === "no subject was read twice"
+      ? words
+      : estimate.estimate_reason?.replace("readings", "ratings") ?? null,
+  };
+}
+
+function testerUse(
+  panel: PanelValues,
+  ratings: readonly Rating[],
+  repeated: readonly (readonly Rating[])[],
+  table: readonly (readonly (number | null)[])[],
+  { testers, confidence }: { readonly testers: readonly string[]; readonly confidence: number },
+): TesterUse[] {
+  const z = normalUpperQuantile((1 - confidence) / 2);
+  const shiftOf = new Map(panel.leniency.map((row) => [row.tester, row]));
+  const slopes = testers.map((_, j) => slopeOnOthers(table, j, testers, shiftOf));
+  const present = slopes.filter((slope) => slope !== null);
+  const typical = present.length > 1 ? mean(present.map(({ slope }) => slope)) : null;
+  return testers.map((tester, j): TesterUse => {
+    const own = shiftOf.get(tester);
+    const count = ratings.filter((row) => row.tester === tester).length;
+    const about = { confidence, n: count };
+    const error = own?.standard_error ?? null;
+    const leniencyMethod = "least squares of rating on shoe and tester, normal interval";
+    const rangeMethod =
+      "slope on the mean of the other testers over the mean slope, Student's t interval";
+    const slope = slopes[j];
+    const reach = slope === null || typical === null
+      ? null
+      : tQuantile((1 + confidence) / 2, slope.freedom) * slope.error / typical;
+    return {
+      tester,
+      ratings: count,
+      repeats: repeated.filter((rows) => rows[0].tester === tester).length,
+      leniency: own === undefined || error === null
+        ? noEstimate("no spare ratings to judge it by", { ...about, method: leniencyMethod })
+        : {
+          estimate: own.shift,
+          estimate_reason: null,
+          lower: own.shift - z * error,
+          upper: own.shift + z * error,
+          ...about,
+          method: leniencyMethod,
+          warnings: panel.warnings,
+        },
+      range: slope === null || typical === null || !(typical > 0) || reach === null
+        ? noEstimate(
+          slope === null
+            ? "too few shoes in common with others, or all rated alike"
+            : "the testers do not follow each other, so use of the range can't be compared",
+          { ...about, method: rangeMethod },
+        )
+        : {
+          estimate: slope.slope / typical,
+          estimate_reason: null,
+          lower: slope.slope / typical - reach,
+          upper: slope.slope / typical + reach,
+          ...about,
+          method: rangeMethod,
+          warnings: [],
+        },
+    };
+  });
+}
+
+/** One tester's ratings on the mean of the others', leniency taken out. */
+function slopeOnOthers(
+  table: readonly (readonly (number | null)[])[],
+  tester: number,
+  testers: readonly string[],
+  shiftOf: ReadonlyMap<string, { readonly shift: number }>,
+): { readonly slope: number; readonly error: number; readonly freedom: number } | null {
+  const adjusted = (value: number, j: number) => value - (shiftOf.get(testers[j])?.shift ?? 0);
+  const points = table.flatMap((row) => {
+    const own = row[tester];
+    const others = row.flatMap((value, j) =>
+      j === tester || value === null ? [] : [adjusted(value, j)]
+    );
+    return own === null || others.length === 0 ? [] : [{ x: mean(others), y: own }];
+  });
+  const freedom = points.length - 2;
+  // A tester who gives every shoe the same has no slope with an error.
+  if (freedom < 2 || points.every(({ y }) => y === points[0].y)) return null;
+  const [xMean, yMean] = [mean(points.map(({ x }) => x)), mean(points.map(({ y }) => y))];
+  const xSquares = sum(points.map(({ x }) => (x - xMean) ** 2));
+  if (!(xSquares > 1e-12)) return null;
+  const slope = sum(points.map(({ x, y }) => (x - xMean) * (y - yMean))) / xSquares;
+  const left = sum(points.map(({ x, y }) => (y - yMean - slope * (x - xMean)) ** 2));
+  return { slope, error: Math.sqrt(left / freedom / xSquares), freedom };
+}
+
+/** Every shoe with three testers or more, against the scatter of all the others. */
+function dividedShoes(
+  panel: PanelValues,
+  bench: Bench,
+): Omit<DividedShoe, "p_familywise" | "found">[] {
+  const shiftOf = new Map(panel.leniency.map(({ tester, shift }) => [tester, shift]));
+  const rows = bench.impressions.filter((row): row is Rating =>
+    row.attribute === panel.attribute && row.rating !== null
+  );
+  const names = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoeName(shoe)]));
+  const shoes = [...Map.groupBy(rows, ({ shoe_id }) => shoe_id)].map(([shoe_id, own]) => {
+    const byTester = [...Map.groupBy(own, ({ tester }) => tester)];
+    const adjusted = byTester.map(([tester, given]) =>
+      mean(given.map(({ rating }) => rating)) - shiftOf.get(tester)!
+    );
+    return { shoe_id, adjusted, ...momentsOf(adjusted) };
+  });
+  const all = sum(shoes.map(({ squares }) => squares));
+  const freedom = sum(shoes.map(({ adjusted }) => adjusted.length - 1)) -
+    Math.max(0, panel.leniency.length - 1);
+  return shoes.filter(({ adjusted }) => adjusted.length >= 3).flatMap(
+    ({ shoe_id, adjusted, squares }) => {
+      const [own, others] = [adjusted.length - 1, freedom - (adjusted.length - 1)];
+      if (others < 1 || !(all - squares > 1e-12)) return [];
+      const f = squares / own / ((all - squares) / others);
+      return [{
+        shoe_id,
+        name: names.get(shoe_id) ?? shoe_id,
+        testers: adjusted.length,
+        value: mean(adjusted),
+        sd: sampleStandardDeviation(adjusted),
+        low: Math.min(...adjusted),
+        high: Math.max(...adjusted),
+        f,
+        p: fUpper(f, own, others),
+      }];
+    },
+  ).toSorted((a, b) => a.p - b.p || (a.shoe_id < b.shoe_id ? -1 : 1));
+}
+
+function adjustDivided(
+  byAttribute: readonly (readonly Omit<DividedShoe, "p_familywise" | "found">[])[],
+  risk: number,
+): DividedShoe[][] {
+  const adjusted = adjustP(byAttribute.flat().map(({ p }) => p), "holm");
+  let next = 0;
+  return byAttribute.map((shoes) =>
+    shoes.map((shoe) => {
+      const p_familywise = adjusted[next++];
+      return { ...shoe, p_familywise, found: p_familywise < risk };
+    })
+  );
+}
+
+/** Metric → shoe → mean of its visits' means; derived metrics repeat their source and are left out. */
+function metricValues(bench: Bench): Map<string, Map<string, number>> {
+  return new Map(
+    bench.metrics.filter(({ derive }) => derive === null).map(({ id }) => {
+      const byShoe = Map.groupBy(visitsOf(bench, id), ({ shoe_id }) => shoe_id);
+      const means = [...byShoe].map(([shoe, visits]) =>
+        [shoe, mean(visits.map(({ values }) => momentsOf(values).mean))] as const
+      );
+      return [id, new Map(means)];
+    }),
+  );
+}
+
+function unblindedDays(rated: readonly Impression[]): PanelAgreement["unblinded_days"] {
+  const days = new Map(
+    rated.filter(({ blind }) => blind === "no").map(({ date, tester, shoe_id }) => [
+      JSON.stringify([date, tester, shoe_id]),
+      { date, tester, shoe_id },
+    ]),
+  );
+  return [...days].toSorted(([a], [b]) => a < b ? -1 : 1).map(([, day]) => day);
+}
+
+function panelWarnings(bench: Bench, rated: readonly Impression[]): string[] {
+  const warnings: string[] = [];
+  const open = rated.filter(({ blind }) => blind === "no").length;
+  if (open > 0) {
+    warnings.push(
+      `${open} of ${rated.length} ratings (${
+        Math.round(100 * open / rated.length)
+      }%) were given by testers who knew the shoe.`,
+    );
+  }
+  const unknown = rated.filter(({ blind }) => blind === null).length;
+  if (unknown > 0 && unknown < rated.length) {
+    warnings.push(`${unknown} of ${rated.length} ratings do not say whether they were blind.`);
+  } else if (unknown > 0) warnings.push("No rating says whether it was blind.");
+  const testers = new Set(rated.map(({ tester }) => tester)).size;
+  if (testers > 0 && testers < 8) {
+    warnings.push(
+      `${testers} ${
+        testers === 1 ? "tester speaks" : "testers speak"
+      } for themselves: how other players would rate is a guess.`,
+    );
+  }
+  if (bench.settings.attributes.length > 0 && rated.length === 0) {
+    warnings.push("Nobody has rated a shoe yet.");
+  }
+  return warnings;
+}
+
+function agreementSentence(
+  {
+    title,
+    icc_single,
+    icc_mean,
+    value_reliability,
+    testers_per_shoe: k,
+    player_dependence,
+    divided,
+    splits,
+  }: Omit<AttributeAgreement, "sentence">,
+): string {
+  if (icc_single.estimate === null || icc_mean.estimate === null) {
+    return `${title}: whether testers agree can't be told, ${icc_single.estimate_reason}.`;
+  }
+  const percent = (share: number) => `${Math.max(0, Math.round(100 * share))}%`;
+  const parts = [
+    `${title}: one tester's rating is ${percent(icc_single.estimate)} the shoe, the value of ${k} ${
+      k === 1 ? "tester" : "testers"
+    } ${percent(value_reliability.estimate!)}`,
+  ];
+  if (player_dependence.estimate !== null) {
+    parts.push(`${percent(player_dependence.estimate)} of a rating is that tester with that shoe`);
+  }
+  const over = splits.filter(({ found }) => found);
+  if (over.length > 0) {
+    parts.push(over.map(({ words }) => words).join("; "));
+  }
+  const split = divided.filter(({ found }) => found).length;
+  if (split > 0) parts.push(`${split} ${split === 1 ? "shoe divides" : "shoes divide"} the panel`);
+  return `${parts.join("; ")}.`;
+}

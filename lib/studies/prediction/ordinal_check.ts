@@ -1,0 +1,103 @@
+import type { Bench } from "../../records/types.ts";
+import { leastSquares } from "../../statistics/least_squares.ts";
+import { proportionalOdds } from "../../statistics/proportional_odds.ts";
+import { standardised } from "../../statistics/ridge.ts";
+import type { PredictionPair } from "./court_prediction.ts";
+
+/** Do the ratings, taken as an order only and tester by tester, say the same? */
+export type OrdinalCheck = {
+  readonly metrics: readonly {
+    readonly metric: string;
+    readonly title: string;
+    /** Log odds of a higher rating per standard deviation of the metric. */
+    readonly log_odds: number;
+    /** Sign of the same metric in least squares on the panel's values. */
+    readonly sign: -1 | 0 | 1;
+    readonly same_sign: boolean;
+  }[];
+  /** Null where there is nothing to check, or no fit. */
+  readonly agrees: boolean | null;
+  readonly reason: string | null;
+  readonly ratings: number;
+  readonly testers: number;
+  /** SD of the testers' leniency, in log odds. */
+  readonly tester_sd: number | null;
+  readonly method: string;
+  readonly sentence: string;
+};
+
+/**
+ * Would it change the picture to take ratings as ordered words instead of numbers?
+ *
+ * Proportional odds of every single rating on the metrics that are claimed or hinted at, testers with
+ * leniencies of their own, against least squares on the panel's values. Ratings of one shoe are not
+ * independent of each other, so only the signs are read; intervals stand with the rank correlations.
+ *
+ * @param pairs those of one attribute
+ */
+export function ordinalCheck(
+  bench: Pick<Bench, "impressions">,
+  attribute: string,
+  pairs: readonly PredictionPair[],
+): OrdinalCheck {
+  const claimed = pairs.filter((pair) =>
+    pair.derived_from === null && (pair.claim === "predicts" || pair.claim === "hint")
+  );
+  const none = (reason: string): OrdinalCheck => ({
+    metrics: [],
+    agrees: null,
+    reason,
+    ratings: 0,
+    testers: 0,
+    tester_sd: null,
+    method: "proportional odds",
+    sentence: `There is no ordinal check: ${reason}.`,
+  });
+  if (claimed.length === 0) return none("no metric is claimed or hinted at");
+  const values = claimed.map((pair) =>
+    new Map(pair.points.map((point) => [point.shoe_id, point.metric_value]))
+  );
+  const shoes = claimed[0].points.filter(({ shoe_id }) => values.every((of) => of.has(shoe_id)));
+  if (shoes.length < claimed.length + 2) return none("too few shoes have all these metrics");
+  const { Z } = standardised(shoes.map(({ shoe_id }) => values.map((of) => of.get(shoe_id)!)));
+  const rowOf = new Map(shoes.map(({ shoe_id }, i) => [shoe_id, Z[i]]));
+  const plain = leastSquares(Z, shoes.map(({ panel_value }) => panel_value));
+  const ratings = bench.impressions.filter((row) =>
+    row.attribute === attribute && row.rating !== null && rowOf.has(row.shoe_id)
+  );
+  const testers = new Set(ratings.map(({ tester }) => tester)).size;
+  const fit = proportionalOdds(
+    ratings.map(({ shoe_id }) => rowOf.get(shoe_id)!),
+    ratings.map(({ rating }) => rating!),
+    testers > 1 ? { rater: ratings.map(({ tester }) => tester), points: 5 } : {},
+  );
+  if (fit.reason !== null) return none(fit.reason);
+  if (plain.coefficients === null) return none(plain.reason ?? "least squares has no solution");
+  const metrics = claimed.map((pair, j) => {
+    // The intercept comes first.
+    const sign = Math.sign(plain.coefficients![j + 1]) as -1 | 0 | 1;
+    const logOdds = fit.coefficients[j]!;
+    return {
+      metric: pair.metric,
+      title: pair.metric_title,
+      log_odds: logOdds,
+      sign,
+      same_sign: Math.sign(logOdds) === sign,
+    };
+  });
+  const odd = metrics.filter(({ same_sign }) => !same_sign);
+  return {
+    metrics,
+    agrees: odd.length === 0,
+    reason: null,
+    ratings: ratings.length,
+    testers,
+    tester_sd: fit.rater_sd,
+    method: fit.method,
+    sentence: odd.length === 0
+      ? `Taken as an order only, tester by tester, the ${ratings.length} ratings point the same way.`
+      : `Taken as an order only, tester by tester, the ${ratings.length} ratings point the other way on ${
+        odd.map(({ title }) => title).join(", ")
+      }: treat that with suspicion.`,
+  };
+}

@@ -1,0 +1,384 @@
+import { bootstrapInterval } from "../../statistics/bootstrap_interval.ts";
+import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { nonNegativeCrossValidation } from "../../statistics/non_negative_cross_validation.ts";
+import { relativeImportance } from "../../statistics/relative_importance.ts";
+import { ridge, standardised } from "../../statistics/ridge.ts";
+import { ridgeCrossValidation } from "../../statistics/ridge_cross_validation.ts";
+import { varianceInflation } from "../../statistics/variance_inflation.ts";
+import type { PredictionTable } from "./court_prediction.ts";
+
+/** One metric's part in a model of several. */
+export type ModelCoefficient = {
+  readonly metric: string;
+  readonly title: string;
+  readonly unit: string;
+  /** Rating points per unit of the metric. */
+  readonly per_unit: number;
+  /** Rating points per standard deviation of the metric over these shoes. */
+  readonly per_sd: number;
+  /** Limits of `per_sd`; null where the model gives none. */
+  readonly lower: number | null;
+  readonly upper: number | null;
+};
+
+/** One way of putting several metrics together, judged on shoes it has not seen. */
+export type ModelFit = {
+  /** 1 − squared errors on left-out shoes / squared errors of the mean of the others; may be below 0. */
+  readonly r2: Estimate;
+  /** Typical error on a left-out shoe, in rating points. */
+  readonly error: number | null;
+  /** How hard the coefficients are shrunk; null where nothing is tuned. */
+  readonly strength: number | null;
+  readonly intercept: number | null;
+  readonly coefficients: readonly ModelCoefficient[];
+};
+
+/** How much of the differences between shoes goes to each metric. */
+export type MetricShare = {
+  readonly metric: string;
+  readonly title: string;
+  /** Part of R² averaged over all orderings. */
+  readonly share: number;
+  readonly lower: number | null;
+  readonly upper: number | null;
+  /** Variance inflation: 1 for a metric unlike the others; null if they determine it. */
+  readonly inflation: number | null;
+  readonly inflation_reason: string | null;
+};
+
+/** Several metrics together against one impression. */
+export type CourtModel = {
+  /** Shoes with every metric of the model and a panel value. */
+  readonly n: number;
+  readonly shoes_rated: number;
+  readonly metrics: readonly string[];
+  readonly left_out: readonly {
+    readonly metric: string;
+    readonly title: string;
+    readonly reason: string;
+  }[];
+  /** Why there is no model. */
+  readonly reason: string | null;
+  readonly ridge: ModelFit;
+  readonly nnls: ModelFit;
+  /** Each shoe as the panel has it and as each model has it without having seen it. */
+  readonly points: readonly {
+    readonly shoe_id: string;
+    readonly name: string;
+    readonly observed: number;
+    readonly ridge: number | null;
+    readonly nnls: number | null;
+  }[];
+  readonly shares: {
+    /** Within the sample, which flatters. */
+    readonly r2: number | null;
+    /** The share that a metric without any use gets on average. */
+    readonly by_chance: number | null;
+    readonly confidence: number;
+    readonly method: string;
+    readonly reason: string | null;
+    /** Largest first. */
+    readonly metrics: readonly MetricShare[];
+  };
+};
+
+/** A metric is left out of models when it would cost more than this share of the rated shoes. */
+export const LARGEST_COST = 0.2;
+const FEWEST_SHOES = 8;
+/** Shares over all orderings double in cost with each metric. */
+const MOST_SHARED = 14;
+
+/**
+ * How well do the metrics together foretell an impression of a shoe that was not in the fit?
+ *
+ * Metrics computed from another one's trials stay out. So does, one after the other, the metric whose
+ * gaps cost most shoes, until at least four in five of the rated shoes are complete. Ridge may give a
+ * metric either sign; the non-negative fit may only reward the better direction of a metric, and either
+ * direction where `better` names none. Both leave out each shoe in turn, with all tuning inside.
+ *
+ * The interval of an out-of-sample R² resamples the shoes' errors, the predictions being what they are:
+ * it tells how far the figure depends on these shoes, not how the fit would change with others.
+ */
+export function predictionModel(
+  table: PredictionTable,
+  attributeIndex: number,
+  { confidence, resamples, seed }: {
+    readonly confidence: number;
+    readonly resamples: number;
+    readonly seed: number;
+  },
+): CourtModel {
+  const { values: ratings } = table.attributes[attributeIndex];
+  const rated = ratings.flatMap((rating, row) => rating === null ? [] : [row]);
+  const { kept, rows, left_out } = completeMetrics(table, rated);
+  const metrics = kept.map((j) => table.metrics[j]);
+  const y = rows.map((row) => ratings[row]!);
+  const X = rows.map((row) => metrics.map(({ values }) => values[row]!));
+  const reason = rated.length === 0
+    ? "no shoe was rated"
+    : metrics.length === 0
+    ? "no metric has enough shoes"
+    : rows.length < FEWEST_SHOES
+    ? `${rows.length} shoes are complete; ${FEWEST_SHOES} are needed`
+    : y.every((value) => value === y[0])
+    ? `all ${rows.length} shoes rate the same`
+    : null;
+  const about = {
+    n: rows.length,
+    shoes_rated: rated.length,
+    metrics: metrics.map(({ metric }) => metric.id),
+    left_out,
+    reason,
+  };
+  if (reason !== null) {
+    const none: ModelFit = {
+      r2: noEstimate(reason, { confidence, method: "leave-one-shoe-out", n: rows.length }),
+      error: null,
+      strength: null,
+      intercept: null,
+      coefficients: [],
+    };
+    return {
+      ...about,
+      ridge: none,
+      nnls: none,
+      points: rows.map((row) => ({
+        ...table.shoes[row],
+        observed: ratings[row]!,
+        ridge: null,
+        nnls: null,
+      })),
+      shares: {
+        r2: null,
+        by_chance: null,
+        confidence,
+        method: "none",
+        reason,
+        metrics: [],
+      },
+    };
+  }
+
+  const options = { confidence, resamples, seed };
+  const shrunk = ridgeFit(X, y, metrics, options);
+  const rewarded = nonNegativeFit(X, y, metrics, options);
+  return {
+    ...about,
+    ridge: shrunk.fit,
+    nnls: rewarded.fit,
+    points: rows.map((row, i) => ({
+      ...table.shoes[row],
+      observed: y[i],
+      ridge: shrunk.predicted[i],
+      nnls: rewarded.predicted[i],
+    })),
+    shares: metricShares(X, y, metrics, options),
+  };
+}
+
+type TableMetric = PredictionTable["metrics"][number];
+
+type ModelOptions = {
+  readonly confidence: number;
+  readonly resamples: number;
+  readonly seed: number;
+};
+
+function completeMetrics(table: PredictionTable, rated: readonly number[]): {
+  readonly kept: readonly number[];
+  readonly rows: readonly number[];
+  readonly left_out: CourtModel["left_out"];
+} {
+  const leftOut: { metric: string; title: string; reason: string }[] = [];
+  const leave = (j: number, reason: string) => {
+    const { id, title } = table.metrics[j].metric;
+    leftOut.push({ metric: id, title, reason });
+  };
+  const titleOf = (id: string) =>
+    table.metrics.find(({ metric }) => metric.id === id)?.metric.title ?? id;
+  let kept = table.metrics.flatMap(({ values, derived_from }, j) => {
+    const known = rated.flatMap((row) => values[row] === null ? [] : [values[row]]);
+    const why = derived_from !== null
+      ? `computed from the trials of ${titleOf(derived_from)}`
+      : known.length === 0
+      ? "no rated shoe has it"
+      : known.every((value) => value === known[0])
+      ? `all ${known.length} rated shoes read the same`
+      : null;
+    if (why === null) return [j];
+    leave(j, why);
+    return [];
+  });
+  const complete = (columns: readonly number[]) =>
+    rated.filter((row) => columns.every((j) => table.metrics[j].values[row] !== null));
+  let rows = complete(kept);
+  while (kept.length > 0 && rows.length < (1 - LARGEST_COST) * rated.length) {
+    const without = kept.map((j) => complete(kept.filter((other) => other !== j)).length);
+    const costliest = without.indexOf(Math.max(...without));
+    const j = kept[costliest];
+    const missing = rated.filter((row) => table.metrics[j].values[row] === null).length;
+    leave(j, `missing for ${missing} of ${rated.length} rated shoes`);
+    kept = kept.filter((other) => other !== j);
+    rows = complete(kept);
+  }
+  // A column may have turned constant with the rows that others cost.
+  const constant = kept.filter((j) =>
+    rows.every((row) => table.metrics[j].values[row] === table.metrics[j].values[rows[0]])
+  );
+  if (rows.length > 0) {
+    constant.forEach((j) => leave(j, `all ${rows.length} complete shoes read the same`));
+    kept = kept.filter((j) => !constant.includes(j));
+  }
+  return { kept, rows, left_out: leftOut };
+}
+
+function ridgeFit(
+  X: readonly (readonly number[])[],
+  y: readonly number[],
+  metrics: readonly TableMetric[],
+  options: ModelOptions,
+): { readonly fit: ModelFit; readonly predicted: readonly number[] } {
+  const tuned = ridgeCrossValidation(X, y);
+  const { intercept, coefficients, scaled_coefficients } = ridge(X, y, {
+    strength: tuned.strength ?? 0,
+  });
+  return {
+    predicted: tuned.predicted,
+    fit: {
+      ...outOfSample(y, tuned.predicted, "ridge, strength chosen inside each fold", options),
+      strength: tuned.strength,
+      intercept,
+      coefficients: metrics.map(({ metric }, j) => ({
+        metric: metric.id,
+        title: metric.title,
+        unit: metric.unit,
+        per_unit: coefficients?.[j] ?? 0,
+        per_sd: scaled_coefficients?.[j] ?? 0,
+        lower: null,
+        upper: null,
+      })),
+    },
+  };
+}
+
+/** Columns turned so that more is better; one for each direction where `better` names none. */
+function nonNegativeFit(
+  X: readonly (readonly number[])[],
+  y: readonly number[],
+  metrics: readonly TableMetric[],
+  options: ModelOptions,
+): { readonly fit: ModelFit; readonly predicted: readonly number[] } {
+  const { Z, means, spreads } = standardised(X);
+  const ways = metrics.flatMap(({ metric }, j) =>
+    metric.better === "higher"
+      ? [{ j, sign: 1 }]
+      : metric.better === "lower"
+      ? [{ j, sign: -1 }]
+      : [{ j, sign: 1 }, { j, sign: -1 }]
+  );
+  const found = nonNegativeCrossValidation(
+    Z.map((row) => ways.map(({ j, sign }) => sign * row[j])),
+    y,
+    { ...options, intercept: true, nested: false },
+  );
+  const coefficients = metrics.map(({ metric }, j): ModelCoefficient => {
+    const part = (sign: number) => ways.findIndex((way) => way.j === j && way.sign === sign);
+    const [up, down] = [part(1), part(-1)];
+    const at = (list: readonly (number | null)[], place: number) => place < 0 ? 0 : list[place];
+    const perSd = at(found.weights, up)! - at(found.weights, down)!;
+    // A resample keeps at most one of the two directions, so the far limit of each is the other's near one.
+    const [upLow, upHigh] = [at(found.weights_lower, up), at(found.weights_upper, up)];
+    const [downLow, downHigh] = [at(found.weights_lower, down), at(found.weights_upper, down)];
+    return {
+      metric: metric.id,
+      title: metric.title,
+      unit: metric.unit,
+      per_unit: perSd / spreads[j],
+      per_sd: perSd,
+      lower: downHigh === null ? null : downHigh > 0 ? -downHigh : upLow,
+      upper: upHigh === null ? null : upHigh > 0 ? upHigh : downLow === null ? null : 0 - downLow,
+    };
+  });
+  return {
+    predicted: found.predicted,
+    fit: {
+      ...outOfSample(y, found.predicted, "non-negative least squares", options),
+      strength: null,
+      intercept: coefficients.reduce(
+        (sum, { per_unit }, j) => sum - per_unit * means[j],
+        found.intercept,
+      ),
+      coefficients,
+    },
+  };
+}
+
+function outOfSample(
+  y: readonly number[],
+  predicted: readonly number[],
+  what: string,
+  { confidence, resamples, seed }: ModelOptions,
+): Pick<ModelFit, "r2" | "error"> {
+  const n = y.length;
+  const total = y.reduce((a, b) => a + b, 0);
+  const errors = y.map((value, i) => ({
+    model: (value - predicted[i]) ** 2,
+    mean: (value - (total - value) / (n - 1)) ** 2,
+  }));
+  const method = `leave-one-shoe-out, ${what}; percentile bootstrap of the errors`;
+  const { estimate, estimate_reason, lower, upper, warnings } = bootstrapInterval(
+    errors,
+    (sample) => {
+      let model = 0;
+      let mean = 0;
+      for (const error of sample) {
+        model += error.model;
+        mean += error.mean;
+      }
+      return mean > 0 ? 1 - model / mean : null;
+    },
+    { method: "percentile", confidence, resamples: Math.max(1, resamples), seed },
+  );
+  const limits = resamples > 0 ? { lower, upper } : { lower: null, upper: null };
+  return {
+    r2: { estimate, estimate_reason, ...limits, confidence, method, n, warnings },
+    error: Math.sqrt(errors.reduce((sum, { model }) => sum + model, 0) / n),
+  };
+}
+
+function metricShares(
+  X: readonly (readonly number[])[],
+  y: readonly number[],
+  metrics: readonly TableMetric[],
+  { confidence, resamples, seed }: ModelOptions,
+): CourtModel["shares"] {
+  if (metrics.length > MOST_SHARED) {
+    return {
+      r2: null,
+      by_chance: null,
+      confidence,
+      method: "none",
+      reason: `${metrics.length} metrics are too many to share out; ask for at most ${MOST_SHARED}`,
+      metrics: [],
+    };
+  }
+  const found = relativeImportance(X, y, { resamples, confidence, seed });
+  const inflation = varianceInflation(X);
+  return {
+    r2: found.r2,
+    by_chance: found.shares === null ? null : 1 / (X.length - 1),
+    confidence,
+    method: found.method,
+    reason: found.reason?.replace("rows", "shoes").replace("columns", "metrics") ?? null,
+    metrics: found.shares === null ? [] : metrics.map(({ metric }, j): MetricShare => ({
+      metric: metric.id,
+      title: metric.title,
+      share: found.shares![j],
+      // Resampled shares of a useless metric lie above its own; a limit must not pass the estimate.
+      lower: found.shares_lower === null ? null : Math.min(found.shares_lower[j], found.shares![j]),
+      upper: found.shares_upper?.[j] ?? null,
+      inflation: inflation[j].factor,
+      inflation_reason: inflation[j].reason,
+    })).toSorted((a, b) => b.share - a.share),
+  };
+}

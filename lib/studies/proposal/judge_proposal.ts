@@ -1,0 +1,30 @@
+import { findProposal, type LoadedProposal } from "../../records/load_proposal.ts";
+import type { Bench } from "../../records/types.ts";
+import { ruleProposal, type RuleVerdict } from "./rule_proposal.ts";
+
+/** A proposal, the file it came from, and what becomes of it. */
+export type JudgedProposal = LoadedProposal & {
+  readonly verdict: RuleVerdict;
+};
+
+/**
+ * Is a proposed rule better than today's?
+ *
+ * @param name id of one in the bench's `proposals/`, or a path to a file like those; empty for the one asked last
+ * @throws {RangeError} if there is none of that name, or none at all
+ * @throws {BenchError} if it is a file with errors
+ */
+export async function judgeProposal(
+  bench: Bench,
+  name: string,
+  { seed }: { readonly seed: number },
+): Promise<JudgedProposal> {
+  const [last] = bench.proposals.toSorted((a, b) => a.asked_on < b.asked_on ? 1 : -1);
+  if (last === undefined && name === "") {
+    throw new RangeError(
+      "This bench has no proposal yet: write one into proposals/, with its criteria, before anyone looks at the data",
+    );
+  }
+  const loaded = await findProposal(bench, name === "" ? last.id : name);
+  return { ...loaded, verdict: ruleProposal(bench, loaded.proposal, { seed }) };
+}

@@ -1,0 +1,83 @@
+import { sum } from "simple-statistics";
+import type { Visit } from "../../records/selection.ts";
+import type { MetricReliability } from "./trial_reliability.ts";
+
+/** How far noise alone moves a value, or the difference of two. */
+export type PairNoise = {
+  /** In the metric's unit, squared. */
+  readonly variance: number;
+  /** Degrees of freedom behind the variance, by Welch and Satterthwaite. */
+  readonly freedom: number;
+};
+
+/**
+ * How far can noise alone part the values of two shoes, given who benched them, when, and how often?
+ *
+ * A value is the mean of its visits. Its error holds, from the metric's variance components, each
+ * visit's own part (shoe:session + trial / trials of the visit), and the parts of session and operator,
+ * which cancel as far as both shoes were benched in the same sessions and by the same operators.
+ *
+ * The visit's part has the freedom of visits within shoes (less sessions, where these are estimated),
+ * trial noise that of trials within visits, sessions and operators one less than there are.
+ *
+ * @param a visits of one shoe on the metric
+ * @param b visits of the other; none for the noise of one shoe's value by itself
+ * @returns null when the metric's variance could not be split, or `a` is empty
+ * @see Satterthwaite 1946, Biometrics Bulletin 2:110
+ */
+export function pairNoise(
+  a: readonly Visit[],
+  b: readonly Visit[],
+  reliability: Pick<MetricReliability, "components" | "shoes" | "visits" | "trials"> | undefined,
+): PairNoise | null {
+  const source = (name: string) => reliability?.components.find((part) => part.source === name);
+  const trial = source("residual")?.variance;
+  if (
+    reliability === undefined || trial === undefined || source("shoe") === undefined ||
+    a.length === 0
+  ) return null;
+  const { shoes, visits, trials } = reliability;
+  const [visitPart, session, operator] = ["shoe:session", "session", "operator"].map(source);
+
+  const weighted = [
+    ...a.map((visit) => ({ visit, weight: 1 / a.length })),
+    ...b.map((visit) => ({ visit, weight: -1 / b.length })),
+  ];
+  // What is left of an effect that several visits share: the square of their summed weights.
+  const shared = (of: (visit: Visit) => string) =>
+    sum(
+      [...Map.groupBy(weighted, ({ visit }) => of(visit)).values()]
+        .map((group) => sum(group.map(({ weight }) => weight)) ** 2),
+    );
+  const squares = sum(weighted.map(({ weight }) => weight ** 2));
+  const perTrial = sum(weighted.map(({ visit, weight }) => weight ** 2 / visit.values.length));
+
+  const parts: { readonly variance: number; readonly freedom: number }[] = [];
+  if (visitPart === undefined) {
+    parts.push({ variance: trial * perTrial, freedom: trials - shoes });
+  } else {
+    // Visits scatter by shoe:session + trial / usual trials; more or fewer trials add or take trial noise.
+    const usual = trials / visits;
+    const sessions = session === undefined ? 1 : session.levels;
+    parts.push(
+      {
+        variance: squares * (visitPart.variance + trial / usual),
+        freedom: visits - shoes - (sessions - 1),
+      },
+      { variance: trial * (perTrial - squares / usual), freedom: trials - visits },
+    );
+  }
+  for (
+    const [effect, of] of [
+      [session, (visit: Visit) => visit.session_id],
+      [operator, (visit: Visit) => visit.operator],
+    ] as const
+  ) {
+    if (effect !== undefined) {
+      parts.push({ variance: effect.variance * shared(of), freedom: effect.levels - 1 });
+    }
+  }
+  const variance = Math.max(0, sum(parts.map((part) => part.variance)));
+  const spread = sum(parts.map((part) => part.variance ** 2 / Math.max(1, part.freedom)));
+  return { variance, freedom: spread > 0 ? Math.max(1, variance ** 2 / spread) : Infinity };
+}

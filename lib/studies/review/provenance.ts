@@ -1,0 +1,42 @@
+import kit from "../../../deno.json" with { type: "json" };
+import type { Bench } from "../../records/types.ts";
+
+/** What every result file says of its own making. */
+export type Provenance = {
+  /** Which result it is, such as `review`. */
+  readonly kind: string;
+  /** Version of the file's layout. */
+  readonly schema: number;
+  readonly made_with: { readonly kit: string; readonly deno: string };
+  readonly seed: number;
+  /** File of the bench folder → SHA-256 of its bytes. */
+  readonly data: Readonly<Record<string, string>>;
+  readonly invented: boolean;
+  readonly warnings: readonly string[];
+};
+
+/**
+ * Where did a result come from?
+ *
+ * @param kind which result it is, such as `review`
+ * @returns the head of a result file: kit, seed and the hash of every input; no time of day, so that
+ * the same data and seed give the same bytes
+ */
+export function provenance(
+  bench: Pick<Bench, "sha256" | "settings">,
+  { kind, seed, warnings = [] }: {
+    readonly kind: string;
+    readonly seed: number;
+    readonly warnings?: readonly string[];
+  },
+): Provenance {
+  return {
+    kind,
+    schema: 1,
+    made_with: { kit: kit.version, deno: Deno.version.deno },
+    seed,
+    data: { ...bench.sha256 },
+    invented: bench.settings.invented,
+    warnings: [...warnings],
+  };
+}

@@ -1,0 +1,107 @@
+import type { Bench } from "../../records/types.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+import type { BenchCoverage } from "../coverage/bench_coverage.ts";
+import type { CourtPrediction } from "../prediction/court_prediction.ts";
+import type { IndexRecalibration } from "../index/index_recalibration.ts";
+import type { IndexScores } from "../index/index_scores.ts";
+import type { PanelAgreement } from "../panel/panel_agreement.ts";
+import { type Provenance, provenance } from "./provenance.ts";
+import type { ReferenceDrift } from "../drift/reference_drift.ts";
+import type { RetestPlan } from "../retest/retest_plan.ts";
+import type { ReviewSummary } from "../../words/review/review_summary.ts";
+import type { StudyAudit } from "../audit/study_audit.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+
+/** The whole of a quarterly review, as its JSON file holds it. */
+export type ReviewResult = Provenance & {
+  readonly quarter: string;
+  readonly summary: Omit<ReviewSummary, "markdown">;
+  readonly coverage: BenchCoverage;
+  readonly reliability: TrialReliability["metrics"];
+  readonly drift: ReferenceDrift;
+  readonly panel: readonly (PanelAgreement["attributes"][number] & {
+    /** How much higher each tester rates than the panel does. */
+    readonly leniency: Readonly<Record<string, Estimate>>;
+  })[];
+  readonly prediction: CourtPrediction["pairs"];
+  /** One an impression: several metrics together, judged on shoes they have not seen. */
+  readonly models: readonly {
+    readonly attribute: string;
+    readonly model: CourtPrediction["attributes"][number]["model"];
+    readonly ordinal: CourtPrediction["attributes"][number]["ordinal"];
+  }[];
+  readonly audit: StudyAudit;
+  readonly index: IndexScores["shoes"];
+  readonly recalibration: IndexRecalibration;
+  readonly retest: RetestPlan;
+};
+
+/**
+ * How does a review become one file?
+ *
+ * @returns plain data, ready for `writeResult`; the same bench and seed give the same bytes
+ */
+export function reviewResult(
+  bench: Bench,
+  {
+    seed,
+    coverage,
+    reliability,
+    drift,
+    panel,
+    prediction,
+    scores,
+    recalibration,
+    retest,
+    audit,
+    summary,
+  }: {
+    readonly seed: number;
+    readonly coverage: BenchCoverage;
+    readonly reliability: TrialReliability;
+    readonly drift: ReferenceDrift;
+    readonly panel: PanelAgreement;
+    readonly prediction: CourtPrediction;
+    readonly scores: IndexScores;
+    readonly recalibration: IndexRecalibration;
+    readonly retest: RetestPlan;
+    readonly audit: StudyAudit;
+    readonly summary: ReviewSummary;
+  },
+): ReviewResult {
+  return {
+    ...provenance(bench, {
+      kind: "review",
+      seed,
+      warnings: [
+        ...reliability.warnings,
+        ...drift.warnings,
+        ...panel.warnings,
+        ...prediction.warnings,
+        ...scores.warnings,
+        ...recalibration.warnings,
+        ...retest.warnings,
+        ...audit.warnings,
+      ],
+    }),
+    quarter: coverage.quarter,
+    summary: { know: summary.know, act: summary.act },
+    coverage,
+    reliability: reliability.metrics,
+    drift,
+    panel: panel.attributes.map((attribute) => ({
+      ...attribute,
+      leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),
+    })),
+    prediction: prediction.pairs,
+    models: prediction.attributes.map(({ attribute, model, ordinal }) => ({
+      attribute,
+      model,
+      ordinal,
+    })),
+    audit,
+    index: scores.shoes,
+    recalibration,
+    retest,
+  };
+}

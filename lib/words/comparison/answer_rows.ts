@@ -1,0 +1,98 @@
+import type { ReviewRow } from "../review/review_tables.ts";
+import { counted, measured } from "./answer_words.ts";
+import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
+import type { ComparedOn, ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
+import type { Shortlist } from "../../studies/comparison/shortlist.ts";
+
+/** How do the shoes differ? One row a pair and thing compared, in the order asked. */
+export function comparisonRows(
+  { compared_on, comparisons, shoes }: Pick<
+    ShoeComparison,
+    "compared_on" | "comparisons" | "shoes"
+  >,
+): ReviewRow[] {
+  const name = (id: string) => shoes.find(({ shoe_id }) => shoe_id === id)!.label;
+  return compared_on.flatMap((on) =>
+    comparisons.filter((pair) => isOn(pair, on)).map(({ a, b, difference, mdc, word }) => ({
+      on: on.title,
+      "difference of": `${name(a)} minus ${name(b)}`,
+      difference: difference.estimate === null
+        ? difference.estimate_reason
+        : measured(difference.estimate, on),
+      interval: difference.lower === null || difference.upper === null
+        ? null
+        : `${measured(difference.lower, on)} to ${measured(difference.upper, on)}`,
+      MDC: mdc === null ? null : measured(mdc, on),
+      word,
+    }))
+  );
+}
+
+/** What does each shoe read, and where in the catalogue? One row a thing compared, one column a shoe. */
+export function comparedValueRows(
+  { compared_on, values, shoes }: Pick<ShoeComparison, "compared_on" | "values" | "shoes">,
+): ReviewRow[] {
+  return compared_on.map((on) => ({
+    on: on.title,
+    ...Object.fromEntries(shoes.map(({ shoe_id, label }) => {
+      const own = values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
+      return [
+        label,
+        own === undefined || own.value.estimate === null
+          ? null
+          : `${measured(own.value.estimate, on)} (${
+            counted(own.readings, on.metric === null ? "rating" : "trial")
+          }${standingWords(own)})`,
+      ];
+    })),
+  }));
+}
+
+function standingWords(
+  { percentile, better_than }: ShoeComparison["values"][number],
+): string {
+  if (percentile === null) return "";
+  return better_than === null
+    ? `, higher than ${Math.round(percentile)}%`
+    : `, better than ${Math.round(better_than)}%`;
+}
+
+/** Which shoes are on a shortlist or in doubt? One row a shoe, most certain first. */
+export function shortlistRows(
+  { shoes, conditions }: Pick<Shortlist, "shoes" | "conditions">,
+): ReviewRow[] {
+  return shoes.filter(({ word }) => word !== "off the list").map((shoe) => ({
+    shoe: shoe.name,
+    "chance, %": shoe.probability === null ? shoe.probability_reason : chance(shoe.probability),
+    word: shoe.word,
+    ...Object.fromEntries(conditions.map((words, index) => [words, shoe.conditions[index].found])),
+  }));
+}
+
+/** In percent; nothing here is certain, so neither 100 nor 0. */
+function chance(probability: number): string {
+  const percent = Math.round(100 * probability);
+  return percent >= 100 ? ">99" : percent <= 0 ? "<1" : String(percent);
+}
+
+/** What is to be benched next? One row a visit, the first to make first. */
+export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
+  // A visit to a shoe without a value settles its place on the metric: the row says so already.
+  const orders = visits.some(({ settles }) => settles.some((what) => what.startsWith("whether ")));
+  return visits.map((visit) => ({
+    order: visit.order,
+    shoe: visit.name,
+    metric: visit.title,
+    trials: visit.trials,
+    minutes: visit.minutes,
+    why: visit.why,
+    ...(orders ? { "would settle": visit.settles.join("; ") || null } : {}),
+  }));
+}
+
+function isOn(
+  one: Pick<ComparedOn, "metric" | "attribute">,
+  on: Pick<ComparedOn, "metric" | "attribute">,
+): boolean {
+  return one.metric === on.metric && one.attribute === on.attribute;
+}

@@ -1,0 +1,236 @@
+import { asSentence, counted, listed, measured, midSentence } from "./answer_words.ts";
+import { betterDirection } from "../../statistics/percentile.ts";
+import type {
+  ComparedOn,
+  Comparison,
+  ShoeComparison,
+} from "../../studies/comparison/shoe_comparison.ts";
+
+type Compared = Omit<ShoeComparison, "sentence" | "alt" | "notes" | "cautions" | "warnings">;
+
+/**
+ * What does a comparison come to, in one sentence that can stand above the picture?
+ *
+ * It says no more than the words of the comparisons do, and says so when nothing can be told.
+ */
+export function comparisonSentence(result: Compared): string {
+  const [first] = result.compared_on;
+  if (result.shoes.length === 2) {
+    return result.compared_on.length === 1
+      ? `${pairSentence(result.comparisons[0], first, result)}.`
+      : twoOnMany(result);
+  }
+  return result.compared_on.length === 1 ? manyOnOne(first, result) : manyOnMany(result);
+}
+
+/** What is seen in the picture, for a reader who can't see it. */
+export function comparisonAlt(result: Compared): string {
+  const values = result.compared_on.slice(0, 6).map((on) => {
+    const own = result.values.filter((row) => sameSide(row, on) && row.value.estimate !== null);
+    const each = own.map((row) =>
+      `${nameOf(result, row.shoe_id)} ${measured(row.value.estimate!, on)}`
+    );
+    return `${on.title}: ${each.join(", ")}`;
+  });
+  const more = result.compared_on.length - values.length;
+  return `${comparisonSentence(result)} ${values.join("; ")}${
+    more > 0 ? `; and ${more} more, listed beside the picture` : ""
+  }. Bars are intervals of the difference from ${result.shoes[0].name}.`;
+}
+
+/** One comparison as a clause, without a full stop. */
+export function pairSentence(
+  comparison: Comparison,
+  on: ComparedOn,
+  result: Pick<Compared, "shoes">,
+): string {
+  const [a, b] = [comparison.a, comparison.b].map((id) => nameOf(result, id));
+  const title = midSentence(on.title);
+  const { estimate, estimate_reason, lower, upper } = comparison.difference;
+  if (estimate === null || lower === null || upper === null) {
+    return `Can't tell ${a} from ${b} on ${title}: ${estimate_reason}`;
+  }
+  const size = measured(Math.abs(estimate), on);
+  const [near, far] = [lower, upper].map(Math.abs).sort((x, y) => x - y)
+    .map((value) => measured(value, on));
+  const [high, low] = estimate >= 0 ? [a, b] : [b, a];
+  switch (comparison.word) {
+    case "differ":
+    case "differ by enough to feel": {
+      const felt = feltWords(comparison, on);
+      if (comparison.ahead === null) {
+        return `${high} reads ${size} higher than ${low} on ${title} (${near} to ${far})${felt}`;
+      }
+      const winner = nameOf(result, comparison.ahead);
+      const loser = winner === a ? b : a;
+      const more = betterDirection(on.better) === 1 ? "more" : "less";
+      return `${winner} beats ${loser} on ${title}: ${size} ${more} (${near} to ${far})${felt}`;
+    }
+    case "alike":
+      return `${a} and ${b} are alike on ${title}: at most ${far} apart, less than a player feels`;
+    case "can't tell":
+      return `Can't tell ${a} from ${b} on ${title}: they read ${size} apart, and noise alone reaches ${
+        measured(Math.max(Math.abs(estimate - lower), 0), on)
+      }`;
+  }
+}
+
+function feltWords(comparison: Comparison, { smallest_difference: margin }: ComparedOn): string {
+  if (comparison.word === "differ by enough to feel") return ", enough to feel";
+  if (margin === null) return "";
+  return isTooLittle(comparison, margin) ? ", too little to feel" : ", perhaps not enough to feel";
+}
+
+/** Shown to lie within what a player can't feel, whatever else it is. */
+function isTooLittle({ difference }: Comparison, margin: number | null): boolean {
+  const { lower, upper } = difference;
+  return margin !== null && lower !== null && upper !== null && lower > -margin && upper < margin;
+}
+
+function twoOnMany(whole: Compared): string {
+  const result = eachEvidenceOnce(whole);
+  const [a, b] = result.shoes;
+  const byWord = (test: (comparison: Comparison) => boolean) =>
+    result.comparisons.filter(test).map((comparison) =>
+      midSentence(sideOf(result, comparison).title)
+    );
+  const small = (comparison: Comparison) =>
+    isTooLittle(comparison, sideOf(result, comparison).smallest_difference);
+  const differs = (comparison: Comparison) =>
+    (comparison.word === "differ" || comparison.word === "differ by enough to feel") &&
+    !small(comparison);
+  const ahead = (id: string) =>
+    byWord((comparison) => comparison.ahead === id && differs(comparison));
+  const [ofA, ofB] = [ahead(a.shoe_id), ahead(b.shoe_id)];
+  const apart = byWord((comparison) => differs(comparison) && comparison.ahead === null);
+  const alike = byWord(({ word }) => word === "alike");
+  const unknown = byWord(({ word }) => word === "can't tell");
+  const little = byWord((comparison) => comparison.word === "differ" && small(comparison));
+  const none = ofA.length + ofB.length + apart.length === 0;
+  const few = (titles: readonly string[]) =>
+    titles.length <= 2 ? listed(titles) : none ? String(titles.length) : `${titles.length} others`;
+  const rest = [
+    ...(little.length > 0 ? [`too small a difference to feel on ${few(little)}`] : []),
+    ...(alike.length > 0 ? [`alike on ${few(alike)}`] : []),
+    ...(unknown.length > 0 ? [`can't tell on ${few(unknown)}`] : []),
+  ];
+  if (none) {
+    return `No difference to feel is shown between ${a.name} and ${b.name}: ${rest.join(", ")}.`;
+  }
+  const parts = [
+    ...(ofA.length > 0 ? [`${a.name} beats ${b.name} on ${listed(ofA, 3)}`] : []),
+    ...(ofB.length > 0
+      ? [
+        ofA.length > 0
+          ? `loses on ${listed(ofB, 3)}`
+          : `${b.name} beats ${a.name} on ${listed(ofB, 3)}`,
+      ]
+      : []),
+    ...(apart.length > 0
+      ? [
+        ofA.length + ofB.length > 0
+          ? `they differ on ${listed(apart, 3)}`
+          : `${a.name} and ${b.name} differ on ${listed(apart, 3)}`,
+      ]
+      : []),
+    ...rest,
+  ];
+  return `${parts.join("; ")}.`;
+}
+
+/** Without metrics that are computed from another one's trials: what these show, that one shows. */
+function eachEvidenceOnce(result: Compared): Compared {
+  const compared_on = result.compared_on.filter((on) => on.same_evidence_as === null);
+  const kept = (one: Pick<ComparedOn, "metric" | "attribute">) =>
+    compared_on.some((on) => sameSide(on, one));
+  return { ...result, compared_on, comparisons: result.comparisons.filter(kept) };
+}
+
+function manyOnOne(on: ComparedOn, result: Compared): string {
+  const title = midSentence(on.title);
+  const order = orderOf(on, result);
+  if (order.length === 0) return `None of these shoes can be compared on ${title}.`;
+  const [top] = order;
+  const others = order.length - 1;
+  const beaten = order.slice(1).filter((id) => isApart(top, id, on, result));
+  const close = order.slice(1).filter((id) => !beaten.includes(id));
+  const name = (id: string) => nameOf(result, id);
+  const leads = betterDirection(on.better) === 0 ? "reads highest" : "leads";
+  if (beaten.length === others) {
+    return `${name(top)} ${leads} on ${title}, clear of all ${others} others.`;
+  }
+  if (beaten.length === 0) {
+    return `No clear leader on ${title}: ${
+      name(top)
+    } reads best, but noise could hide any order at the top.`
+      .replace("reads best", betterDirection(on.better) === 0 ? "reads highest" : "reads best");
+  }
+  return `${name(top)} ${leads} on ${title}, clear of ${
+    listed(beaten.map(name), 3)
+  }, but can't be told from ${listed(close.map(name), 3)}.`;
+}
+
+function manyOnMany(whole: Compared): string {
+  const result = eachEvidenceOnce(whole);
+  const clear = result.compared_on.flatMap((on) => {
+    const order = orderOf(on, result);
+    const all = order.length > 1 && order.slice(1).every((id) => isApart(order[0], id, on, result));
+    return all && betterDirection(on.better) !== 0 ? [{ on, shoe: order[0] }] : [];
+  });
+  const differing =
+    result.comparisons.filter(({ word }) =>
+      word === "differ" || word === "differ by enough to feel"
+    ).length;
+  const of = `${differing} of ${counted(result.comparisons.length, "comparison")} ${
+    differing === 1 ? "shows" : "show"
+  } a difference`;
+  if (clear.length === 0) {
+    return `No shoe of the ${result.shoes.length} stands clear of all the others on anything asked; ${of}.`;
+  }
+  const byShoe = [...Map.groupBy(clear, ({ shoe }) => shoe)]
+    .sort(([, one], [, other]) => other.length - one.length);
+  const parts = byShoe.slice(0, 3).map(([shoe, own]) =>
+    `${nameOf(result, shoe)} stands clear of the rest on ${
+      listed(own.map(({ on }) => midSentence(on.title)), 3)
+    }`
+  );
+  return asSentence(`${parts.join(", ")}; ${of}.`);
+}
+
+/** Best first; highest first where more is neither good nor bad. */
+function orderOf(on: ComparedOn, result: Compared): string[] {
+  const direction = betterDirection(on.better) || 1;
+  const compared = result.values.filter((row) =>
+    sameSide(row, on) &&
+    result.comparisons.some((pair) =>
+      sameSide(pair, on) && pair.difference.estimate !== null &&
+      (pair.a === row.shoe_id || pair.b === row.shoe_id)
+    )
+  );
+  return compared
+    .toSorted((a, b) => direction * (b.value.estimate! - a.value.estimate!))
+    .map((row) => row.shoe_id);
+}
+
+function isApart(one: string, other: string, on: ComparedOn, result: Compared): boolean {
+  const pair = result.comparisons.find((comparison) =>
+    sameSide(comparison, on) && [comparison.a, comparison.b].includes(one) &&
+    [comparison.a, comparison.b].includes(other)
+  );
+  return pair?.word === "differ" || pair?.word === "differ by enough to feel";
+}
+
+function sideOf(result: Compared, comparison: Comparison): ComparedOn {
+  return result.compared_on.find((on) => sameSide(comparison, on))!;
+}
+
+function sameSide(
+  one: Pick<ComparedOn, "metric" | "attribute">,
+  other: Pick<ComparedOn, "metric" | "attribute">,
+): boolean {
+  return one.metric === other.metric && one.attribute === other.attribute;
+}
+
+function nameOf(result: Pick<Compared, "shoes">, id: string): string {
+  return result.shoes.find(({ shoe_id }) => shoe_id === id)?.name ?? id;
+}

@@ -1,0 +1,3 @@
+/** Sentences and tables about what was measured. @module */
+export { benchSummary as summary } from "./bench_summary.ts";
+export { metricRows, shoeRows, trialRows } from "./bench_tables.ts";

@@ -1,0 +1,33 @@
+/**
+ * Where results become sentences, tables for people, summaries and explained terms: a room a question, as in `studies`.
+ *
+ * @module
+ */
+/** Answers to viewers in words: rows and summaries. */
+export * as comparison from "./comparison/mod.ts";
+/** What was measured, in words and rows. */
+export * as coverage from "./coverage/mod.ts";
+/** Drift of the bench in rows. */
+export * as drift from "./drift/mod.ts";
+/** The index, its weights and its history in words and rows. */
+export * as index from "./index/mod.ts";
+/** Agreement of the panel in words and rows. */
+export * as panel from "./panel/mod.ts";
+/** What predicts the court, in words and rows. */
+export * as prediction from "./prediction/mod.ts";
+/** The verdict on a proposed rule in words and rows. */
+export * as proposal from "./proposal/mod.ts";
+/** How far a metric can be trusted, in words and rows. */
+export * as repeatability from "./repeatability/mod.ts";
+/** What to bench next, in rows. */
+export * as retest from "./retest/mod.ts";
+/** The first screen of a review. */
+export * as review from "./review/mod.ts";
+export { inUnit } from "./unit_words.ts";
+export { chosenMetric, chosenShoe, shoeOnMetric } from "./chosen_names.ts";
+export { namesIn } from "./names_in.ts";
+export type { NotebookSummary } from "./summary_words.ts";
+export type { ReviewParts, ReviewSummary } from "./review/review_summary.ts";
+export type { ReviewRow } from "./review/review_tables.ts";
+export type { ProposalWords, RecalibrationWords } from "./index/rule_words.ts";
+export type { RuleSummary } from "./index/rule_summaries.ts";

@@ -1,0 +1,89 @@
+import type {
+  AttributePrediction,
+  CourtPrediction,
+  PredictionClaim,
+  PredictionPair,
+} from "../../studies/prediction/court_prediction.ts";
+import { pText } from "./prediction_sentences.ts";
+import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
+
+/**
+ * Which pairs were claimed?
+ *
+ * @param claims which claims to take
+ * @returns strongest first; metrics computed from another one's trials are left out
+ */
+export function claimedPairs(
+  { pairs }: Pick<CourtPrediction, "pairs">,
+  claims: readonly PredictionClaim[] = ["predicts"],
+): readonly PredictionPair[] {
+  return pairs.filter((pair) => pair.derived_from === null && claims.includes(pair.claim))
+    .toSorted((a, b) => Math.abs(b.spearman.estimate ?? 0) - Math.abs(a.spearman.estimate ?? 0));
+}
+
+/** Which attributes have a metric that predicts them? */
+export function foretoldAttributes(
+  { attributes }: Pick<CourtPrediction, "attributes">,
+): readonly AttributePrediction[] {
+  return attributes.filter(({ predicts }) => predicts.length > 0);
+}
+
+/** What is claimed, with all that it rests on? One row a pair, strongest first. */
+export function predictionRows(pairs: readonly PredictionPair[]): ReviewRow[] {
+  return pairs.map((pair) => ({
+    metric: pair.metric_title,
+    impression: pair.attribute_title,
+    claim: pair.claim,
+    shoes: pair.n,
+    "rank correlation": estimateInWords(pair.spearman, 2),
+    ceiling: pair.ceiling === null ? pair.ceiling_reason : pair.ceiling.toFixed(2),
+    "without noise": estimateInWords(pair.disattenuated, 2),
+    "given mass": estimateInWords(pair.partial_given_mass, 2),
+    "p, all metrics": pair.p_familywise === null
+      ? pair.p_familywise_reason
+      : pText(pair.p_familywise).replace(/^p (= )?/, ""),
+  }));
+}
+
+/** How well do several metrics together foretell each impression? One row an impression. */
+export function modelRows({ attributes }: Pick<CourtPrediction, "attributes">): ReviewRow[] {
+  return attributes.map(({ title, model, ordinal }) => ({
+    impression: title,
+    shoes: model?.n ?? null,
+    metrics: model?.metrics.length ?? null,
+    "R² on shoes not seen": model === null ? null : estimateInWords(model.ridge.r2, 2),
+    "the same, better direction only": model === null ? null : estimateInWords(model.nnls.r2, 2),
+    "typical error, points": model?.ridge.error?.toFixed(1) ?? null,
+    "ratings taken as ranks": ordinal === null
+      ? null
+      : ordinal.agrees === null
+      ? ordinal.reason
+      : ordinal.agrees
+      ? "say the same"
+      : "say otherwise",
+  }));
+}
+
+/** What can't be told yet, and how many shoes would settle it? One row a pair, fewest shoes first. */
+export function unsettledRows(
+  { unsettled }: Pick<CourtPrediction, "unsettled">,
+): ReviewRow[] {
+  return unsettled.map((pair) => ({
+    metric: pair.metric_title,
+    impression: pair.attribute_title,
+    shoes: pair.n,
+    "rank correlation": pair.rho === null ? pair.reason : twoDecimals(pair.rho),
+    "smallest that would show": pair.detectable?.toFixed(2) ?? null,
+    "shoes to settle it": pair.shoes,
+    "likely as": pair.outcome === null
+      ? pair.reason
+      : pair.outcome === "predicts"
+      ? "a predictor"
+      : "no sign of it",
+  }));
+}
+
+/** With a minus sign, which what rounds to zero has not. */
+function twoDecimals(value: number): string {
+  return estimateInWords({ estimate: value, estimate_reason: null, lower: null, upper: null }, 2);
+}

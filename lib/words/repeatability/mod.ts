@@ -1,0 +1,5 @@
+/** Sentences and tables about how far a metric can be trusted. @module */
+export { reliabilityRows as rows } from "../review/review_tables.ts";
+export { repeatabilityTerms as terms } from "../term_words.ts";
+export { trialSummary as summary } from "./trial_summary.ts";
+export { componentRows, flaggedRows, metricFigureRows as figureRows } from "./trial_tables.ts";

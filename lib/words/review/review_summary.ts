@@ -1,0 +1,170 @@
+import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
+import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import type { IndexScores } from "../../studies/index/index_scores.ts";
+import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
+import type {
+  MetricReliability,
+  TrialReliability,
+} from "../../studies/repeatability/trial_reliability.ts";
+import { markdownList } from "../summary_words.ts";
+
+/** What a reader with one minute takes away from a review. */
+export type ReviewSummary = {
+  /** Three things to know. */
+  readonly know: readonly string[];
+  /** The most pressing things to do, three at most. */
+  readonly act: readonly string[];
+  /** The same as Markdown: two headings, each with its list. */
+  readonly markdown: string;
+};
+
+/** The results a summary is drawn from. */
+export type ReviewParts = {
+  readonly coverage: BenchCoverage;
+  readonly reliability: TrialReliability;
+  readonly prediction: CourtPrediction;
+  readonly scores: IndexScores;
+  readonly drift: ReferenceDrift;
+  /** Likely slips the loader warned of. */
+  readonly slips?: number;
+};
+
+/**
+ * What are the three things to know and the three to do after a quarter?
+ *
+ * What to do is ordered by how much it would mislead a reader if left alone: numbers that may be wrong
+ * (drift, odd trials), numbers not fit to publish, then gaps in the catalogue, then predictions that
+ * more shoes would settle.
+ */
+export function reviewSummary(parts: ReviewParts): ReviewSummary {
+  const know = [
+    trustSentence(parts.reliability.metrics),
+    predictorSentence(parts.prediction),
+    parts.scores.sentence,
+  ];
+  const act = [
+    ...driftAdvice(parts.drift),
+    ...flaggedAdvice(parts),
+    ...unfitAdvice(parts.reliability.metrics),
+    ...coverageAdvice(parts.coverage),
+    ...unsettledAdvice(parts.prediction),
+  ].slice(0, 3);
+  if (act.length === 0) act.push("Nothing is pressing: go on benching as planned.");
+  return {
+    know,
+    act,
+    markdown: `## Three things to know\n\n${markdownList(know)}\n\n## What to do next\n\n${
+      markdownList(act)
+    }\n`,
+  };
+}
+
+function trustSentence(metrics: readonly MetricReliability[]): string {
+  if (metrics.length === 0) return "No metric has been benched yet.";
+  const having = (verdict: MetricReliability["verdict"]) =>
+    metrics.filter((metric) => metric.verdict === verdict);
+  const single = having("fit to rank single shoes").length;
+  const unfit = having("not fit to publish");
+  const untold = having("too few shoes to tell");
+  return [
+    `${single} of ${metrics.length} metrics ${
+      single === 1 ? "is" : "are"
+    } repeatable enough to rank single shoes`,
+    ...(unfit.length > 0 ? [`${names(unfit)} should not be published`] : []),
+    ...(untold.length > 0 ? [`${names(untold)} can't be judged yet`] : []),
+  ].join("; ") + ".";
+}
+
+function predictorSentence({ pairs, attributes }: CourtPrediction): string {
+  if (pairs.length === 0) return "Nothing was both benched and played in yet.";
+  const titles = new Map(pairs.map((pair) => [pair.metric, pair.metric_title.toLowerCase()]));
+  const predicted = attributes.filter(({ predicts }) => predicts.length > 0).map((attribute) =>
+    `${attribute.title.toLowerCase()} by ${
+      inWords(attribute.predicts.map((id) => titles.get(id)!))
+    }`
+  );
+  const open = attributes.filter(({ predicts }) => predicts.length === 0)
+    .map(({ title }) => title.toLowerCase());
+  const shown = predicted.length === 0
+    ? "No metric is shown to predict how a shoe plays"
+    : `The bench predicts ${predicted.join("; ")}`;
+  return predicted.length > 0 && open.length > 0
+    ? `${shown}. No metric is shown to predict ${inWords(open, "or")}.`
+    : `${shown}.`;
+}
+
+function driftAdvice({ rigs }: ReferenceDrift): string[] {
+  const drifting = rigs.filter(({ verdict }) => verdict === "the bench drifts");
+  return drifting.length === 0 ? [] : [
+    `${drifting[0].sentence} Check the rig before the next session${
+      drifting.length === 1 ? "" : `, and ${drifting.length - 1} more that drift`
+    }.`,
+  ];
+}
+
+function flaggedAdvice({ reliability, slips = 0 }: ReviewParts): string[] {
+  const flagged = reliability.metrics.flatMap((metric) =>
+    metric.outliers.map((trial) => ({ ...trial, title: metric.title }))
+  );
+  if (flagged.length === 0 && slips === 0) return [];
+  const [first] = flagged;
+  const worst = first === undefined
+    ? ""
+    : `, first line ${first.line} of trials.csv (${first.title.toLowerCase()})`;
+  const count = Math.max(flagged.length, slips);
+  return [
+    `Look at ${
+      count === 1 ? "1 reading that stands" : `${count} readings that stand`
+    } out${worst}: each is still counted until somebody excludes it with a reason.`,
+  ];
+}
+
+function unfitAdvice(metrics: readonly MetricReliability[]): string[] {
+  const unfit = metrics.filter(({ verdict }) => verdict === "not fit to publish");
+  const helped = metrics.find((metric) =>
+    metric.verdict === "fit for groups only" && metric.trials_needed.icc_90 !== null &&
+    metric.trials_needed.icc_90 > metric.trials_per_visit
+  );
+  return [
+    ...(unfit.length > 0
+      ? [`Stop publishing ${names(unfit)} as it is measured now, or change how it is measured.`]
+      : []),
+    ...(helped === undefined ? [] : [
+      `Take ${helped.trials_needed.icc_90} trials a visit of ${helped.title.toLowerCase()} instead of ${helped.trials_per_visit}, to rank single shoes by it.`,
+    ]),
+  ];
+}
+
+function coverageAdvice({ metrics }: BenchCoverage): string[] {
+  const late = metrics.filter(({ shoes_before_metric }) => shoes_before_metric > 0)
+    .toSorted((a, b) => b.shoes_before_metric - a.shoes_before_metric)[0];
+  const missing = metrics.filter(({ shoes_missing }) => shoes_missing > 0)
+    .toSorted((a, b) => b.shoes_missing - a.shoes_missing)[0];
+  return [
+    ...(late === undefined ? [] : [
+      `Re-bench the back catalogue on ${late.title.toLowerCase()}: ${late.shoes_before_metric} shoes were last benched before it existed.`,
+    ]),
+    ...(missing === undefined ? [] : [
+      `Bench ${missing.title.toLowerCase()} on ${
+        missing.shoes_missing === 1 ? "the 1 shoe" : `the ${missing.shoes_missing} shoes`
+      } that missed it.`,
+    ]),
+  ];
+}
+
+function unsettledAdvice({ unsettled }: CourtPrediction): string[] {
+  const next = unsettled.find(({ shoes }) => shoes !== null);
+  return next === undefined ? [] : [
+    `${next.shoes} shoes would settle whether ${next.metric_title.toLowerCase()} goes with ${next.attribute_title.toLowerCase()}; there are ${next.n}.`,
+  ];
+}
+
+function names(metrics: readonly MetricReliability[]): string {
+  return inWords(metrics.map(({ title }) => title.toLowerCase()));
+}
+
+function inWords(items: readonly string[], last = "and"): string {
+  return items.length < 2
+    ? items.join("")
+    : `${items.slice(0, -1).join(", ")} ${last} ${items.at(-1)}`;
+}

@@ -1,0 +1,89 @@
+import type { Estimate } from "../../statistics/estimate.ts";
+import type { IndexScores } from "../../studies/index/index_scores.ts";
+import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
+import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { unitWords } from "../unit_words.ts";
+
+/** A row of a table for a reader: text or numbers, null where there is nothing to say. */
+export type ReviewRow = Readonly<Record<string, string | number | null>>;
+
+/**
+ * How is an estimate written for a reader?
+ *
+ * @returns such as `0.94 (0.91 to 0.96)`; the reason in words where there is no estimate
+ */
+export function estimateInWords(
+  { estimate, estimate_reason, lower, upper }: Pick<
+    Estimate,
+    "estimate" | "estimate_reason" | "lower" | "upper"
+  >,
+  decimals: number,
+): string {
+  if (estimate === null) return estimate_reason ?? "not known";
+  const limits = lower === null || upper === null
+    ? ""
+    : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
+  return digits(estimate, decimals) + limits;
+}
+
+function digits(value: number, decimals: number): string {
+  const text = value.toFixed(decimals);
+  // What rounds to zero has no sign left to show.
+  return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
+}
+
+/** How repeatable is each metric? One row a metric, most repeatable first. */
+export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">): ReviewRow[] {
+  return metrics
+    .toSorted((a, b) => (b.icc_mean.lower ?? -1) - (a.icc_mean.lower ?? -1))
+    .map((row) => ({
+      metric: row.title,
+      verdict: row.verdict,
+      unit: unitWords(row.unit) || "a ratio",
+      shoes: row.shoes,
+      trials: row.trials,
+      "ICC of a trial": estimateInWords(row.icc_single, 2),
+      "ICC of the mean": estimateInWords(row.icc_mean, 2),
+      "SEM of the mean": estimateInWords(row.sem, row.decimals + 1),
+      "MDC of two means": estimateInWords(row.mdc.mean_across_sessions, row.decimals + 1),
+      "CV, %": row.cv.estimate === null
+        ? row.cv.estimate_reason
+        : Number((100 * row.cv.estimate).toFixed(1)),
+    }));
+}
+
+/** How far does the panel agree? One row an impression, most agreed first. */
+export function panelRows({ attributes }: Pick<PanelAgreement, "attributes">): ReviewRow[] {
+  return attributes
+    .toSorted((a, b) => (b.icc_mean.lower ?? -1) - (a.icc_mean.lower ?? -1))
+    .map((row) => ({
+      impression: row.title,
+      shoes: row.shoes,
+      testers: row.testers,
+      ratings: row.ratings,
+      "ICC of a rating": estimateInWords(row.icc_single, 2),
+      "ICC of the panel": estimateInWords(row.icc_mean, 2),
+      "Krippendorff's alpha": estimateInWords(row.alpha, 2),
+      "Kendall's W": estimateInWords(row.kendall_w, 2),
+    }));
+}
+
+/** Where does every shoe stand under a rule? One row a shoe, best first. */
+export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): ReviewRow[] {
+  // A column of nothing but dashes says less than its absence.
+  const gaps = shoes.some(({ missing_terms }) => missing_terms.length > 0);
+  return shoes.map((row) => ({
+    rank: row.rank,
+    "ranks it could have": row.rank_lower === null
+      ? null
+      : `${row.rank_lower} to ${row.rank_upper}`,
+    shoe: row.name,
+    score: row.score === null ? row.score_reason : estimateInWords(
+      { estimate: row.score, estimate_reason: null, lower: row.lower, upper: row.upper },
+      decimals,
+    ),
+    band: row.band,
+    bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
+    ...(gaps ? { "terms missing": row.missing_terms.join(", ") || null } : {}),
+  }));
+}

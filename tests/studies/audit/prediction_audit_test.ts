@@ -1,0 +1,59 @@
+import assert from "node:assert/strict";
+import { loadBench } from "../../../lib/records/load_bench.ts";
+import { predictionAudit } from "../../../lib/studies/audit/prediction_audit.ts";
+
+const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+const quick = { simulations: 120, powerSimulations: 36, resamples: 200, permutations: 199 };
+const audit = predictionAudit(bench, quick);
+
+Deno.test("predictionAudit() finds few false predictions and more of the stronger truths", () => {
+  // Binomial with 5% of 120: more than 14 comes about once in a thousand times.
+  assert.ok(audit.false_predicts.estimate! * 120 <= 14, audit.sentence);
+  const [weak, middle, strong] = audit.power.map(({ found }) => found.estimate!);
+  assert.ok(weak < middle && middle < strong && strong > 0.8, audit.sentence);
+  for (const { rho, seen_as, ranked_first } of audit.power) {
+    assert.ok(seen_as! > 0.5 * rho && seen_as! < rho + 0.1, `${rho} is seen as ${seen_as}`);
+    if (rho === 0.7) assert.ok(ranked_first.estimate! > 0.8);
+  }
+  assert.equal(audit.shoes, 48);
+  assert.equal(audit.metrics, 12);
+  assert.equal(audit.testers, 6);
+});
+
+Deno.test("a noisier bench finds less of the same truth", () => {
+  const poor = { ...audit.false_predicts, estimate: 0.3 };
+  const noisy = predictionAudit(bench, {
+    ...quick,
+    simulations: 0,
+    reliability: {
+      metrics: bench.metrics.map(({ id }) => ({ metric: id, icc_mean: poor })),
+    },
+  });
+  assert.ok(noisy.power[1].found.estimate! < audit.power[1].found.estimate!);
+  assert.ok(noisy.power[2].seen_as! < 0.7 * audit.power[2].seen_as!);
+  assert.deepEqual(noisy.warnings, []);
+  assert.match(audit.warnings[0], /without noise/);
+});
+
+Deno.test("predictionAudit() is plain JSON and the same for the same seed", () => {
+  const small = { ...quick, simulations: 10, powerSimulations: 5 };
+  const once = predictionAudit(bench, small);
+  assert.deepEqual(JSON.parse(JSON.stringify(once)), once);
+  assert.deepEqual(predictionAudit(bench, small), once);
+  assert.notDeepEqual(predictionAudit(bench, { ...small, seed: 3 }).power, once.power);
+});
+
+Deno.test("predictionAudit() says why a bench can't be audited", () => {
+  for (
+    const [without, reason] of [
+      [{ trials: [] }, /no metric/],
+      [{ impressions: [] }, /no metric|no attribute/],
+      [{ metrics: [] }, /no metric/],
+    ] as const
+  ) {
+    const none = predictionAudit({ ...bench, ...without }, quick);
+    assert.equal(none.false_predicts.estimate, null);
+    assert.match(none.sentence, reason);
+    assert.deepEqual(JSON.parse(JSON.stringify(none)), none);
+  }
+});

@@ -1,0 +1,95 @@
+import assert from "node:assert/strict";
+import { loadBench } from "../../../lib/records/load_bench.ts";
+import { randomStream } from "../../../lib/statistics/random_stream.ts";
+import { repeatabilityAudit } from "../../../lib/studies/audit/repeatability_audit.ts";
+import { simulatedBench } from "../../../lib/studies/audit/simulated_bench.ts";
+import { studyAudit } from "../../../lib/studies/audit/study_audit.ts";
+import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { assertClose } from "../../assert_close.ts";
+import { lostValues, smallBench } from "../small_bench.ts";
+
+const shoes = Array.from({ length: 30 }, (_, s) => ({
+  shoe: `s${s}`,
+  session: "one",
+  values: [0, 1, 2, 3, 4],
+}));
+const design = smallBench(shoes, { about: { decimals: 6 } });
+const component = (source: string, variance: number) => ({
+  source,
+  variance,
+  share: 0,
+  boundary: false,
+  lower: null,
+  upper: null,
+  levels: 1,
+});
+const parts = [component("shoe", 4), component("residual", 1)];
+
+Deno.test("simulatedBench() draws each source with its variance, in the lab's design", () => {
+  const study = { metric: "height", components: parts, spread: { sd: 1, low: 10, high: 30 } };
+  const fits = Array.from({ length: 60 }, (_, i) => {
+    const drawn = simulatedBench(design, [study], randomStream(8, i));
+    assert.equal(drawn.trials.length, 150);
+    const [{ components }] = trialReliability(drawn, { seed: 1, resamples: 100 }).metrics;
+    return components.map(({ variance }) => variance);
+  });
+  const mean = (at: number) => fits.reduce((sum, fit) => sum + fit[at], 0) / fits.length;
+  // Four standard errors of these means: 4·√(2/29)·4.2/√60 and 4·√(2/120)/√60; readings are whole numbers here.
+  assertClose(mean(0), 4, { within: 0.57 });
+  assertClose(mean(1), 1 + 1 / 12, { within: 0.07 });
+});
+
+Deno.test("repeatabilityAudit() counts coverage near what is promised on 30 shoes of 5 trials", () => {
+  const drawn = simulatedBench(
+    {
+      ...design,
+      trials: design.trials.map((t) => ({
+        ...t,
+        value: t.value! + 0.5,
+        given_value: t.value! + 0.5,
+      })),
+    },
+    [{ metric: "height", components: parts, spread: { sd: 1, low: 10, high: 30 } }],
+    randomStream(3),
+  );
+  const audit = repeatabilityAudit(drawn, trialReliability(drawn, { seed: 1 }), {
+    seed: 4,
+    simulations: 60,
+    intervalSimulations: 200,
+  });
+  for (
+    const share of [audit.coverage.icc_single, audit.coverage.icc_mean, audit.coverage.mdc_mean]
+  ) {
+    assert.ok(share.lower! < 0.95 && 0.95 < share.upper!, `${share.estimate} of ${share.n}`);
+  }
+  assert.ok(audit.false_alarms.order_effect.lower! < 0.05);
+  assert.ok(audit.false_alarms.outliers.lower! < 0.05);
+  assert.equal(audit.false_alarms.drift.estimate, null);
+  assert.match(audit.false_alarms.drift.estimate_reason!, /no reference shoe/);
+});
+
+Deno.test("studyAudit() joins the parts asked for, repeats itself and loses nothing in JSON", async () => {
+  const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+  const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+  const run = () =>
+    studyAudit(bench, reliability, {
+      seed: 2,
+      repeatability: { simulations: 3, intervalSimulations: 1 },
+      prediction: null,
+    });
+  const audit = run();
+  assert.deepEqual(lostValues(audit), []);
+  assert.deepEqual(run(), audit);
+  assert.equal(audit.prediction, null);
+  assert.equal(audit.repeatability!.metrics, 12);
+  assert.equal(audit.repeatability!.coverage.icc_mean.n, 12);
+});
+
+Deno.test("a bench that can't be split is not simulated, and says so", () => {
+  const bench = smallBench([{ shoe: "a", session: "s", values: [1] }]);
+  const { sentence, coverage } = repeatabilityAudit(bench, trialReliability(bench, { seed: 1 }), {
+    seed: 1,
+  });
+  assert.match(sentence, /can't be tried out/);
+  assert.equal(coverage.icc_mean.estimate, null);
+});

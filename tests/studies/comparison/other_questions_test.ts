@@ -1,0 +1,195 @@
+import assert from "node:assert/strict";
+import { fileURLToPath } from "node:url";
+import { loadBench } from "../../../lib/records/load_bench.ts";
+import { normalCdf } from "../../../lib/statistics/distributions.ts";
+import { suggestedSizeStep } from "../../../lib/metrics/suggested_size_step.ts";
+import { catalogueStanding } from "../../../lib/studies/comparison/catalogue_standing.ts";
+import { editionHistory } from "../../../lib/studies/comparison/edition_history.ts";
+import { footFit } from "../../../lib/studies/comparison/foot_fit.ts";
+import { metricPair } from "../../../lib/studies/comparison/metric_pair.ts";
+import { pairNoise } from "../../../lib/studies/repeatability/pair_noise.ts";
+import { shortlist } from "../../../lib/studies/comparison/shortlist.ts";
+import { shoeValues } from "../../../lib/studies/shoes/shoe_values.ts";
+import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { visitsOf } from "../../../lib/records/selection.ts";
+import { assertClose } from "../../assert_close.ts";
+
+const bench = await loadBench(fileURLToPath(new URL("../../../data-demo", import.meta.url)));
+const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+const about = (metric: string) => reliability.metrics.find((row) => row.metric === metric)!;
+
+Deno.test("catalogueStanding() puts the lightest shoe first, where less is better", () => {
+  const { shoes, thirds } = catalogueStanding(bench, { metric: "mass", reliability });
+  const values = shoeValues(bench, "mass", null).map(({ value }) => value).sort((a, b) => a - b);
+  assert.deepEqual(shoes.map(({ value }) => value), values);
+  assert.equal(shoes[0].better_than, 100);
+  assert.equal(shoes[0].percentile, 0);
+  const middle = values.filter((value) => value > thirds![0] && value < thirds![1]);
+  assert.ok(Math.abs(middle.length - values.length / 3) <= 1);
+});
+
+Deno.test("catalogueStanding() refuses a shoe that was never benched on the metric", () => {
+  const ask = () =>
+    catalogueStanding(bench, {
+      metric: "smoke-clearing",
+      shoes: ["tolmeck-yelmar-1"],
+      reliability,
+    });
+  assert.throws(ask, /no trial on smoke-clearing/);
+});
+
+Deno.test("metricPair() says of a metric and its own computed form that they are the same evidence", () => {
+  const pair = metricPair(bench, {
+    metrics: ["tilt-slip-dry", "friction-dry"],
+    reliability,
+    seed: 1,
+  });
+  assert.ok(pair.spearman.estimate! > 0.999);
+  assert.ok(pair.notes.some((note) => /same evidence/.test(note)));
+  assert.throws(
+    () => metricPair(bench, { metrics: ["mass", "mass"], reliability, seed: 1 }),
+    /twice/,
+  );
+  const [one, none] = [["mass"], []] as unknown as (readonly [string, string])[];
+  assert.throws(() => metricPair(bench, { metrics: one, reliability, seed: 1 }), /given only mass/);
+  assert.throws(() => metricPair(bench, { metrics: none, reliability, seed: 1 }), /given none/);
+});
+
+Deno.test("editionHistory() takes any edition of a model and puts the oldest first", () => {
+  const of = (shoe: string) => editionHistory(bench, { shoe, metric: "mass", reliability });
+  const { editions, model } = of("pavrico-orbinel-3");
+  assert.equal(model, "Pavrico Orbinel");
+  assert.deepEqual(editions.map(({ edition }) => edition), ["1", "2", "3"]);
+  assert.deepEqual(of("pavrico-orbinel-1").editions, editions);
+  assert.equal(editions[0].change, null);
+  const [first, second] = editions;
+  // A change is the edition before minus this one.
+  assertClose(
+    second.change!.difference.estimate,
+    first.value.estimate! - second.value.estimate!,
+    { within: 1e-9 },
+  );
+  assert.throws(() => of("ellvarn-wendrick-1"), /one edition; a history takes two/);
+});
+
+Deno.test("shortlist() gives the normal chance of a value drawn in towards the catalogue's mean", () => {
+  const limit = 38.5;
+  const { shoes } = shortlist(bench, {
+    conditions: [{ kind: "at least", metric: "tilt-slip-dry", value: limit }],
+    reliability,
+    seed: 3,
+    draws: 20_000,
+  });
+  const values = shoeValues(bench, "tilt-slip-dry", null);
+  const centre = values.reduce((sum, { value }) => sum + value, 0) / values.length;
+  const between = about("tilt-slip-dry").components.find(({ source }) => source === "shoe")!
+    .variance;
+  const visits = Map.groupBy(visitsOf(bench, "tilt-slip-dry"), ({ shoe_id }) => shoe_id);
+  for (const { shoe_id, value } of values) {
+    const noise = pairNoise(visits.get(shoe_id)!, [], about("tilt-slip-dry"))!.variance;
+    const kept = between / (between + noise);
+    const expected = centre + kept * (value - centre);
+    const chance = normalCdf((expected - limit) / Math.sqrt(kept * noise));
+    const found = shoes.find((shoe) => shoe.shoe_id === shoe_id)!.probability;
+    assertClose(found, chance, { within: 0.02 });
+  }
+});
+
+Deno.test("the chances of the best third add up to a third of the catalogue", () => {
+  const { shoes } = shortlist(bench, {
+    conditions: [{ kind: "best share", metric: "mass", share: 1 / 3 }],
+    reliability,
+    seed: 3,
+  });
+  const total = shoes.reduce((sum, { probability }) => sum + probability!, 0);
+  assertClose(total, Math.round(shoes.length / 3), { within: 1e-9 });
+  // Lighter is better: the surest is among the lightest.
+  const lightest = shoeValues(bench, "mass", null).toSorted((a, b) => a.value - b.value)[0];
+  assert.equal(shoes.find(({ shoe_id }) => shoe_id === lightest.shoe_id)!.word, "on the list");
+});
+
+Deno.test("a silent record is can't tell, unless another condition is surely missed", () => {
+  const list = shortlist(bench, {
+    conditions: [
+      { kind: "width", width: "wide" },
+      { kind: "at most", metric: "mass", value: 340 },
+    ],
+    reliability,
+    seed: 3,
+  });
+  const of = (id: string) => list.shoes.find(({ shoe_id }) => shoe_id === id)!;
+  // Talvec 1 has no width label and weighs 332 g; Vantoril 1 has none and weighs 399 g.
+  assert.equal(of("ellvarn-talvec-1").word, "can't tell");
+  assert.match(of("ellvarn-talvec-1").probability_reason!, /width not labelled/);
+  assert.equal(of("dhostane-vantoril-1").word, "off the list");
+});
+
+Deno.test("shortlist() refuses the best share of a metric of which more is neither good nor bad", () => {
+  const ask = (metric: string) =>
+    shortlist(bench, {
+      conditions: [{ kind: "best share", metric, share: 1 / 3 }],
+      reliability,
+      seed: 1,
+    });
+  assert.throws(() => ask("inside-width"), /neither good nor bad/);
+  assert.throws(() => shortlist(bench, { conditions: [], reliability, seed: 1 }), RangeError);
+  assert.throws(
+    () =>
+      shortlist(bench, {
+        conditions: [{ kind: "width", width: "wid" }],
+        reliability,
+        seed: 1,
+      }),
+    /Did you mean wide/,
+  );
+});
+
+Deno.test("footFit() suggests the step that the size table gives for the benched length", () => {
+  const { shoes, cautions } = footFit(bench, {
+    foot_length_mm: 280,
+    foot_width_mm: 101,
+    reliability,
+  });
+  for (const shoe of shoes.slice(0, 5)) {
+    const inside = shoe.toe_room_mm + 280;
+    const { value } = suggestedSizeStep(inside, {
+      foot_length_mm: 280,
+      size_system: shoe.size_system,
+    });
+    assert.equal(shoe.size_step, value);
+    assert.equal(shoe.suggested_size, shoe.size! + value);
+  }
+  assert.match(cautions[0], /no medical advice/);
+});
+
+Deno.test("footFit() calls no shoe too narrow until told how much room is the least", () => {
+  const fit = (least_width_room_mm: number | null) =>
+    footFit(bench, { foot_length_mm: 272, foot_width_mm: 104, least_width_room_mm, reliability })
+      .shoes;
+  assert.ok(fit(null).every(({ word }) => word !== "too narrow"));
+  const narrow = fit(-8).filter(({ word }) => word === "too narrow");
+  assert.ok(narrow.length > 0);
+  assert.ok(narrow.every(({ width_room_upper }) => width_room_upper! < -8));
+});
+
+Deno.test("footFit() without a width gives the length alone, and says so", () => {
+  const { shoes } = footFit(bench, { foot_length_mm: 272, reliability });
+  assert.ok(shoes.every(({ width_room_mm }) => width_room_mm === null));
+  assert.match(shoes[0].width_room_reason!, /not given/);
+  assert.throws(() => footFit(bench, { foot_length_mm: 27.2, reliability }), RangeError);
+});
+
+Deno.test("answers to all kinds of question survive JSON unchanged", () => {
+  const results = [
+    catalogueStanding(bench, { metric: "mass", reliability }),
+    metricPair(bench, { metrics: ["mass", "heel-rebound"], reliability, seed: 1 }),
+    editionHistory(bench, { shoe: "pavrico-orbinel-1", metric: "mass", reliability }),
+    shortlist(bench, {
+      conditions: [{ kind: "surface", surface: "clay" }],
+      reliability,
+      seed: 1,
+    }),
+    footFit(bench, { foot_length_mm: 272, reliability }),
+  ];
+  for (const result of results) assert.deepEqual(JSON.parse(JSON.stringify(result)), result);
+});

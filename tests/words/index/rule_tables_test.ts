@@ -1,0 +1,86 @@
+import assert from "node:assert/strict";
+import { rankMoves, scoreLink } from "../../../lib/studies/index/rank_moves.ts";
+import type { ShoeScore } from "../../../lib/studies/index/index_scores.ts";
+import {
+  bonusRows,
+  flipRows,
+  moveRows,
+  pileUpRows,
+  rebenchRows,
+} from "../../../lib/words/index/rule_tables.ts";
+import { shoesToSettle } from "../../../lib/studies/index/court_gain.ts";
+import type { Estimate } from "../../../lib/statistics/estimate.ts";
+import { assertClose } from "../../assert_close.ts";
+
+const table = (scores: Record<string, number | null>) => ({
+  shoes: Object.entries(scores).map(([shoe_id, score]) =>
+    ({ shoe_id, name: shoe_id.toUpperCase(), score, band: 1 }) as unknown as ShoeScore
+  ),
+});
+
+Deno.test("rankMoves() counts ranks among the shoes that both tables score", () => {
+  const moves = rankMoves(
+    table({ gone: 9, a: 5, b: 4, c: 3, d: 2, e: 1 }),
+    table({ gone: null, a: 1, b: 4, c: 3, d: 2, e: 5 }),
+  );
+  assert.equal(moves.compared, 5);
+  const place = (id: string) => moves.shoes.find(({ shoe_id }) => shoe_id === id)!;
+  assert.deepEqual([place("a").old_rank, place("a").new_rank, place("a").places], [1, 5, -4]);
+  assert.deepEqual([moves.more_than_three, moves.share, moves.largest], [2, 0.4, 4]);
+  assert.equal(moveRows(moves)[0].moved, "−4");
+});
+
+Deno.test("tied shoes share the better rank in both tables", () => {
+  const { shoes } = rankMoves(table({ a: 2, b: 2, c: 1 }), table({ a: 1, b: 3, c: 3 }));
+  assert.deepEqual(shoes.map(({ old_rank }) => old_rank), [1, 1, 3]);
+  assert.deepEqual(shoes.map(({ new_rank }) => new_rank), [3, 1, 1]);
+});
+
+Deno.test("scoreLink() undoes a change of scale exactly, and says why there is none", () => {
+  const old = { a: 1.2, b: 1.9, c: 2.4 };
+  const stretched = { a: 10 + 3 * 1.2, b: 10 + 3 * 1.9, c: 10 + 3 * 2.4 };
+  const { slope, intercept } = scoreLink(rankMoves(table(old), table(stretched)));
+  assertClose(slope, 1 / 3, { within: 1e-12 });
+  assertClose(intercept, -10 / 3, { within: 1e-12 });
+  assert.match(
+    scoreLink(rankMoves(table({ a: 1 }), table({ a: 1 }))).link_reason!,
+    /fewer than two/,
+  );
+  const flat = rankMoves(table({ a: 1, b: 2 }), table({ a: 1, b: 1 }));
+  assert.match(scoreLink(flat).link_reason!, /all alike/);
+});
+
+Deno.test("four times the shoes settle a gain whose interval reaches twice as far as the threshold", () => {
+  const gain = (estimate: number | null, lower: number | null, upper: number | null): Estimate => ({
+    estimate,
+    estimate_reason: estimate === null ? "no shoes" : null,
+    lower,
+    upper,
+    confidence: 0.95,
+    method: "made up",
+    n: 40,
+    warnings: [],
+  });
+  assert.equal(shoesToSettle(gain(0.12, -0.08, 0.3), 0.02).shoes, 4 * 40 - 40);
+  assert.equal(shoesToSettle(gain(-0.08, -0.3, 0.12), 0.02).shoes, 4 * 40 - 40);
+  assert.match(shoesToSettle(gain(0.02, -0.1, 0.1), 0.02).reason!, /as good as the threshold/);
+  assert.match(shoesToSettle(gain(0.2, 0.1, 0.3), 0.02).reason!, /nothing is open/);
+  assert.equal(shoesToSettle({ ...gain(null, null, null), n: 4 }, 0.02).shoes, 2);
+});
+
+Deno.test("a table with nothing to list has no rows, so that the page can say so in words", () => {
+  assert.deepEqual(rebenchRows({ rebench: [] }), []);
+  assert.deepEqual(bonusRows({ bonuses: [] }), []);
+  assert.deepEqual(pileUpRows({ pile_ups: [] }), []);
+  const flips = {
+    pairs: 0,
+    flipped: 0,
+    share: null,
+    share_reason: "none",
+    told_apart: 0,
+    blurred: 0,
+    real: [],
+    leader: { old: null, new: null, changes: false },
+  };
+  assert.deepEqual(flipRows({ flips }), []);
+});

@@ -1,0 +1,54 @@
+import assert from "node:assert/strict";
+import { loadBench } from "../../../lib/records/load_bench.ts";
+import { benchCoverage } from "../../../lib/studies/coverage/bench_coverage.ts";
+import { courtPrediction } from "../../../lib/studies/prediction/court_prediction.ts";
+import { indexScores } from "../../../lib/studies/index/index_scores.ts";
+import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
+import { reviewSummary } from "../../../lib/words/review/review_summary.ts";
+import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+
+const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+const reliability = trialReliability(bench, { seed: 1, resamples: 200 });
+const parts = {
+  coverage: benchCoverage(bench, { quarter: "2026Q3" }),
+  reliability,
+  drift: referenceDrift(bench),
+  prediction: courtPrediction(bench, { reliability, seed: 1, resamples: 500, permutations: 2000 }),
+  scores: indexScores(bench, { reliability, seed: 1 }),
+};
+
+Deno.test("the demo's summary knows its planted predictors and its unfit metric", () => {
+  const { know } = reviewSummary(parts);
+  assert.equal(know.length, 3);
+  assert.match(know[0], /upper temperature under the lamp should not be published/);
+  assert.match(know[1], /grip by tilt at slip/);
+  assert.match(know[1], /No metric is shown to predict comfort\./);
+});
+
+Deno.test("the demo's planted drift comes first among the things to do, its odd readings second", () => {
+  const { act } = reviewSummary(parts);
+  assert.equal(act.length, 3);
+  assert.match(act[0], /Heel rebound on bench-b falls .* Check the rig/);
+  assert.match(act[1], /readings that stand out/);
+});
+
+Deno.test("with nothing wrong the summary says that nothing is pressing", () => {
+  const { act } = reviewSummary({
+    coverage: { ...parts.coverage, metrics: [] },
+    reliability: { ...reliability, metrics: [] },
+    drift: { ...parts.drift, rigs: [] },
+    prediction: { ...parts.prediction, pairs: [], unsettled: [] },
+    scores: parts.scores,
+  });
+  assert.deepEqual(act, ["Nothing is pressing: go on benching as planned."]);
+});
+
+Deno.test("a metric named like Markdown stays text in the summary", () => {
+  const [first, ...rest] = reliability.metrics;
+  const named = { ...first, title: "[x](javascript:alert(1)) <b>", verdict: "not fit to publish" };
+  const { markdown } = reviewSummary({
+    ...parts,
+    reliability: { ...reliability, metrics: [named as typeof first, ...rest] },
+  });
+  assert.ok(markdown.includes("\\[x\\](javascript:alert(1)) &lt;b\\>"), markdown);
+});
