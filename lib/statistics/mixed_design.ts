@@ -24,7 +24,7 @@ export type MixedDesign = {
   /** Rows of each block, and the first row that belongs to each nested term of it. */
   readonly rowsOf: Int32Array;
   readonly rowStart: Int32Array;
-  /** Columns shared by blocks: levels of crossed terms, then the mean, then fixed levels. */
+  /** Columns shared by blocks: levels of crossed terms, the mean, fixed levels, covariates. */
   readonly columns: number;
   readonly fixedStart: number;
   readonly columnStart: readonly number[];
@@ -34,7 +34,12 @@ export type MixedDesign = {
   readonly blockColumn: Int32Array;
   readonly cellColumnStart: Int32Array;
   readonly cellColumn: Int32Array;
+  /** What the cell holds in each of its columns: 1 for a level, the number itself for a covariate. */
+  readonly cellColumnValue: Float64Array;
 };
+
+/** Numbers that readings are fitted along, one list a covariate, each as long as the readings. */
+export type Covariates = Readonly<Record<string, readonly number[]>>;
 
 /**
  * How do readings fall into cells and blocks for the terms of a mixed model?
@@ -45,6 +50,7 @@ export type MixedDesign = {
  * @param factors one list of level names per factor, each as long as the readings
  * @param terms names of factors, or several joined by ":" for their combinations
  * @param fixed terms whose levels are fixed effects beside the mean
+ * @param covariates numbers with a fixed slope each; take a large offset away before
  * @throws {RangeError} if a term names an unknown factor or lengths differ
  */
 export function mixedDesign(
@@ -52,11 +58,12 @@ export function mixedDesign(
   factors: Readonly<Record<string, readonly string[]>>,
   terms: readonly string[],
   fixed: readonly string[] = [],
+  covariates: Covariates = {},
 ): MixedDesign {
-  for (const [name, column] of Object.entries(factors)) {
+  for (const [name, column] of Object.entries({ ...factors, ...covariates })) {
     if (column.length !== readings) {
       throw new RangeError(
-        `Factor "${name}" has ${column.length} entries, expected ${readings}, one for each value`,
+        `"${name}" has ${column.length} entries, expected ${readings}, one for each value`,
       );
     }
   }
@@ -96,6 +103,7 @@ export function mixedDesign(
     fixed,
     fixedCoded,
     dropped,
+    covariates,
   );
 }
 
@@ -107,6 +115,7 @@ export function withoutTerm(
   readings: number,
   factors: Readonly<Record<string, readonly string[]>>,
   fixed: readonly string[],
+  covariates: Covariates = {},
 ): MixedDesign {
   const terms = design.terms.filter((_, i) => i !== term);
   return arrange(
@@ -116,6 +125,7 @@ export function withoutTerm(
     fixed,
     fixed.map((name) => codeTerm(name, factors, readings)),
     [...design.dropped, { term: design.terms[term], reason }],
+    covariates,
   );
 }
 
@@ -158,6 +168,17 @@ function codeTerm(
   return { codes, names };
 }
 
+/** A covariate's distinct numbers, coded as the levels of a factor are. */
+function codeNumbers(column: readonly number[]): Coded {
+  const ids = new Map<number, number>();
+  const codes = Int32Array.from(column, (value) => {
+    let id = ids.get(value);
+    if (id === undefined) ids.set(value, id = ids.size);
+    return id;
+  });
+  return { codes, names: [...ids.keys()].map(String) };
+}
+
 function whyHidden(
   codes: Int32Array,
   levels: number,
@@ -195,9 +216,11 @@ function arrange(
   fixed: readonly string[],
   fixedCoded: readonly Coded[],
   dropped: MixedDesign["dropped"],
+  covariates: Covariates,
 ): MixedDesign {
-  // Cells: distinct combinations of levels.
-  const all = [...coded, ...fixedCoded];
+  // Cells: distinct combinations of levels, and of the numbers of every covariate.
+  const numbers = Object.entries(covariates);
+  const all = [...coded, ...fixedCoded, ...numbers.map(([, column]) => codeNumbers(column))];
   let codes = new Int32Array(readings);
   let cells = Math.min(readings, 1);
   for (const term of all) {
@@ -232,8 +255,11 @@ function arrange(
   const levelOf = rawLevel.slice(0, terms.length).map((level) =>
     Int32Array.from(order, (cell) => level[cell])
   );
-  const fixedLevel = rawLevel.slice(terms.length).map((level) =>
+  const fixedLevel = rawLevel.slice(terms.length, terms.length + fixed.length).map((level) =>
     Int32Array.from(order, (cell) => level[cell])
+  );
+  const numberOf = numbers.map(([, column]) =>
+    Float64Array.from(order, (cell) => column[first[cell]])
   );
   const blockStart = new Int32Array(blocks + 1);
   for (const cell of order) blockStart[blockOf[cell] + 1]++;
@@ -257,7 +283,7 @@ function arrange(
     rowsOf[b] = rows;
   }
 
-  // Columns: crossed levels, the mean, then every fixed level but the first of its term.
+  // Columns: crossed levels, the mean, every fixed level but the first of its term, then covariates.
   const columnStart: number[] = [];
   let columns = 0;
   for (const term of crossed) {
@@ -274,8 +300,12 @@ function arrange(
     fixedNames.push(...term.names.slice(1).map((name) => `${fixed[i]} ${name}`));
     return at;
   });
+  const numberFirst = columns;
+  columns += numbers.length;
+  fixedNames.push(...numbers.map(([name]) => name));
   const cellColumnStart = new Int32Array(cells + 1);
   const cellColumn: number[] = [];
+  const cellColumnValue: number[] = [];
   const blockColumnStart = new Int32Array(blocks + 1);
   const blockColumn: number[] = [];
   for (let b = 0; b < blocks; b++) {
@@ -286,14 +316,19 @@ function arrange(
       fixedLevel.forEach((level, i) => {
         if (level[c] > 0) mine.push(fixedFirst[i] + level[c] - 1);
       });
-      for (const column of mine) {
+      const levels = mine.length;
+      numberOf.forEach((value, i) => {
+        if (value[c] !== 0) mine.push(numberFirst + i);
+      });
+      mine.forEach((column, i) => {
         let at = local.get(column);
         if (at === undefined) {
           local.set(column, at = local.size);
           blockColumn.push(column);
         }
         cellColumn.push(at);
-      }
+        cellColumnValue.push(i < levels ? 1 : numberOf[column - numberFirst][c]);
+      });
       cellColumnStart[c + 1] = cellColumn.length;
     }
     blockColumnStart[b + 1] = blockColumn.length;
@@ -321,6 +356,7 @@ function arrange(
     blockColumn: Int32Array.from(blockColumn),
     cellColumnStart,
     cellColumn: Int32Array.from(cellColumn),
+    cellColumnValue: Float64Array.from(cellColumnValue),
   };
 }
 

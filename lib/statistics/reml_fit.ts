@@ -15,6 +15,8 @@ export type RemlFit = {
   /** The mean, then the fixed effects, and their standard errors. */
   readonly fixed: Float64Array;
   readonly fixedErrors: Float64Array;
+  /** Their covariance, row by row. */
+  readonly fixedCovariance: Float64Array;
   /** Slope of the restricted log-likelihood along each variance. */
   readonly score: Float64Array;
   /** Expected and observed information of the variances, row by row. */
@@ -44,6 +46,8 @@ export type RemlSolver = {
     inverse: Float64Array,
     fresh: boolean,
   ) => Float64Array;
+  /** Covariance of the mean and the fixed effects at given variances, row by row; null if singular. */
+  readonly fixedCovariance: (variances: Float64Array) => Float64Array | null;
   /** Conditional means of every level of every term at the last fitted variances and response. */
   readonly effects: (variances: Float64Array, response: CellResponse) => readonly Float64Array[];
 };
@@ -62,6 +66,7 @@ export type RemlSolver = {
 export function remlSolver(design: MixedDesign): RemlSolver {
   const { cells, count, blockStart, nested, crossed, row, rowsOf, rowStart, columns } = design;
   const { blockColumnStart, blockColumn, cellColumnStart, cellColumn, fixedStart } = design;
+  const { cellColumnValue } = design;
   const blocks = rowsOf.length;
   const inBlock = nested.length;
   const across = crossed.length;
@@ -171,14 +176,14 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         for (let j = 0; j < size; j++) {
           const value = inverses[at + i * size + j];
           for (let k = cellColumnStart[from + j]; k < cellColumnStart[from + j + 1]; k++) {
-            shared[sharedFrom + i * width + cellColumn[k]] += value;
+            shared[sharedFrom + i * width + cellColumn[k]] += value * cellColumnValue[k];
           }
         }
         for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
           const target = blockColumn[columnFrom + cellColumn[k]] * columns;
+          const weight = times[b] * cellColumnValue[k];
           for (let c = 0; c < width; c++) {
-            A[target + blockColumn[columnFrom + c]] += times[b] *
-              shared[sharedFrom + i * width + c];
+            A[target + blockColumn[columnFrom + c]] += weight * shared[sharedFrom + i * width + c];
           }
         }
       }
@@ -440,7 +445,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
         for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mean[from + j];
         scaled[from + i] = total;
         for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
-          a[blockColumn[columnFrom + cellColumn[k]]] += total;
+          a[blockColumn[columnFrom + cellColumn[k]]] += total * cellColumnValue[k];
         }
       }
     }
@@ -495,7 +500,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
           for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mine[from + j];
           target[from + i] = total;
           for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
-            toShared[blockColumn[columnFrom + cellColumn[k]]] += total;
+            toShared[blockColumn[columnFrom + cellColumn[k]]] += total * cellColumnValue[k];
           }
         }
       }
@@ -709,6 +714,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
       deviance,
       fixed,
       fixedErrors,
+      fixedCovariance: fixedInverse.map((value) => value * variances[terms]),
       score,
       expected,
       observed,
@@ -741,6 +747,11 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     return out;
   }
 
+  function fixedCovariance(variances: Float64Array): Float64Array | null {
+    setRatios(variances);
+    return prepare("likelihood") ? fixedInverse.map((value) => value * variances[terms]) : null;
+  }
+
   function effects(variances: Float64Array, response: CellResponse): readonly Float64Array[] {
     setRatios(variances);
     prepare("likelihood");
@@ -752,13 +763,13 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     return out;
   }
 
-  return { fit, information, step, effects };
+  return { fit, information, step, fixedCovariance, effects };
 }
 
 /** For each block the first one that looks the same to the likelihood, and for that how many do. */
 function kindsOfBlocks(design: MixedDesign): { firstOf: Int32Array; times: Float64Array } {
   const { blockStart, blockColumnStart, blockColumn, cellColumnStart, cellColumn } = design;
-  const { count, row, nested, rowsOf } = design;
+  const { cellColumnValue, count, row, nested, rowsOf } = design;
   const blocks = rowsOf.length;
   const firstOf = new Int32Array(blocks);
   const times = new Float64Array(blocks);
@@ -770,6 +781,7 @@ function kindsOfBlocks(design: MixedDesign): { firstOf: Int32Array; times: Float
       row.subarray(from * nested.length, to * nested.length),
       blockColumn.subarray(blockColumnStart[b], blockColumnStart[b + 1]),
       cellColumn.subarray(cellColumnStart[from], cellColumnStart[to]),
+      cellColumnValue.subarray(cellColumnStart[from], cellColumnStart[to]),
       // How many columns each cell touches.
       cellColumnStart.subarray(from, to + 1).map((at) => at - cellColumnStart[from]),
     ].join(";");

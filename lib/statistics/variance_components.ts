@@ -1,4 +1,4 @@
-import { type MixedDesign, mixedDesign, withoutTerm } from "./mixed_design.ts";
+import { type Covariates, type MixedDesign, mixedDesign, withoutTerm } from "./mixed_design.ts";
 import { type CellResponse, type RemlFit, type RemlSolver, remlSolver } from "./reml_fit.ts";
 
 /** Readings and the factors they were taken under. */
@@ -9,6 +9,8 @@ export type MixedData = {
   readonly factors: Readonly<Record<string, readonly string[]>>;
   /** Random terms: names of factors, or several joined by ":" for their combinations. */
   readonly terms: readonly string[];
+  /** Numbers with a fixed slope each, such as years on one rig; one for every reading. */
+  readonly covariates?: Covariates;
 };
 
 /** How the scatter of readings divides among its sources. */
@@ -101,7 +103,7 @@ export type MixedModel = {
 
 /** Prepares and fits a mixed model; shared by the functions that give components and intervals. */
 export function mixedModel(data: MixedData, fixed: readonly string[] = []): MixedModel {
-  const { value, factors: allFactors, terms } = data;
+  const { value, factors: allFactors, terms, covariates: allCovariates = {} } = data;
   const kept: number[] = [];
   value.forEach((reading, i) => {
     if (reading === null) return;
@@ -110,23 +112,23 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
     }
     kept.push(i);
   });
-  for (const [name, column] of Object.entries(allFactors)) {
+  for (const [name, column] of Object.entries({ ...allFactors, ...allCovariates })) {
     if (column.length !== value.length) {
       throw new RangeError(
-        `Factor "${name}" has ${column.length} entries, expected ${value.length}, one a reading`,
+        `"${name}" has ${column.length} entries, expected ${value.length}, one a reading`,
       );
     }
   }
   const n = kept.length;
-  const factors: Record<string, readonly string[]> = n === value.length ? allFactors : Object
-    .fromEntries(
-      Object.entries(allFactors).map(([name, column]) => [
-        name,
-        kept.map((i) => column[i]),
-      ]),
+  const keptOf = <T>(lists: Readonly<Record<string, readonly T[]>>) =>
+    n === value.length ? lists : Object.fromEntries(
+      Object.entries(lists).map(([name, list]) => [name, kept.map((i) => list[i])]),
     );
+  const factors = keptOf(allFactors);
+  const { covariates, made } = toldApart(keptOf(allCovariates), fixed, factors, n);
   const y = Float64Array.from(kept, (i) => value[i] as number);
-  let design = mixedDesign(n, factors, terms, fixed);
+  const plain = mixedDesign(n, factors, terms, fixed, covariates);
+  let design: MixedDesign = { ...plain, dropped: [...plain.dropped, ...made] };
 
   // Readings are taken from a pivot before anything is summed, so that a large offset costs no digits.
   const pivot = n > 0 ? y[0] : 0;
@@ -164,6 +166,7 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
       n,
       factors,
       fixed,
+      covariates,
     );
     solver = remlSolver(design);
     hidden = firstHidden(design, solver);
@@ -176,11 +179,61 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
       ? "readings that share every level repeat exactly, so no noise was seen to compare with"
       : "there are too few readings to tell noise from so many sources"
     : fit.ending === "not separable"
-    ? fixed.length > 0
+    ? design.fixedNames.length > 1
       ? "the design cannot separate the fixed terms"
       : "there are too few readings to tell so many sources apart"
     : null;
   return { design, solver, response, ...about, fit: reason === null ? fit : null, reason };
+}
+
+function lengthOf(column: Float64Array): number {
+  return Math.sqrt(column.reduce((total, value) => total + value * value, 0));
+}
+
+/** Covariates without those that the mean, the fixed levels and the covariates before already make up. */
+function toldApart(
+  covariates: Covariates,
+  fixed: readonly string[],
+  factors: Readonly<Record<string, readonly string[]>>,
+  readings: number,
+): { readonly covariates: Covariates; readonly made: { term: string; reason: string }[] } {
+  const kept: Record<string, readonly number[]> = {};
+  const made: { term: string; reason: string }[] = [];
+  if (Object.keys(covariates).length === 0) return { covariates, made };
+  const units: Float64Array[] = [];
+  const left = (values: ArrayLike<number>): Float64Array | null => {
+    const column = Float64Array.from(values);
+    const before = lengthOf(column);
+    for (let pass = 0; pass < 2; pass++) {
+      for (const unit of units) {
+        let share = 0;
+        for (let i = 0; i < readings; i++) share += unit[i] * column[i];
+        for (let i = 0; i < readings; i++) column[i] -= share * unit[i];
+      }
+    }
+    const length = lengthOf(column);
+    if (!(length > 1e-9 * before)) return null;
+    units.push(column.map((value) => value / length));
+    return column;
+  };
+  left(new Float64Array(readings).fill(1));
+  for (const term of fixed) {
+    const parts = Object.hasOwn(factors, term) ? [term] : term.split(":");
+    const names = Array.from(
+      { length: readings },
+      (_, i) => JSON.stringify(parts.map((part) => factors[part]?.[i])),
+    );
+    for (const level of new Set(names)) left(names.map((name) => name === level ? 1 : 0));
+  }
+  for (const [name, column] of Object.entries(covariates)) {
+    if (left(column) === null) {
+      made.push({
+        term: name,
+        reason: "the design does not tell it from the fixed terms before it",
+      });
+    } else kept[name] = column;
+  }
+  return { covariates: kept, made };
 }
 
 /** Cell means and the pooled sum of squares inside cells. */
