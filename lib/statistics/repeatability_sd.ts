@@ -1,6 +1,7 @@
 import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import { scatterLimits } from "./scatter_limits.ts";
 
 /**
  * How much do repeated trials of the same subject scatter?
@@ -9,10 +10,11 @@ import { type Estimate, noEstimate } from "./estimate.ts";
  *
  * @param trialsBySubject one list of readings per subject, in the metric's unit; lengths may differ,
  *   null stands for a missing one
+ * @param options.noise limits by chi-squared, or from how unlike the subjects scatter (`scatterLimits`)
  * @returns the repeatability SD in that unit; null with a reason if no subject was read twice, or if
  *   every repeated reading is the same
  * @throws {RangeError} if a reading is not a finite number
- * @see ISO 5725-2; Bland & Altman 1996. The interval takes errors as normal, with the same spread
+ * @see ISO 5725-2; Bland & Altman 1996. Chi-squared limits take errors as normal, with the same spread
  *   in every subject
  *
  * @example Rebound height in cm: three drops on one shoe, two on another
@@ -24,7 +26,10 @@ import { type Estimate, noEstimate } from "./estimate.ts";
  */
 export function repeatabilitySd(
   trialsBySubject: readonly (readonly (number | null)[])[],
-  { confidence = 0.95 }: { readonly confidence?: number } = {},
+  { confidence = 0.95, noise = "normal" }: {
+    readonly confidence?: number;
+    readonly noise?: "normal" | "of any shape";
+  } = {},
 ): Estimate & { readonly freedom: number } {
   checkConfidence(confidence);
   checkReadings(trialsBySubject.flat(), "pool readings");
@@ -40,6 +45,21 @@ export function repeatabilitySd(
   if (squares <= moments.reduce((total, { rounding }) => total + rounding, 0)) {
     const reason = "repeated readings are all equal, so the scatter is hidden by their resolution";
     return { ...noEstimate(reason, about), freedom };
+  }
+  if (noise === "of any shape") {
+    const { lower, upper, method } = scatterLimits(
+      moments.map(({ squares }, i) => ({ squares, freedom: repeated[i].length - 1 })),
+      { confidence },
+    );
+    return {
+      estimate: Math.sqrt(squares / freedom),
+      estimate_reason: null,
+      lower: Math.sqrt(lower),
+      upper: Math.sqrt(upper),
+      ...about,
+      method: `pooled SD, ${method}`,
+      freedom,
+    };
   }
   const bound = (share: number) => Math.sqrt(squares / chiSquaredQuantile(share, freedom));
   return {
