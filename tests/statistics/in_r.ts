@@ -39,11 +39,20 @@ export function rMatrix(rows: readonly (readonly (number | null)[])[]): string {
   return `matrix(${rVector(rows.flat())}, nrow = ${rows.length}, byrow = TRUE)`;
 }
 
-/** Registers a test that needs R; where R is missing it is skipped, and the notice says so. */
-export function testInR(title: string, check: () => void): void {
+/** Registers a test that needs R, perhaps with a package; what is missing skips it, and the notice says so. */
+export function testInR(
+  title: string,
+  check: () => void,
+  { needs }: { readonly needs?: string } = {},
+): void {
+  const missing = !hasR
+    ? "Rscript is not installed"
+    : needs !== undefined && inR(`out(requireNamespace("${needs}", quietly = TRUE))`)[0][0] !== 1
+    ? `R has no package ${needs}`
+    : null;
   Deno.test({
-    name: hasR ? title : `${title} (skipped: Rscript is not installed)`,
-    ignore: !hasR,
+    name: missing === null ? title : `${title} (skipped: ${missing})`,
+    ignore: missing !== null,
     fn: check,
   });
 }
