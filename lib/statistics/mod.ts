@@ -6,6 +6,7 @@
 export { type Estimate, type EstimateAbout, noEstimate } from "./estimate.ts";
 export { type RandomStream, randomStream } from "./random_stream.ts";
 export * from "./distributions.ts";
+export type { Covariates } from "./mixed_design.ts";
 export {
   type MixedData,
   type VarianceComponents,
@@ -100,3 +101,11 @@ export {
   reviseWeights,
   type WeightRevision,
 } from "./revise_weights.ts";
+export { type CensoredNormal, censoredNormal, type CensoredReading } from "./censored_normal.ts";
+export {
+  type CombinedUncertainty,
+  combinedUncertainty,
+  type UncertaintyPart,
+} from "./combined_uncertainty.ts";
+export { conformanceProbability, guardBand, type Tolerance } from "./conformance.ts";
+export { type GroupScatter, type ScatterLimits, scatterLimits } from "./scatter_limits.ts";
