@@ -28,7 +28,7 @@ Deno.test({
     await withNotebookPage("start-here.ipynb", async (page) => {
       const cells = await runAll(page);
       const shows = cells.filter(({ source }) =>
-        /^(await frame|showChart|showMarkdown)\(/m.test(source)
+        /^(await show\.frame|show\.chart|show\.markdown)\(/m.test(source)
       );
       assert.ok(shows.length >= 5);
       for (const { source, kinds } of shows) assert.deepEqual(kinds, ["execute_result"], source);
