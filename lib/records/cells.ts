@@ -116,6 +116,26 @@ export function optionalNumber(
   });
 }
 
+/** A number that must be there. */
+export function requiredNumber(): Cell<number> {
+  return cell((text, payload) => plainNumber(text) ?? noNumber(payload, text));
+}
+
+/** A reading: a number, null when missing, or the bound beyond which it lies, such as `<1`. */
+export function optionalReading(): Cell<
+  number | null | { readonly below: number } | { readonly above: number }
+> {
+  return cell((text, payload) => {
+    const value = plainNumber(text);
+    if (value !== null) return value;
+    if (isMissing(text)) return null;
+    const sign = /^\s*([<>])/.exec(text);
+    const bound = sign === null ? null : plainNumber(text.slice(text.indexOf(sign[1]) + 1));
+    if (bound === null) return noNumber(payload, text);
+    return sign![1] === "<" ? { below: bound } : { above: bound };
+  });
+}
+
 /** A whole number from `least` up; `blank` stands for an empty cell, null when it must not be empty. */
 export function wholeNumber(least: number, blank: number | null): Cell<number> {
   return cell((text, payload) => {

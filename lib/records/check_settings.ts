@@ -1,7 +1,7 @@
 import { type JsonFile, problemAt } from "./json_file.ts";
 import { quoted } from "./problem.ts";
 import { didYouMean } from "./read_trials.ts";
-import type { BenchSettings, Problem, Shoe } from "./types.ts";
+import type { BenchSettings, Metric, Problem, Shoe } from "./types.ts";
 
 /** Checks `bench.json` against itself and the shoes: attributes once each, reference shoes known. */
 export function checkSettings(
@@ -40,4 +40,30 @@ export function checkSettings(
       severity: "warning",
     }));
   }
+}
+
+/** Checks that what is to be corrected is a metric, and that there is a reference shoe to correct by. */
+export function checkCorrected(
+  json: JsonFile,
+  { corrected_metrics, reference_shoes }: BenchSettings,
+  metrics: readonly Metric[],
+  onProblem: (problem: Problem) => void,
+): void {
+  const ids = metrics.map(({ id }) => id);
+  corrected_metrics.forEach((id, i) => {
+    if (ids.includes(id)) return;
+    const path = ["corrected_metrics", i];
+    onProblem(problemAt(json, path, "", path, {
+      found: quoted(id),
+      expected: "a metric of metrics.json",
+      fix: didYouMean(id, ids, "Take it out."),
+    }));
+  });
+  if (corrected_metrics.length === 0 || reference_shoes.length > 0) return;
+  const path = ["corrected_metrics"];
+  onProblem(problemAt(json, path, "", path, {
+    found: "metrics to correct, and no reference shoe",
+    expected: "a reference shoe to correct by",
+    fix: "Name in reference_shoes what you bench in every session.",
+  }));
 }

@@ -389,7 +389,7 @@ function decimalMarks(report: Report): DecimalMarks {
     read(text, column, line) {
       const comma = text.indexOf(",");
       if (comma < 0 && (first?.mark === "." || text.indexOf(".") < 0)) return text;
-      const number = /^\s*[-+−]?(?:\d+([.,])\d*|([.,])\d+)(?:[eE][-+]?\d+)?\s*$/.exec(text);
+      const number = /^\s*[<>]?\s*[-+−]?(?:\d+([.,])\d*|([.,])\d+)(?:[eE][-+]?\d+)?\s*$/.exec(text);
       if (!number) return text; // the cell's schema says what is wrong with it
       const mark = number[1] ?? number[2];
       first ??= { mark, text, column, line };
@@ -406,7 +406,7 @@ function decimalMarks(report: Report): DecimalMarks {
       }
       if (mark === ".") return text;
       commas++;
-      surely ||= !looksLikeThousands(text.trim());
+      surely ||= !looksLikeThousands(text.replace(/^\s*[<>]/, "").trim());
       return text.replace(",", ".");
     },
     finish(delimiter, file, notes) {

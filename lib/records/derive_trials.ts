@@ -63,7 +63,7 @@ export function deriveTrials(
         onProblem(trialProblem(trial, metric, `${low} to ${high} is plausible`, shown));
         continue;
       }
-      all.push({ ...trial, metric_id: metric.id, value });
+      all.push({ ...trial, metric_id: metric.id, value, bound: null });
     }
     if (without.size > 0) {
       onProblem({

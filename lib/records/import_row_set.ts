@@ -42,6 +42,8 @@ export const KEYS: Readonly<Record<TableFile, readonly string[]>> = {
   "trials.csv": ["session_id", "shoe_id", "metric_id", "pair", "side", "trial"],
   "impressions.csv": ["date", "tester", "shoe_id", "attribute"],
   "testers.csv": ["tester"],
+  "pairs.csv": ["shoe_id", "pair"],
+  "calibrations.csv": ["date", "rig", "metric_id", "reference_value", "reading"],
 };
 
 /** A row's key, in words that can be compared: `s1, alder, mass, pair 1, trial 2`. */

@@ -49,7 +49,15 @@ export {
   quarterOf,
   quarterStart,
 } from "./quarters.ts";
-export { keptTrials, ruleInForce, type Visit, visitsOf } from "./selection.ts";
+export {
+  keptTrials,
+  type Readings,
+  ruleInForce,
+  type Visit,
+  visitsOf,
+  visitsOfTrials,
+  wornTrials,
+} from "./selection.ts";
 export { dataDictionary, startBench } from "./start_bench.ts";
 export { convert, parseQuantity, sameDimension, type Unit, unitOf, units } from "./units.ts";
 export { writeDraft } from "./write_draft.ts";

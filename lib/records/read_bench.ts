@@ -1,19 +1,23 @@
 import { createHash } from "node:crypto";
 import type { z } from "zod";
+import { checkHours, checkPairs, checkReferences } from "./check_pairs.ts";
 import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.ts";
-import { checkSettings } from "./check_settings.ts";
+import { checkCorrected, checkSettings } from "./check_settings.ts";
 import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
 import { deriveTrials } from "./derive_trials.ts";
 import { type JsonFile, problemAt, readBySchema, readJson } from "./json_file.ts";
 import { likelySlips } from "./likely_slips.ts";
 import { quoted } from "./problem.ts";
+import { readCalibrations } from "./read_calibrations.ts";
 import { readImpressions } from "./read_impressions.ts";
 import { didYouMean, readTrials } from "./read_trials.ts";
 import { rowProblems } from "./row_problems.ts";
 import {
   benchSchema,
+  calibrationSchema,
   featureSchema,
   metricSchema,
+  pairSchema,
   proposalSchema,
   ruleSchema,
   sessionSchema,
@@ -25,6 +29,7 @@ import type {
   BenchSettings,
   Feature,
   Metric,
+  Pair,
   Problem,
   Shoe,
   TableCounts,
@@ -77,12 +82,24 @@ export async function readBench(dir: string): Promise<BenchRead> {
   const sessions = await readTable(folder, "sessions.csv", sessionSchema, "session_id", needed);
   const features = await readTable<Feature>(folder, "features.csv", featureSchema, null, optional);
   const testers = await readTable<Tester>(folder, "testers.csv", testerSchema, "tester", optional);
+  const pairs = await readTable<Pair>(folder, "pairs.csv", pairSchema, null, optional);
+  const placed = await readTable(folder, "calibrations.csv", calibrationSchema, null, optional);
+  const calibrations = readCalibrations(
+    placed,
+    { metrics: metrics.rows, sessions: sessions.rows, excuses: metrics.excuses },
+    onProblem,
+  );
   const rules = await readRules(folder);
   const proposals = await readProposals(folder);
 
   checkFeatures(features, shoes, onProblem);
+  const shoeIds = new Set(shoes.rows.map(({ shoe_id }) => shoe_id));
+  checkPairs(pairs, (id) => shoeIds.has(id) || shoes.excuses(id), onProblem);
   if (settings.value !== null) {
     checkSettings(settings.json, settings.value, shoes, onProblem);
+    if (metrics.whole) {
+      checkCorrected(settings.json, settings.value, metrics.rows, onProblem);
+    }
   }
   checkRules(rules, proposals, {
     versions: rules.length === counts["rules"].read ? rules.map(({ rule }) => rule.version) : null,
@@ -127,6 +144,14 @@ export async function readBench(dir: string): Promise<BenchRead> {
   });
 
   const readings = trials?.trials ?? [];
+  checkHours(readings, sessions.rows, onProblem);
+  checkReferences(
+    settings.value?.reference_shoes ?? [],
+    metrics.rows,
+    sessions.rows,
+    readings,
+    onProblem,
+  );
   for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, readings)) {
     onProblem(problem);
   }
@@ -148,6 +173,8 @@ export async function readBench(dir: string): Promise<BenchRead> {
     trials: all,
     impressions: impressions?.impressions ?? [],
     testers: testers.rows,
+    pairs: pairs.rows,
+    calibrations,
     rules: rules.map(({ rule }) => rule)
       .sort((a, b) => a.effective < b.effective ? -1 : a.effective > b.effective ? 1 : 0),
     proposals: proposals.map(({ proposal }) => proposal),

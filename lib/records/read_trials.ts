@@ -92,13 +92,14 @@ export async function readTrials(
       cellProblem(line, "unit", quoted(row.unit), convertUnit.expected, convertUnit.fix);
       return;
     }
-    const value = row.value === null ? null : convertUnit(row.value);
+    const { value, bound, given } = readingOf(row.value, convertUnit);
     const { low, high } = about.plausible;
-    if (value !== null && row.excluded === null && !(value >= low && value <= high)) {
+    const seen = value ?? (bound === null ? null : "below" in bound ? bound.below : bound.above);
+    if (seen !== null && row.excluded === null && !(seen >= low && seen <= high)) {
       good = false;
       const expected = `${low} to ${high} ${about.unit}, what is plausible for ${about.id}`;
       const fix = "Correct it, or exclude it with a reason.";
-      cellProblem(line, "value", quoted(`${row.value} ${row.unit}`), expected, fix);
+      cellProblem(line, "value", quoted(`${cells.value.trim()} ${row.unit}`), expected, fix);
     }
     if (!good) return;
 
@@ -109,10 +110,12 @@ export async function readTrials(
       metric_id: about.id,
       trial: row.trial,
       value,
-      given_value: row.value,
+      bound,
+      given_value: given,
       given_unit: keep(row.unit),
       pair: row.pair,
       side: row.side,
+      hours_played: row.hours_played,
       excluded: row.excluded === null ? null : keep(row.excluded),
       note: row.note === null ? null : keep(row.note),
       line,
@@ -137,8 +140,8 @@ export async function readTrials(
         excludedNos.push({ line, text: row.excluded });
       }
     }
-    if (value === null) missing++;
-    if (value !== null && row.excluded === null) kept++;
+    if (seen === null) missing++;
+    if (seen !== null && row.excluded === null) kept++;
     if (sessions[session].date < about.introduced && !early.has(about)) {
       early.set(about, { line, date: sessions[session].date });
     }
@@ -171,6 +174,17 @@ export async function readTrials(
   return { trials, counts, table };
 }
 
+/** A cell's number or bound in the metric's unit; `given` is the number as the file has it. */
+function readingOf(
+  cell: number | null | { readonly below: number } | { readonly above: number },
+  convert: (value: number) => number,
+): Pick<Trial, "value" | "bound"> & { readonly given: number | null } {
+  if (cell === null) return { value: null, bound: null, given: null };
+  if (typeof cell === "number") return { value: convert(cell), bound: null, given: cell };
+  const bound = "below" in cell ? { below: convert(cell.below) } : { above: convert(cell.above) };
+  return { value: null, bound, given: null };
+}
+
 /** Finds a name's place in a list, -1 when it is not there; of one name twice, the last. */
 function places(names: readonly string[]): (name: string) => number {
   const index = new Map(names.map((name, i) => [name, i]));
@@ -193,9 +207,13 @@ function lowerFirst(text: string): string {
   return text.charAt(0).toLowerCase() + text.slice(1);
 }
 
-type UnitTrouble = { readonly expected: string; readonly fix: string };
+/** Why a unit can't be read, and what to do. */
+export type UnitTrouble = { readonly expected: string; readonly fix: string };
 
-function unitReader(metric: Metric): (unit: string) => ((value: number) => number) | UnitTrouble {
+/** What turns a unit's readings into the metric's own, or why it can't. */
+export function unitReader(
+  metric: Metric,
+): (unit: string) => ((value: number) => number) | UnitTrouble {
   const known = new Map<string, ((value: number) => number) | UnitTrouble>();
   return (unit) => {
     let answer = known.get(unit);

@@ -5,18 +5,22 @@ import {
   optionalChoice,
   optionalDate,
   optionalNumber,
+  optionalReading,
   optionalText,
   requiredChoice,
   requiredDate,
+  requiredNumber,
   requiredText,
   wholeNumber,
 } from "./cells.ts";
 import type {
   BenchSettings,
+  Calibration,
   Feature,
   Impression,
   IndexRule,
   Metric,
+  Pair,
   RuleProposal,
   Session,
   Shoe,
@@ -136,11 +140,15 @@ export const trialSchema = z.object({
     ...number,
     example: "1",
   }),
-  value: column(optionalNumber(), "The reading, a number alone. Blank or NA: lost.", {
-    ...needed,
-    ...number,
-    example: "48.5",
-  }),
+  value: column(
+    optionalReading(),
+    "The reading, a number alone. Blank or NA: lost. <1 or >60: known by its bound only.",
+    {
+      ...needed,
+      ...number,
+      example: "48.5",
+    },
+  ),
   unit: column(requiredText(), "Unit of the reading; any unit of the metric's dimension.", {
     ...needed,
     example: "cm",
@@ -150,6 +158,11 @@ export const trialSchema = z.object({
     example: "1",
   }),
   side: column(optionalChoice(["left", "right"]), "left, right, or blank.", { example: "left" }),
+  hours_played: column(
+    optionalNumber(within(0, Infinity, "hours of 0 or more")),
+    "Hours that this pair had been played in before the reading. Blank: new.",
+    number,
+  ),
   excluded: column(
     optionalText(),
     "Blank when the trial counts; else the reason why it does not. It stays in the table.",
@@ -226,6 +239,66 @@ export const testerSchema = z.object({
   note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
+/** `pairs.csv`, cell by cell. */
+export const pairSchema = z.object({
+  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  pair: column(wholeNumber(1, null), "Number of the pair, as in trials.csv.", {
+    ...needed,
+    ...number,
+    example: "1",
+  }),
+  size_system: column(
+    optionalChoice(sizeSystems),
+    `System of the labelled size: ${sizeSystems.join(", ")}. Blank: the lab's.`,
+    { example: "eu" },
+  ),
+  size: column(optionalNumber(above(0, "a size above 0")), "Labelled size; half sizes as 42.5.", {
+    ...number,
+    example: "42",
+  }),
+  width: column(optionalText(), "Labelled width, as printed.", { example: "D" }),
+  acquired: column(optionalDate(), "Day the pair came, year-month-day.", {
+    example: "2026-01-18",
+  }),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
+/** `calibrations.csv`, cell by cell; units are checked after it. */
+export const calibrationSchema = z.object({
+  date: column(requiredDate(), "Day of the check, year-month-day.", {
+    ...needed,
+    example: "2026-01-20",
+  }),
+  rig: column(requiredText(), "The rig, as in sessions.csv.", { ...needed, example: "rig-1" }),
+  metric_id: column(requiredText(), "What was checked, as in metrics.json.", {
+    ...needed,
+    example: "mass",
+  }),
+  reference_value: column(requiredNumber(), "The known value, such as that of a test mass.", {
+    ...needed,
+    ...number,
+    example: "500",
+  }),
+  reading: column(requiredNumber(), "What the rig read.", {
+    ...needed,
+    ...number,
+    example: "500.2",
+  }),
+  unit: column(requiredText(), "Unit of both; any unit of the metric's dimension.", {
+    ...needed,
+    example: "g",
+  }),
+  reference_uncertainty: column(
+    optionalNumber(within(0, Infinity, "an uncertainty of 0 or more")),
+    "Standard uncertainty of the known value, in the same unit. Blank: not known.",
+    { ...number, example: "0.05" },
+  ),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
 /** Every CSV table's schema, in the order of the data contract. */
 export const tableSchemas = {
   "shoes.csv": shoeSchema,
@@ -234,6 +307,8 @@ export const tableSchemas = {
   "trials.csv": trialSchema,
   "impressions.csv": impressionSchema,
   "testers.csv": testerSchema,
+  "pairs.csv": pairSchema,
+  "calibrations.csv": calibrationSchema,
 } as const;
 
 const text = z.string().refine((value) => value.trim() !== "", { error: "some text" });
@@ -263,6 +338,8 @@ export const benchSchema = z.strictObject({
   reference_shoes: z.array(text).default([]),
   confidence: confidence.default(0.95),
   trials_per_visit: z.int().min(1),
+  fresh_hours: finite.min(0).default(2),
+  corrected_metrics: z.array(text).default([]),
 });
 
 const lowHigh = z.strictObject({ low: finite, high: finite })
@@ -292,6 +369,9 @@ export const metricSchema = z.strictObject({
   method_version: version,
   introduced: date,
   retired: date.nullable().default(null),
+  resolution: finite.positive().nullable().default(null),
+  reference_uncertainty: finite.min(0).nullable().default(null),
+  size_free: z.boolean().default(false),
   derive: z.strictObject({
     from: text,
     by: text,
@@ -358,14 +438,16 @@ export const proposalSchema = z.strictObject({
 
 // The compiler holds the schemas to the record types; a row's line, and a trial's value in the
 // metric's unit, come from the loader.
-type Loaded<Row> = Omit<Row, "line" | "given_value" | "given_unit">;
+type Loaded<Row> = Omit<Row, "line" | "given_value" | "given_unit" | "bound">;
 type Holds<Row, Output extends Row> = Output;
 /** Compile-time proof only. */
 export type SchemasHoldTypes = [
   Holds<Shoe, z.output<typeof shoeSchema>>,
   Holds<Feature, z.output<typeof featureSchema>>,
   Holds<Session, z.output<typeof sessionSchema>>,
-  Holds<Loaded<Trial>, z.output<typeof trialSchema>>,
+  Holds<Omit<Loaded<Trial>, "value">, z.output<typeof trialSchema>>,
+  Holds<Pair, z.output<typeof pairSchema>>,
+  Holds<Loaded<Calibration>, z.output<typeof calibrationSchema>>,
   Holds<Loaded<Impression>, z.output<typeof impressionSchema>>,
   Holds<Tester, z.output<typeof testerSchema>>,
   Holds<BenchSettings, z.output<typeof benchSchema>>,

@@ -1,56 +1,94 @@
-import type { Bench, IndexRule, Trial } from "./types.ts";
+import type { Bench, IndexRule, Session, Trial } from "./types.ts";
 
-/** One shoe on one metric in one session. */
+/** One pair of a shoe on one metric in one session. */
 export type Visit = {
   readonly shoe_id: string;
+  readonly pair: number;
   readonly session_id: string;
   readonly date: string;
   readonly operator: string;
   readonly rig: string | null;
   readonly temperature_c: number | null;
-  /** In the order they were taken: by pair, side and trial number. */
+  readonly humidity_pct: number | null;
+  /** In the order they were taken: by side and trial number. */
   readonly trials: readonly Trial[];
   /** Their values, in the metric's unit. */
   readonly values: readonly number[];
 };
 
-/** Which trials of a metric count? Those with a value that nobody has excluded. */
-export function keptTrials(bench: Pick<Bench, "trials">, metric: string): readonly Trial[] {
+/** What deciding which trials count needs of a bench. */
+export type Readings = Pick<Bench, "trials" | "sessions" | "settings">;
+
+/**
+ * Which trials of a metric count? Those of new shoes with a value that nobody has excluded.
+ *
+ * A pair that was played in for longer than `fresh_hours` is another thing than a new one: its readings
+ * are kept apart (`wornTrials`). Reference shoes are instruments, old as they may be, and always count.
+ */
+export function keptTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
   return bench.trials.filter((trial) =>
-    trial.metric_id === metric && trial.value !== null && trial.excluded === null
+    trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
+    !isWorn(trial, bench.settings)
   );
+}
+
+/** Which readings of a metric are those of played pairs, kept apart from what is published? */
+export function wornTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
+  return bench.trials.filter((trial) =>
+    trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
+    isWorn(trial, bench.settings)
+  );
+}
+
+function isWorn(
+  { hours_played, shoe_id }: Trial,
+  { fresh_hours, reference_shoes }: Readings["settings"],
+): boolean {
+  return hours_played !== null && hours_played > fresh_hours && !reference_shoes.includes(shoe_id);
 }
 
 /**
  * Which visits does a metric have, with which readings?
  *
- * @returns one entry a shoe and session with at least one trial that counts, by shoe, date, session
+ * @returns one entry a shoe, pair and session with at least one trial that counts, by shoe, date, session, pair
  */
-export function visitsOf(
-  bench: Pick<Bench, "trials" | "sessions">,
-  metric: string,
+export function visitsOf(bench: Readings, metric: string): readonly Visit[] {
+  return visitsOfTrials(keptTrials(bench, metric), bench.sessions);
+}
+
+/** The same for trials picked otherwise, all of one metric, each with a value. */
+export function visitsOfTrials(
+  picked: readonly Trial[],
+  all: readonly Session[],
 ): readonly Visit[] {
-  const sessions = new Map(bench.sessions.map((session) => [session.session_id, session]));
+  const sessions = new Map(all.map((session) => [session.session_id, session]));
   const byShoe = new Map<string, Map<string, Trial[]>>();
-  for (const trial of keptTrials(bench, metric)) {
+  for (const trial of picked) {
     const ofShoe = byShoe.get(trial.shoe_id) ?? new Map<string, Trial[]>();
     byShoe.set(trial.shoe_id, ofShoe);
-    const ofVisit = ofShoe.get(trial.session_id);
+    const key = `${trial.pair} ${trial.session_id}`;
+    const ofVisit = ofShoe.get(key);
     if (ofVisit) ofVisit.push(trial);
-    else ofShoe.set(trial.session_id, [trial]);
+    else ofShoe.set(key, [trial]);
   }
   const visits = [...byShoe].flatMap(([shoe_id, ofShoe]) =>
-    [...ofShoe].map(([session_id, unordered]): Visit => {
-      const { date, operator, rig, temperature_c } = sessions.get(session_id)!;
+    [...ofShoe.values()].map((unordered): Visit => {
+      const [{ session_id, pair }] = unordered;
+      const { date, operator, rig, temperature_c, humidity_pct } = sessions.get(session_id)!;
       const trials = unordered.toSorted((a, b) =>
-        a.pair - b.pair || order(a.side ?? "", b.side ?? "") || a.trial - b.trial
+        order(a.side ?? "", b.side ?? "") || a.trial - b.trial
       );
       const values = trials.map(({ value }) => value!);
-      return { shoe_id, session_id, date, operator, rig, temperature_c, trials, values };
+      return {
+        ...{ shoe_id, pair, session_id, date, operator, rig, temperature_c, humidity_pct },
+        trials,
+        values,
+      };
     })
   );
   return visits.sort((a, b) =>
-    order(a.shoe_id, b.shoe_id) || order(a.date, b.date) || order(a.session_id, b.session_id)
+    order(a.shoe_id, b.shoe_id) || order(a.date, b.date) || order(a.session_id, b.session_id) ||
+    a.pair - b.pair
   );
 }
 

@@ -69,6 +69,10 @@ const TABLES: Readonly<Record<TableFile, string>> = {
     "One row for each tester, shoe and attribute on a day on court. May be left out.",
   "testers.csv": "One row for each tester. May be left out; when it is there, every tester of " +
     "impressions.csv stands in it.",
+  "pairs.csv":
+    "One row for each pair of a shoe. May be left out; worth it where you own several pairs " +
+    "of a model, or in another size.",
+  "calibrations.csv": "One row for each check of a rig against a known value. May be left out.",
 };
 
 const DICTIONARY_START = `# What these files hold
@@ -83,7 +87,9 @@ const DICTIONARY_END = `## bench.json
 Who measures and the settings of the whole lab: name, about, invented (true only in demo data), size_system
 (mondopoint, eu, us-men, us-women or uk), rating (min, max and step of the scale that testers use), attributes (what
 testers rate: id, title and better, which is "higher"), reference_shoes (ids of shoes that are read in every session, to
-see the rig drift), confidence (0.95 is usual) and trials_per_visit (how many readings you take of a shoe).
+see the rig drift), confidence (0.95 is usual), trials_per_visit (how many readings you take of a shoe), fresh_hours (a
+pair played longer no longer counts as new; 2 unless you say otherwise) and corrected_metrics (ids of metrics whose values
+are brought to the level of the reference shoes).
 
 ## metrics.json
 
@@ -91,7 +97,9 @@ A list with one entry for each bench metric: id (small letters and hyphens), tit
 none, else "interval"), better (higher, lower, target or none), target (low and high, with target only), plausible (low and
 high; a reading outside is an error), smallest_difference (the smallest that a player can feel, or null), decimals, group
 (propulsion, traction, durability, ventilation, stability, fit or mass), method (how it is done, in a sentence),
-method_version, introduced and retired (dates; retired is null while it is in use). A metric with derive (from, by, with) is
+method_version, introduced and retired (dates; retired is null while it is in use), resolution (smallest step of the
+reading), reference_uncertainty (standard uncertainty that all readings share) and size_free (true where pairs of different
+size may be pooled). A metric with derive (from, by, with) is
 computed from another metric's trials.
 
 Units: cm, mm, g, kg, N, deg, s, min, Cel (°C), [degF] (°F), in, oz, lbf, N.m/deg, %, 1 (a plain number), shore-a and more.

@@ -29,6 +29,10 @@ export type BenchSettings = {
   readonly reference_shoes: readonly string[];
   readonly confidence: number;
   readonly trials_per_visit: number;
+  /** Hours of play after which a pair no longer counts as new. */
+  readonly fresh_hours: number;
+  /** Metrics whose values are brought to the level of the reference shoes. */
+  readonly corrected_metrics: readonly string[];
 };
 
 /** How a metric is computed from another metric's trials. */
@@ -64,6 +68,12 @@ export type Metric = {
   readonly method_version: string;
   readonly introduced: string;
   readonly retired: string | null;
+  /** Smallest step of a reading, in the metric's unit; null where nobody wrote it down. */
+  readonly resolution: number | null;
+  /** Standard uncertainty that all readings share, such as that of the scale read against; in the metric's unit. */
+  readonly reference_uncertainty: number | null;
+  /** Whether pairs of different size may be pooled. */
+  readonly size_free: boolean;
   readonly derive: Derivation | null;
 };
 
@@ -109,17 +119,45 @@ export type Trial = {
   readonly shoe_id: string;
   readonly metric_id: string;
   readonly trial: number;
-  /** In the metric's unit; null when the cell says that the reading is missing. */
+  /** In the metric's unit; null when the cell says that the reading is missing, or gives a bound. */
   readonly value: number | null;
+  /** Of a reading known by its bound only, in the metric's unit; else null. */
+  readonly bound: { readonly below: number } | { readonly above: number } | null;
   /** What the file holds, before conversion. */
   readonly given_value: number | null;
   readonly given_unit: string;
   readonly pair: number;
   readonly side: "left" | "right" | null;
+  /** Hours that this pair had been played in; null: new. */
+  readonly hours_played: number | null;
   /** Null when the trial counts. */
   readonly excluded: string | null;
   readonly note: string | null;
   /** Line in trials.csv (the header is line 1); for a derived trial, that of the trial it came from. */
+  readonly line: number;
+};
+
+/** `pairs.csv`: one pair of a shoe, where several are owned or sizes differ. */
+export type Pair = {
+  readonly shoe_id: string;
+  readonly pair: number;
+  readonly size_system: SizeSystem | null;
+  readonly size: number | null;
+  readonly width: string | null;
+  readonly acquired: string | null;
+  readonly note: string | null;
+};
+
+/** `calibrations.csv`: one check of a rig against a known value, in the metric's unit. */
+export type Calibration = {
+  readonly date: string;
+  readonly rig: string;
+  readonly metric_id: string;
+  readonly reference_value: number;
+  readonly reading: number;
+  /** Standard uncertainty of the reference value. */
+  readonly reference_uncertainty: number | null;
+  readonly note: string | null;
   readonly line: number;
 };
 
@@ -228,6 +266,8 @@ export type Bench = {
   readonly trials: readonly Trial[];
   readonly impressions: readonly Impression[];
   readonly testers: readonly Tester[];
+  readonly pairs: readonly Pair[];
+  readonly calibrations: readonly Calibration[];
   /** Oldest effective date first. */
   readonly rules: readonly IndexRule[];
   readonly proposals: readonly RuleProposal[];
@@ -247,4 +287,6 @@ export type TableFile =
   | "sessions.csv"
   | "trials.csv"
   | "impressions.csv"
-  | "testers.csv";
+  | "testers.csv"
+  | "pairs.csv"
+  | "calibrations.csv";

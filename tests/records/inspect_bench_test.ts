@@ -75,7 +75,7 @@ const cases: [title: string, changes: Record<string, unknown>, says: string[]][]
     { "trials.csv": "session_id,shoe_id,metric_id,trial,valu,unit\ns1,birch,mass,1,300,g\n" },
     [
       'trials.csv line 1, column "value": found no such column, expected this column, which every row needs. Rename "valu" if that is it.',
-      'trials.csv line 1, column "valu": found an unknown column, expected one of session_id, shoe_id, metric_id, trial, value, unit, pair, side, excluded, note. It is not read. Rename it to value if that is it.',
+      'trials.csv line 1, column "valu": found an unknown column, expected one of session_id, shoe_id, metric_id, trial, value, unit, pair, side, hours_played, excluded, note. It is not read. Rename it to value if that is it.',
     ],
   ],
   [

@@ -71,6 +71,8 @@ function cleanBench(seed: number): Bench {
               given_unit: unit,
               pair: 1,
               side,
+              hours_played: null,
+              bound: null,
               excluded: null,
               note: null,
               line: trials.length + 2,

@@ -180,6 +180,7 @@ export function referenceDrift(
   const wanted = bench.metrics.filter(({ id }) => metrics === undefined || metrics.includes(id));
   const isReference = new Set(bench.settings.reference_shoes);
   const benched = {
+    settings: bench.settings,
     sessions: bench.sessions,
     trials: bench.trials.filter(({ shoe_id }) => isReference.has(shoe_id)),
   };

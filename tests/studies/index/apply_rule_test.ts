@@ -33,6 +33,9 @@ const metric = (id: string, better: Metric["better"], target: Metric["target"] =
   method_version: "1",
   introduced: "2025-01-01",
   retired: null,
+  resolution: null,
+  reference_uncertainty: null,
+  size_free: false,
   derive: null,
 });
 
