@@ -78,3 +78,4 @@ export * from "./proposal/rule_proposal.ts";
 export { dataHash } from "./review/data_hash.ts";
 export * from "./index/check_rule_data.ts";
 export type { Standing } from "../statistics/percentile.ts";
+export * from "./catalogue/published_catalogue.ts";

@@ -147,6 +147,20 @@ export const taskSpecs: readonly TaskSpec[] = [
     kernel: false,
   },
   {
+    name: "publish",
+    about: "the catalogue as its readers get it: every shoe, what the tests allow to be said of it",
+    example: "deno task publish -- --data my-bench --out table",
+    writes: "catalogue.html (one file, to put on the web), catalogue.csv, .xlsx and .json",
+    options: {
+      until: { about: "as it stood on this day; today's data unless named", value: "2026-06-30" },
+      rule: { about: "version of the index rule; the one in force unless named", value: "VERSION" },
+      ...COMMON,
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+  },
+  {
     name: "proposal",
     about: "a verdict on a proposed scoring rule, by the criteria written in it",
     example: "deno task proposal -- --proposal weigh-what-players-feel",

@@ -3,6 +3,8 @@
  *
  * @module
  */
+/** The published catalogue in words and rows. */
+export * as catalogue from "./catalogue/mod.ts";
 /** Answers to viewers in words: rows and summaries. */
 export * as comparison from "./comparison/mod.ts";
 /** What was measured, in words and rows. */

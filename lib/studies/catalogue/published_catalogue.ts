@@ -1,0 +1,289 @@
+import { visitsOf } from "../../records/selection.ts";
+import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
+import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { type DrawnIndexScores, drawnIndexScores } from "../index/index_scores.ts";
+import { type PanelValue, panelValues } from "../panel/panel_values.ts";
+import { pairNoise } from "../repeatability/pair_noise.ts";
+import type {
+  MetricReliability,
+  ReliabilityVerdict,
+  TrialReliability,
+} from "../repeatability/trial_reliability.ts";
+import { shoeName } from "../shoes/shoe_name.ts";
+import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
+
+/** How finely a metric may be published: the review's verdict on it, as a rule for the table. */
+export type PublishedAs = "single shoes" | "tiers" | "groups" | "withheld";
+
+/** One metric of the published table. */
+export type PublishedMetric = {
+  readonly metric: string;
+  readonly title: string;
+  readonly unit: string;
+  readonly better: Better;
+  readonly decimals: number;
+  readonly published_as: PublishedAs;
+  /** The review's verdict that `published_as` follows. */
+  readonly verdict: ReliabilityVerdict;
+  /** Values that part the table's thirds (tiers) or halves (groups); empty where there are too few shoes. */
+  readonly cuts: readonly number[];
+};
+
+/** One shoe on one metric. */
+export type PublishedValue = {
+  readonly metric: string;
+  /** In the metric's unit. Null where only the group is published, or the shoe has no reading. */
+  readonly value: number | null;
+  readonly lower: number | null;
+  readonly upper: number | null;
+  /** Standard error, with the degrees of freedom behind it; null where noise is unknown. */
+  readonly standard_error: number | null;
+  readonly freedom: number | null;
+  /** Parts of the table, best part 0, that the interval reaches: first and last; null without an interval. */
+  readonly parts: readonly [number, number] | null;
+  readonly trials: number;
+  readonly visits: number;
+  readonly last_benched: string;
+};
+
+/** The panel on one shoe and impression. */
+export type PublishedRating = {
+  readonly attribute: string;
+  readonly value: number;
+  readonly lower: number | null;
+  readonly upper: number | null;
+  readonly testers: number;
+};
+
+/** One shoe of the published table. */
+export type PublishedShoe =
+  & Pick<
+    Shoe,
+    | "shoe_id"
+    | "maker"
+    | "model"
+    | "edition"
+    | "released"
+    | "surface"
+    | "size_system"
+    | "size"
+    | "width"
+    | "price"
+    | "currency"
+  >
+  & {
+    readonly name: string;
+    /** Benched in every session to watch the bench: an instrument, listed apart. */
+    readonly reference: boolean;
+    readonly score: number | null;
+    readonly score_lower: number | null;
+    readonly score_upper: number | null;
+    readonly rank: number | null;
+    readonly rank_lower: number | null;
+    readonly rank_upper: number | null;
+    /** Shoes that can't be told apart from this one on the index. */
+    readonly alike: readonly string[];
+    readonly values: readonly PublishedValue[];
+    readonly ratings: readonly PublishedRating[];
+  };
+
+/** The catalogue as its readers get it. */
+export type PublishedCatalogue = {
+  readonly until: string;
+  readonly confidence: number;
+  readonly rule: Pick<IndexRule, "id" | "version" | "title" | "effective"> | null;
+  readonly rating: { readonly min: number; readonly max: number };
+  readonly metrics: readonly PublishedMetric[];
+  readonly attributes: readonly {
+    readonly attribute: string;
+    readonly title: string;
+    readonly testers: number;
+  }[];
+  /** Best score first, shoes without a score by name, reference shoes last. */
+  readonly shoes: readonly PublishedShoe[];
+};
+
+/**
+ * What may be published of every shoe, how sure is it, and who can't be told apart from whom?
+ *
+ * Index, limits and places are `indexScores`'s. A metric goes out as its repeatability allows: fit to
+ * rank single shoes or for tiers, every value with its t interval (Satterthwaite) and the thirds of the
+ * table that the interval reaches; fit for groups only, the half of the table alone; else withheld.
+ * Panel values are adjusted for who tested; their intervals are from the pooled scatter of testers.
+ *
+ * @param bench as of the day in question, see `benchUntil`
+ * @param options.rule the rule in force unless given: an old version makes the old table again
+ * @returns a row a shoe with at least one reading or rating
+ */
+export function publishedCatalogue(
+  bench: Bench,
+  { reliability, rule, seed, confidence = bench.settings.confidence }: {
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly rule?: IndexRule;
+    readonly seed: number;
+    readonly confidence?: number;
+  },
+): PublishedCatalogue {
+  const index = drawnIndexScores(bench, { reliability, rule, seed, confidence });
+  const measured = bench.metrics.flatMap((metric) => {
+    const about = reliability.metrics.find((row) => row.metric === metric.id);
+    return about === undefined || about.trials === 0
+      ? []
+      : [metricColumn(bench, about, { confidence })];
+  });
+  const panels = bench.settings.attributes.map(({ id, title }) => ({
+    attribute: id,
+    title,
+    ...ratingColumn(bench, id, confidence),
+  })).filter(({ testers }) => testers > 0);
+  const references = new Set(bench.settings.reference_shoes);
+  const standing = indexStanding(index);
+  const shoes = bench.shoes.map((shoe): PublishedShoe => ({
+    shoe_id: shoe.shoe_id,
+    maker: shoe.maker,
+    model: shoe.model,
+    edition: shoe.edition,
+    released: shoe.released,
+    surface: shoe.surface,
+    size_system: shoe.size_system,
+    size: shoe.size,
+    width: shoe.width,
+    price: shoe.price,
+    currency: shoe.currency,
+    name: shoeName(shoe),
+    reference: references.has(shoe.shoe_id),
+    ...standing(shoe.shoe_id),
+    values: measured.flatMap(({ values }) => values.get(shoe.shoe_id) ?? []),
+    ratings: panels.flatMap(({ ratings }) => ratings.get(shoe.shoe_id) ?? []),
+  })).filter(({ values, ratings }) => values.length > 0 || ratings.length > 0);
+  return {
+    until: bench.sessions.map(({ date }) => date).sort().at(-1) ?? "",
+    confidence,
+    rule: index.scores.rule,
+    rating: { min: bench.settings.rating.min, max: bench.settings.rating.max },
+    metrics: measured.map(({ column }) => column),
+    attributes: panels.map(({ attribute, title, testers }) => ({ attribute, title, testers })),
+    shoes: shoes.toSorted((a, b) =>
+      Number(a.reference) - Number(b.reference) ||
+      (b.score ?? -Infinity) - (a.score ?? -Infinity) || (a.name < b.name ? -1 : 1)
+    ),
+  };
+}
+
+function indexStanding({ scores, scored, apart }: DrawnIndexScores) {
+  const rows = new Map(scores.shoes.map((row) => [row.shoe_id, row]));
+  const places = new Map(scored.map((shoe_id, place) => [shoe_id, place]));
+  return (shoe_id: string) => {
+    const row = rows.get(shoe_id);
+    const place = places.get(shoe_id);
+    return {
+      score: row?.score ?? null,
+      score_lower: row?.lower ?? null,
+      score_upper: row?.upper ?? null,
+      rank: row?.rank ?? null,
+      rank_lower: row?.rank_lower ?? null,
+      rank_upper: row?.rank_upper ?? null,
+      alike: place === undefined
+        ? []
+        : scored.filter((_, other) =>
+          other !== place && !apart[place][other] && !apart[other][place]
+        ),
+    };
+  };
+}
+
+const publishedAs: Readonly<Record<ReliabilityVerdict, PublishedAs>> = {
+  "fit to rank single shoes": "single shoes",
+  "fit for tiers": "tiers",
+  "fit for groups only": "groups",
+  "not fit to publish": "withheld",
+  "too few shoes to tell": "withheld",
+};
+
+/** Shoes that a part of the table must hold, so that "the best third" means something. */
+const FEWEST_IN_PART = 2;
+
+function metricColumn(
+  bench: Bench,
+  about: MetricReliability,
+  { confidence }: { readonly confidence: number },
+): { readonly column: PublishedMetric; readonly values: Map<string, PublishedValue> } {
+  const rows = shoeValues(bench, about.metric, metricNoise(about));
+  const visits = Map.groupBy(visitsOf(bench, about.metric), ({ shoe_id }) => shoe_id);
+  const published = publishedAs[about.verdict];
+  const parts = published === "groups" ? 2 : 3;
+  const cuts = cutsOf(rows.map(({ value }) => value), parts);
+  const column = {
+    metric: about.metric,
+    title: about.title,
+    unit: about.unit,
+    better: about.better,
+    decimals: about.decimals,
+    published_as: published,
+    verdict: about.verdict,
+    cuts,
+  };
+  if (published === "withheld") return { column, values: new Map() };
+  return {
+    column,
+    values: new Map(rows.map((row) => {
+      const noise = pairNoise(visits.get(row.shoe_id)!, [], about);
+      const error = noise === null ? null : Math.sqrt(noise.variance);
+      const half = noise === null
+        ? null
+        : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
+      const limits = half === null ? null : [row.value - half, row.value + half] as const;
+      const alone = published !== "groups"; // in a group only the group is told
+      return [row.shoe_id, {
+        metric: about.metric,
+        value: alone ? row.value : null,
+        lower: alone ? limits?.[0] ?? null : null,
+        upper: alone ? limits?.[1] ?? null : null,
+        standard_error: alone ? error : null,
+        freedom: alone && noise !== null && Number.isFinite(noise.freedom) ? noise.freedom : null,
+        parts: limits === null || cuts.length === 0 ? null : partsOf(limits, cuts, about.better),
+        trials: row.trials,
+        visits: row.visits,
+        last_benched: row.last_benched,
+      }];
+    })),
+  };
+}
+
+function cutsOf(values: readonly number[], parts: number): number[] {
+  if (values.length < parts * FEWEST_IN_PART) return [];
+  const sorted = values.toSorted((a, b) => a - b);
+  return Array.from({ length: parts - 1 }, (_, i) => {
+    const at = Math.round((i + 1) * sorted.length / parts);
+    return (sorted[at - 1] + sorted[at]) / 2;
+  });
+}
+
+/** The parts an interval reaches, the best part 0; where more is neither good nor bad, the highest 0. */
+function partsOf(
+  [lower, upper]: readonly [number, number],
+  cuts: readonly number[],
+  better: Better,
+): readonly [number, number] {
+  const below = (value: number) => cuts.filter((cut) => value > cut).length;
+  const [low, high] = [below(lower), below(upper)];
+  return better === "lower" ? [low, high] : [cuts.length - high, cuts.length - low];
+}
+
+function ratingColumn(bench: Bench, attribute: string, confidence: number) {
+  const panel = panelValues(bench, attribute);
+  const z = normalUpperQuantile((1 - confidence) / 2);
+  const rating = ({ value, standard_error, testers }: PanelValue): PublishedRating => ({
+    attribute,
+    value,
+    lower: standard_error === null ? null : value - z * standard_error,
+    upper: standard_error === null ? null : value + z * standard_error,
+    testers,
+  });
+  return {
+    testers: panel.leniency.length,
+    ratings: new Map(
+      (panel.connected ? panel.shoes : []).map((row) => [row.shoe_id, rating(row)]),
+    ),
+  };
+}

@@ -1,0 +1,65 @@
+import type { PublishedCatalogue } from "../../studies/catalogue/published_catalogue.ts";
+import { partWords, placeWords } from "./catalogue_words.ts";
+
+/** A cell of the table as a file holds it. */
+export type CatalogueCell = string | number | null;
+
+/**
+ * The published table as rows, the same for every file made from it.
+ *
+ * @returns names of the columns in order, and one row a shoe; numbers unrounded but for panel values
+ * and metrics, which have the decimals their noise deserves
+ */
+export function catalogueRows(
+  { shoes, metrics, attributes }: Pick<PublishedCatalogue, "shoes" | "metrics" | "attributes">,
+): {
+  readonly columns: readonly string[];
+  readonly rows: readonly Readonly<Record<string, CatalogueCell>>[];
+} {
+  const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
+  const rows = shoes.map((shoe) => {
+    const row: Record<string, CatalogueCell> = {
+      shoe: shoe.name,
+      maker: shoe.maker,
+      model: shoe.model,
+      edition: shoe.edition,
+      court: shoe.surface,
+      width: shoe.width,
+      size: shoe.size,
+      "size system": shoe.size_system,
+      price: shoe.price,
+      currency: shoe.currency,
+      released: shoe.released,
+      "used to watch the bench": shoe.reference ? "yes" : null,
+      index: rounded(shoe.score, 2),
+      "index, lower limit": rounded(shoe.score_lower, 2),
+      "index, upper limit": rounded(shoe.score_upper, 2),
+      place: placeWords(shoe),
+      "can't be told apart from": shoe.rank === null ? null : shoe.alike.length,
+    };
+    for (const metric of shown) {
+      const found = shoe.values.find((value) => value.metric === metric.metric);
+      const name = `${metric.title} (${metric.unit})`;
+      const digits = metric.decimals;
+      row[name] = rounded(found?.value ?? null, digits);
+      row[`${name}, lower limit`] = rounded(found?.lower ?? null, digits);
+      row[`${name}, upper limit`] = rounded(found?.upper ?? null, digits);
+      row[`${metric.title}: where`] = found === undefined ? null : partWords(metric, found);
+      row[`${metric.title}: trials`] = found?.trials ?? null;
+      row[`${metric.title}: last benched`] = found?.last_benched ?? null;
+    }
+    for (const { attribute, title } of attributes) {
+      const found = shoe.ratings.find((rating) => rating.attribute === attribute);
+      row[`${title} on court`] = rounded(found?.value ?? null, 1);
+      row[`${title} on court, lower limit`] = rounded(found?.lower ?? null, 1);
+      row[`${title} on court, upper limit`] = rounded(found?.upper ?? null, 1);
+      row[`${title} on court: testers`] = found?.testers ?? null;
+    }
+    return row;
+  });
+  return { columns: Object.keys(rows[0] ?? { shoe: "" }), rows };
+}
+
+function rounded(value: number | null, decimals: number): number | null {
+  return value === null ? null : Number(value.toFixed(decimals));
+}

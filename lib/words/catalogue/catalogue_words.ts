@@ -1,0 +1,103 @@
+import type {
+  PublishedCatalogue,
+  PublishedMetric,
+  PublishedShoe,
+  PublishedValue,
+} from "../../studies/catalogue/published_catalogue.ts";
+import { listed, midSentence } from "../comparison/answer_words.ts";
+import { inUnit } from "../unit_words.ts";
+
+/** A place in the table as its interval allows: "1", or "1 to 19". */
+export function placeWords(
+  { rank, rank_lower, rank_upper }: Pick<PublishedShoe, "rank" | "rank_lower" | "rank_upper">,
+): string {
+  if (rank === null) return "no score";
+  if (rank_lower === null || rank_upper === null) return "can't tell";
+  return rank_lower === rank_upper ? String(rank_lower) : `${rank_lower} to ${rank_upper}`;
+}
+
+/** Decimals that the index's own uncertainty leaves worth reading: the first digit of a usual half interval. */
+export function indexDecimals({ shoes }: Pick<PublishedCatalogue, "shoes">): number {
+  const halves = shoes.flatMap(({ score_lower, score_upper }) =>
+    score_lower === null || score_upper === null ? [] : [(score_upper - score_lower) / 2]
+  ).sort((a, b) => a - b);
+  const half = halves[Math.floor(halves.length / 2)] ?? 0;
+  return half > 0 ? Math.min(6, Math.max(0, Math.ceil(-Math.log10(half)))) : 1;
+}
+
+/** How a shoe stands on a metric, in one or a few words that its interval allows. */
+export function partWords(
+  metric: Pick<PublishedMetric, "better" | "published_as" | "cuts">,
+  { parts }: Pick<PublishedValue, "parts">,
+): string {
+  if (parts === null) return metric.cuts.length === 0 ? "too few shoes for groups" : "can't tell";
+  const valued = metric.better === "higher" || metric.better === "lower";
+  const names = metric.published_as === "groups"
+    ? valued ? ["better half", "other half"] : ["higher half", "lower half"]
+    : valued
+    ? ["best third", "middle third", "last third"]
+    : ["highest third", "middle third", "lowest third"];
+  const [first, last] = parts;
+  if (first === last) return names[first];
+  if (last - first === names.length - 1) return "can't tell";
+  return `${names[first].replace(" third", "")} or ${names[last]}`;
+}
+
+/** What a reader may take from a metric's column, for its head. */
+export function trustWords({ published_as, verdict }: PublishedMetric): string {
+  switch (published_as) {
+    case "single shoes":
+      return "repeatable enough to set single shoes in order, within their intervals";
+    case "tiers":
+      return "good for thirds of the table, not for single places";
+    case "groups":
+      return "good for halves of the table only, so no value is given";
+    case "withheld":
+      return verdict === "too few shoes to tell"
+        ? "withheld: too little was read twice to say how far it can be trusted"
+        : "withheld: its scatter is as wide as the shoes differ";
+  }
+}
+
+/** The same in a word or two, for the head of a narrow column. */
+export function trustShort({ published_as }: Pick<PublishedMetric, "published_as">): string {
+  return {
+    "single shoes": "for single shoes",
+    tiers: "for thirds",
+    groups: "for halves",
+    withheld: "withheld",
+  }[
+    published_as
+  ];
+}
+
+/** How to read the table, in five sentences. */
+export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
+  const { rule, confidence, metrics, shoes, rating, until } = catalogue;
+  const percent = `${Math.round(confidence * 100)}%`;
+  const products = shoes.filter(({ reference }) => !reference);
+  const ranked = products.filter(({ rank }) => rank !== null).length;
+  const withheld = metrics.filter(({ published_as }) => published_as === "withheld");
+  return [
+    rule === null
+      ? "There is no index in this table, because no rule is in force."
+      : `The index is “${rule.title}”, version ${rule.version}; ${ranked} of ${products.length} shoes have what it asks for.`,
+    `A place such as “1 to 19” is all that the noise of the tests allows: shoes whose places overlap may be equal, whatever their order here.`,
+    `Numbers behind a value, such as (30.1 to 32.3), are its ${percent} interval for this shoe on this bench; “best third” is said only where the whole interval lies in it, and a column “for thirds” is too noisy for more than that.`,
+    withheld.length === 0
+      ? "Every test of the bench repeats well enough to be in the table in some form."
+      : `Left out, since they don't repeat well enough or too little was read twice: ${
+        listed(withheld.map(({ title }) => midSentence(title)))
+      }.`,
+    `Impressions are the panel's ratings from ${rating.min} to ${rating.max}, with each tester's leniency taken out; all readings are of the shoes benched up to ${until}, and a bench figure is no safety rating.`,
+  ];
+}
+
+/** A cell of the table as a person reads it. */
+export function valueWords(metric: PublishedMetric, value: PublishedValue): string {
+  if (value.value === null) return partWords(metric, value);
+  const limits = value.lower === null || value.upper === null
+    ? "noise unknown"
+    : `${value.lower.toFixed(metric.decimals)} to ${value.upper.toFixed(metric.decimals)}`;
+  return `${inUnit(value.value, metric)} (${limits})`;
+}

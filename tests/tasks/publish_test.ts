@@ -1,0 +1,211 @@
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import { parse } from "csv-parse/sync";
+import { readSheet } from "read-excel-file/node";
+import { cataloguePage } from "../../lib/notebook/catalogue_page.ts";
+import { loadBench } from "../../lib/records/load_bench.ts";
+import { publishedCatalogue } from "../../lib/studies/catalogue/published_catalogue.ts";
+import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
+import { tableText } from "../../lib/records/write_table.ts";
+import { writeWorkbook } from "../../lib/tasks/write_workbook.ts";
+import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
+import { kit, runTask } from "./run_task.ts";
+
+const bench = await loadBench(join(kit, "data-demo"));
+const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+const catalogue = publishedCatalogue(bench, { reliability, seed: 1 });
+const page = (given = catalogue) =>
+  cataloguePage(given, {
+    title: "The table",
+    invented: true,
+    cautions: ["A bench figure is no safety rating."],
+    provenance: [{ label: "Rule", value: "2" }],
+  });
+
+Deno.test("publish writes a page, a CSV table and a workbook whose cells are the same", async () => {
+  const { code, stderr, out } = await runTask("publish");
+  assert.equal(code, 0, stderr);
+  const [head, ...rows] = parse(await Deno.readTextFile(join(out, "catalogue.csv"))) as string[][];
+  const sheet = await readSheet(join(out, "catalogue.xlsx"));
+  assert.deepEqual(sheet[0], head);
+  assert.equal(sheet.length, rows.length + 1);
+  for (const [index, row] of rows.entries()) {
+    assert.deepEqual(sheet[index + 1].map((value) => value === null ? "" : String(value)), row);
+  }
+  const json = JSON.parse(await Deno.readTextFile(join(out, "catalogue.json")));
+  assert.equal(json.shoes.length, rows.length);
+  const withheld = json.metrics.filter((m: { published_as: string }) =>
+    m.published_as === "withheld"
+  );
+  assert.ok(withheld.length > 0);
+  for (const { title, metric } of withheld) {
+    assert.ok(!head.some((name) => name.startsWith(title)), `${title} is withheld`);
+    for (const shoe of json.shoes) {
+      assert.ok(!shoe.values.some((value: { metric: string }) => value.metric === metric));
+    }
+  }
+  const again = await runTask("publish");
+  for (const name of ["catalogue.html", "catalogue.csv", "catalogue.xlsx", "catalogue.json"]) {
+    assert.deepEqual(
+      await Deno.readFile(join(again.out, name)),
+      await Deno.readFile(join(out, name)),
+      `${name} has the same bytes a second time`,
+    );
+  }
+  for (const dir of [out, again.out]) await Deno.remove(dir, { recursive: true });
+});
+
+Deno.test("an old table comes back from its day and the version of its rule; an unknown version is named", async () => {
+  const old = await runTask("publish", "--until", "2026-03-31", "--rule", "1");
+  assert.equal(old.code, 0, old.stderr);
+  const json = JSON.parse(await Deno.readTextFile(join(old.out, "catalogue.json")));
+  assert.equal(json.rule.version, "1");
+  assert.ok(json.until <= "2026-03-31");
+  await Deno.remove(old.out, { recursive: true });
+  const none = await runTask("publish", "--rule", "77");
+  assert.equal(none.code, 2);
+  assert.match(none.stderr, /no rule version "77"; there are 1, 2/);
+});
+
+Deno.test("a shoe can't be told apart exactly from those that are not shown to be better or worse", () => {
+  const ranked = catalogue.shoes.filter(({ rank }) => rank !== null);
+  assert.ok(ranked.length > 40);
+  for (const shoe of ranked) {
+    for (const other of shoe.alike) {
+      const back = ranked.find(({ shoe_id }) => shoe_id === other)!;
+      assert.ok(back.alike.includes(shoe.shoe_id), `${shoe.name} and ${back.name}`);
+    }
+    // places lost upward and downward, and those alike, make up the table
+    const apart = ranked.length - 1 - shoe.alike.length;
+    assert.equal(shoe.rank_lower! - 1 + (ranked.length - shoe.rank_upper!), apart, shoe.name);
+  }
+});
+
+Deno.test("a metric fit for groups only is published without a value, and words follow the whole interval", () => {
+  const groups = catalogue.metrics.filter(({ published_as }) => published_as === "groups");
+  assert.ok(groups.length > 0);
+  for (const { values } of catalogue.shoes) {
+    for (const value of values) {
+      const metric = catalogue.metrics.find(({ metric }) => metric === value.metric)!;
+      if (metric.published_as === "groups") assert.equal(value.value, null);
+      if (value.value === null || value.parts === null || metric.better !== "higher") continue;
+      const [best] = metric.cuts.toReversed();
+      assert.equal(value.parts[1] === 0, value.lower! > best, `${value.metric} ${value.lower}`);
+    }
+  }
+});
+
+Deno.test("a name that begins with an equals sign stays text in the workbook and inert in the CSV table", async () => {
+  const dir = await Deno.makeTempDir();
+  const rows = [{ shoe: "=1+1", index: 2.5 }];
+  const file = await writeWorkbook(dir, "t", { sheet: "T", columns: ["shoe", "index"], rows });
+  assert.deepEqual((await readSheet(file))[1], ["=1+1", 2.5]);
+  assert.equal(tableText(rows).split("\r\n")[1], "'=1+1,2.5");
+  await Deno.remove(dir, { recursive: true });
+});
+
+function browserTest(name: string, html: () => string, use: Parameters<typeof withBrowser>[0]) {
+  Deno.test({
+    name: `the published page: ${name}`,
+    ignore: browserIsMissing,
+    sanitizeOps: false, // the browser's pipes outlive the call that closes it by a moment
+    sanitizeResources: false,
+    fn: () => withBrowser(use, html()),
+  });
+}
+
+browserTest(
+  "axe-core finds no fault, light, dark and on a phone; nothing is loaded",
+  page,
+  async (browser, file) => {
+    for (const options of [{}, { dark: true }, { width: 390 }]) {
+      const { page, noise } = await visit(browser, file, options);
+      assert.deepEqual(await axeFaults(page), [], JSON.stringify(options));
+      assert.deepEqual(noise, []);
+      const wide = await page.evaluate("document.documentElement.scrollWidth - innerWidth");
+      assert.ok(Number(wide) <= 0, `${JSON.stringify(options)}: ${wide} px wider than the window`);
+      await page.close();
+    }
+  },
+);
+
+browserTest(
+  "search and filters narrow the table, a head sorts it by keyboard",
+  page,
+  async (browser, file) => {
+    const { page } = await visit(browser, file, { width: 1400 });
+    const shown = () => page.locator("#table tbody tr:visible").count();
+    const all = await shown();
+    const [first] = catalogue.shoes;
+    await page.locator("#find").fill(first.name.toUpperCase());
+    assert.equal(await shown(), 1);
+    assert.equal(await page.locator("#count").textContent(), `1 of ${all} shoes`);
+    await page.locator("#find").fill("");
+    await page.locator("#price").fill("100");
+    const cheap = catalogue.shoes.filter(({ price, reference }) =>
+      !reference && price !== null && price <= 100
+    );
+    assert.equal(await shown(), cheap.length);
+    await page.locator("button[type=reset]").click();
+    await page.waitForFunction(`document.querySelectorAll("#table tbody tr[hidden]").length === 0`);
+    await page.locator("#table thead th", { hasText: "Price" }).locator("button").focus();
+    await page.keyboard.press("Enter");
+    const prices = await page.evaluate(`(() => {
+      const at = [...document.querySelectorAll("#table thead th")]
+        .findIndex((th) => th.textContent.startsWith("Price"));
+      return [...document.querySelectorAll("#table tbody tr")].map((row) => Number(row.cells[at].dataset.sort));
+    })()`) as number[];
+    assert.ok(prices.length === all && prices[0] > 0);
+    assert.deepEqual(prices, prices.toSorted((a, b) => b - a));
+  },
+);
+
+browserTest(
+  "two ticked shoes stand side by side, a shoe's address opens its own section, a tap tells the interval",
+  page,
+  async (browser, file) => {
+    const { page, noise } = await visit(browser, file, { width: 1400 });
+    const two = catalogue.shoes.slice(0, 2);
+    for (const { shoe_id } of two) await page.locator(`[id="row-${shoe_id}"] input`).check();
+    await page.locator("#compare").click();
+    assert.deepEqual(
+      await page.locator("#side thead th").allTextContents(),
+      ["What", ...two.map(({ name }) => name), "Where in the table"],
+    );
+    const place = await page.locator("#side tbody tr", { hasText: "Place" }).first().locator("td")
+      .first().textContent();
+    assert.equal(place, `${two[0].rank_lower} to ${two[0].rank_upper}`);
+    await page.locator(`[id="row-${two[1].shoe_id}"] a`).click();
+    assert.equal(await page.locator("#one h2").textContent(), two[1].name);
+    const told = two[1].values.find(({ value }) => value !== null)!;
+    await page.locator(`[id="row-${two[1].shoe_id}"] td[data-metric="${told.metric}"]`).click();
+    const { decimals } = catalogue.metrics.find(({ metric }) => metric === told.metric)!;
+    assert.ok(
+      (await page.locator("#detail").textContent())!.includes(
+        `(${told.lower!.toFixed(decimals)} to ${told.upper!.toFixed(decimals)})`,
+      ),
+    );
+    assert.deepEqual(noise, []);
+  },
+);
+
+browserTest(
+  "a shoe called like a script shows as that text, in the table and in its section",
+  () => {
+    const bad = `</script><img src=x onerror=alert(1)>`;
+    const [first, ...rest] = catalogue.shoes;
+    return page({
+      ...catalogue,
+      shoes: [{ ...first, shoe_id: "bad", name: bad, maker: bad }, ...rest],
+    });
+  },
+  async (browser, file) => {
+    const { page, noise } = await visit(browser, file, { width: 1400 });
+    await page.locator(`[id="row-bad"] a`).click();
+    assert.equal(
+      await page.locator("#one h2").textContent(),
+      "</script><img src=x onerror=alert(1)>",
+    );
+    assert.deepEqual(noise, []);
+  },
+);
