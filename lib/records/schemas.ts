@@ -46,6 +46,11 @@ export const shoeSchema = z.object({
   }),
   maker: column(requiredText(), "Who makes it.", { ...needed, example: "Example Maker" }),
   model: column(requiredText(), "The model's name.", { ...needed, example: "Example Model" }),
+  line: column(
+    optionalText(),
+    "Line of shoes whose editions resemble each other, where it isn't the model. Blank: the model.",
+    { example: "" },
+  ),
   edition: column(optionalText(), "Edition or version, where the model has several.", {
     example: "1",
   }),

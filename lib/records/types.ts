@@ -82,6 +82,8 @@ export type Shoe = {
   readonly shoe_id: string;
   readonly maker: string;
   readonly model: string;
+  /** Of shoes that resemble each other; null: the model. */
+  readonly line: string | null;
   readonly edition: string | null;
   readonly released: string | null;
   readonly surface: Surface | null;

@@ -7,6 +7,7 @@ export * from "./index/apply_rule.ts";
 export * from "./coverage/bench_coverage.ts";
 export * from "./panel/panel_values.ts";
 export * from "./shoes/shoe_name.ts";
+export * from "./shoes/shoe_tree.ts";
 export * from "./shoes/shoe_values.ts";
 export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";

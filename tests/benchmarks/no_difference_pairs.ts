@@ -80,6 +80,7 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     shoe_id: `shoe-${String(i).padStart(2, "0")}`,
     maker: "Invented",
     model: `Model ${i}`,
+    line: null,
     edition: null,
     released: null,
     surface: null,

@@ -90,6 +90,7 @@ function shoe(shoe_id: string, maker: string, model: string, edition: string | n
     shoe_id,
     maker,
     model,
+    line: null,
     edition,
     released: null,
     surface: null,

@@ -79,6 +79,7 @@ export function smallBench(
       shoe_id,
       maker: "Maker",
       model: shoe_id,
+      line: null,
       edition: null,
       released: null,
       surface: null,

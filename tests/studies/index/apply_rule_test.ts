@@ -7,6 +7,7 @@ const shoe = (shoe_id: string): Shoe => ({
   shoe_id,
   maker: "Tolmeck",
   model: shoe_id,
+  line: null,
   edition: null,
   released: null,
   surface: null,
