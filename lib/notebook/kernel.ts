@@ -263,7 +263,7 @@ async function startOnce(
     };
 
     const prepared = await firstOf({
-      reply: execute(shell, prepareKernelCode, { silent: true }),
+      reply: execute(shell, prepareKernelCode(kitDir), { silent: true }),
       death: process.death,
       limitMs: START_LIMIT_MS,
     });

@@ -1,3 +1,6 @@
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { closeDoorsCode } from "./close_doors.ts";
 import type { JupyterMessage } from "./messages.ts";
 
 /**
@@ -72,11 +75,22 @@ export function markGate(): MarkGate {
  * Output: everything a cell shows or prints goes through one function that counts it.
  *
  * End: when the keeper ends in whatever way, the kernel's standard input closes, and the kernel ends too.
+ *
+ * @param kitDir the folder of the kit, whose own workers may be started
  */
-export const prepareKernelCode = `{
+export function prepareKernelCode(kitDir: string): string {
+  const address = (file: string) => pathToFileURL(join(kitDir, "lib", "notebook", file)).href;
+  const doors = { worker: address("background_worker.ts"), watch: address("keeper_watch.ts") };
+  return `${GIVE_BACK}\n${closeDoorsCode(doors)}\n${PREPARATION}`;
+}
+
+const GIVE_BACK = `{
   for (const name of ["read", "write", "net", "env", "run", "sys", "ffi", "import"]) {
     Deno.permissions.revokeSync({ name });
   }
+}`;
+
+const PREPARATION = `{
   for (const name of ["localStorage", "sessionStorage", "caches"]) delete globalThis[name];
 
   const { exit, stdin, cwd } = Deno;

@@ -64,19 +64,6 @@ Deno.test("a cell of a real kernel is refused whatever lies outside kit, data an
         assert.ok(alive);
       });
     }
-    await t.step("a worker is refused the same", async () => {
-      const { error, outputs } = await kernel.execute(`
-        const source = \`try { Deno.readTextFileSync(${
-        JSON.stringify(secret)
-      }); postMessage("read") }
-          catch (error) { postMessage(error.name) }\`;
-        const worker = new Worker("data:text/javascript," + encodeURIComponent(source), { type: "module" });
-        const answer = await new Promise((resolve) => worker.onmessage = ({ data }) => resolve(data));
-        worker.terminate();
-        answer`);
-      assert.equal(error, null);
-      assert.deepEqual(outputs.map((o) => "data" in o && o.data["text/plain"]), ['"NotCapable"']);
-    });
     await t.step("a package outside the lock is refused and named", async () => {
       const { error } = await kernel.execute(`import leftPad from "npm:left-pad@1.3.0";`);
       assert.match(error?.evalue ?? "", /npm:left-pad@1\.3\.0/);
