@@ -186,8 +186,8 @@ export const CATALOGUE_SCRIPT = `"use strict";
     if (data.rule !== null) {
       numbers("Index", "", data.decimals, data.shoes.map((s) => s.index), shoes.map((s) => s.index));
       add("Place", shoes.map(({ place }) => place));
-      add("Can't be told apart from", shoes.map(({ alike }) => alike.length === 0 ? "no other shoe" : alike.length + (alike.length === 1 ? " shoe: " : " shoes: ") +
-        alike.slice(0, 5).map((id) => byId.get(id)?.name ?? id).join(", ") + (alike.length > 5 ? " and " + (alike.length - 5) + " more" : "")));
+      add("Can't be told apart from", shoes.map(({ alike: { count, first } }) => count === 0 ? "no other shoe" : count + (count === 1 ? " shoe: " : " shoes: ") +
+        first.map((id) => byId.get(id)?.name ?? id).join(", ") + (count > first.length ? " and " + (count - first.length) + " more" : "")));
     }
     data.metrics.forEach((metric, i) => numbers(metric.title, metric.unit, metric.decimals, data.shoes.map((s) => s.values[i]), shoes.map((s) => s.values[i])));
     data.attributes.forEach((attribute, i) => numbers(attribute.title + " on court", "", 1, data.shoes.map((s) => s.ratings[i]), shoes.map((s) => s.ratings[i])));

@@ -250,6 +250,9 @@ function apart({ metrics }: PublishedCatalogue, references: readonly PublishedSh
   }</ul></section>`;
 }
 
+/** Shoes named among those that can't be told apart from one. */
+const ALIKE_NAMED = 5;
+
 /** What the script shows of a shoe, as inert JSON: `<` can't end the element that holds it. */
 function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): string {
   const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
@@ -287,7 +290,8 @@ function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): strin
         ? null
         : { value: shoe.score, lower: shoe.score_lower, upper: shoe.score_upper },
       place: placeWords(shoe),
-      alike: shoe.alike,
+      // Hundreds of names for each of hundreds of shoes would be most of the page.
+      alike: { count: shoe.alike.length, first: shoe.alike.slice(0, ALIKE_NAMED) },
       values: shown.map((metric) =>
         valueOf(metric, shoe.values.find((value) => value.metric === metric.metric))
       ),
