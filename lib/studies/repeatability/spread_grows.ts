@@ -6,10 +6,12 @@ import { tUpper } from "../../statistics/distributions.ts";
  * Do large readings scatter more than small ones, so that the log scale is the fair one?
  *
  * Regression of the log of each visit's SD on the log of its mean: yes when the slope is above a half
- * and the test against no slope has p < .01 (one-sided). Visits need three trials and a positive mean.
+ * and the test against no slope has p < .01 (one-sided). Visits need three trials. With a reading of 0 or
+ * below there is no log scale, so the answer is no.
  */
 export function spreadGrows(visits: readonly Pick<Visit, "values">[]): boolean {
-  const points = visits.filter(({ values }) => values.length >= 3 && values.every((x) => x > 0))
+  if (visits.some(({ values }) => values.some((x) => !(x > 0)))) return false;
+  const points = visits.filter(({ values }) => values.length >= 3)
     .map(({ values }) => ({
       x: Math.log(mean([...values])),
       sd: sampleStandardDeviation([...values]),

@@ -303,3 +303,22 @@ Deno.test("trialReliability() refuses an unknown metric, confidence or number of
   assert.throws(() => trialReliability(bench, { seed: 1, confidence: 1 }), RangeError);
   assert.throws(() => trialReliability(bench, { seed: 1, resamples: 5 }), RangeError);
 });
+
+Deno.test("one reading of 0 among readings whose scatter grows with their size leaves a whole study, with a CV and no NaN", () => {
+  const random = randomStream(15);
+  const visits = Array.from({ length: 16 }, (_, s): SmallVisit => {
+    const level = 0.05 * 1.3 ** s;
+    return {
+      shoe: `s${s}`,
+      session: `d${s % 4}`,
+      values: Array.from({ length: 4 }, () => level * (1 + 0.1 * random.normal())),
+    };
+  });
+  const zero = visits.map((visit, i) =>
+    i === 0 ? { ...visit, values: [0, ...visit.values.slice(1)] } : visit
+  );
+  const [plain, withZero] = [visits, zero].map((own) => trialReliability(smallBench(own), { seed: 1 }));
+  assert.match(plain.metrics[0].cv.method, /logarithms/);
+  assert.deepEqual(lostValues(withZero), []);
+  assert.ok(withZero.metrics[0].cv.estimate! > 0);
+});
