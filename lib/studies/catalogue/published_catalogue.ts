@@ -1,4 +1,4 @@
-import { visitsOf } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
 import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
 import { type DrawnIndexScores, drawnIndexScores } from "../index/index_scores.ts";
@@ -209,7 +209,7 @@ function metricColumn(
   { confidence }: { readonly confidence: number },
 ): { readonly column: PublishedMetric; readonly values: Map<string, PublishedValue> } {
   const rows = shoeValues(bench, about.metric, metricNoise(about));
-  const visits = Map.groupBy(visitsOf(bench, about.metric), ({ shoe_id }) => shoe_id);
+  const visits = Map.groupBy(publishedVisits(bench, about.metric), ({ shoe_id }) => shoe_id);
   const published = publishedAs[about.verdict];
   const parts = published === "groups" ? 2 : 3;
   const cuts = cutsOf(rows.map(({ value }) => value), parts);

@@ -1,5 +1,5 @@
 import { sum } from "simple-statistics";
-import { visitsOf } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import type { AnswerParts } from "./answer_parts.ts";
@@ -57,7 +57,7 @@ export function catalogueStanding(
   const asked = new Map(askedShoes(bench, ids).map(({ shoe_id, name }) => [shoe_id, name]));
   const places = new Map([...asked.keys()].map((shoe_id, place) => [shoe_id, place]));
   const about = reliability.metrics.find((row) => row.metric === id);
-  const visits = visitsOf(bench, id);
+  const visits = publishedVisits(bench, id);
   const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
   const values = shoeValues(bench, id, metricNoise(about));
   if (values.length === 0) throw new RangeError(`No shoe has a trial on ${id}`);

@@ -4,7 +4,7 @@ import type { SizeSystem } from "../../metrics/size_system.ts";
 import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
 import { toeAllowance } from "../../metrics/toe_allowance.ts";
 import { widthAllowance } from "../../metrics/width_allowance.ts";
-import { visitsOf } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
@@ -159,7 +159,7 @@ export function footFit(
   }).toSorted((a, b) => fitOrder(a, b, wanted_mm) || (a.shoe_id < b.shoe_id ? -1 : 1));
   if (shoes.length === 0) throw new RangeError(`No shoe has a trial on ${inside_length}`);
   const used = [inside_length, ...(widths.size > 0 ? [inside_width!] : [])]
-    .flatMap((id) => visitsOf(bench, id))
+    .flatMap((id) => publishedVisits(bench, id))
     .filter((visit) => asked.size === 0 || asked.has(visit.shoe_id));
   const foot = { length_mm: foot_length_mm, width_mm: foot_width_mm };
   const sentence = fitSentence(foot, shoes);
@@ -206,7 +206,7 @@ function insideMeasures(
     }
   };
   const about = reliability.metrics.find((row) => row.metric === id);
-  const byShoe = Map.groupBy(visitsOf(bench, id), (visit) => visit.shoe_id);
+  const byShoe = Map.groupBy(publishedVisits(bench, id), (visit) => visit.shoe_id);
   return new Map(
     shoeValues(bench, id, metricNoise(about)).map(({ shoe_id, value }) => {
       const noise = pairNoise(byShoe.get(shoe_id)!, [], about);

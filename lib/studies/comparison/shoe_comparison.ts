@@ -1,5 +1,6 @@
 import { mean, sum } from "simple-statistics";
-import { type Visit, visitsOf } from "../../records/selection.ts";
+import type { Visit } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Attribute, Bench, Better, Metric } from "../../records/types.ts";
 import { normalQuantile, normalUpper, tQuantile, tUpper } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -251,7 +252,7 @@ function onBench(
   },
 ): ComparedSide {
   const about = reliability.metrics.find((row) => row.metric === metric.id);
-  const visits = visitsOf(bench, metric.id);
+  const visits = publishedVisits(bench, metric.id);
   const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
   const catalogue = shoeValues(bench, metric.id, metricNoise(about));
   const values = shoes.flatMap(({ shoe_id }): ComparedValue[] => {

@@ -1,5 +1,5 @@
 import { mean, sampleVariance, sum } from "simple-statistics";
-import { visitsOf } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric, Surface } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import type { AnswerParts } from "./answer_parts.ts";
@@ -132,7 +132,7 @@ export function shortlist(
   const on = sorted.filter(({ word }) => word === "on the list");
   const open = sorted.filter(({ word }) => word === "can't tell");
   const sentence = shortlistSentence({ on, open, words, confidence });
-  const trials = metrics.map((id) => visitsOf(bench, id)).flat();
+  const trials = metrics.map((id) => publishedVisits(bench, id)).flat();
   return {
     question: "shortlist",
     conditions: words,
@@ -177,7 +177,7 @@ function drawTruth(
   },
 ): ReadonlyMap<string, DrawnTruth> {
   const about = reliability.metrics.find((row) => row.metric === id);
-  const byShoe = Map.groupBy(visitsOf(bench, id), (visit) => visit.shoe_id);
+  const byShoe = Map.groupBy(publishedVisits(bench, id), (visit) => visit.shoe_id);
   const values = new Map(
     [...byShoe].map(([shoe, visits]) => [
       shoe,

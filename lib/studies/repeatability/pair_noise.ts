@@ -1,5 +1,6 @@
 import { sum } from "simple-statistics";
-import type { Visit } from "../../records/selection.ts";
+import { correctionVariance } from "../drift/reference_correction.ts";
+import type { PublishedVisit } from "../shoes/published_visits.ts";
 import type { MetricReliability } from "./trial_reliability.ts";
 
 /** How far noise alone moves a value, or the difference of two. */
@@ -10,12 +11,19 @@ export type PairNoise = {
   readonly freedom: number;
 };
 
+/** What the noise of a value needs to know of its visits. */
+export type NoisyVisit =
+  & Pick<PublishedVisit, "shoe_id" | "pair" | "session_id" | "date" | "rig" | "operator" | "values">
+  & Partial<Pick<PublishedVisit, "correction">>;
+
 /**
  * How far can noise alone part the values of two shoes, given who benched them, when, and how often?
  *
  * A value is the mean of its visits. Its error holds, from the metric's variance components, each
  * visit's own part (shoe:session + trial / trials of the visit), and the parts of session and operator,
- * which cancel as far as both shoes were benched in the same sessions and by the same operators.
+ * which cancel as far as both shoes were benched in the same sessions and by the same operators; the part
+ * of the pair, where a model was tested in several; and the uncertainty of a correction to the reference
+ * shoes, which cancels as far as both were benched on the same rig and day.
  *
  * The visit's part has the freedom of visits within shoes (less sessions, where these are estimated),
  * trial noise that of trials within visits, sessions and operators one less than there are.
@@ -26,8 +34,8 @@ export type PairNoise = {
  * @see Satterthwaite 1946, Biometrics Bulletin 2:110
  */
 export function pairNoise(
-  a: readonly Visit[],
-  b: readonly Visit[],
+  a: readonly NoisyVisit[],
+  b: readonly NoisyVisit[],
   reliability: Pick<MetricReliability, "components" | "shoes" | "visits" | "trials"> | undefined,
 ): PairNoise | null {
   const source = (name: string) => reliability?.components.find((part) => part.source === name);
@@ -44,7 +52,7 @@ export function pairNoise(
     ...b.map((visit) => ({ visit, weight: -1 / b.length })),
   ];
   // What is left of an effect that several visits share: the square of their summed weights.
-  const shared = (of: (visit: Visit) => string) =>
+  const shared = (of: (visit: NoisyVisit) => string) =>
     sum(
       [...Map.groupBy(weighted, ({ visit }) => of(visit)).values()]
         .map((group) => sum(group.map(({ weight }) => weight)) ** 2),
@@ -69,13 +77,25 @@ export function pairNoise(
   }
   for (
     const [effect, of] of [
-      [session, (visit: Visit) => visit.session_id],
-      [operator, (visit: Visit) => visit.operator],
+      [session, (visit: NoisyVisit) => visit.session_id],
+      [operator, (visit: NoisyVisit) => visit.operator],
     ] as const
   ) {
     if (effect !== undefined) {
       parts.push({ variance: effect.variance * shared(of), freedom: effect.levels - 1 });
     }
+  }
+  const pair = source("shoe:pair");
+  if (pair !== undefined) {
+    const unit = ({ shoe_id, pair }: NoisyVisit) => JSON.stringify([shoe_id, pair]);
+    parts.push({ variance: pair.variance * shared(unit), freedom: pair.levels - shoes });
+  }
+  const correction = a[0].correction ?? null;
+  if (correction !== null) {
+    parts.push({
+      variance: correctionVariance(correction, weighted),
+      freedom: correction.freedom,
+    });
   }
   const variance = Math.max(0, sum(parts.map((part) => part.variance)));
   const spread = sum(parts.map((part) => part.variance ** 2 / Math.max(1, part.freedom)));

@@ -1,5 +1,6 @@
 import { mean, sum } from "simple-statistics";
-import { ruleInForce, visitsOf } from "../../records/selection.ts";
+import { ruleInForce } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, IndexRule, Metric } from "../../records/types.ts";
 import { normalCdf, normalQuantile } from "../../statistics/distributions.ts";
 import { counted, listed, midSentence } from "../../words/comparison/answer_words.ts";
@@ -301,7 +302,7 @@ function benchState(
       continue;
     }
     const rows = new Map(shoeValues(bench, metric.id, noise).map((row) => [row.shoe_id, row]));
-    const byShoe = Map.groupBy(visitsOf(bench, metric.id), (visit) => visit.shoe_id);
+    const byShoe = Map.groupBy(publishedVisits(bench, metric.id), (visit) => visit.shoe_id);
     const noiseOf = new Map(
       [...byShoe].map(([shoe, visits]) => [shoe, pairNoise(visits, [], about)!.variance]),
     );

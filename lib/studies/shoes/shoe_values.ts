@@ -1,6 +1,7 @@
 import { mean, sum } from "simple-statistics";
 import type { Bench } from "../../records/types.ts";
-import { visitsOf } from "../../records/selection.ts";
+import { correctionVariance } from "../drift/reference_correction.ts";
+import { publishedVisits } from "./published_visits.ts";
 import type { MetricReliability } from "../repeatability/trial_reliability.ts";
 
 /** What the bench says of one shoe on one metric, with the noise that is left in it. */
@@ -21,6 +22,8 @@ export type MetricNoise = {
   readonly trial: number;
   /** Visit to visit of one shoe; 0 where the design can't tell it from trial noise. */
   readonly visit: number;
+  /** Pair to pair of one model; 0 where no shoe was tested in two. */
+  readonly pair: number;
   /** Operator to operator; 0 where there is one or they can't be told apart. */
   readonly operator: number;
 };
@@ -41,6 +44,7 @@ export function metricNoise(
   return {
     trial,
     visit: sum(["shoe:session", "session", "shoe:operator"].map((source) => variance(source) ?? 0)),
+    pair: variance("shoe:pair") ?? 0,
     operator: variance("operator") ?? 0,
   };
 }
@@ -50,7 +54,8 @@ export function metricNoise(
  *
  * Visits count alike however many trials each has: the visit-to-visit part of the noise is not
  * lessened by more trials. Standard error² = Σ over visits of (visit variance + trial variance /
- * trials) / visits² + operator variance / operators.
+ * trials) / visits² + pair variance / pairs + operator variance / operators + what is left of the
+ * uncertainty of a correction to the reference shoes, where values are corrected.
  *
  * @param noise from {@link metricNoise}; null leaves the standard errors null
  * @returns one value a shoe that has any, in order of shoe id
@@ -60,15 +65,21 @@ export function shoeValues(
   metric: string,
   noise: MetricNoise | null,
 ): readonly ShoeValue[] {
-  const byShoe = Map.groupBy(visitsOf(bench, metric), (visit) => visit.shoe_id);
+  const byShoe = Map.groupBy(publishedVisits(bench, metric), (visit) => visit.shoe_id);
   return [...byShoe].map(([shoe_id, visits]): ShoeValue => {
     const operators = new Set(visits.map((visit) => visit.operator)).size;
+    const pairs = new Set(visits.map((visit) => visit.pair)).size;
+    const { correction } = visits[0];
+    const shared = correction === null ? 0 : correctionVariance(
+      correction,
+      visits.map((visit) => ({ visit, weight: 1 / visits.length })),
+    );
     return {
       shoe_id,
       value: mean(visits.map((visit) => mean([...visit.values]))),
       standard_error: noise === null ? null : Math.sqrt(
         sum(visits.map((visit) => noise.visit + noise.trial / visit.values.length)) /
-            visits.length ** 2 + noise.operator / operators,
+            visits.length ** 2 + noise.pair / pairs + noise.operator / operators + shared,
       ),
       trials: sum(visits.map((visit) => visit.values.length)),
       visits: visits.length,
