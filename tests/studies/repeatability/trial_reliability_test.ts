@@ -317,7 +317,9 @@ Deno.test("one reading of 0 among readings whose scatter grows with their size l
   const zero = visits.map((visit, i) =>
     i === 0 ? { ...visit, values: [0, ...visit.values.slice(1)] } : visit
   );
-  const [plain, withZero] = [visits, zero].map((own) => trialReliability(smallBench(own), { seed: 1 }));
+  const [plain, withZero] = [visits, zero].map((own) =>
+    trialReliability(smallBench(own), { seed: 1 })
+  );
   assert.match(plain.metrics[0].cv.method, /logarithms/);
   assert.deepEqual(lostValues(withZero), []);
   assert.ok(withZero.metrics[0].cv.estimate! > 0);
