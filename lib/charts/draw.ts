@@ -103,14 +103,13 @@ export function draw(options: DrawOptions): SvgElement {
     options;
   if (!(width >= 200)) throw new RangeError(`A chart needs a width of 200 or more, got ${width}`);
   const inner = width - 2 * space.card;
-  const body = Plot.plot({
+  const body = barePlot({
     marginTop: 20,
     marginRight: 12,
     marginBottom: 44,
     ...plot,
-    document,
     width: inner,
-  }) as unknown as SvgElement;
+  });
   const height = Number(body.getAttribute("height"));
   for (const style of [...body.querySelectorAll("style")]) style.remove();
   return drawCard({ alt, title, width, heading, key, notes, provenance, invented }, {
@@ -118,6 +117,13 @@ export function draw(options: DrawOptions): SvgElement {
     content: [...body.childNodes] as SvgElement[],
     attributes: { "text-anchor": "middle" },
   });
+}
+
+/** Plot's own drawing, in the kit's document; its scales can be asked for. */
+export function barePlot(
+  options: Omit<Plot.PlotOptions, "document">,
+): SvgElement & Pick<Plot.Plot, "scale"> {
+  return Plot.plot({ ...options, document }) as unknown as SvgElement & Pick<Plot.Plot, "scale">;
 }
 
 /**

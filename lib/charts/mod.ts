@@ -6,6 +6,7 @@ export type { SvgElement, SvgNode } from "./draw.ts";
 export { chartAlt, chartImage, figure, type FigureOptions } from "./figure.ts";
 export { indexChart as index } from "./index_chart.ts";
 export { mdcChart as mdc } from "./mdc_chart.ts";
+export { plot, type PlotChartOptions, type ShownChart } from "./plot.ts";
 export { portableSvg } from "./portable_svg.ts";
 export { predictionGridChart as predictionGrid } from "./prediction_grid_chart.ts";
 export { predictionScatterChart as predictionScatter } from "./prediction_scatter_chart.ts";
