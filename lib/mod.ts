@@ -21,8 +21,8 @@ export {
   inBackground,
 } from "./notebook/in_background.ts";
 export { type JudgedProposal, judgeProposal } from "./studies/proposal/judge_proposal.ts";
-/** What was measured: loading, checking, picking, importing and writing a bench folder. */
-export * as records from "./records/mod.ts";
+/** What was measured: loading, checking, picking, importing and writing a bench folder, and its tables. */
+export * as records from "./records_door.ts";
 /** Bench metrics from raw readings: one relation a function, with unit and uncertainty. */
 export * as metrics from "./metrics/mod.ts";
 /** Numbers in, numbers out: the statistical methods, none of which knows a shoe. */

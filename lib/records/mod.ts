@@ -5,7 +5,10 @@
  */
 export * from "./types.ts";
 export { BenchError } from "./bench_error.ts";
-export { frame, type FrameOptions } from "./frame.ts";
+export { computeColumn, numberColumn } from "./columns.ts";
+export { frame, type FrameOptions, frameRows } from "./frame.ts";
+export { groupMeans } from "./group_means.ts";
+export { impressionTable, trialTable } from "./trial_table.ts";
 export { type ShownTable, showTable, type TableOptions } from "./show_table.ts";
 export { type BenchImport, importBench } from "./import_bench.ts";
 export type { MappingSource } from "./import_columns.ts";

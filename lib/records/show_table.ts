@@ -1,3 +1,4 @@
+import { nearestName } from "./similar_names.ts";
 import type { CellValue, TableRow } from "./write_table.ts";
 
 /** What a table shows beside its rows. */
@@ -61,12 +62,29 @@ export function columnNames(
   rows: readonly TableRow[],
   columns: readonly string[] | undefined,
 ): readonly string[] {
-  const known = new Set(rows.flatMap((row) => Object.keys(row)));
-  const odd = rows.length === 0 ? undefined : columns?.find((name) => !known.has(name));
-  if (odd !== undefined) {
-    throw new RangeError(`Cannot show column "${odd}": rows have ${[...known].join(", ")}`);
-  }
-  return columns ?? [...known];
+  const known = columnsOf(rows);
+  if (rows.length > 0) checkColumns(columns ?? [], known, "show");
+  return columns ?? known;
+}
+
+/** Every column that any of the rows has, in the order they first appear. */
+export function columnsOf(rows: readonly TableRow[]): readonly string[] {
+  return [...new Set(rows.flatMap((row) => Object.keys(row)))];
+}
+
+/** Throws unless the rows have each of these columns. */
+export function checkColumns(
+  columns: readonly string[],
+  known: readonly string[],
+  doing: string,
+): void {
+  const odd = columns.find((name) => !known.includes(name));
+  if (odd === undefined) return;
+  const near = nearestName(odd, known);
+  throw new RangeError(
+    `Cannot ${doing} column "${odd}": rows have ${known.join(", ")}` +
+      (near === null ? "" : `. Write ${near} if that is meant.`),
+  );
 }
 
 type View = {

@@ -1,5 +1,5 @@
 import assert from "node:assert/strict";
-import { frame } from "../../lib/records/frame.ts";
+import { frame, frameRows } from "../../lib/records/frame.ts";
 import { showTable } from "../../lib/records/show_table.ts";
 
 type Shown = { readonly "text/html": string; readonly "text/plain": string };
@@ -142,4 +142,73 @@ Deno.test("showTable() says where the rest is, and sets figures with units and l
     shown["text/html"],
     /<th scope="row" style="text-align:left;font-weight:normal">A 1</,
   );
+});
+
+type Kit = Awaited<ReturnType<typeof frame>>;
+const mixed = [
+  { maker: "a-b", court: "c", mass: 310.25 },
+  { maker: "a", court: "b-c", mass: null },
+  { maker: "a-b", court: "c", mass: 290 },
+  { maker: "a", court: "c", mass: 300 },
+];
+const mixedFrame = () =>
+  frame(mixed, { units: { mass: "g" }, decimals: { mass: 1 }, caption: "All" });
+
+Deno.test("What frame() gives still shows itself as a table after every operation", async () => {
+  const made = await mixedFrame();
+  const column = (name: string) => made.column(name);
+  const after: Readonly<Record<string, unknown>> = {
+    head: made.head(2),
+    tail: made.tail(1),
+    sortValues: made.sortValues("mass"),
+    query: made.query(column("mass").gt(295)),
+    loc: made.loc({ columns: ["maker", "mass"] }),
+    iloc: made.iloc({ rows: [0, 2] }),
+    drop: made.drop({ columns: ["court"] }),
+    rename: made.rename({ court: "surface" }),
+    describe: made.describe(),
+    transpose: made.T,
+    dropNa: made.dropNa({ axis: 1 }),
+    addColumn: made.addColumn("n", [1, 2, 3, 4]),
+    groups: made.groupby(["maker"]),
+    groupMean: made.groupby(["maker"]).col(["mass"]).mean(),
+    getGroup: made.groupby(["maker"]).getGroup(["a"]),
+    column: column("mass"),
+    valueCounts: column("maker").valueCounts(),
+  };
+  for (const [name, value] of Object.entries(after)) {
+    const shown = show(value);
+    assert.match(shown["text/html"], /^<table>/, name);
+    assert.doesNotMatch(shown["text/plain"], /NaN|undefined|\$|\[object/, name);
+  }
+  assert.equal(
+    show(made.head(2))["text/plain"],
+    "maker  court  mass (g)\na-b    c         310.3\na      b-c           –",
+  );
+  assert.equal(
+    show(made.groupby(["maker", "court"]))["text/plain"],
+    "Grouped by maker, court\nmaker  court  rows\na-b    c         3\na      c         1",
+    "danfojs takes a-b, c and a, b-c for one group",
+  );
+  assert.match(show(column("maker").valueCounts())["text/plain"], /^a-b +2$/m);
+  assert.match(show(column("mass").describe())["text/plain"], /^mean +300\.0833$/m);
+});
+
+Deno.test("frame().sortValues() puts what is missing last, in either direction", async () => {
+  const made = await mixedFrame();
+  const masses = (sorted: Kit) => frameRows(sorted).map(({ mass }) => mass);
+  assert.deepEqual(masses(made.sortValues("mass")), [290, 300, 310.25, null]);
+  assert.deepEqual(masses(made.sortValues("mass", { ascending: false })), [310.25, 300, 290, null]);
+  assert.throws(() => made.sortValues("mass", { inplace: true }), /Cannot sort by mass in place/);
+  assert.deepEqual(
+    frameRows(made.sortValues("maker")).map(({ maker }) => maker),
+    ["a", "a", "a-b", "a-b"],
+  );
+});
+
+Deno.test("frame() shows what it holds now, not what it held when it was made", async () => {
+  const made = await mixedFrame();
+  made.addColumn("n", [1, 2, 3, 4], { inplace: true });
+  assert.match(show(made)["text/plain"], /^All\nmaker +court +mass \(g\) +n\n/);
+  assert.deepEqual(frameRows(made)[1], { maker: "a", court: "b-c", mass: null, n: 2 });
 });
