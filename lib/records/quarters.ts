@@ -41,25 +41,32 @@ export function previousQuarter(quarter: string): string {
   return number === 1 ? `${padded(year - 1, 4)}Q4` : `${padded(year, 4)}Q${number - 1}`;
 }
 
-/** The latest quarter in which a trial or an impression was taken; null when there is none. */
+/**
+ * The latest quarter in which a trial or an impression was taken; null when there is none.
+ *
+ * @param options.today days after it are slips of the pen and pass, unless there are no others
+ */
 export function lastQuarterWithData(
   { trials, sessions, impressions }: Pick<Bench, "trials" | "sessions" | "impressions">,
+  { today = "9999-12-31" }: { readonly today?: string } = {},
 ): string | null {
   const withTrials = new Set(trials.map(({ session_id }) => session_id));
-  let last = "";
-  for (const { session_id, date } of sessions) {
-    if (date > last && withTrials.has(session_id)) last = date;
-  }
-  for (const { date } of impressions) if (date > last) last = date;
-  return last === "" ? null : quarterOf(last);
+  const days = [
+    ...sessions.filter(({ session_id }) => withTrials.has(session_id)),
+    ...impressions,
+  ].map(({ date }) => date).sort();
+  const last = days.findLast((day) => day <= today) ?? days.at(-1);
+  return last === undefined ? null : quarterOf(last);
 }
 
 /**
  * What did this bench know on a day?
  *
- * Sessions, trials, impressions, rules, proposals, checked features and metrics up to and including
- * that day. What bears no date of its own stays: shoes, testers, settings, features whose day of
- * checking is not known. A feature checked later is left out, since nobody had looked.
+ * Sessions, trials, impressions, rules, proposals, checked features, calibrations and metrics up to and
+ * including that day, and the shoes that were known by then: those benched, rated or checked so far, or
+ * released by then and never met later. Warnings stay with the readings they are about. What bears no
+ * date of its own stays: testers, settings, features whose day of checking is not known. A feature
+ * checked later is left out, since nobody had looked.
  *
  * @param date such as `2026-09-30`
  * @returns a new bench; the one given is not changed
@@ -73,8 +80,7 @@ export function benchUntil(bench: Bench, date: string): Bench {
   const metrics = bench.metrics.filter(({ introduced }) => introduced <= date);
   const sessionIds = new Set(sessions.map(({ session_id }) => session_id));
   const metricIds = new Set(metrics.map(({ id }) => id));
-  return {
-    ...bench,
+  const cut = {
     sessions,
     metrics,
     trials: bench.trials.filter((trial) =>
@@ -84,7 +90,52 @@ export function benchUntil(bench: Bench, date: string): Bench {
     rules: bench.rules.filter(({ effective }) => effective <= date),
     proposals: bench.proposals.filter(({ asked_on }) => asked_on <= date),
     features: bench.features.filter(({ checked_on }) => checked_on === null || checked_on <= date),
+    calibrations: bench.calibrations.filter((check) => check.date <= date),
   };
+  const known = shoesKnown(bench, cut, date);
+  const later = new Set([
+    ...linesCut("trials.csv", bench.trials, cut.trials),
+    ...linesCut("impressions.csv", bench.impressions, cut.impressions),
+  ]);
+  return {
+    ...bench,
+    ...cut,
+    shoes: bench.shoes.filter(({ shoe_id }) => known.has(shoe_id)),
+    features: cut.features.filter(({ shoe_id }) => known.has(shoe_id)),
+    pairs: bench.pairs.filter(({ shoe_id, acquired }) =>
+      known.has(shoe_id) && (acquired === null || acquired <= date)
+    ),
+    warnings: bench.warnings.filter(({ file, line }) => !later.has(`${file}:${line}`)),
+  };
+}
+
+/** Shoes met by the day, and those never met at all that were on sale by then. */
+function shoesKnown(
+  bench: Bench,
+  cut: Pick<Bench, "trials" | "impressions" | "features">,
+  date: string,
+): Set<string> {
+  const met = ({ trials, impressions, features }: typeof cut) =>
+    new Set(
+      [...trials, ...impressions, ...features.filter(({ checked_on }) => checked_on !== null)]
+        .map(({ shoe_id }) => shoe_id),
+    );
+  const [ever, byThen] = [met(bench), met(cut)];
+  return new Set(
+    bench.shoes.filter(({ shoe_id, released }) =>
+      byThen.has(shoe_id) || (!ever.has(shoe_id) && (released === null || released <= date))
+    ).map(({ shoe_id }) => shoe_id),
+  );
+}
+
+/** Places of rows that the cut took away. */
+function linesCut(
+  file: string,
+  all: readonly { readonly line: number }[],
+  kept: readonly { readonly line: number }[],
+): string[] {
+  const lines = new Set(kept.map(({ line }) => line));
+  return all.filter(({ line }) => !lines.has(line)).map(({ line }) => `${file}:${line}`);
 }
 
 function partsOf(quarter: string): { readonly year: number; readonly number: number } {

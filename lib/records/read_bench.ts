@@ -5,6 +5,7 @@ import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.
 import { checkCorrected, checkSettings } from "./check_settings.ts";
 import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
 import { deriveTrials } from "./derive_trials.ts";
+import { futureDates } from "./future_dates.ts";
 import { type JsonFile, problemAt, readBySchema, readJson } from "./json_file.ts";
 import { likelySlips } from "./likely_slips.ts";
 import { quoted } from "./problem.ts";
@@ -46,8 +47,15 @@ export type BenchRead = {
   readonly sha256: Readonly<Record<string, string>>;
 };
 
-/** Reads and checks a whole bench folder; every problem of every file comes back at once. */
-export async function readBench(dir: string): Promise<BenchRead> {
+/**
+ * Reads and checks a whole bench folder; every problem of every file comes back at once.
+ *
+ * @param options.today the day after which a date is odd
+ */
+export async function readBench(
+  dir: string,
+  { today = new Date().toISOString().slice(0, 10) }: { readonly today?: string } = {},
+): Promise<BenchRead> {
   const problems: Problem[] = [];
   const onProblem = (problem: Problem) => void problems.push(problem);
   const counts: Record<string, TableCounts> = {};
@@ -152,6 +160,12 @@ export async function readBench(dir: string): Promise<BenchRead> {
     readings,
     onProblem,
   );
+  const rated = impressions?.impressions ?? [];
+  const dated = [
+    { file: "sessions.csv", ...sessions },
+    { file: "impressions.csv", rows: rated, lines: rated.map(({ line }) => line) },
+  ];
+  for (const problem of futureDates(dated, today)) onProblem(problem);
   for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, readings)) {
     onProblem(problem);
   }

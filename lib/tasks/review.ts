@@ -11,7 +11,8 @@ if (import.meta.main) {
     const notebook = "quarterly-review";
     await using ahead = await kernelAhead(order, { notebook, out });
     const bench = await loadForTask(order);
-    const quarter = (order.options.quarter as string | undefined) ?? lastQuarterWithData(bench);
+    const quarter = (order.options.quarter as string | undefined) ??
+      lastQuarterWithData(bench, { today: new Date().toISOString().slice(0, 10) });
     if (quarter === null) {
       throw new CallError("There is nothing to review: the bench holds no session yet.");
     }

@@ -9,7 +9,10 @@ import {
   quarterStart,
 } from "../../lib/records/quarters.ts";
 import { keptTrials, ruleInForce, visitsOf } from "../../lib/records/selection.ts";
+import { readBench } from "../../lib/records/read_bench.ts";
 import { benchFolder, small } from "./bench_folder.ts";
+
+const demoDir = new URL("../../data-demo", import.meta.url).pathname;
 
 Deno.test("quarterOf(), quarterStart() and quarterEnd() agree on every month of a year", () => {
   for (let month = 1; month <= 12; month++) {
@@ -52,6 +55,43 @@ Deno.test("benchUntil() cuts every dated table at the day, which itself still co
   assert.deepEqual(sizes("2026-01-19"), [1, 4, 0, 1, 0, 1, 3, 2]);
   assert.equal(lastQuarterWithData(bench), "2026Q1");
   assert.equal(lastQuarterWithData({ ...bench, trials: [], impressions: [] }), null);
+});
+
+Deno.test("a session dated 9999 is a warning with its line and makes no review of that year", async () => {
+  const sessions = small["sessions.csv"].replace("2026-02-10", "9999-02-10");
+  await using folder = await benchFolder({ "sessions.csv": sessions });
+  const { bench, problems } = await readBench(folder.dir, { today: "2026-03-01" });
+  const odd = problems.filter(({ expected }) => expected.includes("up to today"));
+  assert.deepEqual(
+    odd.map(({ file, line, found, severity }) => [file, line, found, severity]),
+    [["sessions.csv", 3, "9999-02-10", "warning"]],
+  );
+  assert.equal(lastQuarterWithData(bench!, { today: "2026-03-01" }), "2026Q1");
+  assert.equal(lastQuarterWithData(bench!), "9999Q1");
+  const all = bench!.sessions.map((session) => ({ ...session, date: "9999-02-10" }));
+  const none = { ...bench!, sessions: all, impressions: [] };
+  assert.equal(lastQuarterWithData(none, { today: "2026-03-01" }), "9999Q1");
+});
+
+Deno.test("benchUntil() leaves out shoes first met later, and warnings about their rows", async () => {
+  const demo = await loadBench(demoDir);
+  const early = benchUntil(demo, "2026-03-31");
+  const met = new Set([...early.trials, ...early.impressions].map(({ shoe_id }) => shoe_id));
+  const later = demo.shoes.filter(({ shoe_id }) => !met.has(shoe_id));
+  assert.ok(later.length > 0 && early.shoes.length < demo.shoes.length);
+  for (const { shoe_id } of early.shoes) assert.ok(met.has(shoe_id), shoe_id);
+  const lines = new Set(early.trials.map(({ line }) => line));
+  const place = demo.trials.find(({ line }) => !lines.has(line))!.line;
+  const odd = { file: "trials.csv", column: "value", found: "", expected: "", fix: "" };
+  const warned = [place, early.trials[0].line].map((line) => ({
+    ...odd,
+    line,
+    severity: "warning" as const,
+  }));
+  assert.deepEqual(
+    benchUntil({ ...demo, warnings: warned }, "2026-03-31").warnings.map(({ line }) => line),
+    [early.trials[0].line],
+  );
 });
 
 Deno.test("visitsOf() gives one entry a shoe and session, without lost and excluded trials", async () => {

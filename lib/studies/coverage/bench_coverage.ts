@@ -1,5 +1,5 @@
 import type { Bench, Metric, Trial } from "../../records/types.ts";
-import { quarterEnd, quarterStart } from "../../records/quarters.ts";
+import { benchUntil, quarterEnd, quarterStart } from "../../records/quarters.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 
 /** What is known of one shoe on one metric at the end of a quarter. */
@@ -83,22 +83,21 @@ export type BenchCoverage = {
  * reading carries no scatter of its own. It is `before the metric` when every visit of the shoe came
  * before the metric was introduced.
  *
- * @param bench everything loaded; later trials than the quarter's end are left out of the count
+ * @param everything the whole bench; what came after the quarter's end is left out
  * @param quarter such as `2026Q3`
  * @returns one cell a shoe and metric, with totals per metric, per shoe and overall
  * @throws {RangeError} if the quarter is not written like `2026Q3`
  */
 export function benchCoverage(
-  bench: Bench,
+  everything: Bench,
   { quarter }: { readonly quarter: string },
 ): BenchCoverage {
   const from = quarterStart(quarter);
   const until = quarterEnd(quarter);
+  const bench = benchUntil(everything, until);
   const dateOf = new Map(bench.sessions.map((session) => [session.session_id, session.date]));
   const inQuarter = (date: string) => date >= from && date <= until;
-  const trials = bench.trials.filter((trial) => dateOf.get(trial.session_id)! <= until);
-  const metrics = bench.metrics.filter((metric) => metric.introduced <= until);
-  const impressions = bench.impressions.filter((impression) => impression.date <= until);
+  const { trials, metrics, impressions } = bench;
 
   const firstBenched = new Map<string, string>();
   const lastVisit = new Map<string, string>();
