@@ -5,7 +5,8 @@ import { withNumberedTables } from "./page_tables.ts";
 
 const CLASSES = ["number", "text", "missing", "unit", "note", "nowrap"];
 
-const ALLOWED: Parameters<typeof sanitizeHtml>[1] = {
+/** What of HTML is kept anywhere: marks and tables; nothing that runs, loads or is laid over a page. */
+export const ALLOWED: Parameters<typeof sanitizeHtml>[1] = {
   allowedTags: (
     "table caption colgroup col thead tbody tfoot tr th td p br hr strong em b i u s sub sup small code pre " +
     "kbd span div ul ol li dl dt dd a figure figcaption img blockquote abbr time mark"
@@ -49,7 +50,7 @@ export function safeHtml(html: string, numbering: Numbering): string {
 }
 
 /** Hands out each outermost `<svg>…</svg>`. An `<svg>` that never closes stays for the sanitizer. */
-function withoutCharts(html: string, take: (svg: string) => string): string {
+export function withoutCharts(html: string, take: (svg: string) => string): string {
   let out = "";
   let at = 0;
   let depth = 0;

@@ -34,8 +34,8 @@ export type ServedKernel = {
  * Stands between a front end (a notebook page, an editor, a command-line runner) and the real kernel.
  *
  * The front end gets each cell's outputs before the cell's end, with the cell as their parent; an error
- * even where the kernel keeps silent; a Stop that keeps the state; and cells that stay inside the folders
- * given in `kernel`, as in a task's run.
+ * even where the kernel keeps silent; a Stop that keeps the state; outputs with nothing in them that would
+ * run on its page; and cells that stay inside the folders given in `kernel`, as in a task's run.
  *
  * @throws {RangeError} if the connection is not one on this machine that this kernel can speak
  * @throws {KernelError} if the real kernel does not start
@@ -49,16 +49,21 @@ export async function serveKernel(
 ): Promise<ServedKernel> {
   refuseOtherConnections(connection);
   const front = frontEnd(connection);
-  const output = joinedOutput(front.republish);
+  const output = joinedOutput(({ header, content }, parent) =>
+    front.publish(header.msg_type, content, parent)
+  );
   let lastCell: MessageHeader | Record<string, never> = {};
   let kernel: Kernel;
   try {
+    const outputs = import("./front_end_outputs.ts"); // loads while the kernel comes up
     kernel = await startKernel({
       ...options,
       onStray: (message) => {
         if (published.has(message.header.msg_type)) output.add(message, lastCell);
       },
     });
+    const { frontEndContent } = await outputs;
+    front.passOnly(frontEndContent);
   } catch (error) {
     front.close();
     throw error;
@@ -282,6 +287,9 @@ function requestQueue() {
 
 type Parent = MessageHeader | Record<string, never>;
 
+/** What of a message of this type may be passed on. */
+type Filter = (type: string, content: MessageContent) => MessageContent;
+
 /** The five sockets that a front end connects to. */
 function frontEnd(connection: ConnectionFile) {
   const { key } = connection;
@@ -364,30 +372,26 @@ function frontEnd(connection: ConnectionFile) {
     throw error;
   }
 
-  const publish = (type: string, content: MessageContent, parent: Parent) =>
-    publishMessage({ ...newMessage(type, content, { session }), parent_header: parent });
+  // Everything that a front end is told goes through here.
+  let pass: Filter = (_, content) => content;
+  const publish = (type: string, content: MessageContent, parent: Parent) => {
+    const message = newMessage(type, pass(type, content), { session });
+    publishMessage({ ...message, parent_header: parent });
+  };
   const reply = (request: Request, content: MessageContent) => {
     const { header } = request.message;
     const type = header.msg_type.replace(/_request$/, "_reply");
-    send(request.from, { ...newMessage(type, content, { session }), parent_header: header });
+    const message = newMessage(type, pass(type, content), { session });
+    send(request.from, { ...message, parent_header: header });
   };
   return {
     publish,
     reply,
     close,
+    passOnly: (filter: Filter) => void (pass = filter),
     start: (given: NonNullable<typeof handlers>) => {
       handlers = given;
       for (const take of early.splice(0)) take();
-    },
-    /** Passes on what the kernel published, as said about this cell. */
-    republish: (message: JupyterMessage, parent: Parent) => {
-      const { content, metadata, buffers } = message;
-      publishMessage({
-        ...newMessage(message.header.msg_type, content, { session }),
-        parent_header: parent,
-        metadata,
-        buffers,
-      });
     },
     /** Asks the reader at the front end that the request came from. */
     ask: (request: Request, question: { readonly prompt: string; readonly password: boolean }) => {
