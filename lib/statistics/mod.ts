@@ -109,3 +109,8 @@ export {
 } from "./combined_uncertainty.ts";
 export { conformanceProbability, guardBand, type Tolerance } from "./conformance.ts";
 export { type GroupScatter, type ScatterLimits, scatterLimits } from "./scatter_limits.ts";
+export { correlationInflation, widened, widenedLimits } from "./correlation_inflation.ts";
+export { type GridCell, gridPermutation } from "./grid_permutation.ts";
+export { type NestedGroups, type NestedShares, nestedShares } from "./nested_shares.ts";
+export { normalScores } from "./normal_scores.ts";
+export { whitenNested } from "./whiten_nested.ts";
