@@ -1,6 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import { sourceWords } from "../words/repeatability/source_words.ts";
 import type { MetricReliability } from "../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -17,7 +18,7 @@ export function componentsChart(
   const heading = `Where the scatter of ${metric.title} comes from`;
   if (metric.components.length === 0) {
     return drawNothing(
-      `The scatter of ${metric.title} can't be divided: ${metric.components_reason}.`,
+      `The scatter of ${metric.title} can't be divided: ${sayReason(metric.components_reason!)}.`,
       { title: heading, width, ...options },
     );
   }

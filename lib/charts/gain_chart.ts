@@ -1,6 +1,7 @@
 import type { IndexRecalibration } from "../studies/index/index_recalibration.ts";
 import type { RuleVerdict } from "../studies/proposal/rule_proposal.ts";
 import type { Estimate } from "../statistics/estimate.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -54,7 +55,7 @@ export function gainChart(
   const words = gains.map(({ title, gain }) =>
     `${title}: ${
       gain.estimate === null
-        ? `no estimate (${gain.estimate_reason})`
+        ? `no estimate (${sayReason(gain.estimate_reason!)})`
         : `${signed(gain.estimate)}${
           gain.lower === null ? "" : ` (${signed(gain.lower)} to ${signed(gain.upper!)})`
         }`

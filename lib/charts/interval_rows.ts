@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import type { ReasonOrWords } from "../statistics/reason.ts";
+import { sayReason } from "../words/reasons.ts";
 import { draw, type DrawOptions, type SvgElement } from "./draw.ts";
 import { intervalMarks, type IntervalStyle } from "./interval_marks.ts";
 import { limitLines, shortenText, textWidth, wrapText } from "./text_width.ts";
@@ -7,7 +9,7 @@ import { colour, pageWidth, space, type } from "./theme.ts";
 /** What an interval chart needs of an estimate. */
 type Interval = {
   readonly estimate: number | null;
-  readonly estimate_reason: string | null;
+  readonly estimate_reason: ReasonOrWords | null;
   readonly lower: number | null;
   readonly upper: number | null;
 };
@@ -222,7 +224,7 @@ export function drawIntervalRows(
 function missingWords(intervals: IntervalRowGroup["intervals"]): string[] {
   const missing = intervals.filter(({ estimate }) => estimate === null);
   const words = missing.map(({ estimate_reason }) =>
-    `no estimate: ${estimate_reason ?? "no reason given"}`
+    `no estimate: ${estimate_reason === null ? "no reason given" : sayReason(estimate_reason)}`
   );
   const same = missing.length === intervals.length && new Set(words).size === 1;
   return same

@@ -1,4 +1,5 @@
 import type { AttributeAgreement } from "../studies/panel/panel_agreement.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
@@ -35,7 +36,7 @@ export function leniencyChart(
       ...options,
       title: heading,
       alt: lenient.leniency.estimate === null
-        ? `Leniency on ${title} can't be told: ${lenient.leniency.estimate_reason}.`
+        ? `Leniency on ${title} can't be told: ${sayReason(lenient.leniency.estimate_reason!)}.`
         : `On ${title}, ${lenient.tester} rates ${
           signed(lenient.leniency.estimate)
         } against the panel and ${severe.tester} ${signed(severe.leniency.estimate ?? 0)}.`,

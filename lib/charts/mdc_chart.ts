@@ -8,6 +8,7 @@ import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
 import { midSentence } from "../words/comparison/answer_words.ts";
+import { sayReason } from "../words/reasons.ts";
 import { unitWords } from "../words/unit_words.ts";
 
 /**
@@ -107,7 +108,7 @@ function precise(value: number, decimals: number): string {
 function mdcAlt(metrics: readonly MetricReliability[]): string {
   const list = metrics.map((metric) =>
     metric.mdc.mean.estimate === null
-      ? `${metric.title} no estimate (${metric.mdc.mean.estimate_reason})`
+      ? `${metric.title} no estimate (${sayReason(metric.mdc.mean.estimate_reason!)})`
       : `${metric.title} ${mdcWords(metric)}`
   );
   return `${mdcFinding(metrics)}Two published means, one session: ${list.join("; ")}.`;

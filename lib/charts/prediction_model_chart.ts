@@ -1,5 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
+import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";
@@ -29,7 +30,7 @@ export function predictionModelChart(
   });
   if (points.length === 0) {
     return drawNothing(
-      `Nothing foretells ${attribute}: ${model?.reason ?? "no model was asked for"}.`,
+      `Nothing foretells ${attribute}: ${sayReason(model?.reason ?? "no model was asked for")}.`,
       { title, width, ...options },
     );
   }

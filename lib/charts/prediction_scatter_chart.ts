@@ -1,5 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
+import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";
@@ -145,7 +146,7 @@ export function predictionScatterChart(
       labels,
       ...(spearman.estimate === null
         ? [
-          Plot.text([`no estimate: ${spearman.estimate_reason}`], {
+          Plot.text([`no estimate: ${sayReason(spearman.estimate_reason!)}`], {
             frameAnchor: "top-right",
             dy: -22,
             text: (text: string) => shortenText(text, inner * 0.5, type.small),
@@ -189,7 +190,7 @@ function scatterAlt(
   const shoe = points.find(({ shoe_id }) => shoe_id === influence.shoe_id)?.name;
   // The sentence holds the correlation already, unless there is none.
   const rho = spearman.estimate === null
-    ? `no rank correlation (${spearman.estimate_reason}). `
+    ? `no rank correlation (${sayReason(spearman.estimate_reason!)}). `
     : "";
   const without = shoe === undefined || influence.without_it === null
     ? ""

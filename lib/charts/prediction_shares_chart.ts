@@ -1,4 +1,5 @@
 import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -18,7 +19,9 @@ export function predictionSharesChart(
   const shares = model?.shares;
   if (shares === undefined || shares.metrics.length === 0) {
     return drawNothing(
-      `No metric has a share in ${attribute}: ${shares?.reason ?? "no model was asked for"}.`,
+      `No metric has a share in ${attribute}: ${
+        sayReason(shares?.reason ?? "no model was asked for")
+      }.`,
       { title, ...options },
     );
   }
@@ -36,7 +39,7 @@ export function predictionSharesChart(
     shown.map(({ title, share, lower, upper, inflation, inflation_reason }) => ({
       title,
       aside: inflation === null
-        ? `overlap unknown: ${inflation_reason}`
+        ? `overlap unknown: ${sayReason(inflation_reason!)}`
         : inflation > 2
         ? `overlaps others: variance × ${inflation.toFixed(1)}`
         : undefined,

@@ -2,6 +2,7 @@ import type {
   MetricReliability,
   TrialReliability,
 } from "../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -67,7 +68,7 @@ function reliabilityAlt(metrics: readonly MetricReliability[]): string {
     `${verdict}: ${
       some.map(({ title, icc_mean }) =>
         icc_mean.estimate === null
-          ? `${title} (no estimate: ${icc_mean.estimate_reason})`
+          ? `${title} (no estimate: ${sayReason(icc_mean.estimate_reason!)})`
           : `${title} (ICC of the mean ${icc_mean.estimate.toFixed(2)}${
             icc_mean.lower === null || icc_mean.upper === null
               ? ""

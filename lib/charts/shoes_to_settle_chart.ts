@@ -1,4 +1,5 @@
 import type { CourtPrediction, UnsettledPair } from "../studies/prediction/court_prediction.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -24,7 +25,7 @@ export function shoesToSettleChart(
   if (known.length === 0) {
     return drawNothing(
       `For ${unsettled.length} open pairs it can't be said how many shoes would settle them: ${
-        unsettled[0].reason ?? "no reason is known"
+        sayReason(unsettled[0].reason ?? "no reason is known")
       }.`,
       { title, width, ...options },
     );

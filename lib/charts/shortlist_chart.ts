@@ -1,4 +1,5 @@
 import type { Shortlist, ShortlistShoe } from "../studies/comparison/shortlist.ts";
+import { sayReason } from "../words/reasons.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneText } from "./lane_marks.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
@@ -103,10 +104,17 @@ function chanceMarks(
 ): SvgElement[] {
   if (probability === null) {
     return [
-      laneText(shortenText(`can't tell: ${probability_reason}`, px(0.94) - px(0) - 8, type.small), {
-        x: px(0) + 5,
-        y: lane + 6.5,
-      }),
+      laneText(
+        shortenText(
+          `can't tell: ${sayReason(probability_reason!)}`,
+          px(0.94) - px(0) - 8,
+          type.small,
+        ),
+        {
+          x: px(0) + 5,
+          y: lane + 6.5,
+        },
+      ),
     ];
   }
   const sure = word === "on the list";

@@ -1,6 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import { counted } from "../words/comparison/answer_words.ts";
 import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
+import { sayReason } from "../words/reasons.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
@@ -57,7 +58,7 @@ export function trialDotsChart(
       inUnit(shoes[0].value, result)
     } (${shoes[0].name}) to ${inUnit(shoes.at(-1)!.value, result)} (${shoes.at(-1)!.name}). ${
       mdc === null
-        ? `No MDC: ${result.mdc_reason}.`
+        ? `No MDC: ${sayReason(result.mdc_reason!)}.`
         : `${result.like_the_middle} shoes lie within one MDC, ${
           inUnit(mdc, result)
         }, of ${middle.name}.`
@@ -89,7 +90,7 @@ export function trialDotsChart(
     ],
     notes: [
       mdc === null
-        ? `No MDC: ${result.mdc_reason}.`
+        ? `No MDC: ${sayReason(result.mdc_reason!)}.`
         : `Band: one MDC (${
           inUnit(mdc, result)
         }, means of ${mdc_of}) to both sides of ${middle.name}. A shoe inside it can't be told from that one.`,

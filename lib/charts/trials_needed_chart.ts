@@ -1,5 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import type { TrialsCurve } from "../studies/repeatability/trials_curve.ts";
+import { sayReason } from "../words/reasons.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -23,7 +24,7 @@ export function trialsNeededChart(
     ? `What more trials of ${title} would buy`
     : `What difference in ${title} more trials would show`;
   if (points.length === 0 || limit === null) {
-    return drawNothing(`There is no curve for ${title}: ${curve.reason}.`, {
+    return drawNothing(`There is no curve for ${title}: ${sayReason(curve.reason!)}.`, {
       title: heading,
       width,
       ...options,
@@ -50,7 +51,7 @@ export function trialsNeededChart(
       limit.icc.toFixed(2)
     }. ${
       curve.needed_90 === null
-        ? `It does not reach 0.90: ${curve.needed_90_reason}.`
+        ? `It does not reach 0.90: ${sayReason(curve.needed_90_reason!)}.`
         : `${curve.needed_90} ${curve.needed_90 === 1 ? "trial reaches" : "trials reach"} 0.90.`
     }`
     : `With ${taken} trials two shoes must differ by ${

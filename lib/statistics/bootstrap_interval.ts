@@ -54,10 +54,12 @@ export function bootstrapInterval<T>(
     n,
   };
   const none = { standard_error: null, bias_correction: null, acceleration: null };
-  if (n < 2) return { ...noEstimate(`${n} unit of data cannot be resampled`, about), ...none };
+  if (n < 2) {
+    return { ...noEstimate({ code: "too-few", of: "rows", needed: 2, found: n }, about), ...none };
+  }
   const estimate = statistic(data);
   if (estimate === null || !Number.isFinite(estimate)) {
-    return { ...noEstimate("the statistic cannot be computed from the data", about), ...none };
+    return { ...noEstimate({ code: "not-computable" }, about), ...none };
   }
   const values = new Float64Array(resamples);
   const stream = randomStream(seed, 3, n);

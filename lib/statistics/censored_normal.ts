@@ -1,6 +1,7 @@
 import { checkConfidence } from "./checks.ts";
 import { normalCdf, normalDensity, normalUpper, normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import type { Reason } from "./reason.ts";
 
 /** A reading as it was taken: its number, or the bound that is all one knows of it. */
 export type CensoredReading =
@@ -62,26 +63,26 @@ export function censoredNormal(
     method: "maximum likelihood, censored normal, Wald limits",
     n: readings.length,
   };
-  const nothing = (reason: string): CensoredNormal => ({
+  const nothing = (reason: Reason): CensoredNormal => ({
     means: Object.fromEntries(names.map((name) => [name, noEstimate(reason, about)])),
     sd: noEstimate(reason, about),
     logLikelihood: null,
     read,
     n: readings.length,
   });
-  if (read === 0) return nothing("no reading has a number");
-  if (used.length <= seen.length) return nothing("no group was read twice");
+  if (read === 0) return nothing({ code: "too-few", of: "readings", needed: 2, found: 0 });
+  if (used.length <= seen.length) return nothing({ code: "no-repeats", subjects: seen.length });
   const shift = used.find(({ kind }) => kind === 0)!.value;
   const largest = Math.max(...used.map(({ value }) => Math.abs(value - shift)));
-  if (!(largest > 0)) return nothing("all readings are equal");
+  if (!(largest > 0)) return nothing({ code: "constant", which: "readings" });
   const fit = summit(used, seen, shift, largest);
-  if (fit === null) return nothing("the likelihood has no summit: too few readings with a number");
+  if (fit === null) return nothing({ code: "no-fit" });
 
   const z = normalUpperQuantile((1 - confidence) / 2);
   const spread = Math.sqrt(used.length / (used.length - seen.length));
   const means = names.map((name): [string, Estimate] => {
     const at = seen.indexOf(name);
-    if (at < 0) return [name, noEstimate("every reading lies beyond a bound", about)];
+    if (at < 0) return [name, noEstimate({ code: "beyond-bounds" }, about)];
     const [value, error] = [fit.means[at], z * spread * fit.errors[at]];
     return [name, {
       estimate: value,

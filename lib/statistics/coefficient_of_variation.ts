@@ -48,10 +48,10 @@ export function coefficientOfVariation(
       : "root mean square of within-subject shares, chi-squared interval",
     warnings: [],
   };
-  if (n === 0) return noEstimate("no subject was read twice", about);
+  if (n === 0) return noEstimate({ code: "no-repeats", subjects: trialsBySubject.length }, about);
   if (method === "log") {
     if (repeated.flat().some((x) => x <= 0)) {
-      return noEstimate("a reading is 0 or less and has no logarithm", about);
+      return noEstimate({ code: "not-positive", which: "reading" }, about);
     }
     const sd = repeatabilitySd(repeated.map((trials) => trials.map(Math.log)), { confidence });
     if (sd.estimate === null) return noEstimate(sd.estimate_reason!, about);
@@ -66,15 +66,12 @@ export function coefficientOfVariation(
   }
   const moments = repeated.map(momentsOf);
   if (moments.some(({ mean }) => !(mean > 0))) {
-    return noEstimate("the mean of a subject is 0 or less, so a share of it has no meaning", about);
+    return noEstimate({ code: "not-positive", which: "mean" }, about);
   }
   const freedom = n - repeated.length;
   const total = moments.reduce((sum, { mean, squares }) => sum + squares / mean ** 2, 0);
   if (moments.every(({ squares, rounding }) => squares <= rounding)) {
-    return noEstimate(
-      "repeated readings are all equal, so the scatter is hidden by their resolution",
-      about,
-    );
+    return noEstimate({ code: "hidden-by-resolution" }, about);
   }
   const bound = (share: number) => Math.sqrt(total / chiSquaredQuantile(share, freedom));
   return {

@@ -1,3 +1,5 @@
+import type { Reason } from "./reason.ts";
+
 /** Two columns of equal length without gaps, and the rows they came from. */
 export type CompletePairs = {
   readonly x: readonly number[];
@@ -42,15 +44,15 @@ export function checkColumn(values: readonly (number | null)[]): void {
 export function noCorrelationReason(
   x: ArrayLike<number>,
   y: ArrayLike<number>,
-): string | null {
+): Reason | null {
   if (x.length < 3) {
-    return `only ${x.length} ${x.length === 1 ? "row has" : "rows have"} both values; 3 are needed`;
+    return { code: "too-few", of: "pairs", needed: 3, found: x.length };
   }
   const xConstant = isConstant(x);
   const yConstant = isConstant(y);
-  if (xConstant && yConstant) return "both columns have one value only";
-  if (xConstant) return "the first column has one value only";
-  if (yConstant) return "the second column has one value only";
+  if (xConstant && yConstant) return { code: "constant", which: "both" };
+  if (xConstant) return { code: "constant", which: "x" };
+  if (yConstant) return { code: "constant", which: "y" };
   return null;
 }
 

@@ -1,5 +1,6 @@
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
+import type { Reason } from "./reason.ts";
 
 /** A correlation freed of measurement noise, beside the raw one and the ceiling. */
 export type Disattenuated = Estimate & {
@@ -61,17 +62,19 @@ export function disattenuate(
       : `Spearman's correction for attenuation, percentile bootstrap, ${draws.raw.length} resamples`,
     n,
   };
-  const none = (reason: string, ceiling: number | null) => ({
+  const none = (reason: Reason, ceiling: number | null) => ({
     ...noEstimate(reason, about),
     raw,
     ceiling,
   });
-  if (reliabilityX === null || reliabilityY === null) return none("a reliability is unknown", null);
+  if (reliabilityX === null || reliabilityY === null) {
+    return none({ code: "unknown", which: "reliability" }, null);
+  }
   if (reliabilityX <= 0 || reliabilityY <= 0) {
-    return none("a reliability is not above 0: the measurement is all noise", 0);
+    return none({ code: "not-positive", which: "reliability" }, 0);
   }
   const ceiling = Math.sqrt(reliabilityX * reliabilityY);
-  if (raw === null) return none("there is no raw correlation", ceiling);
+  if (raw === null) return none({ code: "unknown", which: "correlation" }, ceiling);
   const estimate = raw / ceiling;
   const warnings: string[] = [];
   if (Math.abs(estimate) > 1) warnings.push("above 1: a reliability is estimated too low");

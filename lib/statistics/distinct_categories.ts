@@ -1,3 +1,5 @@
+import type { Reason } from "./reason.ts";
+
 /**
  * Into how many groups that do not overlap can a bench sort its subjects?
  *
@@ -14,7 +16,7 @@ export function distinctCategories(
   benchSd: number,
 ): {
   readonly categories: number | null;
-  readonly categories_reason: string | null;
+  readonly categories_reason: Reason | null;
   readonly beforeCut: number | null;
 } {
   for (const sd of [subjectSd, benchSd]) {
@@ -25,7 +27,7 @@ export function distinctCategories(
   if (benchSd === 0) {
     return {
       categories: null,
-      categories_reason: "the bench shows no noise, so groups cannot be counted",
+      categories_reason: { code: "no-noise", of: "bench" },
       beforeCut: null,
     };
   }

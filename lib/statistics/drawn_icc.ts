@@ -48,7 +48,7 @@ export function drawnIcc<Name extends string>(
   const names = Object.keys(forms) as Name[];
   const at = design.terms.indexOf(subject);
   if (fit === null || solver === null || at < 0) {
-    const none = noEstimate(model.reason ?? `${subject} is not in the model`, {
+    const none = noEstimate(model.reason ?? { code: "not-in-model", term: subject }, {
       confidence,
       n,
       method: "REML components",

@@ -1,7 +1,9 @@
+import type { ReasonOrWords } from "./reason.ts";
+
 /** A number with its uncertainty, or the reason there is none. */
 export type Estimate = {
   readonly estimate: number | null;
-  readonly estimate_reason: string | null;
+  readonly estimate_reason: ReasonOrWords | null;
   readonly lower: number | null;
   readonly upper: number | null;
   readonly confidence: number;
@@ -19,11 +21,11 @@ export type EstimateAbout = Pick<Estimate, "confidence" | "method" | "n"> & {
 /**
  * What stands in for an estimate that honest data cannot give?
  *
- * @param reason one clause for a reader, such as "no shoe was read twice"
+ * @param reason a code with its numbers, such as `{ code: "no-repeats", subjects: 5 }`
  * @param about confidence, method and n as they would have stood beside the number
  * @returns an estimate whose value and limits are null and whose reason is set
  */
-export function noEstimate(reason: string, about: EstimateAbout): Estimate {
+export function noEstimate(reason: ReasonOrWords, about: EstimateAbout): Estimate {
   return {
     estimate: null,
     estimate_reason: reason,

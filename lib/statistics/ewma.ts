@@ -1,5 +1,6 @@
 import { checkReadings } from "./checks.ts";
 import { individualsChart } from "./individuals_chart.ts";
+import type { Reason } from "./reason.ts";
 
 /** A chart of exponentially weighted moving averages. */
 export type Ewma = {
@@ -12,7 +13,7 @@ export type Ewma = {
   readonly steadyUpper: number | null;
   readonly target: number | null;
   readonly sd: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   /** Positions among the values given. */
   readonly signals: readonly number[];
   /** Position of each average among the values given. */
@@ -64,7 +65,7 @@ export function ewma(
       upper: [],
       steadyLower: null,
       steadyUpper: null,
-      reason: "there is no value",
+      reason: { code: "too-few", of: "values", needed: 2, found: 0 },
       signals: [],
       ...about,
     };

@@ -54,7 +54,7 @@ export function fixedContrast(
   }
   const about = { confidence, method: "REML, Satterthwaite's t interval", n };
   if (fit === null || solver === null) {
-    const reason = model.reason ?? "the fit failed";
+    const reason = model.reason ?? { code: "no-fit" };
     return { ...noEstimate(reason, about), standard_error: null, freedom: null, p: null };
   }
   const row = Float64Array.from(design.fixedNames, (name) => weights[name] ?? 0);

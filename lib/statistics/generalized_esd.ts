@@ -1,5 +1,6 @@
 import { checkReadings, momentsOf } from "./checks.ts";
 import { checkAlpha, grubbsCritical } from "./grubbs.ts";
+import type { Reason } from "./reason.ts";
 
 /** Readings too far out to be chance, however many, up to a stated number. */
 export type GeneralizedEsd = {
@@ -16,7 +17,7 @@ export type GeneralizedEsd = {
   readonly most: number;
   readonly n: number;
   /** Why nothing could be tested; null when something was. */
-  readonly reason: string | null;
+  readonly reason: Reason | null;
 };
 
 /**
@@ -44,11 +45,13 @@ export function generalizedEsd(
   const n = left.length;
   const steps: GeneralizedEsd["steps"][number][] = [];
   let found = 0;
-  let reason = n < 3 ? "fewer than three readings cannot show an outlier" : null;
+  let reason: Reason | null = n < 3
+    ? { code: "too-few", of: "readings", needed: 3, found: n }
+    : null;
   while (steps.length < most && left.length >= 3) {
     const { mean, squares, rounding } = momentsOf(left.map((i) => values[i] as number));
     if (squares <= rounding) {
-      if (steps.length === 0) reason = "all readings are equal";
+      if (steps.length === 0) reason = { code: "constant", which: "readings" };
       break;
     }
     let at = 0;

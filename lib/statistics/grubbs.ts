@@ -1,11 +1,12 @@
 import { checkReadings, momentsOf } from "./checks.ts";
 import { tUpper, tUpperQuantile } from "./distributions.ts";
+import type { Reason } from "./reason.ts";
 
 /** The value farthest from the mean, and whether chance explains it. */
 export type Grubbs = {
   /** Distance from the mean over the SD; null with a reason when it cannot be computed. */
   readonly statistic: number | null;
-  readonly statistic_reason: string | null;
+  readonly statistic_reason: Reason | null;
   readonly critical: number | null;
   /** Position and value of the reading in question. */
   readonly index: number | null;
@@ -49,7 +50,7 @@ export function grubbs(
   }
   const n = readings.length;
   const about = { alpha, sides, n };
-  const nothing = (reason: string): Grubbs => ({
+  const nothing = (reason: Reason): Grubbs => ({
     statistic: null,
     statistic_reason: reason,
     critical: null,
@@ -59,9 +60,9 @@ export function grubbs(
     outlier: false,
     ...about,
   });
-  if (n < 3) return nothing("fewer than three readings cannot show an outlier");
+  if (n < 3) return nothing({ code: "too-few", of: "readings", needed: 3, found: n });
   const { mean, squares, rounding } = momentsOf(readings);
-  if (squares <= rounding) return nothing("all readings are equal");
+  if (squares <= rounding) return nothing({ code: "constant", which: "readings" });
   const sd = Math.sqrt(squares / (n - 1));
   const sign = sides === "high" ? 1 : sides === "low" ? -1 : 0;
   const distance = (x: number) => sign === 0 ? Math.abs(x - mean) : sign * (x - mean);

@@ -1,11 +1,12 @@
 import { checkReadings } from "./checks.ts";
+import type { Reason } from "./reason.ts";
 
 /** A control chart of single values. */
 export type IndividualsChart = {
   readonly centre: number | null;
   readonly lower: number | null;
   readonly upper: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly meanMovingRange: number | null;
   /** Mean moving range over 1.128: the SD from one value to the next. */
   readonly sd: number | null;
@@ -48,8 +49,8 @@ export function individualsChart(
       lower: null,
       upper: null,
       reason: n < 2
-        ? "fewer than two values have no moving range"
-        : "all values are equal, so there is no moving range to set limits by",
+        ? { code: "too-few", of: "values", needed: 2, found: n }
+        : { code: "constant", which: "values" },
       meanMovingRange: n < 2 ? null : 0,
       sd: null,
       movingRangeUpper: null,

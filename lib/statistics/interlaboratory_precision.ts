@@ -49,8 +49,7 @@ export function interlaboratoryPrecision(
     warnings: [] as string[],
   };
   if (anova.between === null || anova.within === null || within.estimate === null) {
-    const reason = within.estimate_reason ?? anova.reason ?? "there is one operator";
-    const none = noEstimate(anova.reason ?? reason, about);
+    const none = noEstimate(anova.reason ?? within.estimate_reason ?? { code: "no-fit" }, about);
     return {
       mean,
       repeatabilitySd: within,

@@ -2,6 +2,7 @@ import { fQuantile, fUpper, fUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
 import { simulateCells } from "./simulate_cells.ts";
 import { type TableMeanSquares, tableMeanSquares } from "./table_mean_squares.ts";
@@ -82,7 +83,7 @@ export function intraclassCorrelation(
   const n = rows.reduce((total, row) => total + row.filter((x) => x !== null).length, 0);
   const single = form.endsWith("1)");
   const about = { confidence, n, warnings };
-  const nothing = (reason: string): IntraclassCorrelation => ({
+  const nothing = (reason: Reason): IntraclassCorrelation => ({
     ...noEstimate(reason, { ...about, method: "intraclass correlation" }),
     form,
     f: null,
@@ -93,19 +94,23 @@ export function intraclassCorrelation(
     raters: columns,
     averaged: single ? 1 : columns,
   });
-  if (n === 0) return nothing("there is no reading");
-  if (rows.length < 2) return nothing("one subject cannot show how subjects differ");
-  if (columns < 2 || n === rows.length) return nothing("no subject was read twice");
+  if (n === 0) return nothing({ code: "too-few", of: "readings", needed: 2, found: 0 });
+  if (rows.length < 2) {
+    return nothing({ code: "too-few", of: "subjects", needed: 2, found: rows.length });
+  }
+  if (columns < 2 || n === rows.length) {
+    return nothing({ code: "no-repeats", subjects: rows.length });
+  }
   const first = rows[0].find((x) => x !== null);
   if (rows.every((row) => row.every((x) => x === null || x === first))) {
-    return nothing("all readings are equal, so there is no variance to share out");
+    return nothing({ code: "constant", which: "readings" });
   }
   const complete = rows.every((row) => row.length === columns && row.every((x) => x !== null));
   if (!complete) {
     const gaps = form.startsWith("ICC(1")
       ? oneWayWithGaps(rows, single, confidence)
       : twoWayWithGaps(rows, columns, form, confidence, resamples, seed);
-    if (typeof gaps === "string") return nothing(gaps);
+    if ("code" in gaps) return nothing(gaps);
     return {
       estimate_reason: null,
       confidence,
@@ -119,7 +124,7 @@ export function intraclassCorrelation(
   }
   const squares = tableMeanSquares(rows as number[][]);
   const exact = exactForm(squares, form, confidence);
-  if (typeof exact === "string") return nothing(exact);
+  if ("code" in exact) return nothing(exact);
   const shared = {
     estimate: exact.estimate,
     estimate_reason: null,
@@ -177,19 +182,17 @@ export function exactForm(
   readonly df1: number;
   readonly df2: number;
   readonly p: number;
-} | string {
+} | Reason {
   const { rows: n, columns: k, betweenRows, withinRows, betweenColumns, error } = squares;
   const oneWay = form.startsWith("ICC(1");
   const noise = oneWay ? withinRows : error;
   const df1 = n - 1;
   const df2 = oneWay ? n * (k - 1) : (n - 1) * (k - 1);
   if (noise * df2 <= squares.rounding) {
-    return oneWay
-      ? "readings of a subject agree perfectly, so no noise was seen to compare with"
-      : "raters agree perfectly but for a constant, so no noise was seen to compare with";
+    return oneWay ? { code: "no-noise", of: "subject" } : { code: "no-noise", of: "raters" };
   }
   if (form.endsWith("k)") && betweenRows * df1 <= squares.rounding) {
-    return "the means of all subjects are equal, so their reliability has no value";
+    return { code: "constant", which: "means" };
   }
   const f = betweenRows / noise;
   const p = fUpper(f, df1, df2);
@@ -216,7 +219,7 @@ export function exactForm(
   const raters = k * agreement * fRaters;
   const pooled = (n - 1) * raters ** 2 + inner ** 2;
   const freedom = pooled > 0 ? df2 * (raters + inner) ** 2 / pooled : df2;
-  if (!(freedom > 1e-6)) return "raters and noise cancel, so the limits have no freedom left";
+  if (!(freedom > 1e-6)) return { code: "no-freedom" };
   const [fLower, fHigher] = [
     fUpperQuantile(upperTail, df1, freedom),
     fUpperQuantile(upperTail, freedom, df1),
@@ -292,7 +295,7 @@ function oneWayWithGaps(
   rows: readonly (readonly (number | null)[])[],
   single: boolean,
   confidence: number,
-): WithGaps | string {
+): WithGaps | Reason {
   const subjects = rows.map((row) => row.filter((x) => x !== null) as number[]);
   const pivot = subjects[0][0];
   const counts = subjects.map((readings) => readings.length);
@@ -308,7 +311,7 @@ function oneWayWithGaps(
     })
   );
   if (within <= n * (4 * Number.EPSILON * largest) ** 2) {
-    return "readings of a subject agree perfectly, so no noise was seen to compare with";
+    return { code: "no-noise", of: "subject" };
   }
   const [df1, df2] = [subjects.length - 1, n - subjects.length];
   const noise = within / df2;
@@ -336,7 +339,7 @@ function oneWayWithGaps(
     factors: { subject: subjects.flatMap((readings, i) => readings.map(() => String(i))) },
     terms: ["subject"],
   });
-  if (model.fit === null) return model.reason ?? "the fit failed";
+  if (model.fit === null) return model.reason ?? { code: "no-fit" };
   const ratio = model.fit.variances[0] / model.fit.variances[1];
   const averaged = single ? 1 : counts.length / counts.reduce((total, c) => total + 1 / c, 0);
   const share = (r: number) => r / (r + 1 / averaged);
@@ -386,11 +389,11 @@ function twoWayWithGaps(
   confidence: number,
   resamples: number,
   seed: number,
-): WithGaps | string {
+): WithGaps | Reason {
   const alike = (row: readonly (number | null)[]) =>
     new Set(row.filter((x) => x !== null)).size === 1;
   if (rows.every(alike)) {
-    return "readings of a subject agree perfectly, so no noise was seen to compare with";
+    return { code: "no-noise", of: "subject" };
   }
   const value: number[] = [];
   const subject: string[] = [];
@@ -410,9 +413,9 @@ function twoWayWithGaps(
     agreement ? [] : ["rater"],
   );
   const { design, solver, fit } = model;
-  if (fit === null || solver === null) return model.reason ?? "the fit failed";
+  if (fit === null || solver === null) return model.reason ?? { code: "no-fit" };
   if (design.dropped.length > 0) {
-    return `${design.dropped[0].term}s cannot be told apart: ${design.dropped[0].reason}`;
+    return { code: "not-separable", term: design.dropped[0].term };
   }
   const averaged = form.endsWith("1)")
     ? 1

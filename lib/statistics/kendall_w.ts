@@ -3,6 +3,7 @@ import { chiSquaredUpper } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 
 /** Concordance of several rankings. */
 export type KendallW = Estimate & {
@@ -59,7 +60,7 @@ export function kendallW(
     method: `tie-corrected W, limits from ${resamples} resamples of things (percentiles)`,
     warnings,
   };
-  const nothing = (reason: string): KendallW => ({
+  const nothing = (reason: Reason): KendallW => ({
     ...noEstimate(reason, about),
     chiSquared: null,
     df: null,
@@ -69,12 +70,14 @@ export function kendallW(
     things,
     raters,
   });
-  if (raters < 2) return nothing("there are fewer than two raters");
-  if (things < 2) return nothing("fewer than two things were rated by every rater");
+  if (raters < 2) return nothing({ code: "too-few", of: "raters", needed: 2, found: raters });
+  if (things < 2) {
+    return nothing({ code: "too-few", of: "complete rows", needed: 2, found: things });
+  }
   const columns = Array.from({ length: raters }, (_, j) => complete.map((row) => row[j]));
   const ranked = columns.map(doubledRanks);
   const w = concordance(ranked, things);
-  if (w === null) return nothing("every rater gave all things the same rating");
+  if (w === null) return nothing({ code: "constant", which: "ratings of every rater" });
 
   const chiSquared = raters * (things - 1) * w;
   const random = randomStream(seed, 0);

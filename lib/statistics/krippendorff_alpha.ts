@@ -2,6 +2,7 @@ import { checkConfidence, checkReadings } from "./checks.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 
 /** Agreement beyond chance, with what it was made from. */
 export type KrippendorffAlpha = Estimate & {
@@ -68,9 +69,9 @@ export function krippendorffAlpha(
   const shared = { units: paired.length, values, level };
   const whole = disagreements(coded, null, distinct, level);
   if (paired.length === 0 || whole.expected === 0) {
-    const reason = paired.length === 0
-      ? "no unit has two values"
-      : "all values are equal, so agreement by chance is perfect too";
+    const reason: Reason = paired.length === 0
+      ? { code: "no-repeats", subjects: units.length }
+      : { code: "constant", which: "ratings" };
     return {
       ...noEstimate(reason, about),
       observedDisagreement: null,

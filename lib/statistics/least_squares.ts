@@ -11,13 +11,14 @@ import {
   type LongVector,
   longVector,
 } from "./double_double.ts";
+import type { Reason } from "./reason.ts";
 
 /** An ordinary least-squares fit. */
 export type LeastSquares = {
   /** The intercept first, if there is one; null where columns depend on each other. */
   readonly coefficients: readonly number[] | null;
   readonly standard_errors: readonly number[] | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly residuals: readonly number[];
   /** Diagonal of the hat matrix: how much each row pulls its own fitted value. */
   readonly leverages: readonly number[];
@@ -92,7 +93,7 @@ function fit(design: readonly LongVector[], y: readonly number[], centred: boole
   const n = y.length;
   const p = design.length;
   const freedom = n - p;
-  const nothing = (reason: string): LeastSquares => ({
+  const nothing = (reason: Reason): LeastSquares => ({
     coefficients: null,
     standard_errors: null,
     reason,
@@ -104,8 +105,8 @@ function fit(design: readonly LongVector[], y: readonly number[], centred: boole
     freedom,
     n,
   });
-  if (p === 0) return nothing("there is no column to fit");
-  if (freedom < 0) return nothing(`${n} rows cannot settle ${p} coefficients`);
+  if (p === 0) return nothing({ code: "too-few", of: "columns", needed: 1, found: 0 });
+  if (freedom < 0) return nothing({ code: "too-few", of: "rows", needed: p, found: n });
 
   const basis = design.map((column) => ({ high: column.high.slice(), low: column.low.slice() }));
   const rest = longVector(y);
@@ -116,8 +117,7 @@ function fit(design: readonly LongVector[], y: readonly number[], centred: boole
     const own = longDot(basis[j], basis[j]);
     const whole = longDot(design[j], design[j])[0];
     if (!(own[0] > OWN_SHARE * whole)) {
-      const which = centred ? (j === 0 ? "the intercept" : `column ${j}`) : `column ${j + 1}`;
-      return nothing(`${which} of X depends on the ones before it`);
+      return nothing({ code: "dependent", column: centred ? j : j + 1 });
     }
     squares.push(own);
     projections.push([]);

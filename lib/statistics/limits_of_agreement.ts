@@ -2,6 +2,7 @@ import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from "./distributions.ts";
 import { normalUpperQuantile, tUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import type { Reason } from "./reason.ts";
 
 /** Centre and spread of paired differences, each with its interval. */
 export type LimitsOfAgreement = {
@@ -63,13 +64,16 @@ export function limitsOfAgreement(
   const shared = { coverage, n, warnings };
   const method = "mean difference, Student's t interval";
   if (n < 2) {
-    const none = noEstimate("there are fewer than two pairs", { ...about, method });
+    const none = noEstimate({ code: "too-few", of: "pairs", needed: 2, found: n }, {
+      ...about,
+      method,
+    });
     return { bias: none, lower: none, upper: none, sd: null, ...shared };
   }
   const { mean, squares } = momentsOf(differences);
   const largest = Math.max(...[...a, ...b].map((x) => Math.abs(x ?? 0)));
   if (squares <= n * (4 * Number.EPSILON * largest) ** 2) {
-    const none = noEstimate("all differences are equal, so they show no scatter", {
+    const none = noEstimate({ code: "constant", which: "differences" }, {
       ...about,
       method,
     });
@@ -126,11 +130,11 @@ export function limitsOfAgreementRepeated(
   const about = { confidence, n, warnings };
   const method = "mean difference of subject means, Student's t interval";
   const shared = { coverage, n, warnings };
-  const none = (reason: string): LimitsOfAgreement => {
+  const none = (reason: Reason): LimitsOfAgreement => {
     const estimate = noEstimate(reason, { ...about, method });
     return { bias: estimate, lower: estimate, upper: estimate, sd: null, ...shared };
   };
-  if (n < 2) return none("there are fewer than two subjects read both ways");
+  if (n < 2) return none({ code: "too-few", of: "pairs", needed: 2, found: n });
   const differences = used.map(({ a, b }) => momentsOf(a).mean - momentsOf(b).mean);
   const { mean, squares } = momentsOf(differences);
   const way = (side: "a" | "b") => {
@@ -141,7 +145,7 @@ export function limitsOfAgreementRepeated(
   };
   const parts = [{ freedom: n - 1, part: squares / (n - 1) }, way("a"), way("b")];
   const variance = parts.reduce((total, { part }) => total + part, 0);
-  if (variance === 0) return none("all readings agree up to a constant, so they show no scatter");
+  if (variance === 0) return none({ code: "constant", which: "differences" });
   const tail = (1 - confidence) / 2;
   let [down, up] = [0, 0];
   for (const { freedom, part } of parts) {

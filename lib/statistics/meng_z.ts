@@ -1,5 +1,6 @@
 import { checkTriple, type CorrelationTriple } from "./dependent_correlations.ts";
 import { normalQuantile, normalUpper } from "./distributions.ts";
+import type { Reason } from "./reason.ts";
 
 /** A z test of two correlations that share a variable, with an interval for the difference of atanh. */
 export type MengZ = {
@@ -10,7 +11,7 @@ export type MengZ = {
   readonly lower: number | null;
   readonly upper: number | null;
   readonly confidence: number;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
 };
 
 /**
@@ -26,7 +27,7 @@ export function mengZ(
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): MengZ {
   checkTriple({ r12, r13, r23, n });
-  const none = (reason: string) => ({
+  const none = (reason: Reason) => ({
     z: null,
     p: null,
     p_one_sided: null,
@@ -35,9 +36,9 @@ export function mengZ(
     confidence,
     reason,
   });
-  if (n < 4) return none(`${n} rows are too few; 4 are needed`);
+  if (n < 4) return none({ code: "too-few", of: "rows", needed: 4, found: n });
   if (Math.abs(r12) === 1 || Math.abs(r13) === 1 || r23 === 1) {
-    return none("a correlation is perfect");
+    return none({ code: "perfect-correlation" });
   }
   const square = (r12 * r12 + r13 * r13) / 2;
   const f = Math.min(1, (1 - r23) / (2 * (1 - square)));

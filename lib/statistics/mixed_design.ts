@@ -1,9 +1,11 @@
+import type { Reason } from "./reason.ts";
+
 /** Where every reading stands among the levels of every term, arranged so that a fit is cheap. */
 export type MixedDesign = {
   /** Terms that the design can tell apart, in the order they were asked for. */
   readonly terms: readonly string[];
   /** Terms left out and why. */
-  readonly dropped: readonly { readonly term: string; readonly reason: string }[];
+  readonly dropped: readonly { readonly term: string; readonly reason: Reason }[];
   /** Names of the levels of each kept term. */
   readonly levels: readonly (readonly string[])[];
   /** Level of each kept term for each cell: `levelOf[term][cell]`. */
@@ -75,7 +77,7 @@ export function mixedDesign(
   const coded = terms.map((term) => codeTerm(term, factors, readings));
   const fixedCoded = fixed.map((term) => codeTerm(term, factors, readings));
 
-  const dropped: { term: string; reason: string }[] = [];
+  const dropped: { term: string; reason: Reason }[] = [];
   const kept: number[] = [];
   coded.forEach(({ codes, names }, i) => {
     const reason = whyHidden(codes, names.length, kept.map((k) => coded[k]), readings);
@@ -86,14 +88,14 @@ export function mixedDesign(
     if (twin !== undefined) {
       dropped.push({
         term: terms[i],
-        reason: `its levels are the same groups of readings as those of "${terms[twin]}"`,
+        reason: { code: "same-levels", other: terms[twin] },
       });
     } else if (fixedTwin >= 0) {
       dropped.push({
         term: terms[i],
-        reason: `its levels do not differ within those of the fixed term "${fixed[fixedTwin]}"`,
+        reason: { code: "within-fixed", fixed: fixed[fixedTwin] },
       });
-    } else if (reason !== null) dropped.push({ term: terms[i], reason });
+    } else if (reason !== null && reason !== "twin") dropped.push({ term: terms[i], reason });
     else kept.push(i);
   });
   return arrange(
@@ -111,7 +113,7 @@ export function mixedDesign(
 export function withoutTerm(
   design: MixedDesign,
   term: number,
-  reason: string,
+  reason: Reason,
   readings: number,
   factors: Readonly<Record<string, readonly string[]>>,
   fixed: readonly string[],
@@ -184,10 +186,10 @@ function whyHidden(
   levels: number,
   others: readonly Coded[],
   readings: number,
-): string | null {
-  if (levels <= 1) return "it has one level, which cannot be told from the mean";
+): Reason | "twin" | null {
+  if (levels <= 1) return { code: "one-level" };
   if (levels === readings) {
-    return "every level was read once, which cannot be told from the residual";
+    return { code: "read-once", levels };
   }
   return others.some((other) => samePartition(codes, other.codes, levels, other.names.length))
     ? "twin"

@@ -2,6 +2,7 @@ import { checkDesign } from "./design_matrix.ts";
 import { fitNonNegative, type NonNegativeProblem, nonNegativeProblem } from "./non_negative_fit.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 import { crossProducts, dropRow, rowInfluence, rowProducts, sweep } from "./swept_matrix.ts";
 
 /** A non-negative fit judged on rows it has not seen. */
@@ -18,7 +19,7 @@ export type NonNegativeCrossValidation = {
   readonly r2: number | null;
   readonly r2_lower: number | null;
   readonly r2_upper: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly confidence: number;
   readonly n: number;
   readonly method: string;
@@ -78,7 +79,9 @@ export function nonNegativeCrossValidation(
       r2: null,
       r2_lower: null,
       r2_upper: null,
-      reason: columns === 0 ? "there is no column to weigh" : `${n} rows are too few; 3 are needed`,
+      reason: columns === 0
+        ? { code: "too-few", of: "columns", needed: 1, found: 0 }
+        : { code: "too-few", of: "rows", needed: 3, found: n },
       ...about,
     };
   }
@@ -134,7 +137,7 @@ export function nonNegativeCrossValidation(
     r2: Number.isNaN(r2) ? null : r2,
     r2_lower: spread?.quantile(tail) ?? null,
     r2_upper: spread?.quantile(1 - tail) ?? null,
-    reason: Number.isNaN(r2) ? "y has one value only" : null,
+    reason: Number.isNaN(r2) ? { code: "constant", which: "y" } : null,
     ...about,
   };
 }

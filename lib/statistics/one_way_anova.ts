@@ -1,5 +1,6 @@
 import { checkReadings } from "./checks.ts";
 import { fUpper } from "./distributions.ts";
+import type { Reason } from "./reason.ts";
 
 /** Sums of squares between and within groups, with the F test. */
 export type OneWayAnova = {
@@ -9,7 +10,7 @@ export type OneWayAnova = {
   readonly p: number | null;
   readonly rSquared: number | null;
   readonly residualSd: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly groups: number;
   readonly n: number;
 };
@@ -36,7 +37,7 @@ export function oneWayAnova(groups: readonly (readonly (number | null)[])[]): On
   const full = groups.map((group) => group.filter((x) => x !== null) as number[])
     .filter((group) => group.length > 0);
   const n = full.reduce((total, group) => total + group.length, 0);
-  const nothing = (reason: string): OneWayAnova => ({
+  const nothing = (reason: Reason): OneWayAnova => ({
     between: null,
     within: null,
     f: null,
@@ -47,9 +48,11 @@ export function oneWayAnova(groups: readonly (readonly (number | null)[])[]): On
     groups: full.length,
     n,
   });
-  if (full.length < 2) return nothing("there are fewer than two groups with readings");
+  if (full.length < 2) {
+    return nothing({ code: "too-few", of: "groups", needed: 2, found: full.length });
+  }
   if (n === full.length) {
-    return nothing("no group has two readings, so there is no scatter to compare");
+    return nothing({ code: "no-repeats", subjects: full.length });
   }
   const pivot = full[0][0];
   let largest = 0;
@@ -63,7 +66,7 @@ export function oneWayAnova(groups: readonly (readonly (number | null)[])[]): On
   );
   const [df1, df2] = [full.length - 1, n - full.length];
   if (between + within <= n * (4 * Number.EPSILON * largest) ** 2) {
-    return nothing("all readings are equal");
+    return nothing({ code: "constant", which: "readings" });
   }
   const about = {
     between: { df: df1, ss: between, ms: between / df1 },
@@ -78,7 +81,7 @@ export function oneWayAnova(groups: readonly (readonly (number | null)[])[]): On
       ...about,
       f: null,
       p: null,
-      reason: "readings of each group are equal, so F has no value",
+      reason: { code: "no-noise", of: "groups" },
     };
   }
   const f = about.between.ms / about.within.ms;

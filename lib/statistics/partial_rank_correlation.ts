@@ -4,6 +4,7 @@ import { noEstimate } from "./estimate.ts";
 import { leastSquares } from "./least_squares.ts";
 import { productMoment } from "./pearson.ts";
 import { ranks } from "./ranks.ts";
+import type { Reason } from "./reason.ts";
 import { type Correlation, tApproximation } from "./spearman.ts";
 
 /**
@@ -60,15 +61,15 @@ export function partialRankCorrelation(
   const about = { confidence, method, n };
   const freedom = n - 2 - controls.length;
   if (freedom < 1) {
-    const reason = `only ${n} rows are complete; ${controls.length + 3} are needed`;
+    const reason = { code: "too-few", of: "complete rows", needed: controls.length + 3, found: n };
     return { ...noEstimate(reason, about), p: null };
   }
   const estimate = partial(rows);
   if (estimate === null) {
     const constant = columns.findIndex((_, j) => rows.every((row) => row[j] === rows[0][j]));
-    const reason = constant >= 0
-      ? "a column has one value only"
-      : "the controls determine one of the two columns";
+    const reason: Reason = constant >= 0
+      ? { code: "constant", which: "column", column: constant + 1 }
+      : { code: "dependent" };
     return { ...noEstimate(reason, about), p: null };
   }
   const limits = interval === "none"

@@ -45,7 +45,7 @@ export function pearson(
   if (reason !== null) return { ...noEstimate(reason, about), p: null };
   const r = productMoment(pairs.x, pairs.y);
   if (r === null) {
-    return { ...noEstimate("the spread of a column is lost in rounding", about), p: null };
+    return { ...noEstimate({ code: "lost-in-rounding" }, about), p: null };
   }
   const limits = interval === "fisher"
     ? fisherLimits(r, n, confidence)

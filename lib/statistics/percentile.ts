@@ -1,8 +1,10 @@
+import type { Reason } from "./reason.ts";
+
 /** Where a value stands among the catalogue's. */
 export type Standing = {
   /** Share of the other shoes with a lower value, in percent; equal ones count half. */
   readonly percentile: number | null;
-  readonly percentile_reason: string | null;
+  readonly percentile_reason: Reason | null;
   /** Share of the other shoes that it is better than, in percent; null where more is neither good nor bad. */
   readonly better_than: number | null;
   /** Shoes with a value, this one included. */
@@ -25,7 +27,7 @@ export function standing(
   if (others < 1) {
     return {
       percentile: null,
-      percentile_reason: "no other shoe has a value",
+      percentile_reason: { code: "too-few", of: "others", needed: 1, found: 0 },
       better_than: null,
       catalogue: catalogue.length,
     };

@@ -1,10 +1,11 @@
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 
 /** How surprising a difference is if labels mean nothing. */
 export type PermutationTest = {
   /** Difference of the means, first minus second, or what `statistic` gave. */
   readonly statistic: number | null;
-  readonly statistic_reason: string | null;
+  readonly statistic_reason: Reason | null;
   readonly p: number | null;
   /** Relabellings whose statistic is at least as extreme, and how many were tried. */
   readonly reached: number;
@@ -68,7 +69,7 @@ export function permutationTest(
   if (first.length === 0 || second.length === 0) {
     return {
       statistic: null,
-      statistic_reason: "a group has no readings",
+      statistic_reason: { code: "too-few", of: "readings", needed: 1, found: 0 },
       method: `permutation test, ${design}`,
       ...nothing,
     };
@@ -77,7 +78,7 @@ export function permutationTest(
   if (!Number.isFinite(observed)) {
     return {
       statistic: null,
-      statistic_reason: "the statistic cannot be computed from the readings",
+      statistic_reason: { code: "not-computable" },
       method: `permutation test, ${design}`,
       ...nothing,
     };

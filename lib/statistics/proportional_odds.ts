@@ -1,6 +1,7 @@
 import { checkDesign } from "./design_matrix.ts";
 import { normalUpper } from "./distributions.ts";
 import { gaussHermite } from "./gauss_hermite.ts";
+import type { Reason } from "./reason.ts";
 
 /** A fit of ordered ratings. */
 export type ProportionalOdds = {
@@ -19,7 +20,7 @@ export type ProportionalOdds = {
   readonly logLikelihood: number | null;
   readonly converged: boolean;
   /** Why there is no fit. */
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly n: number;
   readonly raters: number;
   readonly method: string;
@@ -76,7 +77,7 @@ export function proportionalOdds(
     ? "proportional odds, maximum likelihood"
     : `proportional odds with rater intercepts, adaptive Gauss–Hermite quadrature, ${points} points`;
   const about = { categories, n, raters: raterIds.length, method };
-  const none = (reason: string, warnings: readonly string[] = []): ProportionalOdds => ({
+  const none = (reason: Reason, warnings: readonly string[] = []): ProportionalOdds => ({
     coefficients: new Array(p).fill(null),
     standard_errors: new Array(p).fill(null),
     p: new Array(p).fill(null),
@@ -89,9 +90,11 @@ export function proportionalOdds(
     ...about,
     warnings,
   });
-  if (categories.length < 2) return none("all ratings are equal");
+  if (categories.length < 2) return none({ code: "constant", which: "ratings" });
   const scaled = centreAndScale(used.map((i) => X[i]), weight);
-  if (scaled.constant >= 0) return none(`column ${scaled.constant + 1} has one value only`);
+  if (scaled.constant >= 0) {
+    return none({ code: "constant", which: "column", column: scaled.constant + 1 });
+  }
 
   const data: Data = {
     x: scaled.x,
@@ -106,11 +109,11 @@ export function proportionalOdds(
   const start = startingValues(data, categories.length);
   const plain = newton(start, (theta) => fixedLikelihood(theta, data), data.cuts);
   if (isSeparated(plain.theta, data)) {
-    return none("the columns separate the ratings: the odds grow without end", [
+    return none({ code: "separated" }, [
       "separation: a column, or several together, order the ratings perfectly",
     ]);
   }
-  if (plain.covariance === null) return none("columns depend on each other");
+  if (plain.covariance === null) return none({ code: "dependent" });
   if (rater === undefined) return report(plain, null, [], scaled, data, about);
 
   if (raterIds.length < 2) {
@@ -133,7 +136,7 @@ export function proportionalOdds(
     );
   }
   if (isSeparated(mixed.theta, data)) {
-    return none("the columns separate the ratings: the odds grow without end", [
+    return none({ code: "separated" }, [
       "separation: a column, or several together, order the ratings perfectly",
     ]);
   }

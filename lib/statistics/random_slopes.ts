@@ -1,4 +1,5 @@
 import { checkReadings, momentsOf } from "./checks.ts";
+import type { Reason } from "./reason.ts";
 
 /** How groups differ in level and in trend. */
 export type RandomSlopes = {
@@ -17,7 +18,7 @@ export type RandomSlopes = {
   /** True when the estimate lies where a variance is 0 or the correlation is 1 in size. */
   readonly boundary: boolean;
   readonly converged: boolean;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly groups: number;
   readonly n: number;
 };
@@ -50,7 +51,7 @@ export function randomSlopes(
   checkReadings(covariate, "fit trends");
   const levels = [...new Set(group)];
   const about = { groups: levels.length, n };
-  const nothing = (reason: string): RandomSlopes => ({
+  const nothing = (reason: Reason): RandomSlopes => ({
     interceptVariance: null,
     slopeVariance: null,
     correlation: null,
@@ -65,11 +66,15 @@ export function randomSlopes(
     reason,
     ...about,
   });
-  if (levels.length < 2) return nothing("there are fewer than two groups");
-  if (n < levels.length + 3) return nothing("there are too few readings for trends within groups");
+  if (levels.length < 2) {
+    return nothing({ code: "too-few", of: "groups", needed: 2, found: levels.length });
+  }
+  if (n < levels.length + 3) {
+    return nothing({ code: "too-few", of: "readings", needed: levels.length + 3, found: n });
+  }
   const [y, x] = [momentsOf(value), momentsOf(covariate)];
-  if (y.squares <= y.rounding) return nothing("all readings are equal");
-  if (x.squares <= x.rounding) return nothing("the covariate is the same for all readings");
+  if (y.squares <= y.rounding) return nothing({ code: "constant", which: "readings" });
+  if (x.squares <= x.rounding) return nothing({ code: "constant", which: "covariate" });
   const [yScale, xScale] = [Math.sqrt(y.squares / n), Math.sqrt(x.squares / n)];
 
   // Per group: 1, x, x² and their products with y, all centred and scaled.
@@ -86,12 +91,12 @@ export function randomSlopes(
     s[5] += v * v;
   }
   if (sums.every((s) => s[0] * s[2] - s[1] * s[1] <= 1e-12 * s[0] * s[0])) {
-    return nothing("the covariate does not vary within any group");
+    return nothing({ code: "constant", which: "covariate within groups" });
   }
   const { theta, converged } = minimise((theta) => profile(sums, n, theta).deviance, [0.5, 0, 0.5]);
   const best = profile(sums, n, theta);
   if (!(best.residual > 1e-13)) {
-    return nothing("readings follow their lines exactly, without noise");
+    return nothing({ code: "no-noise", of: "fit" });
   }
   const [a, b, c] = theta;
   const scale = best.residual;

@@ -1,6 +1,7 @@
 import { checkDesign } from "./design_matrix.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 import { crossProducts, rowProducts } from "./swept_matrix.ts";
 
 /** How R² divides among the predictors. */
@@ -13,7 +14,7 @@ export type RelativeImportance = {
   readonly first: readonly number[] | null;
   readonly last: readonly number[] | null;
   readonly r2: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly confidence: number;
   readonly n: number;
   readonly method: string;
@@ -69,7 +70,7 @@ export function relativeImportance(
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
   }`;
   const about = { confidence, n, method };
-  const none = (reason: string): RelativeImportance => ({
+  const none = (reason: Reason): RelativeImportance => ({
     shares: null,
     shares_lower: null,
     shares_upper: null,
@@ -80,9 +81,9 @@ export function relativeImportance(
     ...about,
     warnings: [],
   });
-  if (p === 0) return none("there is no column to share among");
-  if (n < p + 2) return none(`${n} rows are too few for ${p} columns; ${p + 2} are needed`);
-  if (y.every((value) => value === y[0])) return none("y has one value only");
+  if (p === 0) return none({ code: "too-few", of: "columns", needed: 1, found: 0 });
+  if (n < p + 2) return none({ code: "too-few", of: "rows", needed: p + 2, found: n });
+  if (y.every((value) => value === y[0])) return none({ code: "constant", which: "y" });
 
   const tree = subsetTree(p);
   const products = rowProducts(centredRows(X, y), p + 2);

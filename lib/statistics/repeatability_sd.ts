@@ -38,12 +38,17 @@ export function repeatabilitySd(
   const n = repeated.reduce((total, trials) => total + trials.length, 0);
   const freedom = n - repeated.length;
   const about = { confidence, method: "pooled SD, chi-squared interval", n, warnings: [] };
-  if (freedom === 0) return { ...noEstimate("no subject was read twice", about), freedom };
+  if (freedom === 0) {
+    return {
+      ...noEstimate({ code: "no-repeats", subjects: trialsBySubject.length }, about),
+      freedom,
+    };
+  }
 
   const moments = repeated.map(momentsOf);
   const squares = moments.reduce((total, { squares }) => total + squares, 0);
   if (squares <= moments.reduce((total, { rounding }) => total + rounding, 0)) {
-    const reason = "repeated readings are all equal, so the scatter is hidden by their resolution";
+    const reason = { code: "hidden-by-resolution" };
     return { ...noEstimate(reason, about), freedom };
   }
   if (noise === "of any shape") {

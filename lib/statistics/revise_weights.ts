@@ -7,6 +7,7 @@ import {
 } from "./linked_simplex_least_squares.ts";
 import type { LinkedFit, LinkedRows } from "./linked_simplex_least_squares.ts";
 import { reduced, reduction, spreadOut } from "./linked_reduction.ts";
+import type { Reason } from "./reason.ts";
 import {
   type Draws,
   forResamples,
@@ -36,7 +37,7 @@ export type RevisedWeight = {
 export type WeightRevision = {
   readonly weights: readonly RevisedWeight[];
   /** Null with a reason when there was nothing to fit. */
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   /** The pull toward the old weights that was chosen; null when they stay. */
   readonly strength: number | null;
   readonly n: number;
@@ -119,10 +120,10 @@ export function reviseWeights(
   if (!Number.isSafeInteger(resamples) || resamples < 100) {
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }
-  const reason = n < 6
-    ? `${n === 1 ? "1 row is" : `${n} rows are`} too few to weigh anew; 6 are needed`
+  const reason: Reason | null = n < 6
+    ? { code: "too-few", of: "rows", needed: 6, found: n }
     : y.every((value) => value === y[0])
-    ? "the outcome has one value only"
+    ? { code: "constant", which: "y" }
     : null;
   if (reason !== null) return unrevised(old, n, reason);
 
@@ -175,7 +176,7 @@ function withinOneError(squares: readonly number[], others: readonly number[]): 
   return mean <= Math.sqrt(spread / (n * (n - 1)));
 }
 
-function unrevised(old: readonly number[], n: number, reason: string): WeightRevision {
+function unrevised(old: readonly number[], n: number, reason: Reason): WeightRevision {
   return {
     weights: old.map((weight) => ({
       old: weight,

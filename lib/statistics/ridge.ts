@@ -1,5 +1,6 @@
 import { checkDesign } from "./design_matrix.ts";
 import { leastSquares } from "./least_squares.ts";
+import type { Reason } from "./reason.ts";
 
 /** A ridge fit in the units of the data. */
 export type Ridge = {
@@ -9,7 +10,7 @@ export type Ridge = {
   /** The same per standard deviation of the column: what the penalty acts on. */
   readonly scaled_coefficients: readonly number[] | null;
   readonly fitted: readonly number[];
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly strength: number;
   readonly n: number;
 };
@@ -45,7 +46,7 @@ export function ridge(
   if (!(strength >= 0 && Number.isFinite(strength))) {
     throw new RangeError(`strength is a number of at least 0, was given ${strength}`);
   }
-  const none = (reason: string): Ridge => ({
+  const none = (reason: Reason): Ridge => ({
     intercept: null,
     coefficients: null,
     scaled_coefficients: null,
@@ -54,8 +55,8 @@ export function ridge(
     strength,
     n,
   });
-  if (n < 2) return none(`${n} rows are too few; 2 are needed`);
-  if (p === 0) return none("there is no column to fit");
+  if (n < 2) return none({ code: "too-few", of: "rows", needed: 2, found: n });
+  if (p === 0) return none({ code: "too-few", of: "columns", needed: 1, found: 0 });
   const { Z, means, spreads } = standardised(X);
   const mean = y.reduce((sum, value) => sum + value, 0) / n;
   const varying = spreads.map((_, j) => j).filter((j) => spreads[j] > 0);

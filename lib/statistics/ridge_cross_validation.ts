@@ -1,5 +1,6 @@
 import { EigenvalueDecomposition, Matrix } from "ml-matrix";
 import { checkDesign } from "./design_matrix.ts";
+import type { Reason } from "./reason.ts";
 import { standardised } from "./ridge.ts";
 
 /** A ridge fit whose strength was chosen, and judged on rows it has not seen. */
@@ -12,7 +13,7 @@ export type RidgeCrossValidation = {
   readonly predicted: readonly number[];
   /** 1 − squared errors of the predictions / squared errors of the mean of the other rows. */
   readonly r2: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly n: number;
 };
 
@@ -43,7 +44,7 @@ export function ridgeCrossValidation(
   if (odd !== undefined || tried.length === 0) {
     throw new RangeError(`Strengths to try are numbers above 0, was given ${odd ?? "none"}`);
   }
-  const none = (reason: string) => ({
+  const none = (reason: Reason) => ({
     strength: null,
     errors: [],
     predicted: [],
@@ -51,9 +52,9 @@ export function ridgeCrossValidation(
     reason,
     n,
   });
-  if (n < 4) return none(`${n} rows are too few; 4 are needed`);
-  if (p === 0) return none("there is no column to fit");
-  if (y.every((value) => value === y[0])) return none("y has one value only");
+  if (n < 4) return none({ code: "too-few", of: "rows", needed: 4, found: n });
+  if (p === 0) return none({ code: "too-few", of: "columns", needed: 1, found: 0 });
+  if (y.every((value) => value === y[0])) return none({ code: "constant", which: "y" });
   const whole = tune(X, y, tried);
   const sum = y.reduce((a, b) => a + b, 0);
   let squares = 0;

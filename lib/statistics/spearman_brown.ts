@@ -1,3 +1,5 @@
+import type { Reason } from "./reason.ts";
+
 /**
  * How reliable is the mean of k readings when one has the reliability r?
  *
@@ -39,7 +41,7 @@ export function readingsNeeded(
   wanted: number,
 ): {
   readonly readings: number | null;
-  readonly readings_reason: string | null;
+  readonly readings_reason: Reason | null;
   readonly beforeRounding: number | null;
 } {
   checkReliability(reliability);
@@ -49,7 +51,7 @@ export function readingsNeeded(
   if (reliability <= 0) {
     return {
       readings: null,
-      readings_reason: "a reliability of 0 or less is not raised by averaging",
+      readings_reason: { code: "not-positive", which: "reliability" },
       beforeRounding: null,
     };
   }

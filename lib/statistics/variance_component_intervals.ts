@@ -75,7 +75,7 @@ export function intervalsOfModel(
   const names = [...design.terms, "residual"];
   if (fit === null || solver === null) {
     const about = { confidence, n: model.n, method: "restricted maximum likelihood" };
-    const none = noEstimate(model.reason ?? "the fit failed", about);
+    const none = noEstimate(model.reason ?? { code: "no-fit" }, about);
     const all = Object.fromEntries(names.map((name) => [name, none]));
     return { components: all, shares: all, draws: 0 };
   }

@@ -1,4 +1,5 @@
 import { type Covariates, type MixedDesign, mixedDesign, withoutTerm } from "./mixed_design.ts";
+import type { Reason } from "./reason.ts";
 import { type CellResponse, type RemlFit, type RemlSolver, remlSolver } from "./reml_fit.ts";
 
 /** Readings and the factors they were taken under. */
@@ -17,7 +18,7 @@ export type MixedData = {
 export type VarianceComponents = {
   /** Variance of each term and of the `residual`; null for all when `reason` is set. */
   readonly components: Readonly<Record<string, number | null>>;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   /** From the observed information; null for a component at the boundary. */
   readonly standardErrors: Readonly<Record<string, number | null>>;
   readonly mean: number | null;
@@ -31,7 +32,7 @@ export type VarianceComponents = {
   readonly converged: boolean;
   readonly rounds: number;
   /** Terms that the design cannot tell from others, left out of the model. */
-  readonly dropped: readonly { readonly term: string; readonly reason: string }[];
+  readonly dropped: readonly { readonly term: string; readonly reason: Reason }[];
   readonly n: number;
   /** Levels of each term in the model. */
   readonly levels: Readonly<Record<string, number>>;
@@ -83,7 +84,7 @@ export function varianceComponents(
   const model = mixedModel(data, fixed);
   if (unseparable === "refuse" && model.design.dropped.length > 0) {
     const { term, reason } = model.design.dropped[0];
-    throw new RangeError(`Term "${term}" cannot be separated: ${reason}`);
+    throw new RangeError(`Term "${term}" cannot be separated: ${reason.code}`);
   }
   return describe(model, data, model.fit, effects);
 }
@@ -97,7 +98,7 @@ export type MixedModel = {
   readonly scale: number;
   readonly fit: RemlFit | null;
   /** Why there is no fit. */
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly n: number;
 };
 
@@ -139,7 +140,7 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
   const scale = Math.sqrt(squares / Math.max(1, n - 1));
   const about = { centre: pivot + shift, scale, n };
   const empty = { mean: new Float64Array(0), within: 0 };
-  const none = (reason: string) => ({
+  const none = (reason: Reason) => ({
     design,
     solver: null,
     response: empty,
@@ -147,14 +148,19 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
     fit: null,
     reason,
   });
-  if (n === 0) return none("there is no reading");
-  if (n === 1) return none("there is one reading, which shows no scatter");
+  if (n === 0) return none({ code: "too-few", of: "readings", needed: 2, found: 0 });
+  if (n === 1) return none({ code: "too-few", of: "readings", needed: 2, found: 1 });
   if (squares === 0 || scale < 1e-15 * Math.abs(about.centre)) {
-    return none("all readings are equal, so there is no scatter to divide");
+    return none({ code: "constant", which: "readings" });
   }
   const z = y.map((reading) => (reading - pivot - shift) / scale);
   if (n <= design.fixedNames.length) {
-    return none("there are no more readings than fixed effects");
+    return none({
+      code: "too-few",
+      of: "readings",
+      needed: design.fixedNames.length + 1,
+      found: n,
+    });
   }
 
   let solver = remlSolver(design);
@@ -162,7 +168,7 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
     design = withoutTerm(
       design,
       hidden,
-      "the design does not tell it from the terms before it and the residual",
+      { code: "not-told-apart" },
       n,
       factors,
       fixed,
@@ -174,14 +180,14 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
   const response = toCells(design, z);
   const fit = solver.fit(response, null);
   const repeats = design.readings > design.cells && response.within < 1e-20 * n;
-  const reason = fit.ending === "no residual"
+  const reason: Reason | null = fit.ending === "no residual"
     ? repeats
-      ? "readings that share every level repeat exactly, so no noise was seen to compare with"
-      : "there are too few readings to tell noise from so many sources"
+      ? { code: "no-noise", of: "repeats" }
+      : { code: "too-few-for-sources", readings: n, sources: design.terms.length + 1 }
     : fit.ending === "not separable"
     ? design.fixedNames.length > 1
-      ? "the design cannot separate the fixed terms"
-      : "there are too few readings to tell so many sources apart"
+      ? { code: "not-separable", term: design.fixedNames.slice(1).join(", ") }
+      : { code: "too-few-for-sources", readings: n, sources: design.terms.length + 1 }
     : null;
   return { design, solver, response, ...about, fit: reason === null ? fit : null, reason };
 }
@@ -196,9 +202,9 @@ function toldApart(
   fixed: readonly string[],
   factors: Readonly<Record<string, readonly string[]>>,
   readings: number,
-): { readonly covariates: Covariates; readonly made: { term: string; reason: string }[] } {
+): { readonly covariates: Covariates; readonly made: { term: string; reason: Reason }[] } {
   const kept: Record<string, readonly number[]> = {};
-  const made: { term: string; reason: string }[] = [];
+  const made: { term: string; reason: Reason }[] = [];
   if (Object.keys(covariates).length === 0) return { covariates, made };
   const units: Float64Array[] = [];
   const left = (values: ArrayLike<number>): Float64Array | null => {
@@ -229,7 +235,7 @@ function toldApart(
     if (left(column) === null) {
       made.push({
         term: name,
-        reason: "the design does not tell it from the fixed terms before it",
+        reason: { code: "not-told-apart" },
       });
     } else kept[name] = column;
   }
@@ -282,7 +288,7 @@ function describe(
   const missing = data.value.length - n;
   if (missing > 0) warnings.push(`${missing} of ${data.value.length} readings are missing`);
   for (const { term, reason } of design.dropped) {
-    warnings.push(`"${term}" was left out of the model: ${reason}`);
+    warnings.push(`"${term}" was left out of the model: ${reason.code}`);
   }
   const shared = { dropped: design.dropped, n, levels, method: METHOD };
   if (fit === null) {

@@ -1,5 +1,6 @@
 import { tQuantile, tUpper } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import type { Reason } from "./reason.ts";
 
 /** Columns of a regression by name, one number a row. */
 export type RegressionColumns = Readonly<Record<string, readonly number[]>>;
@@ -92,10 +93,12 @@ export function weightedRegression(
     };
     const at = names.indexOf(column);
     const value = coefficients[at];
-    const nothing = (reason: string) => ({ estimate: noEstimate(reason, about), p: null });
-    if (at < 0) return nothing("the design does not tell it from the other columns");
-    if (freedom < 1) return nothing("too few sessions to tell it from scatter");
-    if (hidden) return nothing("the values leave no scatter to compare with");
+    const nothing = (reason: Reason) => ({ estimate: noEstimate(reason, about), p: null });
+    if (at < 0) return nothing({ code: "not-told-apart" });
+    if (freedom < 1) {
+      return nothing({ code: "too-few", of: "rows", needed: rows - freedom + 1, found: rows });
+    }
+    if (hidden) return nothing({ code: "no-noise", of: "fit" });
     const scatter = residualSquares / freedom;
     const error = Math.sqrt(scatter * unitVariance(triangle, at));
     const reach = tQuantile((1 + confidence) / 2, freedom) * error;

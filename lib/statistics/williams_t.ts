@@ -1,5 +1,6 @@
 import { checkTriple, type CorrelationTriple, determinant } from "./dependent_correlations.ts";
 import { tUpper } from "./distributions.ts";
+import type { Reason, ReasonOrWords } from "./reason.ts";
 
 /** Williams' test of two correlations that share a variable. */
 export type WilliamsT = {
@@ -7,7 +8,7 @@ export type WilliamsT = {
   readonly df: number;
   /** Two-sided. */
   readonly p: number | null;
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
 };
 
 /**
@@ -31,12 +32,12 @@ export type WilliamsT = {
 export function williamsT({ r12, r13, r23, n }: CorrelationTriple): WilliamsT {
   checkTriple({ r12, r13, r23, n });
   const df = n - 3;
-  const none = (reason: string) => ({ t: null, df, p: null, reason });
-  if (n < 4) return none(`${n} rows are too few; 4 are needed`);
+  const none = (reason: Reason) => ({ t: null, df, p: null, reason });
+  if (n < 4) return none({ code: "too-few", of: "rows", needed: 4, found: n });
   const mean = (r12 + r13) / 2;
   const spread = 2 * (n - 1) / df * Math.max(0, determinant({ r12, r13, r23 })) +
     mean * mean * (1 - r23) ** 3;
-  if (!(spread > 1e-14)) return none("the two predictors cannot be told apart");
+  if (!(spread > 1e-14)) return none({ code: "dependent" });
   const t = (r12 - r13) * Math.sqrt((n - 1) * (1 + r23) / spread);
   return { t, df, p: Math.min(1, 2 * tUpper(Math.abs(t), df)), reason: null };
 }

@@ -9,6 +9,7 @@ import { writeResult } from "../records/write_result.ts";
 import { writeWhole } from "../records/write_whole.ts";
 import { dataHash } from "../studies/review/data_hash.ts";
 import { provenance } from "../studies/review/provenance.ts";
+import { resultJson } from "../words/result_json.ts";
 import { answerName, readQuestion, readSize } from "./answer_call.ts";
 import { answerQuestion, type DrawnAnswer } from "./answer_question.ts";
 import { answerReport, footLine } from "./answer_report.ts";
@@ -43,7 +44,7 @@ if (import.meta.main) {
     const out = await prepareOut(order);
     const name = answerName(question, size);
     await using _lock = await folderLock(out, ".write-lock");
-    await writeResult(out, name, { ...head, asked: question, size, foot, ...answer });
+    await writeResult(out, name, resultJson({ ...head, asked: question, size, foot, ...answer }));
     await writeWhole(join(out, `${name}.png`), png);
     await writeWhole(join(out, `${name}.svg`), svg);
     await writeWhole(join(out, `${name}.md`), report);

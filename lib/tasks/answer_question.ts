@@ -16,6 +16,7 @@ import { type MetricPair, metricPair } from "../studies/comparison/metric_pair.t
 import { type ShoeComparison, shoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { type Shortlist, shortlist } from "../studies/comparison/shortlist.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../words/reasons.ts";
 import type { Question } from "./answer_call.ts";
 import { CallError } from "./task_calls.ts";
 
@@ -138,7 +139,7 @@ function refuseUnanswered(
       pair.metric === on.metric && pair.attribute === on.attribute
     );
     if (!named || own.some((pair) => pair.difference.estimate !== null)) continue;
-    const reasons = [...new Set(own.map((pair) => pair.difference.estimate_reason))];
+    const reasons = [...new Set(own.map((pair) => sayReason(pair.difference.estimate_reason!)))];
     throw new RangeError(`${on.title} can't be compared: ${reasons.join("; ")}`);
   }
 }

@@ -6,6 +6,7 @@ import type {
   Comparison,
   ShoeComparison,
 } from "../studies/comparison/shoe_comparison.ts";
+import { sayReason } from "../words/reasons.ts";
 import type { Answer } from "./answer_question.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
@@ -135,7 +136,7 @@ function comparisonFigures(answer: ShoeComparison): string[] {
       text(on.title),
       `${text(name(pair.a))} minus ${text(name(pair.b))}`,
       pair.difference.estimate === null
-        ? text(pair.difference.estimate_reason ?? "")
+        ? text(sayReason(pair.difference.estimate_reason ?? ""))
         : measured(pair.difference.estimate, on),
       interval(pair.difference.lower, pair.difference.upper, on),
       pair.mdc === null ? "" : measured(pair.mdc, on),

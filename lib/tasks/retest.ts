@@ -5,6 +5,7 @@ import { provenance } from "../studies/review/provenance.ts";
 import { type RetestPlan, retestPlan } from "../studies/retest/retest_plan.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { counted, midSentence } from "../words/comparison/answer_words.ts";
+import { resultJson } from "../words/result_json.ts";
 import { metricNumbers } from "./answer_call.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
@@ -56,7 +57,7 @@ if (import.meta.main) {
     });
     const out = await prepareOut(order);
     const head = provenance(bench, { kind: "retest", seed, warnings: plan.warnings });
-    const json = await writeResult(out, "retest", { ...head, ...plan });
+    const json = await writeResult(out, "retest", resultJson({ ...head, ...plan }));
     const csv = join(out, "retest.csv");
     await writeTable(csv, rows(plan), columns);
     for (const warning of plan.warnings) console.error(warning);

@@ -33,3 +33,5 @@ export type { ReviewParts, ReviewSummary } from "./review/review_summary.ts";
 export type { ReviewRow } from "./review/review_tables.ts";
 export type { ProposalWords, RecalibrationWords } from "./index/rule_words.ts";
 export type { RuleSummary } from "./index/rule_summaries.ts";
+export { type Nouns, sayReason } from "./reasons.ts";
+export { resultJson } from "./result_json.ts";

@@ -233,8 +233,16 @@ Deno.test("nonNegativeCrossValidation() fits a constant of any sign beside the w
   assertClose(found.weights[0], 2, { relative: 1e-10 });
   assertClose(found.intercept, -10, { relative: 1e-10 });
   assertClose(found.r2, 1, { within: 1e-12 });
-  assert.match(nonNegativeCrossValidation(X, y.map(() => 3)).reason!, /one value/);
-  assert.match(nonNegativeCrossValidation([[1], [2]], [1, 2]).reason!, /too few/);
+  assert.deepEqual(nonNegativeCrossValidation(X, y.map(() => 3)).reason, {
+    code: "constant",
+    which: "y",
+  });
+  assert.deepEqual(nonNegativeCrossValidation([[1], [2]], [1, 2]).reason, {
+    code: "too-few",
+    of: "rows",
+    needed: 3,
+    found: 2,
+  });
 });
 
 testInR(

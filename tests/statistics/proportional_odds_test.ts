@@ -121,11 +121,18 @@ Deno.test("proportionalOdds() says when ratings are separated, equal, or a colum
   const separated = proportionalOdds(x, [1, 1, 1, 1, 2, 2, 2, 2]);
   assert.deepEqual(separated.coefficients, [null]);
   assert.match(separated.warnings.join(), /separation/);
-  assert.match(proportionalOdds(x, [1, 2, 3, 4, 5, 6, 7, 8]).reason!, /separate/);
-  assert.match(proportionalOdds(x, x.map(() => 3)).reason!, /all ratings are equal/);
-  assert.match(proportionalOdds(x.map(() => [2]), [1, 2, 1, 2, 1, 2, 1, 2]).reason!, /one value/);
+  assert.deepEqual(proportionalOdds(x, [1, 2, 3, 4, 5, 6, 7, 8]).reason, { code: "separated" });
+  assert.deepEqual(proportionalOdds(x, x.map(() => 3)).reason, {
+    code: "constant",
+    which: "ratings",
+  });
+  assert.deepEqual(proportionalOdds(x.map(() => [2]), [1, 2, 1, 2, 1, 2, 1, 2]).reason, {
+    code: "constant",
+    which: "column",
+    column: 1,
+  });
   const twins = proportionalOdds(x.map(([v]) => [v, 2 * v]), [1, 2, 1, 2, 1, 2, 2, 2]);
-  assert.match(twins.reason!, /depend/);
+  assert.deepEqual(twins.reason, { code: "dependent" });
   assert.throws(() => proportionalOdds(x, [1, 2]), RangeError);
   assert.throws(() => proportionalOdds([[1], [2]], [1, 2], { rater: ["a"] }), RangeError);
 });

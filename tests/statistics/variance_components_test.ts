@@ -4,6 +4,7 @@ import { type MixedData, varianceComponents } from "../../lib/statistics/varianc
 import { assertClose } from "../assert_close.ts";
 import unbalanced from "../references/unbalanced-mixed.json" with { type: "json" };
 import { csvColumns, fromR, published } from "./outside_reference.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 function data(path: string, terms: string[], value = "value"): MixedData {
   const { [value]: readings, ...factors } = csvColumns(path);
@@ -167,7 +168,7 @@ Deno.test("varianceComponents() leaves out and names terms that the design canno
   });
   assert.deepEqual(found.dropped.map(({ term }) => term), ["operator", "visit", "trial"]);
   assert.deepEqual(Object.keys(found.components), ["shoe", "residual"]);
-  assert.match(found.dropped[1].reason, /same groups of readings as those of "shoe"/);
+  assert.deepEqual(found.dropped[1].reason, { code: "same-levels", other: "shoe" });
   assert.throws(
     () =>
       varianceComponents({ value, factors, terms: ["visit", "shoe"] }, { unseparable: "refuse" }),
@@ -202,11 +203,11 @@ Deno.test("varianceComponents() gives null and a reason, never NaN, where readin
     ["constant beside a large offset", [1e9, 1e9, 1e9, 1e9], /all readings are equal/],
     ["perfect agreement", [5, 5, 7, 7], /no noise was seen/],
     ["nothing", [null, null, null, null], /no reading/],
-    ["one reading", [null, 3, null, null], /one reading/],
+    ["one reading", [null, 3, null, null], /only 1 reading;/],
   ];
   for (const [name, value, reason] of cases) {
     const found = varianceComponents({ value, factors: { shoe }, terms: ["shoe"] });
-    assert.match(found.reason ?? "", reason, name);
+    assert.match(sayReason(found.reason ?? ""), reason, name);
     assert.ok(Object.values(found.components).every((v) => v === null), name);
     assert.ok(!JSON.stringify(found).includes("NaN"), name);
   }

@@ -131,7 +131,7 @@ Deno.test("trialSummary() leads with what the metric is good for, and sends to t
   const { know, act } = trialSummary(one);
   assert.match(
     know[0],
-    /^For height there are too few shoes to tell.*nothing is known: .*one reading/,
+    /^For height there are too few shoes to tell.*nothing is known: .*only 1 reading/,
   );
   assert.match(act.join(" "), /Read more shoes on this test, each at least twice/);
 });

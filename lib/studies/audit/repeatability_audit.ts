@@ -6,6 +6,7 @@ import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { benchNoise } from "../repeatability/bench_noise.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { flagTrials } from "../repeatability/flag_trials.ts";
@@ -241,7 +242,9 @@ function auditSentence(
   benches: number,
   confidence: number,
 ): string {
-  if (icc.estimate === null) return `The study can't be tried out: ${icc.estimate_reason}.`;
+  if (icc.estimate === null) {
+    return `The study can't be tried out: ${sayReason(icc.estimate_reason!)}.`;
+  }
   const percent = (share: number) => `${Math.round(100 * share)}%`;
   const alarm = (name: string, { estimate }: Estimate) =>
     estimate === null ? [] : [`${name} on ${Math.round(estimate * benches)}`];

@@ -6,6 +6,7 @@ import { midSentence } from "../../words/comparison/answer_words.ts";
 import { askedMetric, askedShoes } from "../shoes/asked_shoes.ts";
 import { catalogueStanding } from "./catalogue_standing.ts";
 import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { estimateInWords } from "../../words/review/review_tables.ts";
 import type { ComparedOn } from "./shoe_comparison.ts";
@@ -131,7 +132,9 @@ function pairWords(x: ComparedOn, y: ComparedOn, rho: Estimate): string {
   const { estimate, lower, upper, n } = rho;
   if (estimate === null || lower === null || upper === null) {
     return `${one} and ${other} can't be said to go together or not: ${
-      rho.estimate_reason ?? "there are too few shoes for an interval"
+      rho.estimate_reason === null
+        ? "there are too few shoes for an interval"
+        : sayReason(rho.estimate_reason)
     }.`;
   }
   // A limit that is not 0 must not read as 0.00 where it decides.

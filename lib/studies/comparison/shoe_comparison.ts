@@ -19,6 +19,7 @@ import { holmLevels } from "../../statistics/holm_levels.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import { panelValues } from "../panel/panel_values.ts";
 import { betterDirection, type Standing, standing } from "../../statistics/percentile.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
 import { testerPairs } from "../panel/tester_pairs.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
@@ -349,7 +350,7 @@ function benchPair(
   const noise = pairNoise(own, other, about);
   if (noise === null) {
     return none(
-      about?.components_reason ??
+      sayReason(about?.components_reason ?? null) ??
         "the noise of the metric is unknown, since no shoe was read twice",
     );
   }

@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean } from "simple-statistics";
 import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -13,6 +14,7 @@ import {
   type RegressionColumns,
   weightedRegression,
 } from "../../statistics/weighted_regression.ts";
+import { sayReason } from "../../words/reasons.ts";
 
 /** One visit of a reference shoe on one rig. */
 export type DriftPoint = {
@@ -52,7 +54,7 @@ export type ReferenceChart = {
   readonly centre: number | null;
   readonly lower: number | null;
   readonly upper: number | null;
-  readonly limits_reason: string | null;
+  readonly limits_reason: ReasonOrWords | null;
   /** For a person to look at; no claim is made from them. */
   readonly signals: readonly DriftSignal[];
   /** Change a year, this shoe on this rig alone. */
@@ -81,12 +83,12 @@ export type RigDrift = {
   /** Change a year that all reference shoes share, in the metric's unit. */
   readonly slope: Estimate;
   readonly p: number | null;
-  readonly p_reason: string | null;
+  readonly p_reason: ReasonOrWords | null;
   /** Holm's, over all metrics and rigs. */
   readonly p_familywise: number | null;
   /** Whether the reference shoes change at different rates, on whichever rig. */
   readonly references_differ_p: number | null;
-  readonly references_differ_reason: string | null;
+  readonly references_differ_reason: ReasonOrWords | null;
   readonly verdict: DriftVerdict;
   readonly sentence: string;
 };
@@ -102,7 +104,7 @@ export type BenchStep = {
   /** `to` minus `from`, on the same shoes; for rigs, at the middle of the time benched. */
   readonly difference: Estimate;
   readonly p: number | null;
-  readonly p_reason: string | null;
+  readonly p_reason: ReasonOrWords | null;
   /** Holm's, over all metrics and changes. */
   readonly p_familywise: number | null;
   readonly found: boolean;
@@ -424,7 +426,7 @@ function sessionLevels(visits: readonly Visit[]): readonly SessionLevel[] {
 /** F test of slopes of their own against none, among shoes of the same session. */
 function referencesDiffer(
   visits: readonly Visit[],
-): { readonly p: number | null; readonly reason: string | null } {
+): { readonly p: number | null; readonly reason: ReasonOrWords | null } {
   const shoes = [...new Set(visits.map(({ shoe_id }) => shoe_id))].sort();
   if (shoes.length < 2) return { p: null, reason: "there is one reference shoe" };
   const sessions = Map.groupBy(visits, ({ session_id }) => session_id);
@@ -489,7 +491,10 @@ function judgeRig(
   const title = metric.title;
   const judged = (verdict: DriftVerdict, sentence: string) => ({ ...rig, verdict, sentence });
   if (slope.estimate === null || slope.lower === null || slope.upper === null) {
-    return judged("can't tell", `${title} ${where}: no slope, ${slope.estimate_reason}.`);
+    return judged(
+      "can't tell",
+      `${title} ${where}: no slope, ${sayReason(slope.estimate_reason ?? "there is no interval")}.`,
+    );
   }
   const risk = 1 - confidence;
   const margin = metric.smallest_difference;
@@ -529,7 +534,7 @@ function judgeRig(
     "can't tell",
     `${title} ${where}: anything from ${inUnit(slope.lower, metric)} to ${
       inUnit(slope.upper, metric)
-    } a year fits the data${rig.p_reason === null ? "" : `; ${rig.p_reason}`}.`,
+    } a year fits the data${rig.p_reason === null ? "" : `; ${sayReason(rig.p_reason)}`}.`,
   );
 }
 
@@ -544,8 +549,9 @@ function judgeStep(
     return {
       ...step,
       found,
-      sentence:
-        `${metric.title}, ${from} and ${to}: can't be compared, ${difference.estimate_reason}.`,
+      sentence: `${metric.title}, ${from} and ${to}: can't be compared, ${
+        sayReason(difference.estimate_reason ?? "there is no interval")
+      }.`,
     };
   }
   const range = `${inUnit(difference.lower, metric)} to ${inUnit(difference.upper, metric)}`;

@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { orderStatistics } from "../../statistics/order_statistics.ts";
 import { rankCorrelationDraws } from "../../statistics/rank_correlation_draws.ts";
@@ -108,14 +109,16 @@ function estimated(
 export function shoesToSettle(
   gain: Estimate,
   threshold: number,
-): { readonly shoes: number | null; readonly reason: string | null } {
+): { readonly shoes: number | null; readonly reason: ReasonOrWords | null } {
   const { estimate, estimate_reason, lower, upper, n } = gain;
   if (estimate === null || lower === null || upper === null) {
     return n < FEWEST_SHOES
       ? { shoes: FEWEST_SHOES - n, reason: null }
       : { shoes: null, reason: estimate_reason ?? "there is no interval" };
   }
-  if (lower >= threshold || upper < threshold) return { shoes: null, reason: "nothing is open" };
+  if (lower >= threshold || upper < threshold) {
+    return { shoes: null, reason: { code: "nothing-open" } };
+  }
   const away = estimate - threshold;
   const reach = away > 0 ? estimate - lower : upper - estimate;
   const wanted = away === 0 ? Infinity : Math.ceil(n * (reach / away) ** 2 - 1e-9);

@@ -1,3 +1,4 @@
+import { hasCode, type ReasonOrWords } from "../../statistics/reason.ts";
 import { sum } from "simple-statistics";
 import { ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
@@ -9,6 +10,7 @@ import {
   type WeightRevision,
 } from "../../statistics/revise_weights.ts";
 import type { WilliamsT } from "../../statistics/williams_t.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { applyRule } from "./apply_rule.ts";
 import { courtGain, shoesToSettle } from "./court_gain.ts";
 import { type IndexScores, indexScores } from "./index_scores.ts";
@@ -32,7 +34,7 @@ export type RecalibratedWeight = {
   readonly best_fit: number | null;
   readonly kept: boolean;
   /** Why the weight is left alone. */
-  readonly kept_reason: string | null;
+  readonly kept_reason: ReasonOrWords | null;
 };
 
 /** What a candidate does on shoes that had no part in its weights. */
@@ -41,7 +43,7 @@ export type RecalibrationFit = {
   readonly rank_correlation: Estimate;
   /** √ of the mean squared error, in rating points. */
   readonly error: number | null;
-  readonly error_reason: string | null;
+  readonly error_reason: ReasonOrWords | null;
   /** Rank correlation less that of the weights in force. */
   readonly gain: Estimate;
 };
@@ -71,7 +73,7 @@ export type IndexRecalibration = {
   readonly gain: Estimate;
   readonly williams: WilliamsT;
   readonly shoes_needed: number | null;
-  readonly shoes_needed_reason: string | null;
+  readonly shoes_needed_reason: ReasonOrWords | null;
   /** From the new rule's own scale to the published one; `scores_new` is on the latter. */
   readonly link: ScoreLink;
   readonly rank_moves: RankMoves;
@@ -79,7 +81,7 @@ export type IndexRecalibration = {
   readonly scores_new: IndexScores;
   /** Ready for `proposals/`; null when the weights stay. */
   readonly draft: RuleProposal | null;
-  readonly draft_reason: string | null;
+  readonly draft_reason: ReasonOrWords | null;
   readonly sentence: string;
   readonly warnings: readonly string[];
 };
@@ -391,20 +393,22 @@ function adviceWords(
     readonly gain: Estimate;
     readonly changed: boolean;
     readonly min_gain: number;
-    readonly needed: { readonly shoes: number | null; readonly reason: string | null };
+    readonly needed: { readonly shoes: number | null; readonly reason: ReasonOrWords | null };
     readonly revision: WeightRevision;
     readonly data: RecalibrationData;
   },
 ): string {
   if (revision.reason !== null) {
-    return `${revision.reason}, counting the shoes that have a rating and every term.`;
+    return `${sayReason(revision.reason)}, counting the shoes that have a rating and every term.`;
   }
   const n = data.ratings.length;
   const limits = gain.lower === null
     ? "unknown"
     : `${inPrint(gain.estimate!)} (${inPrint(gain.lower)} to ${inPrint(gain.upper!)})`;
   const more = needed.shoes === null
-    ? needed.reason === "nothing is open" ? "" : `; ${needed.reason}`
+    ? needed.reason === null || hasCode(needed.reason, "nothing-open")
+      ? ""
+      : `; ${sayReason(needed.reason)}`
     : `; about ${needed.shoes} more shoes with a rating and every term would settle it`;
   if (changed) {
     const moved = revision.weights.filter(({ kept }) => !kept).length;

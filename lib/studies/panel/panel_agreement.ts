@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
 import { visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
@@ -12,6 +13,7 @@ import { intervalsOfModel } from "../../statistics/variance_component_intervals.
 import { mixedModel } from "../../statistics/variance_components.ts";
 import { completeBlock } from "../../statistics/complete_block.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
@@ -74,10 +76,10 @@ export type AttributeAgreement = {
     readonly shoes: number;
     readonly testers: number;
     readonly p: number | null;
-    readonly p_reason: string | null;
+    readonly p_reason: ReasonOrWords | null;
   };
   readonly components: readonly VarianceSource[];
-  readonly components_reason: string | null;
+  readonly components_reason: ReasonOrWords | null;
   readonly dropped: readonly string[];
   /** SD of one tester rating one shoe again, on the rating scale. */
   readonly repeat_sd: Estimate;
@@ -238,7 +240,7 @@ function studyAttribute(
     : testers.length < 2
     ? "one tester cannot show how testers agree"
     : model.fit === null
-    ? model.reason ?? "the fit failed"
+    ? model.reason ?? { code: "no-fit" }
     : !model.design.terms.includes("shoe")
     ? "no shoe was rated twice"
     : !model.design.terms.includes("tester")
@@ -319,8 +321,8 @@ function studyAttribute(
       upper: limits.components[source].upper,
       levels: model.design.levels[i]?.length ?? ratings.length,
     })),
-    components_reason: model.fit === null ? model.reason ?? "the fit failed" : null,
-    dropped: model.design.dropped.map(({ term, reason }) => `${term}: ${reason}`),
+    components_reason: model.fit === null ? model.reason ?? { code: "no-fit" } : null,
+    dropped: model.design.dropped.map(({ term, reason }) => `${term}: ${sayReason(reason)}`),
     repeat_sd: ofRatings(
       repeatabilitySd(repeated.map((rows) => rows.map((row) => row.rating)), { confidence }),
     ),
@@ -354,12 +356,12 @@ function onlyEstimate(
 }
 
 function ofRatings(estimate: Estimate): Estimate {
-  const words = "nobody rated a shoe twice";
+  const reason = estimate.estimate_reason;
   return {
     ...onlyEstimate(estimate),
-    estimate_reason: estimate.estimate_reason === "no subject was read twice"
-      ? words
-      : estimate.estimate_reason?.replace("readings", "ratings") ?? null,
+    estimate_reason: typeof reason === "object" && reason !== null
+      ? { ...reason, kind: "rating" }
+      : reason,
   };
 }
 
@@ -566,7 +568,9 @@ function agreementSentence(
   }: Omit<AttributeAgreement, "sentence">,
 ): string {
   if (icc_single.estimate === null || icc_mean.estimate === null) {
-    return `${title}: whether testers agree can't be told, ${icc_single.estimate_reason}.`;
+    return `${title}: whether testers agree can't be told, ${
+      sayReason(icc_single.estimate_reason!)
+    }.`;
   }
   const percent = (share: number) => `${Math.max(0, Math.round(100 * share))}%`;
   const parts = [

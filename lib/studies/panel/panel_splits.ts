@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean, sampleStandardDeviation, sum } from "simple-statistics";
 import type { Attribute, Bench, Tester } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -15,7 +16,7 @@ export type SplitTrait = {
    */
   readonly effect: Estimate;
   readonly p: number | null;
-  readonly p_reason: string | null;
+  readonly p_reason: ReasonOrWords | null;
   /** Holm's, over all traits of all metrics the panel is sure to part over. */
   readonly p_familywise: number | null;
   readonly found: boolean;
@@ -153,7 +154,7 @@ function traitTests(
       n: points.length,
       method: "testers' slopes on the trait, Student's t interval",
     };
-    const nothing = (reason: string) => ({
+    const nothing = (reason: ReasonOrWords) => ({
       trait,
       title,
       effect: noEstimate(reason, about),

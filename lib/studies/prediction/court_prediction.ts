@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
@@ -29,18 +30,18 @@ export type PredictionPair = {
   /** Rank correlation over shoes. */
   readonly spearman: Estimate;
   readonly p: number | null;
-  readonly p_reason: string | null;
+  readonly p_reason: ReasonOrWords | null;
   /** Adjusted over the attribute's metrics by the step-down maximum. */
   readonly p_familywise: number | null;
-  readonly p_familywise_reason: string | null;
+  readonly p_familywise_reason: ReasonOrWords | null;
   /** Metrics the family-wise p is adjusted over; a computed metric takes its source's place. */
   readonly family: number;
   /** Benjamini–Hochberg over the whole grid. */
   readonly q: number | null;
-  readonly q_reason: string | null;
+  readonly q_reason: ReasonOrWords | null;
   /** Largest |rho| that the noise of both sides allows. */
   readonly ceiling: number | null;
-  readonly ceiling_reason: string | null;
+  readonly ceiling_reason: ReasonOrWords | null;
   readonly disattenuated: Estimate;
   /** Rank correlation given mass; null for mass itself. */
   readonly partial_given_mass: Estimate;
@@ -56,7 +57,7 @@ export type PredictionPair = {
   };
   /** Smallest |rho| that this n finds with 80% power. */
   readonly detectable: number | null;
-  readonly detectable_reason: string | null;
+  readonly detectable_reason: ReasonOrWords | null;
   /** Shoes that would settle it in four benches of five, if rho is what it is here. */
   readonly settle: {
     /** To be found among as many metrics (Bonferroni); null for a rho of 0. */
@@ -65,7 +66,7 @@ export type PredictionPair = {
     readonly rule_out: number | null;
     /** The smaller of the two. */
     readonly shoes: number | null;
-    readonly reason: string | null;
+    readonly reason: ReasonOrWords | null;
   };
   readonly n: number;
   readonly claim: PredictionClaim;
@@ -110,7 +111,7 @@ export type UnsettledPair = {
   readonly shoes: number | null;
   /** What so many shoes would show if rho is what it is here. */
   readonly outcome: "predicts" | "no sign of it" | null;
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
 };
 
 /** What the bench says about the court. */

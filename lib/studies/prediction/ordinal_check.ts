@@ -1,7 +1,9 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import type { Bench } from "../../records/types.ts";
 import { leastSquares } from "../../statistics/least_squares.ts";
 import { proportionalOdds } from "../../statistics/proportional_odds.ts";
 import { standardised } from "../../statistics/ridge.ts";
+import { sayReason } from "../../words/reasons.ts";
 import type { PredictionPair } from "./court_prediction.ts";
 
 /** Do the ratings, taken as an order only and tester by tester, say the same? */
@@ -17,7 +19,7 @@ export type OrdinalCheck = {
   }[];
   /** Null where there is nothing to check, or no fit. */
   readonly agrees: boolean | null;
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
   readonly ratings: number;
   readonly testers: number;
   /** SD of the testers' leniency, in log odds. */
@@ -43,7 +45,7 @@ export function ordinalCheck(
   const claimed = pairs.filter((pair) =>
     pair.derived_from === null && (pair.claim === "predicts" || pair.claim === "hint")
   );
-  const none = (reason: string): OrdinalCheck => ({
+  const none = (reason: ReasonOrWords): OrdinalCheck => ({
     metrics: [],
     agrees: null,
     reason,
@@ -51,7 +53,7 @@ export function ordinalCheck(
     testers: 0,
     tester_sd: null,
     method: "proportional odds",
-    sentence: `There is no ordinal check: ${reason}.`,
+    sentence: `There is no ordinal check: ${sayReason(reason)}.`,
   });
   if (claimed.length === 0) return none("no metric is claimed or hinted at");
   const values = claimed.map((pair) =>
@@ -72,7 +74,7 @@ export function ordinalCheck(
     testers > 1 ? { rater: ratings.map(({ tester }) => tester), points: 5 } : {},
   );
   if (fit.reason !== null) return none(fit.reason);
-  if (plain.coefficients === null) return none(plain.reason ?? "least squares has no solution");
+  if (plain.coefficients === null) return none(plain.reason ?? { code: "no-fit" });
   const metrics = claimed.map((pair, j) => {
     // The intercept comes first.
     const sign = Math.sign(plain.coefficients![j + 1]) as -1 | 0 | 1;

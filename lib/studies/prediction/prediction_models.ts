@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { bootstrapInterval } from "../../statistics/bootstrap_interval.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { nonNegativeCrossValidation } from "../../statistics/non_negative_cross_validation.ts";
@@ -43,7 +44,7 @@ export type MetricShare = {
   readonly upper: number | null;
   /** Variance inflation: 1 for a metric unlike the others; null if they determine it. */
   readonly inflation: number | null;
-  readonly inflation_reason: string | null;
+  readonly inflation_reason: ReasonOrWords | null;
 };
 
 /** Several metrics together against one impression. */
@@ -58,7 +59,7 @@ export type CourtModel = {
     readonly reason: string;
   }[];
   /** Why there is no model. */
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
   readonly ridge: ModelFit;
   readonly nnls: ModelFit;
   /** Each shoe as the panel has it and as each model has it without having seen it. */
@@ -76,7 +77,7 @@ export type CourtModel = {
     readonly by_chance: number | null;
     readonly confidence: number;
     readonly method: string;
-    readonly reason: string | null;
+    readonly reason: ReasonOrWords | null;
     /** Largest first. */
     readonly metrics: readonly MetricShare[];
   };
@@ -369,7 +370,7 @@ function metricShares(
     by_chance: found.shares === null ? null : 1 / (X.length - 1),
     confidence,
     method: found.method,
-    reason: found.reason?.replace("rows", "shoes").replace("columns", "metrics") ?? null,
+    reason: found.reason,
     metrics: found.shares === null ? [] : metrics.map(({ metric }, j): MetricShare => ({
       metric: metric.id,
       title: metric.title,

@@ -10,10 +10,12 @@ import {
   rankCorrelationGrid,
 } from "../../statistics/rank_correlation_grid.ts";
 import { rankCorrelationDraws } from "../../statistics/rank_correlation_draws.ts";
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { rowsToRuleOut } from "../../statistics/rows_to_rule_out.ts";
 import type { PredictionPair, PredictionTable } from "./court_prediction.ts";
 import { CLAIM_ALPHA, predictionClaim, SMALL_RHO } from "./prediction_claim.ts";
 import { pairSentence } from "../../words/prediction/prediction_sentences.ts";
+import { sayReason } from "../../words/reasons.ts";
 
 export type PairOptions = {
   readonly confidence: number;
@@ -247,10 +249,11 @@ function reasonInShoes(cell: RankCorrelationCell, metric: string, attribute: str
   if (cell.n < 3) {
     return `only ${cell.n} ${cell.n === 1 ? "shoe has" : "shoes have"} both; three are needed`;
   }
-  const constant = cell.estimate_reason ?? "";
-  return constant.startsWith("both")
+  const reason = cell.estimate_reason;
+  const constant = typeof reason === "object" ? reason?.which : null;
+  return constant === "both"
     ? `all ${cell.n} shoes read the same on ${metric} and rate the same on ${attribute}`
-    : constant.startsWith("the first")
+    : constant === "x"
     ? `all ${cell.n} shoes read the same on ${metric}`
     : `all ${cell.n} shoes rate the same on ${attribute}`;
 }
@@ -276,7 +279,7 @@ function noiseCeiling(
 function whyUnknown(side: string, reliability: Estimate | null, given: boolean): string {
   if (!given) return `the reliability of ${side} was not given`;
   return `the reliability of ${side} is unknown${
-    reliability?.estimate_reason ? ` (${reliability.estimate_reason})` : ""
+    reliability?.estimate_reason ? ` (${sayReason(reliability.estimate_reason)})` : ""
   }`;
 }
 
@@ -373,16 +376,14 @@ function partialOf(
   if (isMass) return noEstimate("this is mass itself", about);
   if (!hasMass) return noEstimate("mass is not among the metrics", about);
   if (estimate === null) return noEstimate("no resamples were asked for", about);
-  const tidy = estimate.estimate_reason?.replace("rows are complete", "shoes have all three") ??
-    null;
-  return { ...estimate, estimate_reason: tidy };
+  return estimate;
 }
 
 function settleOf(
   rho: number | null,
   family: number,
   confidence: number,
-  reason: string | null,
+  reason: ReasonOrWords | null,
 ): PredictionPair["settle"] {
   if (rho === null) return { find: null, rule_out: null, shoes: null, reason };
   const find = rho === 0

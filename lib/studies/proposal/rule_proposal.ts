@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { createHash } from "node:crypto";
 import { sum } from "simple-statistics";
 import { benchUntil } from "../../records/quarters.ts";
@@ -6,6 +7,7 @@ import type { Estimate } from "../../statistics/estimate.ts";
 import { reviseWeights } from "../../statistics/revise_weights.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import type { WilliamsT } from "../../statistics/williams_t.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { applyRule, applyRuleToNewcomers, type RuleScore } from "../index/apply_rule.ts";
 import { courtGain, shoesToSettle } from "../index/court_gain.ts";
 import {
@@ -54,7 +56,7 @@ export type WeightStep = {
   readonly same_order: number | null;
   /** Rank correlation with the court, less that of the rule in force. */
   readonly gain: number | null;
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
 };
 
 /** A verdict on a proposed rule, and everything behind it. */
@@ -372,7 +374,7 @@ function judgeCriteria(
       title: "Gain in rank correlation with the court",
       wanted: `at least ${min_gain}, at ${percent(confidence)} confidence`,
       found: gain.estimate === null
-        ? gain.estimate_reason!
+        ? sayReason(gain.estimate_reason!)
         : `${signed(gain.estimate)}${
           gain.lower === null ? "" : ` (${signed(gain.lower)} to ${signed(gain.upper!)})`
         } on ${gain.n} shoes`,
@@ -384,7 +386,7 @@ function judgeCriteria(
       title: "Share of the catalogue that moves more than three places",
       wanted: `at most ${percent(max_rank_moves)}`,
       found: moves.share === null
-        ? moves.share_reason!
+        ? sayReason(moves.share_reason!)
         : `${percent(moves.share)} (${moves.more_than_three} of ${moves.compared} shoes)`,
       // A share of whole shoes may miss a limit by rounding alone.
       outcome: count(moves.share === null ? null : moves.share <= max_rank_moves + 1e-12),
@@ -434,7 +436,7 @@ function settlesGain(
       waiting === 1 ? "1 rated shoe waits" : `${waiting} rated shoes wait`
     } for nothing but the bench: re-bench them first.`;
   return shoes === null
-    ? `No number of shoes can be named: ${reason}.${list}`
+    ? `No number of shoes can be named: ${sayReason(reason!)}.${list}`
     : `About ${shoes} more shoes with a rating and both scores would settle it.${list}`;
 }
 

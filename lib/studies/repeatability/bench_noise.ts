@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -9,13 +10,14 @@ import {
 } from "../../statistics/variance_component_intervals.ts";
 import { type MixedModel, mixedModel } from "../../statistics/variance_components.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
+import { sayReason } from "../../words/reasons.ts";
 import type { VarianceSource } from "./trial_reliability.ts";
 import type { NoiseShares } from "./trials_needed.ts";
 
 /** How a metric's readings scatter, and by which sources. */
 export type BenchNoise = {
   readonly components: readonly VarianceSource[];
-  readonly components_reason: string | null;
+  readonly components_reason: ReasonOrWords | null;
   readonly dropped: readonly string[];
   readonly shares: NoiseShares | null;
   readonly icc_single: Estimate;
@@ -66,10 +68,13 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   });
   const dropped = [
     ...unlinked,
-    ...model.design.dropped.map(({ term, reason }) => `${term}: ${reason}`),
+    ...model.design.dropped.map(({ term, reason }) => `${term}: ${sayReason(reason)}`),
   ];
   const about = { confidence, n, method: "REML components" };
-  const nothing = (reason: string, components: Pick<BenchNoise, "components" | "shares">) => ({
+  const nothing = (
+    reason: ReasonOrWords,
+    components: Pick<BenchNoise, "components" | "shares">,
+  ) => ({
     ...components,
     components_reason: components.components.length === 0 ? reason : null,
     dropped,
@@ -80,7 +85,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   });
   if (n === 0) return nothing("there is no trial that counts", { components: [], shares: null });
   if (model.fit === null || model.solver === null) {
-    return nothing(model.reason ?? "the fit failed", { components: [], shares: null });
+    return nothing(model.reason ?? { code: "no-fit" }, { components: [], shares: null });
   }
   const limits = options.componentLimits === false ? null : intervalsOfModel(model, {
     confidence,
@@ -91,7 +96,9 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   const components = describeComponents(model, limits);
   if (!model.design.terms.includes("shoe")) {
     return nothing(
-      shoes < 2 ? "one shoe cannot show how shoes differ" : "no shoe was read twice",
+      shoes < 2
+        ? { code: "too-few", of: "subjects", needed: 2, found: shoes }
+        : { code: "no-repeats", subjects: shoes },
       { components, shares: null },
     );
   }
@@ -232,7 +239,7 @@ function oneWay(
   const icc = intraclassCorrelation(rows, { form: "ICC(1,1)", confidence });
   const plain = ({ estimate, lower, upper }: Pick<Estimate, "estimate" | "lower" | "upper">) => ({
     estimate,
-    estimate_reason: icc.estimate_reason?.replace("subject", "shoe") ?? null,
+    estimate_reason: icc.estimate_reason,
     lower,
     upper,
     confidence,

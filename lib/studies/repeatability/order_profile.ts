@@ -4,6 +4,7 @@ import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { metricOf } from "./metric_trials.ts";
 import { inUnit } from "../../words/unit_words.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
@@ -81,7 +82,9 @@ export function orderProfile(
     slope,
     found: test.found,
     sentence: slope.estimate === null
-      ? `Whether readings change within a visit can't be told: ${slope.estimate_reason}.`
+      ? `Whether readings change within a visit can't be told: ${
+        sayReason(slope.estimate_reason!)
+      }.`
       : `Readings ${
         test.found
           ? slope.estimate < 0 ? "fall from trial to trial" : "rise from trial to trial"

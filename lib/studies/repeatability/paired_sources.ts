@@ -4,6 +4,7 @@ import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
 import { limitsOfAgreement } from "../../statistics/limits_of_agreement.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
+import { sayReason } from "../../words/reasons.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import { inUnit } from "../../words/unit_words.ts";
 
@@ -89,7 +90,9 @@ export function pairedSources(
     ? `There are no two ${word} to compare.`
     : bias.estimate === null || bias.lower === null || bias.upper === null
     ? `${first} and ${second} can't be compared: ${
-      pairs.length < 2 ? "fewer than two shoes were benched by both" : bias.estimate_reason
+      pairs.length < 2
+        ? "fewer than two shoes were benched by both"
+        : sayReason(bias.estimate_reason!)
     }.`
     : `${
       bias.lower > 0 || bias.upper < 0

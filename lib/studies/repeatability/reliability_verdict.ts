@@ -1,4 +1,5 @@
 import type { Estimate } from "../../statistics/estimate.ts";
+import { sayReason } from "../../words/reasons.ts";
 import type { ReliabilityVerdict } from "./trial_reliability.ts";
 
 const grades = [
@@ -23,7 +24,9 @@ export function reliabilityVerdict(
   if (estimate === null || lower === null || upper === null) {
     return {
       verdict: "too few shoes to tell",
-      reason: `there is no interval to judge by: ${estimate_reason ?? "the data give no limits"}`,
+      reason: `there is no interval to judge by: ${
+        sayReason(estimate_reason ?? "the data give no limits")
+      }`,
     };
   }
   const range = `the ICC of the published mean lies between ${lower.toFixed(2)} and ${

@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
 import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Better, Metric } from "../../records/types.ts";
@@ -97,29 +98,29 @@ export type MetricReliability = {
   readonly cv: Estimate;
   readonly components: readonly VarianceSource[];
   /** Why there are none. */
-  readonly components_reason: string | null;
+  readonly components_reason: ReasonOrWords | null;
   /** Sources the design can't tell apart from others, each with what it is mixed with. */
   readonly dropped: readonly string[];
   readonly distinct_categories: number | null;
-  readonly distinct_categories_reason: string | null;
+  readonly distinct_categories_reason: ReasonOrWords | null;
   readonly trials_needed: {
     readonly icc_75: number | null;
-    readonly icc_75_reason: string | null;
+    readonly icc_75_reason: ReasonOrWords | null;
     readonly icc_90: number | null;
-    readonly icc_90_reason: string | null;
+    readonly icc_90_reason: ReasonOrWords | null;
     /**
      * So that the MDC of two means falls to the metric's smallest difference that matters: means of two
      * sessions where these could be told apart from trials, else of one session.
      */
     readonly smallest_difference: number | null;
-    readonly smallest_difference_reason: string | null;
+    readonly smallest_difference_reason: ReasonOrWords | null;
   };
   /** Change a trial within a visit, in the metric's unit. */
   readonly order_effect: Estimate;
   /** Whether trials change within a visit; `found` holds the false alarms of all metrics together. */
   readonly order_test: {
     readonly p: number | null;
-    readonly p_reason: string | null;
+    readonly p_reason: ReasonOrWords | null;
     /** Holm's, over all metrics of the study. */
     readonly p_familywise: number | null;
     readonly found: boolean;
@@ -358,7 +359,7 @@ function trialsNeeded(
   { smallest_difference }: Metric,
   confidence: number,
 ): MetricReliability["trials_needed"] {
-  const none = (reason: string): TrialsNeeded => ({ trials: null, reason });
+  const none = (reason: ReasonOrWords): TrialsNeeded => ({ trials: null, reason });
   const icc = (wanted: number) =>
     shares === null
       ? none(icc_mean.estimate_reason ?? "the variance could not be split")
@@ -385,13 +386,13 @@ function trialsNeeded(
   };
 }
 
-/** The estimate alone, in words of shoes. */
+/** The estimate alone. */
 function ofShoes(
   { estimate, estimate_reason, lower, upper, confidence, method, n, warnings }: Estimate,
 ): Estimate {
   return {
     estimate,
-    estimate_reason: estimate_reason?.replace("subject", "shoe") ?? null,
+    estimate_reason,
     lower,
     upper,
     confidence,

@@ -1,3 +1,4 @@
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { normalUpperQuantile } from "../../statistics/distributions.ts";
 import { metricOf } from "./metric_trials.ts";
 import type { TrialReliability } from "./trial_reliability.ts";
@@ -18,10 +19,10 @@ export type TrialsCurve = {
   readonly limit: { readonly icc: number; readonly mdc: number } | null;
   readonly taken: number;
   readonly needed_90: number | null;
-  readonly needed_90_reason: string | null;
+  readonly needed_90_reason: ReasonOrWords | null;
   readonly smallest_difference: number | null;
   /** Why there is no curve. */
-  readonly reason: string | null;
+  readonly reason: ReasonOrWords | null;
 };
 
 /**

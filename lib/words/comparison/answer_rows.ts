@@ -3,6 +3,7 @@ import { counted, measured } from "./answer_words.ts";
 import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
 import type { ComparedOn, ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
+import { sayReason } from "../reasons.ts";
 
 /** How do the shoes differ? One row a pair and thing compared, in the order asked. */
 export function comparisonRows(
@@ -17,7 +18,7 @@ export function comparisonRows(
       on: on.title,
       "difference of": `${name(a)} minus ${name(b)}`,
       difference: difference.estimate === null
-        ? difference.estimate_reason
+        ? sayReason(difference.estimate_reason)
         : measured(difference.estimate, on),
       interval: difference.lower === null || difference.upper === null
         ? null
@@ -63,7 +64,9 @@ export function shortlistRows(
 ): ReviewRow[] {
   return shoes.filter(({ word }) => word !== "off the list").map((shoe) => ({
     shoe: shoe.name,
-    "chance, %": shoe.probability === null ? shoe.probability_reason : chance(shoe.probability),
+    "chance, %": shoe.probability === null
+      ? sayReason(shoe.probability_reason)
+      : chance(shoe.probability),
     word: shoe.word,
     ...Object.fromEntries(conditions.map((words, index) => [words, shoe.conditions[index].found])),
   }));

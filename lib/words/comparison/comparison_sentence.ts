@@ -5,6 +5,7 @@ import type {
   Comparison,
   ShoeComparison,
 } from "../../studies/comparison/shoe_comparison.ts";
+import { sayReason } from "../reasons.ts";
 
 type Compared = Omit<ShoeComparison, "sentence" | "alt" | "notes" | "cautions" | "warnings">;
 
@@ -48,7 +49,7 @@ export function pairSentence(
   const title = midSentence(on.title);
   const { estimate, estimate_reason, lower, upper } = comparison.difference;
   if (estimate === null || lower === null || upper === null) {
-    return `Can't tell ${a} from ${b} on ${title}: ${estimate_reason}`;
+    return `Can't tell ${a} from ${b} on ${title}: ${sayReason(estimate_reason!)}`;
   }
   const size = measured(Math.abs(estimate), on);
   const [near, far] = [lower, upper].map(Math.abs).sort((x, y) => x - y)

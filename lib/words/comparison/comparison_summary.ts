@@ -4,6 +4,7 @@ import type {
   Comparison,
   ShoeComparison,
 } from "../../studies/comparison/shoe_comparison.ts";
+import { sayReason } from "../reasons.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 
 /** More visits than this for one answer are not worth a plan. */
@@ -50,7 +51,7 @@ function settleWords(
     (several ? `, ${label(pair.a)} and ${label(pair.b)}` : "");
   const { estimate, estimate_reason, lower, upper } = pair.difference;
   if (estimate === null || lower === null || upper === null) {
-    return `${subject}: can't tell, since ${estimate_reason}.`;
+    return `${subject}: can't tell, since ${sayReason(estimate_reason!)}.`;
   }
   const now = occasions(pair, values);
   const needed = occasionsNeeded(now, Math.abs(estimate), (upper - lower) / 2, on);

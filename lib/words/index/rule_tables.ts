@@ -4,6 +4,7 @@ import { estimateInWords } from "../review/review_tables.ts";
 import type { RankMoves } from "../../studies/index/rank_moves.ts";
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import type { RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
+import { sayReason } from "../reasons.ts";
 
 /** What was asked of a proposal, and what was found? One row a criterion. */
 export function criteriaRows({ criteria }: Pick<RuleVerdict, "criteria">): ReviewRow[] {
@@ -64,9 +65,11 @@ export function sensitivityRows({ sensitivity }: Pick<RuleVerdict, "sensitivity"
       weight: `${round(weight, 3)}\u00a0→\u00a0${round(step.weight, 3)}`,
       "shoes that move more than 3 places, %": percent(step.share_moved),
       "order as proposed (rank correlation)": step.same_order === null
-        ? step.reason
+        ? sayReason(step.reason)
         : round(step.same_order, 3),
-      "gain over the rule in force": step.gain === null ? step.reason : round(step.gain, 3),
+      "gain over the rule in force": step.gain === null
+        ? sayReason(step.reason)
+        : round(step.gain, 3),
     }))
   );
 }
@@ -100,12 +103,14 @@ export function indexWeightRows({ weights }: Pick<IndexRecalibration, "weights">
   return weights.map((weight) => ({
     metric: weight.title,
     "in force": round(weight.old, 3),
-    new: weight.new.estimate === null ? weight.new.estimate_reason : round(weight.new.estimate, 3),
+    new: weight.new.estimate === null
+      ? sayReason(weight.new.estimate_reason)
+      : round(weight.new.estimate, 3),
     "best fit": weight.best_fit === null
       ? null
       : estimateInWords({ ...weight.new, estimate: weight.best_fit }, 2),
     stays: weight.kept ? "yes" : "no",
-    why: weight.kept_reason,
+    why: sayReason(weight.kept_reason),
   }));
 }
 
@@ -114,7 +119,7 @@ export function fitRows({ fits }: Pick<IndexRecalibration, "fits">): ReviewRow[]
   return fits.map((fit) => ({
     candidate: fit.candidate,
     "rank correlation": estimateInWords(fit.rank_correlation, 2),
-    "error, rating points": fit.error === null ? fit.error_reason : round(fit.error, 2),
+    "error, rating points": fit.error === null ? sayReason(fit.error_reason) : round(fit.error, 2),
     "gain over the weights in force": estimateInWords(fit.gain, 2),
   }));
 }

@@ -4,6 +4,7 @@ import type { IndexRecalibration } from "../../studies/index/index_recalibration
 import { estimateInWords } from "../review/review_tables.ts";
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import type { RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
+import { sayReason } from "../reasons.ts";
 import { inertText } from "../summary_words.ts";
 
 /** Paragraphs of a proposal's page, as Markdown. */
@@ -97,7 +98,7 @@ export function recalibrationWords(
   return {
     gain: `${inertText(result.sentence)} ${williamsWords(result.williams)}`,
     link: link.slope === null
-      ? `There is no link: ${link.link_reason}.`
+      ? `There is no link: ${sayReason(link.link_reason!)}.`
       : `With the new weights a score s becomes ${
         line(link)
       } on the published scale, from ${link.shoes} shoes.`,
@@ -115,7 +116,7 @@ function line({ intercept, slope }: { intercept: number | null; slope: number | 
 
 function williamsWords({ t, df, p, reason }: WilliamsT): string {
   return t === null
-    ? `Williams' test can't be made: ${reason}.`
+    ? `Williams' test can't be made: ${sayReason(reason!)}.`
     : `A check by another method, Williams' test of two correlations over the same shoes: were the two rules equally good, chance would show a gain so large ${
       p! < 0.001
         ? "less than once in 1000 times"

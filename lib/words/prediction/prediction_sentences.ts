@@ -2,6 +2,7 @@ import { midSentence } from "../comparison/answer_words.ts";
 import type { PredictionPair } from "../../studies/prediction/court_prediction.ts";
 import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
 import type { CourtModel, ModelFit } from "../../studies/prediction/prediction_models.ts";
+import { sayReason } from "../reasons.ts";
 
 /**
  * What one pair comes to, in a sentence that a viewer understands.
@@ -14,7 +15,9 @@ export function pairSentence(
 ): string {
   const { metric_title: metric, attribute_title: attribute, spearman, n, claim } = pair;
   if (spearman.estimate === null) {
-    return `Whether ${metric} goes with ${attribute} can't be told: ${spearman.estimate_reason}.`;
+    return `Whether ${metric} goes with ${attribute} can't be told: ${
+      sayReason(spearman.estimate_reason!)
+    }.`;
   }
   const found = `over ${n} shoes the rank correlation is ${rhoWithInterval(pair)}`;
   const same = source === null
@@ -120,7 +123,9 @@ function lowerFirst(title: string): string {
 /** What several metrics together come to. */
 export function modelSentence(title: string, model: CourtModel | null): string {
   if (model === null) return `Metrics were not put together for ${title}.`;
-  if (model.reason !== null) return `Metrics can't be put together for ${title}: ${model.reason}.`;
+  if (model.reason !== null) {
+    return `Metrics can't be put together for ${title}: ${sayReason(model.reason)}.`;
+  }
   const { ridge, nnls } = model;
   const { estimate, lower } = ridge.r2;
   const out = model.left_out.length === 0

@@ -4,6 +4,7 @@ import type {
   PredictionClaim,
   PredictionPair,
 } from "../../studies/prediction/court_prediction.ts";
+import { sayReason } from "../reasons.ts";
 import { pText } from "./prediction_sentences.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 
@@ -36,11 +37,11 @@ export function predictionRows(pairs: readonly PredictionPair[]): ReviewRow[] {
     claim: pair.claim,
     shoes: pair.n,
     "rank correlation": estimateInWords(pair.spearman, 2),
-    ceiling: pair.ceiling === null ? pair.ceiling_reason : pair.ceiling.toFixed(2),
+    ceiling: pair.ceiling === null ? sayReason(pair.ceiling_reason) : pair.ceiling.toFixed(2),
     "without noise": estimateInWords(pair.disattenuated, 2),
     "given mass": estimateInWords(pair.partial_given_mass, 2),
     "p, all metrics": pair.p_familywise === null
-      ? pair.p_familywise_reason
+      ? sayReason(pair.p_familywise_reason)
       : pText(pair.p_familywise).replace(/^p (= )?/, ""),
   }));
 }
@@ -57,7 +58,7 @@ export function modelRows({ attributes }: Pick<CourtPrediction, "attributes">): 
     "ratings taken as ranks": ordinal === null
       ? null
       : ordinal.agrees === null
-      ? ordinal.reason
+      ? sayReason(ordinal.reason)
       : ordinal.agrees
       ? "say the same"
       : "say otherwise",
@@ -72,11 +73,11 @@ export function unsettledRows(
     metric: pair.metric_title,
     impression: pair.attribute_title,
     shoes: pair.n,
-    "rank correlation": pair.rho === null ? pair.reason : twoDecimals(pair.rho),
+    "rank correlation": pair.rho === null ? sayReason(pair.reason) : twoDecimals(pair.rho),
     "smallest that would show": pair.detectable?.toFixed(2) ?? null,
     "shoes to settle it": pair.shoes,
     "likely as": pair.outcome === null
-      ? pair.reason
+      ? sayReason(pair.reason)
       : pair.outcome === "predicts"
       ? "a predictor"
       : "no sign of it",

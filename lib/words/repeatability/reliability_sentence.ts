@@ -1,4 +1,5 @@
 import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../reasons.ts";
 import { inUnit } from "../unit_words.ts";
 
 /**
@@ -14,7 +15,9 @@ export function reliabilitySentence(
   const taken = `you take ${k}`;
   const mdcUsed = mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
   if (mdcUsed.estimate === null) {
-    return `Nobody can say yet how far two shoes must differ on this test: ${mdcUsed.estimate_reason}.`;
+    return `Nobody can say yet how far two shoes must differ on this test: ${
+      sayReason(mdcUsed.estimate_reason!)
+    }.`;
   }
   const where = mdcUsed === mdc.mean ? " benched in one session" : "";
   const first = `Two shoes${where} must differ by ${
@@ -29,7 +32,7 @@ export function reliabilitySentence(
   const reason = matters === null ? needed.icc_90_reason : needed.smallest_difference_reason;
   const goal = matters === null ? "rank single shoes" : `see ${matters}`;
   const second = trials === null
-    ? `no number of trials a visit will ${goal}: ${reason}`
+    ? `no number of trials a visit will ${goal}: ${sayReason(reason!)}`
     : `to ${goal} you would need ${trials} ${trials === 1 ? "trial" : "trials"}, ${taken}`;
   return `${first}; ${second}.`;
 }

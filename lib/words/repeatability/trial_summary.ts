@@ -3,6 +3,7 @@ import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../reasons.ts";
 
 const uses: Readonly<Record<MetricReliability["verdict"], string>> = {
   "fit to rank single shoes": "two shoes side by side in a table mean something",
@@ -58,7 +59,9 @@ export function trialSummary(
 function iccWords({ icc_mean, trials_per_visit: k }: MetricReliability): string {
   const of = k === 1 ? "a single trial" : `a mean of ${k} trials`;
   return icc_mean.estimate === null
-    ? `Of its ICC, the share of the scatter that lies between shoes, nothing is known: ${icc_mean.estimate_reason}.`
+    ? `Of its ICC, the share of the scatter that lies between shoes, nothing is known: ${
+      sayReason(icc_mean.estimate_reason!)
+    }.`
     : `The ICC of ${of}, the share of the scatter that lies between shoes, is ${
       estimateInWords(icc_mean, 2)
     }; the brackets say where it may well lie, and their lower end decides.`;

@@ -8,6 +8,7 @@ import { sourceWords } from "./source_words.ts";
 import { unitWords } from "../unit_words.ts";
 import type { AttributeAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../reasons.ts";
 
 /** What is known of one metric's repeatability? One row a figure, with what it says in plain words. */
 export function metricFigureRows(reliability: TrialReliability, metric: string): ReviewRow[] {
@@ -52,7 +53,7 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
     figure(
       "CV, %",
       study.cv.estimate === null
-        ? study.cv.estimate_reason
+        ? sayReason(study.cv.estimate_reason)
         : Number((100 * study.cv.estimate).toFixed(1)),
       "scatter of trials as a part of the value",
     ),
@@ -64,7 +65,7 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
     figure("ICC of the mean", estimateInWords(study.icc_mean, 2), `the same for ${mean}`),
     figure(
       "Distinct categories",
-      study.distinct_categories ?? study.distinct_categories_reason,
+      study.distinct_categories ?? sayReason(study.distinct_categories_reason),
       "groups of shoes that one trial can keep apart",
     ),
   ];
@@ -132,7 +133,7 @@ export function driftRows({ rigs }: Pick<ReferenceDrift, "rigs">): ReviewRow[] {
     references: rig.references,
     "change a year": estimateInWords(rig.slope, rig.decimals + 1),
     "p, all slopes": rig.p_familywise === null
-      ? rig.p_reason
+      ? sayReason(rig.p_reason)
       : Number(rig.p_familywise.toPrecision(2)),
     verdict: rig.verdict,
   }));

@@ -2,6 +2,7 @@ import type { Estimate } from "../../statistics/estimate.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { sayReason } from "../reasons.ts";
 import { unitWords } from "../unit_words.ts";
 
 /** A row of a table for a reader: text or numbers, null where there is nothing to say. */
@@ -19,7 +20,7 @@ export function estimateInWords(
   >,
   decimals: number,
 ): string {
-  if (estimate === null) return estimate_reason ?? "not known";
+  if (estimate === null) return sayReason(estimate_reason ?? "not known");
   const limits = lower === null || upper === null
     ? ""
     : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
@@ -47,7 +48,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
       "SEM of the mean": estimateInWords(row.sem, row.decimals + 1),
       "MDC of two means": estimateInWords(row.mdc.mean_across_sessions, row.decimals + 1),
       "CV, %": row.cv.estimate === null
-        ? row.cv.estimate_reason
+        ? sayReason(row.cv.estimate_reason)
         : Number((100 * row.cv.estimate).toFixed(1)),
     }));
 }

@@ -8,6 +8,7 @@ import {
 } from "../../../lib/studies/prediction/court_prediction.ts";
 import { assertClose } from "../../assert_close.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 
 const folder = (name: string) => new URL(`../../../${name}`, import.meta.url).pathname;
 const bench = await loadBench(folder("data-demo"));
@@ -217,9 +218,12 @@ Deno.test("the ceiling is the root of both reliabilities, and its absence has a 
   });
   assert.ok(grip.disattenuated.lower! < grip.disattenuated.estimate!);
   assert.match(grip.disattenuated.warnings.join(), /above 1/);
-  assert.match(pairOf(found, "mass", "speed").ceiling_reason!, /panel is unknown \(one tester\)/);
-  assert.match(pairOf(found, "mass", "comfort").ceiling_reason!, /panel is unknown/);
-  assert.match(study.pairs[0].ceiling_reason!, /was not given/);
+  assert.match(
+    sayReason(pairOf(found, "mass", "speed").ceiling_reason!),
+    /panel is unknown \(one tester\)/,
+  );
+  assert.match(sayReason(pairOf(found, "mass", "comfort").ceiling_reason!), /panel is unknown/);
+  assert.match(sayReason(study.pairs[0].ceiling_reason!), /was not given/);
 });
 
 Deno.test("a constant metric is said to be constant, and costs the others nothing", () => {
@@ -229,7 +233,10 @@ Deno.test("a constant metric is said to be constant, and costs the others nothin
   );
   const pair = pairOf(flat, "outsole-wear", "grip");
   assert.equal(pair.spearman.estimate, null);
-  assert.match(pair.spearman.estimate_reason!, /all 48 shoes read the same on Outsole wear/);
+  assert.match(
+    sayReason(pair.spearman.estimate_reason!),
+    /all 48 shoes read the same on Outsole wear/,
+  );
   for (const key of ["p_reason", "p_familywise_reason", "q_reason"] as const) {
     assert.equal(pair[key], pair.spearman.estimate_reason);
   }
@@ -254,10 +261,10 @@ Deno.test("three shoes give correlations and exact p, but no interval and no cla
     else {
       assert.equal(pair.spearman.lower, null);
       assert.ok(pair.p! >= 1 / 3);
-      assert.match(pair.detectable_reason!, /four are needed/);
+      assert.match(sayReason(pair.detectable_reason!), /four are needed/);
     }
   }
-  assert.match(three.attributes[0].model!.reason!, /3 shoes are complete; 8 are needed/);
+  assert.match(sayReason(three.attributes[0].model!.reason!), /3 shoes are complete; 8 are needed/);
   assert.deepEqual(JSON.parse(JSON.stringify(three)), three);
 });
 
@@ -270,9 +277,9 @@ Deno.test("ratings that are all tied are named as the reason", () => {
   }, quick);
   const pair = pairOf(tied, "mass", "grip");
   assert.equal(pair.spearman.estimate, null);
-  assert.match(pair.spearman.estimate_reason!, /all 48 shoes rate the same on Grip/);
+  assert.match(sayReason(pair.spearman.estimate_reason!), /all 48 shoes rate the same on Grip/);
   const grip = tied.attributes.find(({ attribute }) => attribute === "grip")!;
-  assert.match(grip.model!.reason!, /rate the same/);
+  assert.match(sayReason(grip.model!.reason!), /rate the same/);
   assert.equal(grip.ordinal!.agrees, null);
   assert.match(
     grip.sentence,
@@ -293,7 +300,7 @@ Deno.test("a metric that half the shoes lack is judged on the rest and left out 
 Deno.test("an empty bench answers in words", () => {
   const empty = courtPrediction({ ...bench, trials: [], impressions: [] }, quick);
   assert.ok(empty.pairs.every(({ claim, n }) => claim === "can't tell" && n === 0));
-  assert.match(empty.pairs[0].spearman.estimate_reason!, /no shoe has both/);
+  assert.match(sayReason(empty.pairs[0].spearman.estimate_reason!), /no shoe has both/);
   assert.match(empty.attributes[0].model_sentence, /no shoe was rated/);
   assert.deepEqual(JSON.parse(JSON.stringify(empty)), empty);
   const none = courtPrediction({ ...bench, metrics: [] }, quick);

@@ -10,6 +10,7 @@ import { panelAgreement } from "../../../lib/studies/panel/panel_agreement.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
 import { reviewResult } from "../../../lib/studies/review/review_result.ts";
+import { resultJson } from "../../../lib/words/result_json.ts";
 import { reviewJsonSchema, reviewSchema } from "../../../lib/studies/review/review_schema.ts";
 import { reviewSummary } from "../../../lib/words/review/review_summary.ts";
 import { studyAudit } from "../../../lib/studies/audit/study_audit.ts";
@@ -48,7 +49,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     audit,
     summary,
   };
-  return JSON.parse(JSON.stringify(reviewResult(bench, parts)));
+  return JSON.parse(JSON.stringify(resultJson(reviewResult(bench, parts))));
 }
 
 const validate = new Ajv2020({ strict: false }).compile(reviewJsonSchema());

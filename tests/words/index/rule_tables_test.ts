@@ -11,6 +11,7 @@ import {
 import { shoesToSettle } from "../../../lib/studies/index/court_gain.ts";
 import type { Estimate } from "../../../lib/statistics/estimate.ts";
 import { assertClose } from "../../assert_close.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 
 const table = (scores: Record<string, number | null>) => ({
   shoes: Object.entries(scores).map(([shoe_id, score]) =>
@@ -63,8 +64,11 @@ Deno.test("four times the shoes settle a gain whose interval reaches twice as fa
   });
   assert.equal(shoesToSettle(gain(0.12, -0.08, 0.3), 0.02).shoes, 4 * 40 - 40);
   assert.equal(shoesToSettle(gain(-0.08, -0.3, 0.12), 0.02).shoes, 4 * 40 - 40);
-  assert.match(shoesToSettle(gain(0.02, -0.1, 0.1), 0.02).reason!, /as good as the threshold/);
-  assert.match(shoesToSettle(gain(0.2, 0.1, 0.3), 0.02).reason!, /nothing is open/);
+  assert.match(
+    sayReason(shoesToSettle(gain(0.02, -0.1, 0.1), 0.02).reason!),
+    /as good as the threshold/,
+  );
+  assert.match(sayReason(shoesToSettle(gain(0.2, 0.1, 0.3), 0.02).reason!), /nothing is open/);
   assert.equal(shoesToSettle({ ...gain(null, null, null), n: 4 }, 0.02).shoes, 2);
 });
 

@@ -1,0 +1,169 @@
+import type { Reason, ReasonOrWords } from "../statistics/reason.ts";
+
+/** What a page calls the things that statistics counts. */
+export type Nouns = {
+  /** What is measured: a shoe on most pages. */
+  readonly subject?: string;
+  readonly reading?: string;
+  readonly rater?: string;
+};
+
+type Words = Required<Nouns>;
+
+/**
+ * Why can't something be computed, in a clause for a reader?
+ *
+ * A subject or row is a shoe, unless told otherwise; a reason about ratings says so itself, in its
+ * `kind`. A reason that is already in words is given back, and null too.
+ *
+ * @param reason a code with its numbers
+ * @param nouns what this page calls subjects, readings and raters
+ * @returns one clause without a capital or full stop, such as `no shoe was read twice`
+ * @throws {RangeError} if nothing is known to say for the code
+ *
+ * @example
+ * ```ts
+ * import assert from "node:assert/strict";
+ * import { words } from "bench-to-court";
+ * assert.equal(words.sayReason({ code: "no-repeats", subjects: 5 }), "no shoe was read twice");
+ * ```
+ */
+export function sayReason<Given extends ReasonOrWords | null>(
+  reason: Given,
+  nouns: Nouns = {},
+): Given extends null ? null : string {
+  return clause(reason, nouns) as Given extends null ? null : string;
+}
+
+function clause(reason: ReasonOrWords | null, nouns: Nouns): string | null {
+  if (reason === null || typeof reason === "string") return reason;
+  const known = Object.hasOwn(said, reason.code) ? said[reason.code] : undefined;
+  if (known === undefined) {
+    throw new RangeError(`No words are known for the reason ${JSON.stringify(reason)}`);
+  }
+  const kind = typeof reason.kind === "string" ? reason.kind : undefined;
+  return known(reason, {
+    subject: nouns.subject ?? "shoe",
+    reading: kind ?? nouns.reading ?? "reading",
+    rater: nouns.rater ?? (kind === "rating" ? "tester" : "rater"),
+  });
+}
+
+/** The codes that `sayReason` has words for. */
+export function knownReasons(): readonly string[] {
+  return Object.keys(said);
+}
+
+const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> = {
+  "too-few": tooFew,
+  "no-repeats": (_, { subject, reading }) =>
+    reading === "rating" ? `nobody rated a ${subject} twice` : `no ${subject} was read twice`,
+  "constant": constant,
+  "hidden-by-resolution": (_, { reading }) =>
+    `repeated ${reading}s are all equal, so the scatter is hidden by their resolution`,
+  "not-positive": ({ which }, { subject, reading }) =>
+    which === "reading"
+      ? `a ${reading} is 0 or less and has no logarithm`
+      : which === "mean"
+      ? `the mean of a ${subject} is 0 or less, so a share of it has no meaning`
+      : "a reliability is not above 0: what was measured is all noise",
+  "no-noise": noNoise,
+  "no-freedom": (_, { rater }) => `${rater}s and noise cancel, so the limits have no freedom left`,
+  "no-fit": () => "the fit failed",
+  "not-separable": ({ term }) => `the design does not tell ${term} from what else varies`,
+  "not-in-model": ({ term }) => `${term} is not in the model`,
+  "not-told-apart": () => "the design does not tell it from what else varies",
+  "too-few-for-sources": ({ readings, sources }, { reading }) =>
+    `${readings} ${reading}s are too few to tell ${sources} sources of scatter apart`,
+  "same-levels": ({ other }, { reading }) =>
+    `its levels are the same groups of ${reading}s as those of "${other}"`,
+  "within-fixed": ({ fixed }) => `its levels do not differ within those of "${fixed}"`,
+  "one-level": () => "it has one level, which cannot be told from the mean",
+  "read-once": (_, { reading }) =>
+    `every level has one ${reading}, which cannot be told from the residual`,
+  "unknown": ({ which }) =>
+    which === "reliability" ? "a reliability is unknown" : `there is no raw ${which}`,
+  "perfect-correlation": () => "a correlation is perfect",
+  "dependent": ({ column }) =>
+    column === undefined
+      ? "the columns cannot be told apart"
+      : column === 0
+      ? "the intercept depends on the columns"
+      : `column ${column} depends on the others`,
+  "separated": () => "the columns separate the ratings: the odds grow without end",
+  "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
+  "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
+  "nothing-open": () => "nothing is open",
+  "lost-in-rounding": () => "the spread of a column is lost in rounding",
+};
+
+function tooFew({ of, needed, found }: Reason, words: Words): string {
+  const one = found === 1;
+  const count = found === 0 ? "no" : `only ${found}`;
+  const need = `${needed} ${needed === 1 ? "is" : "are"} needed`;
+  const { subject } = words;
+  if (of === "pairs") {
+    return `${count} ${subject}${one ? " has" : "s have"} both values; ${need}`;
+  }
+  if (of === "complete rows") {
+    return `${count} ${subject}${one ? " has" : "s have"} every value; ${need}`;
+  }
+  if (of === "subjects" && one) return `one ${subject} cannot show how ${subject}s differ`;
+  if (of === "others") return `no other ${subject} has a value`;
+  const noun = nounOf(String(of), words);
+  return `there ${one ? "is" : "are"} ${count} ${noun}${one ? "" : "s"}; ${need}`;
+}
+
+function nounOf(of: string, { subject, reading, rater }: Words): string {
+  const named: Readonly<Record<string, string>> = {
+    rows: subject,
+    subjects: subject,
+    readings: reading,
+    raters: rater,
+  };
+  return named[of] ?? of.replace(/s$/, "");
+}
+
+function constant({ which, column }: Reason, { subject, reading, rater }: Words): string {
+  switch (which) {
+    case "both":
+      return "both columns have one value only";
+    case "x":
+      return "the first column has one value only";
+    case "y":
+      return "the second column has one value only";
+    case "column":
+      return `column ${column} has one value only`;
+    case "outcome":
+      return "what is to be foretold has one value only";
+    case "means":
+      return `the means of all ${subject}s are equal, so their reliability has no value`;
+    case "differences":
+      return "all differences are equal, so they show no scatter";
+    case "covariate":
+      return `the covariate is the same for all ${reading}s`;
+    case "covariate within groups":
+      return "the covariate does not vary within any group";
+    case "ratings of every rater":
+      return `every ${rater} gave all ${subject}s the same rating`;
+    default:
+      return `all ${which === "readings" ? `${reading}s` : which} are equal`;
+  }
+}
+
+function noNoise({ of }: Reason, { subject, reading, rater }: Words): string {
+  switch (of) {
+    case "raters":
+      return `${rater}s agree perfectly but for a constant, so no noise was seen to compare with`;
+    case "bench":
+      return "the bench shows no noise, so groups cannot be counted";
+    case "fit":
+      return `${reading}s follow the fit exactly, which leaves no scatter to compare with`;
+    case "groups":
+      return `${reading}s of each group are equal, so F has no value`;
+    case "repeats":
+      return `${reading}s that share every level repeat exactly, so no noise was seen to compare with`;
+    default:
+      return `${reading}s of a ${subject} agree perfectly, so no noise was seen to compare with`;
+  }
+}
