@@ -19,6 +19,8 @@ export type BenchImport = SheetImport & {
   readonly written: readonly string[];
   /** What the mapping says otherwise than the folder's settings, which stay. */
   readonly unused: readonly string[];
+  /** Rows that may have become one shoe by mistake: nothing was written, as nobody has looked yet. */
+  readonly to_look_at: readonly string[];
 };
 
 /**
@@ -29,14 +31,17 @@ export type BenchImport = SheetImport & {
  * the same folder wait for each other.
  *
  * @param onWait called when another import into the folder has to end first
- * @returns with `problems` when the mapping or a standing file has errors; then nothing was written
+ * @param looked whether somebody has seen that rows collapse into fewer shoes, and means it
+ * @returns with `problems` when the mapping or a standing file has errors, with `to_look_at` where rows
+ * that nothing tells apart became one shoe and nobody has looked; then nothing was written
  */
 export async function importBench(
   workbook: Workbook,
   mapping: ImportMapping,
   dir: string,
-  { source, onWait = () => {} }: {
+  { source, onWait = () => {}, looked = true }: {
     readonly source?: MappingSource;
+    readonly looked?: boolean;
     readonly onWait?: () => void;
   } = {},
 ): Promise<BenchImport> {
@@ -49,10 +54,15 @@ export async function importBench(
   const result = importSheet(workbook, mapping, {
     standing: tables,
     metricUnits: new Map(units),
+    rating: ratingOf(settings.bench ?? mapping.bench),
+    sizeSystem: String(settings.bench?.size_system ?? mapping.bench?.size_system ?? "") || null,
     ...(source === undefined ? {} : { source }),
   });
   const all = [...problems, ...result.problems];
-  if (all.length > 0) return { ...result, tables: {}, problems: all, written: [], unused: [] };
+  const nothing = { ...result, tables: {}, written: [], unused: [], to_look_at: [] };
+  if (all.length > 0) return { ...nothing, problems: all };
+  const toLookAt = collapsed(result);
+  if (!looked && toLookAt.length > 0) return { ...nothing, to_look_at: toLookAt };
 
   const { files, toFillIn, unused } = importSettings(mapping, result, settings);
   const written: string[] = [];
@@ -75,7 +85,30 @@ export async function importBench(
     written.push(file);
   }
   const to_fill_in: ToFillIn[] = [...result.to_fill_in, ...toFillIn];
-  return { ...result, to_fill_in, written, unused };
+  return { ...result, to_fill_in, written, unused, to_look_at: [] };
+}
+
+/** `27 rows → 3 shoes`, for every sheet where rows of a shoe differ in nothing but their readings. */
+function collapsed({ rows }: SheetImport): string[] {
+  // A row copied by mistake now and then shows as a repeat or a conflict; many are something else.
+  const many = rows.filter(({ rows, repeated, in_order }) =>
+    repeated.length > 0 &&
+    (in_order || repeated.reduce((sum, { rows }) => sum + rows - 1, 0) >= rows / 4)
+  );
+  return many.map(
+    ({ sheet, rows, shoes, repeated }) => {
+      const shown = repeated.slice(0, 3).map(({ shoe_id, rows }) => `${shoe_id} (${rows} rows)`);
+      const more = repeated.length > 3 ? ` and ${repeated.length - 3} more` : "";
+      return `'${sheet}': ${rows} rows → ${shoes} shoes. Nothing but their readings tells the rows of ` +
+        `${shown.join(", ")}${more} apart`;
+    },
+  );
+}
+
+function ratingOf(bench: unknown): { min: number; max: number } | null {
+  const { min, max } = (bench as { rating?: { min?: unknown; max?: unknown } } | null)?.rating ??
+    {};
+  return typeof min === "number" && typeof max === "number" ? { min, max } : null;
 }
 
 const ORDER: readonly TableFile[] = [

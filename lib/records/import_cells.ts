@@ -12,6 +12,8 @@ export type CellReading = {
   /** UCUM code; null when neither the cell nor its column names one. */
   readonly unit: string | null;
   readonly note: string | null;
+  /** Where the cell gives a bound only: `<` in `<1 mm`, whose `value` is then 1. */
+  readonly bound?: "<" | ">";
 };
 
 /**
@@ -52,6 +54,12 @@ export function readReading(
   }
   const { text } = content;
   if (isMissing(text)) return { value: null, unit: code, note: null };
+  const sign = /^\s*([<>])\s*(?=[\d.,])/.exec(text);
+  if (sign !== null) {
+    const rest = { kind: "text", text: text.slice(sign[0].length) } as const;
+    const read = readReading(rest, { decimal, unit, notes });
+    return "why" in read || read.value === null ? read : { ...read, bound: sign[1] as "<" | ">" };
+  }
   const whole = parseQuantity(text, { decimal });
   const parts = "value" in whole ? null : withNote(text);
   if (parts !== null) {
@@ -80,7 +88,123 @@ export function readPlainNumber(
   if (read.unit !== null) {
     return { why: `a unit (${read.unit}), where a plain number should be; take it out` };
   }
+  if (read.bound !== undefined) {
+    return { why: `a bound (${read.bound}), where a plain number should be; write the number` };
+  }
   return { value: read.value };
+}
+
+/** What a rating's cell may mean, besides a plain number. */
+export type RatingScale = {
+  /** The scale that the bench rates on; null where nothing says it. */
+  readonly scale: { readonly min: number; readonly max: number } | null;
+  /** Words in place of numbers, from the least to the most. */
+  readonly words: readonly string[];
+};
+
+/** A rating: a number, `8/10` on a scale up to 10, or one of the words that the mapping puts in order. */
+export function readRating(
+  content: CellContent,
+  { decimal, notes, scale, words }: RatingScale & {
+    readonly decimal: "." | "," | null;
+    readonly notes: "take" | "leave";
+  },
+): CellReading | NotRead {
+  const text = content.kind === "text" ? content.text.trim() : "";
+  const word = words.findIndex((one) => plainName(one) === plainName(text));
+  if (word >= 0 && scale !== null && words.length > 1) {
+    const value = scale.min + (scale.max - scale.min) * word / (words.length - 1);
+    return { value: Number(value.toPrecision(12)), unit: null, note: text };
+  }
+  const share = /^(.*?)\s*(?:\/|out of)\s*(\d+)$/i.exec(text);
+  const whole = share === null ? content : { kind: "text", text: share[1] } as const;
+  const read = readReading(whole, { decimal, unit: null, notes });
+  if ("why" in read || read.value === null) return read;
+  if (read.unit !== null || read.bound !== undefined) {
+    const found = read.unit === null ? `a bound (${read.bound})` : `a unit (${read.unit})`;
+    return { why: `${found}, where a rating should be; take it out` };
+  }
+  if (share !== null && scale !== null && Number(share[2]) !== scale.max) {
+    return { why: `out of ${share[2]}, where the bench's ratings go to ${scale.max}; convert it` };
+  }
+  if (scale !== null && (read.value < scale.min || read.value > scale.max)) {
+    return {
+      why:
+        `outside the bench's scale, ${scale.min} to ${scale.max}; correct the cell, or "rating" ` +
+        "in bench.json (in the mapping's bench, for a new one)",
+    };
+  }
+  return read;
+}
+
+/** A labelled size, with the system where the cell names one: `EU 45`, `size 11 US M`. */
+export function readSize(
+  content: CellContent,
+  decimal: "." | "," | null,
+): { readonly value: number | null; readonly system: string | null } | NotRead {
+  const text = shownContent(content).trim();
+  const label = /\b(eur?|uk|mondo(?:point)?|us)\b\s*(men'?s?|women'?s?|[mw]\b)?/i;
+  if (content.kind !== "text" || !(label.test(text) || /^size\b/i.test(text))) {
+    const read = readPlainNumber(content, decimal);
+    return "why" in read ? read : { value: read.value, system: null };
+  }
+  const found = label.exec(text);
+  const left = text.replace(label, " ").replace(/^\s*size\b/i, " ").trim();
+  const read = readPlainNumber({ kind: "text", text: left }, decimal);
+  if ("why" in read) return read;
+  const place = found?.[1].toLowerCase();
+  const system = place === undefined
+    ? null
+    : place === "us"
+    ? /^w/i.test(found![2] ?? "") ? "us-women" : /^m/i.test(found![2] ?? "") ? "us-men" : "us"
+    : place.startsWith("eu")
+    ? "eu"
+    : place.startsWith("mondo")
+    ? "mondopoint"
+    : "uk";
+  return { value: read.value, system };
+}
+
+const CURRENCIES: Readonly<Record<string, string | null>> = { "£": "GBP", "€": "EUR", "$": null };
+
+/** A price, with the currency where the cell names one; `$` alone is the sign of several. */
+export function readPrice(
+  content: CellContent,
+  decimal: "." | "," | null,
+):
+  | {
+    readonly value: number | null;
+    readonly currency: string | null;
+    readonly sign: string | null;
+  }
+  | NotRead {
+  const text = shownContent(content).trim();
+  const found = content.kind !== "text" ? null : /[£€$]|\b[A-Z]{3}\b/.exec(text);
+  const left = found === null ? content : {
+    kind: "text",
+    text: (text.slice(0, found.index) + text.slice(found.index + found[0].length)).trim(),
+  } as const;
+  const read = readPlainNumber(left, decimal);
+  if ("why" in read) return read;
+  const currency = found === null ? null : CURRENCIES[found[0]];
+  return {
+    value: read.value,
+    currency: currency === undefined ? found![0] : currency,
+    sign: currency === null && found !== null ? found[0] : null,
+  };
+}
+
+/** A year alone, whether as a number, a text, or typed into a cell that is formatted as a date. */
+export function yearAlone(content: CellContent): number | null {
+  const year = content.kind === "number"
+    ? content.value
+    : content.kind === "text" && /^\d{4}$/.test(content.text.trim())
+    ? Number(content.text)
+    : content.kind === "date" && /^1905-0[5-8]/.test(content.date)
+    // A spreadsheet shows the whole number 2023, formatted as a date, as a day of July 1905.
+    ? Math.round((Date.parse(content.date) - Date.parse("1899-12-30")) / 86_400_000)
+    : null;
+  return year !== null && Number.isInteger(year) && year >= 1970 && year <= 2100 ? year : null;
 }
 
 /** Which day does this cell name? */

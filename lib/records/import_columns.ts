@@ -1,6 +1,6 @@
 import { plainName } from "./import_cells.ts";
 import type { ColumnMapping, ImportMapping, SheetMapping } from "./import_mapping.ts";
-import { columnLetters, columnNumber } from "./import_sheet_marks.ts";
+import { cellAddress, columnLetters, columnNumber } from "./import_sheet_marks.ts";
 import { type CellContent, type Sheet, shownContent, type Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
 import { quoted } from "./problem.ts";
@@ -77,16 +77,21 @@ export function importColumns(
       );
       return;
     }
-    if (placed.some(({ sheet }) => (sheet.turnedFrom ?? sheet) === found)) {
-      report(
-        ["sheets", s, "sheet"],
-        quoted(found.name),
-        "each sheet once",
-        "Join the two entries.",
-      );
+    const range = about.table_columns?.map(columnNumber) as [number, number] | undefined;
+    const overlaps = placed.some(({ sheet: { turnedFrom, partOf }, sheet }) => {
+      if (partOf?.sheet !== found) return (turnedFrom ?? sheet) === found;
+      return range === undefined || (range[0] <= partOf.to && range[1] >= partOf.from);
+    });
+    if (overlaps) {
+      const fix = 'Join the two entries, or give each its own "table_columns".';
+      report(["sheets", s, "sheet"], quoted(found.name), "each cell of a sheet once", fix);
       return;
     }
-    const sheet = about.turned ? turnedSheet(found) : found;
+    const sheet = about.turned
+      ? turnedSheet(found)
+      : range === undefined
+      ? found
+      : tableOf(found, ...range);
     const line = about.turned ? "row" : "column";
     const nameOf = (at: number) => about.turned ? String(at + 1) : columnLetters(at);
     const filled = filledCells(sheet);
@@ -155,6 +160,16 @@ export function filledCells(sheet: Sheet): PlacedSheet["filled"] {
   };
 }
 
+/** The table in these columns of a sheet, counted from 0, both ends in it; all cells keep their places. */
+export function tableOf(sheet: Sheet, from: number, to: number): Sheet {
+  return {
+    ...sheet,
+    partOf: { sheet, from, to },
+    rows: sheet.rows.map((row) => row.slice(0, to + 1).map((cell, c) => c < from ? null : cell)),
+    merges: sheet.merges.filter(({ left, right }) => right >= from && left <= to),
+  };
+}
+
 /** A sheet with its rows as columns; its cells keep their addresses in the ledger. */
 export function turnedSheet(sheet: Sheet): Sheet {
   const width = sheet.rows.reduce((most, row) => Math.max(most, row.length), 0);
@@ -166,7 +181,23 @@ export function turnedSheet(sheet: Sheet): Sheet {
       { top: left, left: top, bottom: right, right: bottom }
     )),
     comments: sheet.comments,
+    ...(sheet.struck === undefined ? {} : { struck: sheet.struck }),
+    ...(sheet.hidden === undefined ? {} : { hidden: sheet.hidden }),
   };
+}
+
+/** Is this line of a sheet as it is read hidden in the file? Of a turned one, rows are the file's columns. */
+export function isHiddenLine(sheet: Sheet, kind: "row" | "column", at: number): boolean {
+  if (sheet.hidden === undefined) return false;
+  const ofRows = (kind === "row") === (sheet.turnedFrom === undefined);
+  return (ofRows ? sheet.hidden.rows : sheet.hidden.columns).has(at);
+}
+
+/** Is a cell of a sheet as it is read struck through in the file? */
+export function isStruck(sheet: Sheet, row: number, column: number): boolean {
+  if (sheet.struck === undefined || sheet.struck.size === 0) return false;
+  const at = sheet.turnedFrom === undefined ? cellAddress(row, column) : cellAddress(column, row);
+  return sheet.struck.has(at);
 }
 
 function turnedRows(given: SheetMapping): SheetRows {
@@ -257,9 +288,12 @@ function missing(
   if (!holds("shoe") && fixed.shoe === undefined) {
     lacks.push({ path, found: "no shoe", expected: 'a column that holds "shoe", or fixed.shoe' });
   }
-  const dated = detail("session detail", "date") || fixed.session_date !== undefined;
+  const dated = detail("session detail", "date") || fixed.session_date !== undefined ||
+    fixed.published !== undefined;
   if (holds("trial") && !dated) {
-    const expected = 'a "session detail" column with field date, or fixed.session_date';
+    const expected =
+      'a "session detail" column with field date, or fixed.session_date; for a table ' +
+      "of published figures fixed.published, the day it came out";
     lacks.push({ path, found: "trials without a date", expected });
   }
   if (!holds("impression")) return lacks;

@@ -1,5 +1,14 @@
 import { unitAdvice } from "./cells.ts";
-import { readDay, readPlainNumber, readReading, readText, readYesNo } from "./import_cells.ts";
+import {
+  readDay,
+  readPlainNumber,
+  readPrice,
+  readReading,
+  readSize,
+  readText,
+  readYesNo,
+  yearAlone,
+} from "./import_cells.ts";
 import type { FilledCell } from "./import_columns.ts";
 import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
 import type { OtherNames } from "./import_names.ts";
@@ -9,9 +18,19 @@ import { convert, sameDimension, unitOf } from "./units.ts";
 /** An entry of the mapping for a column that says something about its row. */
 export type DetailColumn = Extract<ColumnMapping, { readonly field: string }>;
 
+/** What a cell says about its row; it may say something of another field too, and hold more. */
+export type Detail = {
+  readonly value: string | number;
+  /** Another field that the cell gives: the size system of `EU 45`. */
+  readonly also?: Readonly<Record<string, string>>;
+  /** What of the cell is not in the bench. */
+  readonly left?: string;
+};
+
 /**
  * What does a cell say about its row: a day, a person, a size, a side?
  *
+ * @param sizeSystem what the sheet or the bench counts sizes in, where they say it
  * @returns null when the cell says that it is not known
  */
 export function readDetail(
@@ -19,11 +38,32 @@ export function readDetail(
   { content }: FilledCell,
   mapping: ImportMapping,
   names: OtherNames,
+  sizeSystem: string | null = null,
+): Detail | null | { readonly why: string } {
+  if (about.field === "size") return sizeDetail(content, mapping, sizeSystem);
+  if (about.field === "price") return priceDetail(content, mapping);
+  const read = oneDetail(about, content, mapping, names);
+  return read === null || typeof read === "object" ? read : { value: read };
+}
+
+function oneDetail(
+  about: DetailColumn,
+  content: FilledCell["content"],
+  mapping: ImportMapping,
+  names: OtherNames,
 ): string | number | null | { readonly why: string } {
   const { field } = about;
   switch (field) {
     case "released":
     case "date": {
+      const year = yearAlone(content);
+      if (year !== null) {
+        return {
+          why:
+            `the year ${year} alone, where a day should be; write one, or let the column hold a ` +
+            '"note" in the mapping',
+        };
+      }
       const day = readDay(content, mapping);
       return "why" in day ? day : day.date;
     }
@@ -33,8 +73,6 @@ export function readDetail(
     }
     case "humidity_pct":
       return inUnit(content, "%", "%", mapping);
-    case "size":
-    case "price":
     case "minutes":
     case "trial":
     case "pair": {
@@ -44,8 +82,7 @@ export function readDetail(
       if (whole && !(Number.isSafeInteger(number.value) && number.value >= 1)) {
         return { why: "no whole number from 1; correct the cell" };
       }
-      const low = field === "size" ? number.value <= 0 : number.value < 0;
-      if (low || (field === "minutes" && number.value > 1440)) {
+      if (number.value < 0 || (field === "minutes" && number.value > 1440)) {
         return { why: `outside what ${field} can be; correct the cell` };
       }
       return number.value;
@@ -92,6 +129,40 @@ export function readDetail(
       return "why" in text ? text : text.text;
     }
   }
+}
+
+function sizeDetail(
+  content: FilledCell["content"],
+  { decimal }: ImportMapping,
+  given: string | null,
+): Detail | null | { readonly why: string } {
+  const read = readSize(content, decimal);
+  if ("why" in read) return read;
+  if (read.value === null) return null;
+  if (read.value <= 0) return { why: "outside what a size can be; correct the cell" };
+  const { system } = read;
+  if (system === null) return { value: read.value };
+  if (system !== "us") return { value: read.value, also: { size_system: system } };
+  if (given?.startsWith("us-")) return { value: read.value, also: { size_system: given } };
+  const fix = 'write "11 US M" or "11 US W", or size_system in the mapping\'s "fixed"';
+  return { why: `a US size, of men's or women's counting; ${fix}` };
+}
+
+function priceDetail(
+  content: FilledCell["content"],
+  { decimal }: ImportMapping,
+): Detail | null | { readonly why: string } {
+  const read = readPrice(content, decimal);
+  if ("why" in read) return read;
+  if (read.value === null) return null;
+  if (read.value < 0) return { why: "outside what a price can be; correct the cell" };
+  return {
+    value: read.value,
+    ...(read.currency === null ? {} : { also: { currency: read.currency } }),
+    ...(read.sign === null
+      ? {}
+      : { left: `the sign ${read.sign}, which several currencies have; say it in "fixed"` }),
+  };
 }
 
 function choice(

@@ -78,7 +78,11 @@ export function importLedger(workbook: Workbook): CellLedger {
   };
   return {
     cellAt(sheet, row, column) {
-      const { turnedFrom } = sheet;
+      const { turnedFrom, partOf } = sheet;
+      if (partOf !== undefined) {
+        const isIn = column >= partOf.from && column <= partOf.to;
+        return isIn ? first.get(partOf.sheet)?.[row]?.[column] ?? -1 : -1;
+      }
       return turnedFrom === undefined
         ? first.get(sheet)?.[row]?.[column] ?? -1
         : first.get(turnedFrom)?.[column]?.[row] ?? -1;

@@ -29,7 +29,11 @@ const place = {
 
 /** What one column of a sheet holds. */
 export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("holds", [
-  z.strictObject({ ...place, holds: z.literal("shoe") }),
+  z.strictObject({
+    ...place,
+    holds: z.literal("shoe"),
+    field: z.enum(["maker", "model", "edition"]).optional(),
+  }),
   z.strictObject({
     ...place,
     holds: z.literal("shoe detail"),
@@ -109,9 +113,16 @@ const sheetSchema = z.strictObject({
   skip_names: z.array(text).default([]),
   last_row: rowNumber.optional(),
   last_column: letters.optional(),
+  table_columns: z.tuple([letters, letters]).optional(),
+  hidden: z.enum(["take", "leave"]).optional(),
   fill_merged: z.boolean().default(true),
   repeat_shoe: z.boolean().default(false),
   fixed: z.strictObject({
+    published: date.optional(),
+    surface: z.enum(["all-court", "hard", "clay", "grass", "indoor"]).optional(),
+    size_system: benchSchema.shape.size_system.optional(),
+    currency: text.optional(),
+    maker: text.optional(),
     shoe: text.optional(),
     session: text.optional(),
     session_date: date.optional(),
@@ -127,6 +138,15 @@ const sheetSchema = z.strictObject({
   const { turned } = sheet;
   if (turned && sheet.header_columns === undefined) {
     wrong(["header_columns"], 'the columns with the headers of a turned sheet, such as ["A"]');
+  }
+  if (turned && sheet.table_columns !== undefined) {
+    wrong(
+      ["table_columns"],
+      "nothing here, as the sheet is turned: give its tables sheets of their own",
+    );
+  }
+  if (sheet.fixed.published !== undefined && sheet.fixed.session_date !== undefined) {
+    wrong(["fixed", "published"], "session_date or published, one of the two");
   }
   if (!turned && sheet.header_rows === undefined) {
     wrong(["header_rows"], "the rows with the headers, such as [1] or [1, 2]");
@@ -194,6 +214,7 @@ const schema: z.ZodType<ImportMapping> = z.strictObject({
   dates: z.enum(["day-month-year", "month-day-year", "year-month-day"]).nullable(),
   two_digit_years: z.enum(["refuse", "2000s"]).default("refuse"),
   unlisted_shoes: z.enum(["leave", "take"]).default("leave"),
+  rating_words: z.array(text).default([]),
   bench: z.strictObject({
     name: text,
     size_system: benchSchema.shape.size_system.optional(),
@@ -219,6 +240,8 @@ export type ImportMapping = {
   readonly dates: "day-month-year" | "month-day-year" | "year-month-day" | null;
   readonly two_digit_years: "refuse" | "2000s";
   readonly unlisted_shoes: "leave" | "take";
+  /** Words that stand for ratings, from the least to the most; they share the scale out evenly. */
+  readonly rating_words: readonly string[];
   readonly bench?: MappedBench;
   readonly metrics: readonly MappedMetric[];
   readonly shoes: readonly MappedShoe[];
@@ -288,9 +311,19 @@ export type SheetMapping = {
   readonly skip_names: readonly string[];
   readonly last_row?: number;
   readonly last_column?: string;
+  /** First and last column of one table, where several stand beside each other. */
+  readonly table_columns?: readonly [string, string];
+  /** Whether hidden rows and columns are read; unless said, their cells are listed as not taken. */
+  readonly hidden?: "take" | "leave";
   readonly fill_merged: boolean;
   readonly repeat_shoe: boolean;
   readonly fixed: {
+    /** The day a table of published figures came out: what measured them is not known. */
+    readonly published?: string;
+    readonly surface?: "all-court" | "hard" | "clay" | "grass" | "indoor";
+    readonly size_system?: BenchSettings["size_system"];
+    readonly currency?: string;
+    readonly maker?: string;
     readonly shoe?: string;
     readonly session?: string;
     readonly session_date?: string;
@@ -314,7 +347,11 @@ export type ColumnPlace = {
 export type ColumnMapping =
   & ColumnPlace
   & (
-    | { readonly holds: "shoe" }
+    | {
+      readonly holds: "shoe";
+      /** Which part of the shoe's name it is, where several columns make it. */
+      readonly field?: "maker" | "model" | "edition";
+    }
     | {
       readonly holds: "shoe detail";
       readonly field: Exclude<keyof Shoe, "shoe_id">;

@@ -20,6 +20,8 @@ metrics         {"id": "heel-rebound", "unit": "cm", "better": "higher", "plausi
 operators, rigs, testers, attributes
                 {"name": "mb", "spelt": ["M. B.", "Mo"]}: what is written in the bench for these spellings; one
                 that is not listed is taken as it stands. No full names are needed: t1 will do for a friend.
+rating_words    ["bad", "ok", "good"]: words in place of ratings, from the least to the most; they share the scale
+                out evenly, and each word is kept as the rating's note
 bench           {"name": "My bench", "size_system": "eu", "rating": {"min": 0, "max": 10, "step": 0.5}, "invented":
                 false}, for a bench that has no bench.json yet
 sheets*         one entry for each sheet to read; cells of other sheets are listed as not taken:
@@ -29,17 +31,24 @@ sheets*         one entry for each sheet to read; cells of other sheets are list
   skip_names    rows whose shoe cell says one of these are passed over, such as ["Mean"]; skip_rows: rows by
                 number, such as [4] (in a later export another row may stand there); last_row: the last to
                 read. A row that holds nothing but a name that is no listed shoe is a heading, and is left out.
+  table_columns ["H", "K"]: first and last column of one table, where several stand beside each other on the sheet;
+                each table is an entry of its own
+  hidden        "take" reads hidden rows, columns and sheets, "leave" leaves them out; without it their cells are listed
   fill_merged   true: every cell of a merged block has its first cell's content
   repeat_shoe   false; true lets a blank shoe cell mean the shoe above
-  fixed         what holds for every row: shoe, session, session_date, operator, rig, tester, impression_date.
-                A session without a name is named by its date, and by operator and rig where columns give them.
+  fixed         what holds for every row: shoe, session, session_date, operator, rig, tester, impression_date, maker,
+                surface (of the shoe; on a sheet of ratings the court played on), size_system, currency. A session
+                without a name is named by its date, and by operator and rig where columns give them. "published":
+                "2026-07-14" is for a table of published figures, one a shoe and test, whose day, operator and
+                number of readings nobody knows: the day it came out. Their noise stays unknown.
   turned        true for a sheet with the shoes across and the metrics down. Its rows are then what columns are
                 elsewhere: say header_columns ["A"], skip_columns and last_column in place of the three of rows,
                 and "row": 4 in place of "column": "D"
   columns*      each has "header" (capitals and spaces don't count), or "column", its letters, or both, which
                 must then agree. A column that no entry names is left out and its cells are listed. "holds" is:
     "shoe"      {"header": "Shoe", "holds": "shoe"}; where several columns hold it (Brand, Model, Version), their
-                words are joined: "Tarnwick Alder 2"
+                words are joined: "Tarnwick Alder 2"; "field" says which part each is: maker, model or edition. A row
+                that gives a known shoe another maker, model or edition is refused.
     "shoe detail" with "field", a column of shoes.csv: {"header": "Size", "holds": "shoe detail", "field": "size"}
     "session"   its name
     "session detail" with "field": date, operator, rig, temperature_c, humidity_pct or note; "unit" where it differs:
@@ -49,9 +58,11 @@ sheets*         one entry for each sheet to read; cells of other sheets are list
                 "take" reads 41.5 (wet) as 41.5 with a note. "trial": "in order" numbers the readings of one session,
                 shoe and metric as they come. A long sheet has one row a reading and no "metric" here: a "trial
                 detail" column says it.
+                A cell of <1 or >60 is kept as a bound. A reading that is struck through goes in as excluded.
     "trial detail" with "field": metric, unit, trial, pair, side, excluded or note, for all readings of the row:
                 {"header": "Test", "holds": "trial detail", "field": "metric"}
     "impression" {"header": "Jo / Energy", "holds": "impression", "attribute": "energy", "tester": "t1"}
+                8/10 is read as 8 where the scale goes to 10; a rating outside the scale is refused.
     "impression detail" with "field": attribute, tester, date, surface, minutes, blind or note
     "feature"   {"header": "Insole out", "holds": "feature", "feature": "removable-insole"}; cells say yes, y, x, no, n,
                 ?, 1 or 0; "blank" says what an empty one means: "no", "unknown" or "nothing" (no row)

@@ -31,6 +31,9 @@ export type TableMerge = {
   readonly again: number;
 };
 
+/** What stands where a table must have a value and nobody gave one. */
+export const NOT_GIVEN = "not given";
+
 /** A value that a table must have and nobody gave. */
 export type ToFillIn = { readonly file: string; readonly where: string; readonly what: string };
 
@@ -167,7 +170,7 @@ function newRow(
   );
   for (const column of REQUIRED[table] ?? []) {
     if (row[column] !== undefined) continue;
-    row[column] = "not given";
+    row[column] = NOT_GIVEN;
     toFillIn.push({ file: table, where: key, what: column });
   }
   return row;

@@ -9,6 +9,8 @@ const KINDS: Readonly<Record<NotTakenKind, string>> = {
 };
 
 const SHOWN = 200;
+/** Cells that somebody has to look at are all listed, up to what a page can hold. */
+const SHOWN_TO_LOOK_AT = 5000;
 
 /** Are there cells that somebody should look at: conflicts, or content that was not understood? */
 export function needsLook({ not_taken, conflicts }: BenchImport): boolean {
@@ -32,6 +34,7 @@ export function importReport(
     shoe_names,
     other_names,
     to_fill_in,
+    rows,
     written,
   }: BenchImport,
   { from, mapping, notes }: {
@@ -50,6 +53,8 @@ export function importReport(
     `${counts.not_taken} were not (${headers} + ${taken} + ${counts.not_taken} = ${read}).`,
     ...notes.map((note) => `\n${inert(note)}.`),
     "",
+    ...rows.map(({ sheet, rows, shoes }) => `- ${inert(sheet)}: ${rows} rows → ${shoes} shoes`),
+    "",
     "| table | stood before | added | filled in | given again |",
     "| --- | --- | --- | --- | --- |",
     ...Object.entries(tables).map(([file, { stood, added, filled, again }]) =>
@@ -61,10 +66,12 @@ export function importReport(
   if (conflicts.length > 0) {
     parts.push("", `## ${KINDS.conflict}`, "", "| what | kept | where | given | where |");
     parts.push("| --- | --- | --- | --- | --- |");
-    for (const { key, column, kept, kept_at, given, given_at } of conflicts.slice(0, SHOWN)) {
+    for (
+      const { key, column, kept, kept_at, given, given_at } of conflicts.slice(0, SHOWN_TO_LOOK_AT)
+    ) {
       parts.push(line([`${column} of ${key}`, kept, kept_at, given, given_at]));
     }
-    parts.push(...rest(conflicts.length));
+    parts.push(...rest(conflicts.length, SHOWN_TO_LOOK_AT));
   }
   for (const kind of ["unreadable", "repeat"] as const) {
     const cells = not_taken.filter((cell) => cell.kind === kind);
@@ -76,10 +83,11 @@ export function importReport(
       "| sheet | cell | content | reason |",
     );
     parts.push("| --- | --- | --- | --- |");
-    for (const { sheet, cell, content, reason } of cells.slice(0, SHOWN)) {
+    const most = kind === "unreadable" ? SHOWN_TO_LOOK_AT : SHOWN;
+    for (const { sheet, cell, content, reason } of cells.slice(0, most)) {
       parts.push(line([sheet, cell, content, reason]));
     }
-    parts.push(...rest(cells.length));
+    parts.push(...rest(cells.length, most));
   }
   const groups = byReason(not_taken.filter(({ kind }) => kind === "left out"));
   if (groups.length > 0) {
@@ -138,8 +146,8 @@ function line(cells: readonly string[]): string {
   return `| ${cells.map((cell) => inert(short(cell))).join(" | ")} |`;
 }
 
-function rest(count: number): string[] {
-  return count > SHOWN ? ["", `And ${count - SHOWN} more, in import-report.json.`] : [];
+function rest(count: number, most = SHOWN): string[] {
+  return count > most ? ["", `And ${count - most} more, in import-report.json.`] : [];
 }
 
 function short(text: string): string {
@@ -158,7 +166,8 @@ type Group = {
   readonly cells: readonly CellNotTaken[];
 };
 
-function byReason(cells: readonly CellNotTaken[]): Group[] {
+/** Cells that were not taken, those of one sheet and one reason together. */
+export function byReason(cells: readonly CellNotTaken[]): Group[] {
   const groups = new Map<string, { sheet: string; reason: string; cells: CellNotTaken[] }>();
   for (const cell of cells) {
     const key = `${cell.sheet}\0${cell.reason}`;

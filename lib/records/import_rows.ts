@@ -1,7 +1,21 @@
 import { isMissing } from "./cells.ts";
-import { plainName, readReading, readText, readYesNo, timeBehindDay } from "./import_cells.ts";
-import type { FilledCell, PlacedColumn, PlacedSheet } from "./import_columns.ts";
-import { readDetail } from "./import_details.ts";
+import {
+  plainName,
+  type RatingScale,
+  readRating,
+  readReading,
+  readText,
+  readYesNo,
+  timeBehindDay,
+} from "./import_cells.ts";
+import {
+  type FilledCell,
+  isHiddenLine,
+  isStruck,
+  type PlacedColumn,
+  type PlacedSheet,
+} from "./import_columns.ts";
+import { type DetailColumn, readDetail } from "./import_details.ts";
 import type { CellLedger } from "./import_ledger.ts";
 import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
 import type { ImportRows } from "./import_row_set.ts";
@@ -28,10 +42,28 @@ export type RowReading = {
   readonly commentsTaken: Set<string>;
   /** How many readings each key has had so far, where they are numbered as they come. */
   readonly readingsOf: Map<string, number>;
+  /** The bench's scale of ratings, and the mapping's words for them. */
+  readonly ratings: RatingScale;
+  /** What sizes are counted in where a cell leaves it open. */
+  readonly sizeSystem: string | null;
+  /** Maker, model and edition of each shoe as first said, and where. */
+  readonly identities: Map<string, Record<string, { readonly value: string; readonly at: string }>>;
+  /** Rows read of each sheet, those that repeat a shoe's session, and their shoes. */
+  readonly rowsOf: Map<PlacedSheet, RowCount>;
+};
+
+/** How the rows of one sheet became shoes. */
+export type RowCount = {
+  rows: number;
+  readonly shoes: Set<string>;
+  /** Shoes with a second row in one session, which nothing but its readings tells from the first. */
+  readonly repeated: Map<string, number>;
+  readonly seen: Set<string>;
 };
 
 /** Takes every row of one sheet: each filled cell ends up in a field, or listed with a reason. */
-export function importRows(placed: PlacedSheet, reading: RowReading): void {
+export function importRows(whole: PlacedSheet, reading: RowReading): void {
+  const placed = withoutHidden(whole, reading);
   const { sheet, about, columns } = placed;
   const { ledger } = reading;
   const lastHeader = Math.max(...about.header_rows);
@@ -63,6 +95,16 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
       leaveRow(about.turned ? "before the header" : "above the header");
     } else if (about.last_row !== undefined && number > about.last_row) {
       leaveRow(`beyond the mapping's last ${line}, ${nameOf(about.last_row)}`);
+    } else if (isHidden(placed, "row", r)) {
+      row.forEach((_, c) => {
+        const cell = ledger.cellAt(sheet, r, c);
+        if (named.has(c)) notTakenHidden(placed, line, cell, reading);
+        else {ledger.notTaken(
+            cell,
+            "left out",
+            `no entry of the mapping names this, and it is hidden`,
+          );}
+      });
     } else if (isHeading(r)) {
       leaveRow(`a heading: the ${line} holds nothing else, and no shoe of that name is known`);
     } else if (skipNames.has(nameIn(r))) {
@@ -77,6 +119,40 @@ export function importRows(placed: PlacedSheet, reading: RowReading): void {
       importRow(placed, r, reading);
     }
   });
+}
+
+function isHidden({ sheet, about }: PlacedSheet, kind: "row" | "column", at: number): boolean {
+  return about.hidden !== "take" &&
+    (sheet.hidden?.sheet === true || isHiddenLine(sheet, kind, at));
+}
+
+function notTakenHidden(
+  { sheet, about }: PlacedSheet,
+  line: string,
+  cell: number,
+  { ledger }: RowReading,
+): void {
+  const what = sheet.hidden?.sheet ? "the sheet" : `its ${line}`;
+  if (about.hidden === "leave") return ledger.notTaken(cell, "left out", `${what} is hidden`);
+  const fix = 'say "hidden": "take" or "hidden": "leave" in this sheet\'s part of the mapping';
+  ledger.notTaken(cell, "unreadable", `${what} is hidden; ${fix}`);
+}
+
+/** The sheet without its hidden columns, whose cells are listed. */
+function withoutHidden(placed: PlacedSheet, reading: RowReading): PlacedSheet {
+  const { sheet, about, columns } = placed;
+  const line = about.turned ? "row" : "column";
+  const hidden = columns.filter(({ at }) =>
+    sheet.hidden?.sheet !== true && isHidden(placed, "column", at)
+  );
+  const first = Math.max(...about.header_rows);
+  for (const { at } of hidden) {
+    sheet.rows.forEach((_, r) => {
+      const cell = r < first ? -1 : reading.ledger.cellAt(sheet, r, at);
+      notTakenHidden(placed, line, cell, reading);
+    });
+  }
+  return { ...placed, columns: columns.filter((one) => !hidden.includes(one)) };
 }
 
 type Details = {
@@ -95,8 +171,8 @@ type Row = {
 };
 
 function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
-  const { sheet, columns, filled } = placed;
-  const { ledger, mapping, names, rows } = reading;
+  const { sheet, columns } = placed;
+  const { ledger, rows } = reading;
   const cellOf = ({ row, column }: FilledCell) => ledger.cellAt(sheet, row, column);
   const own = columns.map((column) => ledger.cellAt(sheet, at, column.at)).filter((cell) =>
     cell >= 0
@@ -113,35 +189,22 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
   const shoe = shoeOf(placed, at, reading, cellOf);
   if ("why" in shoe) return listRest(shoe.why);
 
+  const read = new Map<string, Details>();
   const details = (kind: ColumnMapping["holds"]): Details => {
-    const fields: Fields = {};
-    const unread = new Set<string>();
-    for (const column of columns) {
-      if (column.about.holds !== kind || !("field" in column.about)) continue;
-      const cell = filled(at, column.at);
-      if (cell === null) continue;
-      const read = readDetail(column.about, cell, mapping, names);
-      if (read === null) ledger.taken(cellOf(cell)); // it says that nothing is known
-      else if (typeof read === "object") {
-        ledger.notTaken(cellOf(cell), "unreadable", read.why);
-        unread.add(column.about.field);
-      } else if (fields[column.about.field] !== undefined) {
-        const reason =
-          `another column says ${column.about.field} already; leave one of them out in the mapping`;
-        ledger.notTaken(cellOf(cell), "unreadable", reason);
-      } else fields[column.about.field] = { value: read, cells: [cellOf(cell)] };
-      const isDay = column.about.field === "date" || column.about.field === "released";
-      const time = isDay ? timeBehindDay(cell.content) : null;
-      if (time !== null) ledger.inPart(cellOf(cell), `the time of day, ${time}`);
-    }
-    return { fields, unread };
+    const found = read.get(kind) ?? detailsOf(placed, at, kind, reading, cellOf);
+    read.set(kind, found);
+    return found;
   };
   const row: Row = { placed, at, reading, cellOf, details, shoe };
-  rows.addEntity("shoes.csv", { shoe_id: shoe }, details("shoe detail").fields);
+  const about = shoeDetails(row);
+  const other = otherShoe(row, about);
+  if (other !== null) return listRest(other);
+  rows.addEntity("shoes.csv", { shoe_id: shoe }, about);
   const session = sessionOf(row);
   for (const column of columns) {
     if (column.about.holds === "feature") importFeature(row, column, column.about);
   }
+  countRow(row, session);
   importTrials(row, session);
   importImpressions(row, session);
   const hasReading = columns.some(({ at: c, about: { holds } }) =>
@@ -158,6 +221,132 @@ function importRow(placed: PlacedSheet, at: number, reading: RowReading): void {
     }
   }
   listRest("no reading stands in its row, so that what it says would be lost");
+}
+
+function detailsOf(
+  { sheet, about, columns, filled }: PlacedSheet,
+  at: number,
+  kind: ColumnMapping["holds"],
+  { ledger, mapping, names, sizeSystem }: RowReading,
+  cellOf: Row["cellOf"],
+): Details {
+  const fields: Fields = {};
+  const unread = new Set<string>();
+  for (const column of columns) {
+    if (column.about.holds !== kind || !("field" in column.about)) continue;
+    const field = column.about.field;
+    const cell = filled(at, column.at);
+    if (cell === null || field === undefined) continue;
+    const number = cellOf(cell);
+    if (isStruck(sheet, cell.row, cell.column)) {
+      ledger.notTaken(number, "unreadable", "struck through; empty the cell, or take the line off");
+      unread.add(field);
+      continue;
+    }
+    const system = about.fixed.size_system ?? sizeSystem;
+    const read = readDetail(column.about as DetailColumn, cell, mapping, names, system);
+    if (read === null) ledger.taken(number); // it says that nothing is known
+    else if ("why" in read) {
+      ledger.notTaken(number, "unreadable", read.why);
+      unread.add(field);
+    } else if (fields[field] !== undefined && field === "note") {
+      fields.note = {
+        value: `${fields.note.value}; ${column.header}: ${read.value}`,
+        cells: [...fields.note.cells, number],
+      };
+    } else if (fields[field] !== undefined) {
+      const reason = `another column says ${field} already; leave one of them out in the mapping`;
+      ledger.notTaken(number, "unreadable", reason);
+    } else {
+      fields[field] = { value: read.value, cells: [number] };
+      for (const [name, value] of Object.entries(read.also ?? {})) {
+        fields[name] ??= { value, cells: [] };
+      }
+    }
+    const isDay = field === "date" || field === "released";
+    const time = isDay ? timeBehindDay(cell.content) : null;
+    if (time !== null) ledger.inPart(number, `the time of day, ${time}`);
+    if (read !== null && "left" in read && read.left !== undefined) {
+      ledger.inPart(number, read.left);
+    }
+  }
+  return { fields, unread };
+}
+
+const IDENTITY = ["maker", "model", "edition"] as const;
+
+/** What the row says of its shoe, and what the mapping says of every shoe of the sheet. */
+function shoeDetails({ placed, reading, details, shoe }: Row): Fields {
+  const { fixed, columns } = placed.about;
+  const fields: Fields = { ...details("shoe detail").fields };
+  const isListed = reading.mapping.shoes.some(({ shoe_id }) => shoe_id === shoe.value);
+  if (!isListed) {
+    for (const [name, field] of Object.entries(details("shoe").fields)) fields[name] ??= field;
+    if (fixed.maker !== undefined) fields.maker ??= { value: fixed.maker, cells: [] };
+  }
+  // On a sheet of ratings the court is the one played on.
+  const isOfCourt = columns.some(({ holds }) => holds === "impression");
+  if (fixed.surface !== undefined && !isOfCourt) {
+    fields.surface ??= { value: fixed.surface, cells: [] };
+  }
+  if (fixed.size_system !== undefined && fields.size !== undefined) {
+    fields.size_system ??= { value: fixed.size_system, cells: [] };
+  }
+  if (fixed.currency !== undefined && fields.price !== undefined) {
+    fields.currency ??= { value: fixed.currency, cells: [] };
+  }
+  return fields;
+}
+
+/** Why the row's shoe is another one than the shoe of that name so far; null when it is not. */
+function otherShoe({ placed, at, reading, shoe }: Row, about: Fields): string | null {
+  const id = String(shoe.value);
+  const known = reading.identities.get(id) ?? {};
+  const where = `'${placed.sheet.name}' ${placed.about.turned ? "column" : "row"} ${
+    placed.about.turned ? columnLetters(at) : at + 1
+  }`;
+  for (const field of IDENTITY) {
+    const given = about[field];
+    if (given === undefined || known[field] === undefined) continue;
+    if (plainName(String(given.value)) === plainName(known[field].value)) continue;
+    return `${id} has the ${field} ${JSON.stringify(given.value)} here and ` +
+      `${JSON.stringify(known[field].value)} in ${
+        known[field].at
+      }: two shoes under one name? Let ` +
+      `the columns that tell them apart hold "shoe" in the mapping, or correct the ${field}`;
+  }
+  for (const field of IDENTITY) {
+    if (about[field] === undefined || known[field] !== undefined) continue;
+    known[field] = { value: String(about[field].value), at: where };
+  }
+  reading.identities.set(id, known);
+  return null;
+}
+
+function countRow({ placed, at, reading, shoe }: Row, session: Session): void {
+  const count = reading.rowsOf.get(placed) ??
+    {
+      rows: 0,
+      shoes: new Set<string>(),
+      repeated: new Map<string, number>(),
+      seen: new Set<string>(),
+    };
+  reading.rowsOf.set(placed, count);
+  count.rows++;
+  const id = String(shoe.value);
+  count.shoes.add(id);
+  // A long sheet has a row a reading, and a column that numbers the trials tells its rows apart.
+  const tells = placed.columns.filter(({ about: { holds, ...about } }) =>
+    holds === "trial detail" && "field" in about &&
+    ["metric", "trial", "pair", "side"].includes(String(about.field))
+  );
+  const wide = placed.columns.some(({ about }) =>
+    about.holds === "trial" && about.metric !== undefined
+  );
+  if (!wide || tells.some((column) => placed.filled(at, column.at) !== null)) return;
+  const key = `${id}\0${"why" in session ? "" : session.id.value}`;
+  if (count.seen.has(key)) count.repeated.set(id, (count.repeated.get(id) ?? 1) + 1);
+  count.seen.add(key);
 }
 
 function shoeOf(
@@ -183,6 +372,9 @@ function shoeOf(
   }
   const texts: string[] = [];
   for (const cell of cells) {
+    if (isStruck(sheet, cell.row, cell.column)) {
+      return { why: "the row's shoe is struck through; delete the row, or take the line off" };
+    }
     const text = readText(cell.content);
     if ("why" in text) return { why: `the row's shoe: ${text.why}` };
     texts.push(text.text);
@@ -200,14 +392,22 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
   const { fields: found, unread } = details("session detail");
   const constant = (value: string | undefined): Field | null =>
     value === undefined ? null : { value, cells: [] };
-  const date = unread.has("date") ? null : found.date ?? constant(fixed.session_date);
+  const date = unread.has("date")
+    ? null
+    : found.date ?? constant(fixed.session_date ?? fixed.published);
   const cell = column === undefined ? null : filled(at, column.at);
   const text = cell === null ? null : readText(cell.content);
   if (text !== null && "why" in text) return { why: `the row's session: ${text.why}` };
   const named = text !== null
     ? { value: text.text, cells: [cellOf(cell!)] }
     : constant(fixed.session);
-  const id = named ?? (date === null ? null : namedByDay(date, found));
+  const isPublished = fixed.published !== undefined && found.date === undefined;
+  const id = named ??
+    (date === null
+      ? null
+      : isPublished
+      ? { value: `published-${fixed.published}`, cells: [] }
+      : namedByDay(date, found));
   if (id === null) {
     return { why: "the row has no date that was read, and no name of a session; write its date" };
   }
@@ -220,12 +420,20 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
     const field = unread.has(name) ? null : others[name] ?? constant(given as string | undefined);
     if (field !== null) others[name] = field;
   }
+  if (isPublished) {
+    others.operator ??= constant("not given")!;
+    others.note ??= constant(PUBLISHED)!;
+  }
   const trials = columns.some((one) => one.about.holds === "trial");
   if (trials || Object.keys(found).length > 0 || named !== null) {
     reading.rows.addEntity("sessions.csv", { session_id: id }, others);
   }
   return { id, date };
 }
+
+const PUBLISHED =
+  "Published figures, one a shoe and test: how many readings each is made of, when and " +
+  "by whom is not known";
 
 /** `2026-03-14`, or `2026-03-14-mb-rig-2`: what a column says tells sessions of one day apart. */
 function namedByDay(date: Field, { operator, rig }: Fields): Field {
@@ -242,7 +450,12 @@ function importFeature(
   const cell = placed.filled(at, column.at);
   const blank = about.blank ?? "nothing";
   if (cell === null && blank === "nothing") return;
-  const present = cell === null ? blank : readYesNo(cell.content);
+  const struck = cell !== null && isStruck(placed.sheet, cell.row, cell.column);
+  const present = cell === null
+    ? blank
+    : struck
+    ? { why: "struck through; empty the cell, or take the line off" }
+    : readYesNo(cell.content);
   if (typeof present === "object") {
     reading.ledger.notTaken(cellOf(cell!), "unreadable", present.why);
     return;
@@ -272,8 +485,9 @@ function importTrials(row: Row, session: Session): void {
       refuse(session.why);
       continue;
     }
-    if (unread.size > 0) {
-      refuse(`the row's ${[...unread].join(" and ")} could not be read; see that cell`);
+    const lost = [...unread].filter((field) => field !== "note"); // a note costs no reading
+    if (lost.length > 0) {
+      refuse(`the row's ${lost.join(" and ")} could not be read; see that cell`);
       continue;
     }
     const metric = about.metric === undefined ? found.metric ?? null : constant(about.metric);
@@ -320,14 +534,37 @@ function importTrials(row: Row, session: Session): void {
       continue;
     }
     const comment = notes === "take" ? takeComment(row, column) : null;
-    const note = [read.note, comment, found.note?.value].filter((part) => part).join("; ");
+    const struck = struckReading(row, column);
+    const note = [read.note, struck === null ? comment : null, found.note?.value]
+      .filter((part) => part).join("; ");
     rows.addReading("trials.csv", cell, { ...place, trial }, {
-      value: known(read.value ?? "NA", [cell]),
+      value: known(
+        read.value === null
+          ? "NA"
+          : read.bound === undefined
+          ? read.value
+          : read.bound + read.value,
+        [cell],
+      ),
       unit: known(unitOf(unit)!.code, [cell, ...(found.unit?.cells ?? [])]),
-      ...(found.excluded === undefined ? {} : { excluded: found.excluded }),
+      ...(struck !== null
+        ? { excluded: known(struck, [cell]) }
+        : found.excluded === undefined
+        ? {}
+        : { excluded: found.excluded }),
       ...(note === "" ? {} : { note: known(note, [cell, ...(found.note?.cells ?? [])]) }),
     });
   }
+}
+
+/** Why a reading that is struck through does not count; with the comment on it, which may say why. */
+function struckReading(row: Row, { at: column }: PlacedColumn): string | null {
+  const { placed: { sheet, about }, at, reading } = row;
+  if (!isStruck(sheet, at, column)) return null;
+  const address = about.turned ? cellAddress(column, at) : cellAddress(at, column);
+  const comment = sheet.comments.get(address)?.trim().replace(/\s+/g, " ") ?? "";
+  if (comment !== "") reading.commentsTaken.add(`${plainName(sheet.name)}!${address}`);
+  return `struck through in the spreadsheet${comment === "" ? "" : `: ${comment}`}`;
 }
 
 const NO_UNIT = 'no unit: neither the cell nor its row names one; say it with "unit" at its ' +
@@ -356,19 +593,21 @@ function importImpressions(row: Row, session: Session): void {
     const cell = cellOf({ content, row: at, column: column.at });
     const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
     const notes = about.notes ?? "leave";
-    const read = readReading(content, { decimal: mapping.decimal, unit: null, notes });
+    const read = readRating(content, { decimal: mapping.decimal, notes, ...reading.ratings });
+    const lost = [...unread].filter((field) => field !== "note");
     const spelt = about.tester ?? (found.tester === undefined ? fixed.tester : undefined);
     const tester = spelt === undefined
       ? found.tester ?? null
       : constant(reading.names.find("testers", spelt) as string);
     const attribute = constant(about.attribute) ?? found.attribute ?? null;
+    // Published figures came out on a day, on which nobody need have played.
     const date = found.date ?? constant(fixed.impression_date) ??
-      ("why" in session ? null : session.date);
+      ("why" in session || fixed.published !== undefined ? null : session.date);
     if ("why" in read) refuse(read.why);
-    else if (read.unit !== null) {
-      refuse(`a unit (${read.unit}), where a rating should be; take it out`);
-    } else if (unread.size > 0) {
-      refuse(`the row's ${[...unread].join(" and ")} could not be read; see that cell`);
+    else if (isStruck(placed.sheet, at, column.at)) {
+      refuse("struck through; empty the cell, or take the line off");
+    } else if (lost.length > 0) {
+      refuse(`the row's ${lost.join(" and ")} could not be read; see that cell`);
     } else if (tester === null) refuse("the row names no tester; write who rated");
     else if (attribute === null) refuse("the row names no attribute; write what was rated");
     else if (date === null) refuse("the row has no date that was read; write it");
@@ -383,6 +622,7 @@ function importImpressions(row: Row, session: Session): void {
         attribute,
       }, {
         rating: { value: read.value ?? "NA", cells: [cell] },
+        ...(fixed.surface === undefined ? {} : { surface: { value: fixed.surface, cells: [] } }),
         ...rest,
         ...(note === "" ? {} : { note: { value: note, cells: [cell, ...(rowNote?.cells ?? [])] } }),
       });

@@ -22,8 +22,9 @@ export type NewSettings = {
  * Which settings does a bench need so that its imported tables load?
  *
  * Makes bench.json, metrics.json and a first rule from the mapping and the data where they are
- * missing, adds metrics that metrics.json lacks, and names every value that somebody should look at,
- * because nobody gave it. Nothing that stands is changed.
+ * missing, adds metrics that metrics.json lacks and attributes that bench.json lacks, and names every
+ * value that somebody should look at, because nobody gave it. Nothing that stands is changed. A
+ * direction that is still marked as a guess is not taken, so that no best is named by it.
  */
 export function importSettings(
   mapping: ImportMapping,
@@ -37,8 +38,17 @@ export function importSettings(
     files["bench.json"] = newBench(mapping, tables, attributes, toFillIn);
   } else {
     const known = list(standing.bench.attributes).map((one) => one.id);
-    for (const id of attributes.filter((one) => !known.includes(one))) {
-      toFillIn.push({ file: "bench.json", where: "attributes", what: `the attribute "${id}"` });
+    const more = attributes.filter((one) => !known.includes(one));
+    if (more.length > 0) {
+      const added = more.map((id) => ({ id, title: titleOf(id), better: "higher" }));
+      files["bench.json"] = {
+        ...standing.bench,
+        attributes: [...list(standing.bench.attributes), ...added],
+      };
+    }
+    for (const id of more) {
+      const what = `"${id}" was added; look at its title`;
+      toFillIn.push({ file: "bench.json", where: "attributes", what });
     }
   }
   const first = distinct(tables["sessions.csv"]?.rows, "date").sort()[0] ?? "2000-01-01";
@@ -153,7 +163,14 @@ function newMetric(
       : []
   );
   const scale = given.scale ?? (unit.dimension === "temperature" ? "interval" : "ratio");
+  const isGuess = given.guess !== undefined;
   if (given.better === undefined) fill("better: higher, lower, target or none");
+  else if (isGuess && given.better !== "none") {
+    fill(
+      `better: "none" until somebody says otherwise ("${given.better}" was only a guess of the ` +
+        "mapping); no answer names a best before",
+    );
+  }
   if (given.plausible === undefined) fill("plausible: what a reading can be at all");
   if (given.group === undefined) fill("group");
   if (given.method === undefined) fill("method: how it is done");
@@ -163,7 +180,7 @@ function newMetric(
     title: given.title ?? titleOf(id),
     unit: given.unit,
     scale,
-    better: given.better ?? "none",
+    better: isGuess ? "none" : given.better ?? "none",
     target: null,
     plausible: given.plausible ?? plausibleRange(values, scale),
     smallest_difference: given.smallest_difference ?? null,

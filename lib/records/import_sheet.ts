@@ -1,20 +1,23 @@
 import { plainName } from "./import_cells.ts";
-import { importColumns, type MappingSource } from "./import_columns.ts";
+import { withoutGuard } from "./cells.ts";
+import { importColumns, type MappingSource, type PlacedSheet } from "./import_columns.ts";
 import {
   type CellCounts,
   type CellInPart,
+  type CellLedger,
   type CellNotTaken,
   importLedger,
 } from "./import_ledger.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import {
   importMerge,
+  NOT_GIVEN,
   type StandingTables,
   type TableMerge,
   type ToFillIn,
 } from "./import_merge.ts";
 import { type ImportConflict, importRowSet } from "./import_row_set.ts";
-import { importRows } from "./import_rows.ts";
+import { importRows, type RowCount, type RowReading } from "./import_rows.ts";
 import { type NameTaken, otherNames } from "./import_names.ts";
 import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
 import type { Workbook } from "./import_workbook.ts";
@@ -45,6 +48,19 @@ export type SheetImport = {
   /** Other names that stand in the bench in other words than in the spreadsheet. */
   readonly other_names: readonly NameTaken[];
   readonly to_fill_in: readonly ToFillIn[];
+  /** How the rows of each sheet became shoes. */
+  readonly rows: readonly SheetRowCount[];
+};
+
+/** How many rows of a sheet were read, and of how many shoes they are. */
+export type SheetRowCount = {
+  readonly sheet: string;
+  readonly rows: number;
+  readonly shoes: number;
+  /** Whether readings are numbered as their rows come, so that none of them is one twice. */
+  readonly in_order: boolean;
+  /** Shoes with several rows that only their readings tell apart, with how many. */
+  readonly repeated: readonly { readonly shoe_id: string; readonly rows: number }[];
 };
 
 /**
@@ -56,13 +72,23 @@ export type SheetImport = {
  *
  * @param standing the bench's tables as they are; those that are not there may be left out
  * @param metricUnits unit of each metric that the bench has already
+ * @param rating the bench's scale of ratings: what lies outside is not taken
+ * @param sizeSystem what the bench counts sizes in
  * @param source the mapping's file, so that problems can name its lines
  */
 export function importSheet(
   workbook: Workbook,
   mapping: ImportMapping,
-  { standing = {}, metricUnits = new Map(), source = { file: "mapping", text: "" } }: {
+  {
+    standing = {},
+    metricUnits = new Map(),
+    source = { file: "mapping", text: "" },
+    rating = mapping.bench?.rating ?? null,
+    sizeSystem = mapping.bench?.size_system ?? null,
+  }: {
     readonly standing?: StandingTables;
+    readonly rating?: { readonly min: number; readonly max: number } | null;
+    readonly sizeSystem?: string | null;
     readonly metricUnits?: ReadonlyMap<string, string>;
     readonly source?: MappingSource;
   } = {},
@@ -83,7 +109,6 @@ export function importSheet(
   const names = otherNames(mapping, units.keys());
   const rows = importRowSet(ledger);
   const commentsTaken = new Set<string>();
-  const readingsOf = new Map<string, number>();
   for (const { shoe_id, maker, model, edition } of mapping.shoes) {
     // Said again for each sheet's shoes by `addEntity`; only shoes that occur are kept below.
     const about = { maker, model, edition };
@@ -95,15 +120,23 @@ export function importSheet(
       ),
     });
   }
-  const reading = { mapping, ledger, shoes, names, rows, metricUnits: units, commentsTaken };
-  for (const one of placed) importRows(one, { ...reading, readingsOf });
-  for (const sheet of workbook.sheets) {
-    if (placed.some((one) => (one.sheet.turnedFrom ?? one.sheet) === sheet)) continue;
-    const reason = "the mapping does not name this sheet";
-    sheet.rows.forEach((row, r) =>
-      row.forEach((_, c) => ledger.notTaken(ledger.cellAt(sheet, r, c), "left out", reason))
-    );
-  }
+  const rowsOf = new Map<PlacedSheet, RowCount>();
+  const reading: RowReading = {
+    mapping,
+    ledger,
+    shoes,
+    names,
+    rows,
+    metricUnits: units,
+    commentsTaken,
+    readingsOf: new Map(),
+    ratings: { scale: rating, words: mapping.rating_words },
+    sizeSystem,
+    identities: standingIdentities(standing),
+    rowsOf,
+  };
+  for (const one of placed) importRows(one, reading);
+  listUnread(workbook, placed, ledger);
   const met = shoes.met();
   const occurring = new Set(met.map(({ shoe_id }) => shoe_id));
   const imported = rows.all().filter(({ table, key }) =>
@@ -123,7 +156,49 @@ export function importSheet(
     shoe_names: met,
     other_names: names.changed(),
     to_fill_in: toFillIn,
+    rows: [...rowsOf].map(([{ sheet, columns }, { rows, shoes, repeated }]) => ({
+      sheet: sheet.name,
+      in_order: columns.some(({ about }) => about.holds === "trial" && about.trial === "in order"),
+      rows,
+      shoes: shoes.size,
+      repeated: [...repeated].map(([shoe_id, rows]) => ({ shoe_id, rows })),
+    })),
   };
+}
+
+/** Maker, model and edition of the shoes that the bench has. */
+function standingIdentities(standing: StandingTables): RowReading["identities"] {
+  const { rows = [], lines = [] } = standing["shoes.csv"] ?? {};
+  return new Map(rows.map((row, i) => {
+    const parts = ["maker", "model", "edition"].filter((name) =>
+      (row[name] ?? "").trim() !== "" && row[name] !== NOT_GIVEN
+    );
+    const at = `shoes.csv line ${lines[i]}`;
+    const said = parts.map((name) => [name, { value: withoutGuard(row[name]).trim(), at }]);
+    return [row.shoe_id.trim(), Object.fromEntries(said)];
+  }));
+}
+
+/** Lists the cells that no part of the mapping speaks of. */
+function listUnread(
+  workbook: Workbook,
+  placed: readonly PlacedSheet[],
+  ledger: CellLedger,
+): void {
+  for (const sheet of workbook.sheets) {
+    const parts = placed.map((one) => one.sheet);
+    const isTable = parts.some(({ partOf }) => partOf?.sheet === sheet);
+    if (!isTable && parts.some((one) => (one.turnedFrom ?? one) === sheet)) continue;
+    const reason = isTable
+      ? "no part of the mapping reads this column"
+      : "the mapping does not name this sheet";
+    sheet.rows.forEach((row, r) =>
+      row.forEach((_, c) => {
+        const cell = ledger.cellAt(sheet, r, c);
+        if (ledger.isOpen(cell)) ledger.notTaken(cell, "left out", reason);
+      })
+    );
+  }
 }
 
 const NOTHING: Omit<SheetImport, "problems"> = {
@@ -136,6 +211,7 @@ const NOTHING: Omit<SheetImport, "problems"> = {
   shoe_names: [],
   other_names: [],
   to_fill_in: [],
+  rows: [],
 };
 
 function checkNames(

@@ -22,29 +22,68 @@ export type SheetMarks = {
   readonly shownUnits: ReadonlyMap<string, string>;
   /** Comments hung on cells, by address. */
   readonly comments: ReadonlyMap<string, string>;
+  /** Addresses of cells whose whole content is struck through. */
+  readonly struck: ReadonlySet<string>;
+  readonly hidden: Hidden;
+};
+
+/** What of a sheet its reader does not see; rows and columns count from 0. */
+export type Hidden = {
+  readonly sheet: boolean;
+  readonly rows: ReadonlySet<number>;
+  readonly columns: ReadonlySet<number>;
 };
 
 type Attributes = Readonly<Record<string, string>>;
 
 /**
  * What does each sheet of an .xlsx file say that its values don't: merged blocks, formulas without a
- * value, numbers shown as per cent, comments?
+ * value, numbers shown as per cent, comments, what is struck through, what is hidden?
  *
  * @returns by sheet name
- * @see ECMA-376 part 1, SpreadsheetML: mergeCell, c, f, v, numFmt, cellXfs, comment
+ * @see ECMA-376 part 1, SpreadsheetML: mergeCell, c, f, v, numFmt, cellXfs, comment, strike, hidden
  */
 export function importSheetMarks(files: Files): ReadonlyMap<string, SheetMarks> {
   const styles = readStyles(files);
   const targets = relations(files, "xl/workbook.xml");
+  const struckTexts = readStruckTexts(files);
   const marks = new Map<string, SheetMarks>();
   walk(files["xl/workbook.xml"], {
     open(name, attributes) {
       if (name !== "sheet") return;
       const path = targets.find(({ id }) => id === idOf(attributes))?.path;
-      if (path !== undefined) marks.set(attributes.name, readSheet(files, path, styles));
+      if (path === undefined) return;
+      const isHidden = attributes.state === "hidden" || attributes.state === "veryHidden";
+      marks.set(attributes.name, readSheet(files, path, styles, struckTexts, isHidden));
     },
   });
   return marks;
+}
+
+/** The file of each sheet, by its name. */
+export function sheetFiles(files: Files): ReadonlyMap<string, string> {
+  const targets = relations(files, "xl/workbook.xml");
+  const found = new Map<string, string>();
+  walk(files["xl/workbook.xml"], {
+    open(name, attributes) {
+      const path = targets.find(({ id }) => id === idOf(attributes))?.path;
+      if (name === "sheet" && path !== undefined) found.set(attributes.name, path);
+    },
+  });
+  return found;
+}
+
+/** The day an .xlsx file says it was last saved; null where it says none. */
+export function savedOn(files: Files): string | null {
+  let inside = "";
+  let text = "";
+  walk(files["docProps/core.xml"], {
+    open: (name) => void (inside = name),
+    text: (part) => void (inside === "modified" && (text += part)),
+    close: () => void (inside = ""),
+  });
+  const day = /^\d{4}-\d{2}-\d{2}/.exec(text.trim())?.[0];
+  return day ?? null;
 }
 
 /** `B7` for row 6, column 1, both counted from 0. */
@@ -67,7 +106,15 @@ export function columnNumber(letters: string): number {
   return [...letters.toUpperCase()].reduce((sum, one) => sum * 26 + one.charCodeAt(0) - 64, 0) - 1;
 }
 
-function readSheet(files: Files, path: string, styles: Styles): SheetMarks {
+function readSheet(
+  files: Files,
+  path: string,
+  styles: Styles,
+  struckTexts: ReadonlyMap<number, "whole" | "part">,
+  isHidden: boolean,
+): SheetMarks {
+  const struck = new Set<string>();
+  const hidden = { sheet: isHidden, rows: new Set<number>(), columns: new Set<number>() };
   const merges: Merge[] = [];
   const troubles = new Map<string, { shown: string; why: string }>();
   const percents = new Set<string>();
@@ -82,7 +129,8 @@ function readSheet(files: Files, path: string, styles: Styles): SheetMarks {
       if (name === "c") {
         cell = { at: attributes.r, type: attributes.t ?? "n", style: Number(attributes.s ?? 0) };
         [formula, value] = [null, ""];
-      } else if (name === "f") formula = "";
+      } else if (name === "row" || name === "col") readHidden(name, attributes, hidden);
+      else if (name === "f") formula = "";
       else if (name === "mergeCell") {
         const merge = readMerge(attributes.ref ?? "");
         if (merge !== null) merges.push(merge);
@@ -109,10 +157,60 @@ function readSheet(files: Files, path: string, styles: Styles): SheetMarks {
         const unit = styles.units.get(cell.style);
         if (unit !== undefined) shownUnits.set(cell.at, unit);
       }
+      const text = cell.type === "s" ? struckTexts.get(Number(value)) : undefined;
+      if (value !== "" && (styles.struck.has(cell.style) || text === "whole")) struck.add(cell.at);
+      else if (text === "part") {
+        const why = "a part of it is struck through; leave only what counts";
+        troubles.set(cell.at, { shown: "text with a part struck through", why });
+      }
       cell = null;
     },
   });
-  return { merges, troubles, percents, shownUnits, comments: readComments(files, path) };
+  const comments = readComments(files, path);
+  return { merges, troubles, percents, shownUnits, comments, struck, hidden };
+}
+
+function readHidden(
+  name: "row" | "col",
+  { hidden, r, min, max }: Attributes,
+  found: { readonly rows: Set<number>; readonly columns: Set<number> },
+): void {
+  if (!isOn(hidden ?? "0")) return;
+  if (name === "row") found.rows.add(Number(r) - 1);
+  // Hiding all that lies right of a table gives one entry up to the last column there can be.
+  else {for (let at = Number(min); at <= Math.min(Number(max), 16384); at++) {
+      found.columns.add(at - 1);
+    }}
+}
+
+function isOn(value: string): boolean {
+  return value === "1" || value === "true";
+}
+
+/** Which shared texts are struck through, wholly or in part, run by run? */
+function readStruckTexts(files: Files): ReadonlyMap<number, "whole" | "part"> {
+  const found = new Map<number, "whole" | "part">();
+  let at = -1;
+  let inText = false;
+  let [isStruck, struck, plain] = [false, false, false];
+  walk(files["xl/sharedStrings.xml"], {
+    open(name, { val }) {
+      if (name === "si") [at, struck, plain] = [at + 1, false, false];
+      if (name === "r" || name === "si") isStruck = false;
+      if (name === "strike") isStruck = isOn(val ?? "1");
+      inText = name === "t";
+    },
+    text(text) {
+      if (!inText || text.trim() === "") return;
+      if (isStruck) struck = true;
+      else plain = true;
+    },
+    close(name) {
+      inText = false;
+      if (name === "si" && struck) found.set(at, plain ? "part" : "whole");
+    },
+  });
+  return found;
 }
 
 function readMerge(ref: string): Merge | null {
@@ -147,6 +245,7 @@ function readComments(files: Files, path: string): ReadonlyMap<string, string> {
 type Styles = {
   readonly percent: ReadonlySet<number>;
   readonly units: ReadonlyMap<number, string>;
+  readonly struck: ReadonlySet<number>;
 };
 
 function readStyles(files: Files): Styles {
@@ -154,8 +253,11 @@ function readStyles(files: Files): Styles {
   const unitFormats = new Map<number, string>();
   const percent = new Set<number>();
   const units = new Map<number, string>();
+  const struck = new Set<number>();
+  const struckFonts = new Set<number>();
   let inCellStyles = false;
-  let style = 0;
+  let inFonts = false;
+  let [style, font] = [0, -1];
   walk(files["xl/styles.xml"], {
     open(name, attributes) {
       const format = Number(attributes.numFmtId);
@@ -164,17 +266,24 @@ function readStyles(files: Files): Styles {
         const unit = unitInFormat(code);
         if (unit !== null) unitFormats.set(format, unit);
         else if (code.includes("%")) percentFormats.add(format);
-      } else if (name === "cellXfs") inCellStyles = true;
+      } else if (name === "fonts") inFonts = true;
+      else if (name === "font" && inFonts) font++;
+      else if (name === "strike" && inFonts && isOn(attributes.val ?? "1")) struckFonts.add(font);
+      else if (name === "cellXfs") inCellStyles = true;
       else if (name === "xf" && inCellStyles) {
         if (percentFormats.has(format)) percent.add(style);
         const unit = unitFormats.get(format);
         if (unit !== undefined) units.set(style, unit);
+        if (struckFonts.has(Number(attributes.fontId ?? 0))) struck.add(style);
         style++;
       }
     },
-    close: (name) => void (name === "cellXfs" && (inCellStyles = false)),
+    close(name) {
+      if (name === "cellXfs") inCellStyles = false;
+      if (name === "fonts") inFonts = false;
+    },
   });
-  return { percent, units };
+  return { percent, units, struck };
 }
 
 /** `cm` in the format `0.0" cm"`; null where its text is no unit. */

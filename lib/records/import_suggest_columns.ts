@@ -1,7 +1,7 @@
-import { plainName, readDay, readReading, readYesNo } from "./import_cells.ts";
+import { plainName, readDay, readReading, readYesNo, yearAlone } from "./import_cells.ts";
 import { slugOf } from "./import_shoe_names.ts";
 import type { CellContent } from "./import_workbook.ts";
-import { convert, parseQuantity, sameDimension, unitOf } from "./units.ts";
+import { convert, DEGREES, parseQuantity, sameDimension, unitOf } from "./units.ts";
 
 /** A guessed entry for one column of a sheet, as it stands in a mapping. */
 export type GuessedColumn = Record<string, unknown> & { holds: string };
@@ -9,8 +9,12 @@ export type GuessedColumn = Record<string, unknown> & { holds: string };
 /** What a guess about one column goes by, besides its header and its cells. */
 export type ColumnContext = {
   readonly shoeSeen: boolean;
-  /** Maker and model, perhaps the edition, stand in columns of their own and name the shoe together. */
+  /** Maker, model or edition stand in columns of their own and name the shoe together. */
   readonly shoeParts: boolean;
+  /** The columns hold ratings: a header says out of how many, or one names who played. */
+  readonly rated: boolean;
+  /** What columns headed by numbers alone are trials of; null where there are none. */
+  readonly numberedMetric: string | null;
   /** A column numbers the trials. */
   readonly numbered: boolean;
   /** One row a reading: a column names the metric, or the attribute. */
@@ -25,9 +29,14 @@ export type ColumnContext = {
 const METRIC = /^(metric|test|measure|measurement|quantity|property|what)$/;
 const ATTRIBUTE = /^(attribute|impression|aspect|question)$/;
 const MAKER = /^(brand|maker|manufacturer|make)$/;
+const MODEL = /^(shoes?|shoe (name|model)|model|name|schuh|chaussure)$/;
+const EDITION = /^(edition|version|gen|generation|v)\.?$/;
 const SHOE = /^(shoes?|shoe (name|model)|schuh|chaussure)$/;
-const TRIAL_NUMBER = /^(trial|trial (no|number|nr)\.?)$/;
+const TRIAL_NUMBER = /^((trial|try|attempt)( ?(no|number|nr)\.?)?|reading (no|number|nr)\.?)$/;
 const TESTER = /^(tester|player|friend|rated by)$/;
+const PERSON = /^(who|by|name|initials)$/;
+const OUT_OF = /[\s([]*(?:\/|\bout of|\b[01]\s*(?:-|–|to))\s*(\d+)\s*[)\]]?\s*$/i;
+const INDEX = /^(index|total score|overall( score)?|rank(ing)?|place|position|verdict)\b/;
 const SUMMARY = /^(mean|average|avg|total|sum|median|sd|min|max|mittel(wert)?|moyenne)\b/i;
 const FELT = "energy|comfort|grip|stability|feel|rating|fit|cushioning|support|responsiveness";
 
@@ -41,10 +50,31 @@ export function isMaker(header: string): boolean {
   return MAKER.test(plainName(lastPart(header)));
 }
 
+/** Out of how many are the ratings under this header, such as `grip /10`? Null where it says none. */
+export function ratedOutOf(header: string): number | null {
+  const found = OUT_OF.exec(lastPart(header));
+  const bare = header.replace(OUT_OF, "").trim();
+  return found === null || !/\p{L}/u.test(bare) || Number(found[1]) < 2 ? null : Number(found[1]);
+}
+
+/** Is this the header of the shoes' names? */
+export function isShoe(header: string): boolean {
+  return SHOE.test(plainName(lastPart(header)));
+}
+
+/** Which part of a shoe's name stands under this header, where several columns make it? */
+export function shoePart(header: string): "maker" | "model" | "edition" | null {
+  const plain = plainName(lastPart(header));
+  if (MAKER.test(plain)) return "maker";
+  if (MODEL.test(plain)) return "model";
+  return EDITION.test(plain) ? "edition" : null;
+}
+
 /** What shape of sheet do these headers make? */
 export function contextOf(
   headers: readonly string[],
   turned: boolean,
+  { sheetName, shoeParts }: { readonly sheetName: string; readonly shoeParts: boolean },
 ): Omit<ColumnContext, "shoeSeen"> {
   const plain = headers.map(lastPart).map(plainName);
   const upper = new Map<string, Set<string>>();
@@ -55,8 +85,14 @@ export function contextOf(
   }
   const repeated = [...upper].filter(([, above]) => above.size > 1).map(([below]) => below);
   const any = (pattern: RegExp) => plain.some((one) => pattern.test(one));
+  const digits = headers.filter((header) => /^#?\d{1,2}$/.test(header));
+  const own = slugOf(sheetName).replace(/^(sheet|data|bench|table|tabelle|feuille)-?\d*$/, "");
   return {
-    shoeParts: any(MAKER) && any(/^model$/) && !any(SHOE),
+    shoeParts,
+    rated: any(TESTER) || headers.some((header) => ratedOutOf(header) !== null),
+    numberedMetric: digits.length > 1 && new Set(digits).size === digits.length
+      ? own || "reading"
+      : null,
     numbered: any(TRIAL_NUMBER),
     long: turned
       ? null
@@ -74,7 +110,8 @@ export function contextOf(
 /** Does a header say by itself what its column holds? For telling which way a sheet is turned. */
 export function saysWhatItHolds(header: string): boolean {
   return isSummary(header) || unitInHeader(header) !== null ||
-    byHeader(header, { shoeSeen: false, shoeParts: false, long: null }) !== null;
+    ratedOutOf(header) !== null ||
+    byHeader(header, [], { shoeSeen: false, shoeParts: false, long: null, rated: false }) !== null;
 }
 
 /** What might this column hold? */
@@ -87,7 +124,7 @@ export function suggestColumn(
     const because = "computed from the others";
     return { holds: "left out", because, guess: `by its header ${JSON.stringify(header)}` };
   }
-  const known = byHeader(header, context);
+  const known = byHeader(header, cells, context);
   if (known !== null) return known;
   if (cells.length === 0) {
     const because = context.turned ? "nothing but a title" : "an empty column";
@@ -107,6 +144,12 @@ export function suggestColumn(
   if (share((cell) => "date" in readDay(cell, { dates: null, two_digit_years: "refuse" })) > 0.7) {
     return { holds: "session detail", field: "date", guess: "cells are dates" };
   }
+  const isRated = ratedOutOf(header) !== null;
+  const inWords = isRated || (context.testers && startsFelt(header));
+  if (inWords && share(isReading) < 0.6 && new Set(texts).size <= 9) {
+    const rating = ratingColumn(header, context);
+    if (rating !== null) return { ...rating, words: [...new Set(texts)] };
+  }
   if (share(isReading) < 0.6) {
     const because = "say here why, or what it holds";
     return { holds: "left out", because, guess: "not recognized" };
@@ -115,7 +158,17 @@ export function suggestColumn(
     isReading(cell) && "why" in readReading(cell, { ...options, notes: "leave" })
   );
   const taken = notes ? { notes: "take" } : {};
-  const rating = ratingColumn(header, context);
+  const highest = cells.reduce((most, cell) => {
+    const read = readReading(cell, options);
+    return "why" in read || read.value === null ? most : Math.max(most, read.value);
+  }, 0);
+  const rating = isRated || highest <= 10 ? ratingColumn(header, context) : null;
+  if (rating === null && context.numberedMetric !== null && /^#?\d{1,2}$/.test(header)) {
+    const column = trialColumn(context.numberedMetric, cells);
+    const guess =
+      `trials of one metric, as the headers are numbers; what was read? ${column.guess}`;
+    return { ...column, trial: Number(header.replace("#", "")), guess, ...taken };
+  }
   return { ...(rating ?? trialColumn(header, cells)), ...taken };
 }
 
@@ -148,19 +201,29 @@ function lastPart(header: string): string {
 
 function byHeader(
   header: string,
-  { shoeSeen, shoeParts, long }: Pick<ColumnContext, "shoeSeen" | "shoeParts" | "long">,
+  cells: readonly CellContent[],
+  { shoeSeen, shoeParts, long, rated }: Pick<
+    ColumnContext,
+    "shoeSeen" | "shoeParts" | "long" | "rated"
+  >,
 ): GuessedColumn | null {
   const plain = plainName(header.split(" / ")[0] === "" ? header : lastPart(header));
   const guess = `by its header ${JSON.stringify(header)}`;
   const detail = (kind: string, field: string) => ({ holds: kind, field, guess });
-  if (shoeParts && (MAKER.test(plain) || /^(model|edition|version)$/.test(plain))) {
-    return { holds: "shoe", guess: "with the others that name the shoe, joined" };
+  const part = shoeParts ? shoePart(header) : null;
+  if (part !== null) {
+    const joined = "with the others that name the shoe, joined";
+    return { holds: "shoe", field: part, guess: joined };
   }
+  if (rated && PERSON.test(plain)) return detail("impression detail", "tester");
   if (!shoeSeen && (SHOE.test(plain) || /^(model|name)$/.test(plain))) {
     return { holds: "shoe", guess };
   }
-  const shoe = /^(maker|model|edition|released|surface|size|width|price|currency)$/.exec(plain);
-  if (shoe) return detail("shoe detail", shoe[1]);
+  const about = shoeDetail(header, plain, cells);
+  if (about !== null) return { ...about, guess: about.guess ?? guess };
+  if (!rated && INDEX.test(plain)) {
+    return { holds: "left out", because: "worked out elsewhere from the others", guess };
+  }
   if (MAKER.test(plain)) return detail("shoe detail", "maker");
   if (/^(session|session id)$/.test(plain)) return { holds: "session", guess };
   if (/^((date )?(tested|played)( on)?|date|day|when|datum)$/.test(plain)) {
@@ -201,6 +264,39 @@ function byHeader(
   return null;
 }
 
+/** A column about the shoe itself; numbers under "width" are a measurement, and a year is no day. */
+function shoeDetail(
+  header: string,
+  plain: string,
+  cells: readonly CellContent[],
+): { holds: string; field: string; guess?: string } | null {
+  const detail = (field: string, guess?: string) => ({
+    holds: "shoe detail",
+    field,
+    ...(guess === undefined ? {} : { guess }),
+  });
+  const share = (test: (cell: CellContent) => boolean) =>
+    cells.length > 0 && cells.filter(test).length > cells.length / 2;
+  if (/^(released|release( date)?|year|launch(ed)?|launch date)$/.test(plain)) {
+    const years = share((cell) => yearAlone(cell) !== null);
+    if (years) return detail("note", "a year alone is no day, so it is kept as a note");
+    return detail("released");
+  }
+  if (/^(price|cost|rrp)\b/.test(plain) && unitInHeader(header) === null) return detail("price");
+  if (/^(court|court type|surface)$/.test(plain)) return detail("surface");
+  if (/^(size|size tested)$/.test(plain)) return detail("size");
+  if (/^width$/.test(plain)) {
+    const options = { decimal: null, unit: null, notes: "take" } as const;
+    const isMeasured = share((cell) => {
+      const read = readReading(cell, options);
+      return !("why" in read) && read.value !== null;
+    });
+    return isMeasured ? null : detail("width");
+  }
+  const field = /^(maker|model|edition|currency)$/.exec(plain)?.[1];
+  return field === undefined ? null : detail(field);
+}
+
 const FRIEND = "; write t1, t2 for names that should not be kept";
 
 function ratingColumn(header: string, context: ColumnContext): GuessedColumn | null {
@@ -212,6 +308,14 @@ function ratingColumn(header: string, context: ColumnContext): GuessedColumn | n
     guess: "a tester's rating, by its header" + FRIEND,
   });
   const felt = new RegExp(`\\b(${FELT})\\b`, "i");
+  if (ratedOutOf(header) !== null) {
+    const attribute = slugOf(header.replace(OUT_OF, "").trim());
+    return {
+      holds: "impression",
+      attribute,
+      guess: "a rating, as its header says out of how many",
+    };
+  }
   const parts = header.split(" / ");
   if (parts.length === 2 && !/\d$/.test(parts[1])) {
     const [above, below] = parts;
@@ -220,49 +324,84 @@ function ratingColumn(header: string, context: ColumnContext): GuessedColumn | n
     if (context.repeatedBelow.has(below)) return rated(below, above);
   }
   if (parts.length > 1) return null;
-  if (context.testers && new RegExp(`^(${FELT})\\b`, "i").test(header.trim())) {
+  if (context.testers && startsFelt(header)) {
     const attribute = slugOf(header.replace(/[([].*/, "")) || slugOf(header);
     return { holds: "impression", attribute, guess: "a rating, by its header" };
   }
   const last = new RegExp(`^(.+?)[\\s:,/-]+(${FELT})$`, "i").exec(header.trim());
   if (last !== null) return rated(last[1], last[2]);
+  const inBrackets = new RegExp(`^(\\p{L}+)\\s*[([](${FELT})[)\\]]$`, "iu").exec(header.trim());
+  if (inBrackets !== null) return rated(inBrackets[1], inBrackets[2]);
+  // A name has a capital: "Grip Jo" is one, "Grip loss" is none.
   const first = new RegExp(`^(${FELT})[\\s:,/-]+\\(?([^()\\d]+)\\)?$`, "i").exec(header.trim());
-  return first === null ? null : rated(first[2], first[1]);
+  return first === null || !/^\p{Lu}/u.test(first[2]) ? null : rated(first[2], first[1]);
+}
+
+function startsFelt(header: string): boolean {
+  return new RegExp(`^(${FELT})\\b`, "i").test(header.trim());
 }
 
 function trialColumn(header: string, cells: readonly CellContent[]): GuessedColumn {
-  const written = unitInHeader(header) ?? unitInCells(cells);
   const parts = header.split(" / ");
   const isUnit = parts.length > 1 && unitOf(parts.at(-1)!) !== null && !/^\d+$/.test(parts.at(-1)!);
   const bare = (isUnit ? parts.slice(0, -1).join(" / ") : header).replace(/[([][^)\]]*[)\]]/g, " ")
     .replace(/\b(left|right)\b/gi, " ")
-    .replace(/[\s/#.:-]*\b(trial|t|no)?\s*\d+\s*$/i, " ");
+    .replace(/[\s/#.:-]*\b(trial|try|t|no)?\s*\d+\s*$/i, " ");
   const side = /\b(left|right)\b/i.exec(header)?.[1].toLowerCase();
   const metric = slugOf(bare) || slugOf(header) || "reading";
-  const likely = written === null ? likelyMassUnit(metric, cells) : null;
-  const unit = written === null ? likely : unitInCells(cells) === null ? written : null;
+  const { unit, why } = columnUnit(header, metric, cells);
   return {
     holds: "trial",
     metric,
     ...(unit === null ? {} : { unit: everyday(unit) }),
     ...(side === undefined ? {} : { side }),
-    guess: "readings, because most cells are numbers" + (
-      written !== null
-        ? ""
-        : likely !== null
-        ? `; no unit is written, and ${likely} would suit a shoe's mass`
-        : '; no unit is written, so add "unit" here and in "metrics"'
-    ),
+    guess: `readings, because most cells are numbers${why}`,
   };
 }
 
+/** The unit of the cells that write none, and what the guess goes by. */
+function columnUnit(
+  header: string,
+  metric: string,
+  cells: readonly CellContent[],
+): { readonly unit: string | null; readonly why: string } {
+  const written = unitInHeader(header);
+  if (written !== null) return { unit: written, why: "" };
+  const read = cells.flatMap((cell) => {
+    const one = readReading(cell, { decimal: null, unit: null, notes: "take" });
+    return "why" in one || one.value === null ? [] : [{ value: one.value, unit: one.unit }];
+  });
+  const bare = read.filter(({ unit }) => unit === null).map(({ value }) => value);
+  const most = unitInCells(cells, 0);
+  const likely = likelyMassUnit(metric, bare);
+  if (likely !== null) {
+    return { unit: likely, why: `; where no unit is written, ${likely} would suit a shoe's mass` };
+  }
+  if (most === null) {
+    return { unit: null, why: '; no unit is written, so add "unit" here and in "metrics"' };
+  }
+  if (bare.length === 0) return { unit: null, why: "" };
+  const inUnit = read.flatMap(({ value, unit }) =>
+    unit !== null && sameDimension(unit, most) ? [convert(value, unit, most)] : []
+  );
+  const [low, high] = [Math.min(...inUnit), Math.max(...inUnit)];
+  const span = Math.max(high - low, Math.abs(high + low) / 4);
+  const shown = everyday(most);
+  const counts = `${bare.length} of ${read.length} write no unit`;
+  if (bare.every((value) => value >= low - span && value <= high + span)) {
+    return { unit: most, why: `; ${counts}, and lie where those in ${shown} do` };
+  }
+  const odd = bare.find((value) => value < low - span || value > high + span);
+  const why =
+    `; ${counts}, and such as ${odd} lie apart from those in ${shown}: they are not taken ` +
+    'until "unit" says theirs';
+  return { unit: null, why };
+}
+
 /** Whether the numbers of a column of masses are grams or ounces: a shoe has 150 to 700 g. */
-function likelyMassUnit(metric: string, cells: readonly CellContent[]): string | null {
+function likelyMassUnit(metric: string, values: readonly number[]): string | null {
   if (!/\b(mass|weight)\b/.test(metric)) return null;
-  const numbers = cells.flatMap((cell) => {
-    const read = readReading(cell, { decimal: null, unit: null, notes: "take" });
-    return "why" in read || read.unit !== null || read.value === null ? [] : [read.value];
-  }).sort((a, b) => a - b);
+  const numbers = [...values].sort((a, b) => a - b);
   const middle = numbers[numbers.length >> 1];
   if (middle === undefined) return null;
   return ["g", "[oz_av]"].find((unit) => {
@@ -273,7 +412,8 @@ function likelyMassUnit(metric: string, cells: readonly CellContent[]): string |
 
 function unitInHeader(header: string): string | null {
   for (const [, inside] of header.matchAll(/[([]([^)\]]+)[)\]]/g)) {
-    if (unitOf(inside) !== null) return unitOf(inside)!.code;
+    const unit = unitOf(inside)?.code ?? DEGREES[inside.trim()];
+    if (unit !== undefined) return unit;
   }
   const part = lastPart(header).trim();
   const alone = header.includes(" / ") ? unitOf(part)?.code ?? null : null;

@@ -1,5 +1,6 @@
 import { plainName } from "./import_cells.ts";
 import { slugOf } from "./import_shoe_names.ts";
+import type { ShoeParts } from "./import_suggest_sheet.ts";
 import { nearestName } from "./similar_names.ts";
 
 /** A guessed shoe with the names that may mean it, as it stands in a mapping. */
@@ -9,7 +10,7 @@ export type GuessedShoe = {
   readonly maker?: string;
   readonly model: string;
   readonly edition?: string;
-  readonly guess: string;
+  readonly guess?: string;
 };
 
 /** A guessed name with its spellings, as it stands in a mapping. */
@@ -22,14 +23,17 @@ export type GuessedName = {
 /**
  * Which of these names may mean one shoe?
  *
- * Joins spellings that differ in capitals, numerals (II and 2), a letter or two, or in a maker that is
- * left out or shortened to its first letters. Different numbers are different editions.
+ * Joins spellings that differ in capitals, marks, numerals (II and 2), or in a maker that is left out or
+ * shortened to its first letters. Names that differ in a letter or two stay apart, and say which is near:
+ * Drift and Swift are two shoes.
  *
  * @param makers those that a column of their own names
+ * @param parts maker, model and edition, where columns of their own give them, by the plain name
  */
 export function suggestShoes(
   names: readonly string[],
   makers: readonly string[] = [],
+  parts: ReadonlyMap<string, ShoeParts> = new Map(),
 ): GuessedShoe[] {
   const groups: { id: string; spelt: string[] }[] = [];
   const digits = (id: string) => id.replace(/\D/g, "");
@@ -42,8 +46,9 @@ export function suggestShoes(
   ) {
     const same = groups.filter((group) => digits(group.id) === digits(id)).map((group) => group.id);
     const near = same.find((other) => other === id) ??
-      onlyOne(same.filter((other) => isShortFor(id, other) || isShortFor(other, id))) ??
-      nearestName(id, same);
+      (parts.has(plainName(name))
+        ? null
+        : onlyOne(same.filter((other) => isShortFor(id, other) || isShortFor(other, id))));
     const group = groups.find((one) => one.id === near);
     if (group === undefined) groups.push({ id, spelt: [name] });
     else {
@@ -54,7 +59,23 @@ export function suggestShoes(
   for (const { spelt } of groups) spelt.sort((a, b) => names.indexOf(a) - names.indexOf(b));
   const firstWords = groups.map(({ id }) => id.split("-")[0]);
   const order = (spelt: readonly string[]) => Math.min(...spelt.map((name) => names.indexOf(name)));
+  const ids = groups.map(({ id }) => id);
   return groups.sort((a, b) => order(a.spelt) - order(b.spelt)).map(({ id, spelt }) => {
+    const known = spelt.map((name) => parts.get(plainName(name))).find((one) => one !== undefined);
+    const near = nearestName(id, ids.filter((one) => digits(one) === digits(id)));
+    const apart = near === null ? "" : `Near to ${near}: one shoe? Then join the spellings. `;
+    if (known?.model !== undefined) {
+      const { maker, model, edition } = known;
+      const guess = apart.trim();
+      return {
+        shoe_id: id,
+        spelt,
+        ...(maker === undefined ? {} : { maker }),
+        model,
+        ...(edition === undefined ? {} : { edition }),
+        ...(guess === "" ? {} : { guess }),
+      };
+    }
     const [first, ...rest] = id.split("-");
     const isMaker = rest.length > 0 && first.length > 2 &&
       (firstWords.filter((one) => one === first).length > 1 ||
@@ -62,7 +83,7 @@ export function suggestShoes(
     // Of the whole spellings the one with a capital, to take the words from.
     const whole = spelt.filter((name) => arabic(slugOf(name)) === id);
     const shown = whole.find((name) => /^\p{Lu}/u.test(name)) ?? whole[0] ?? spelt[0];
-    const joined = spelt.length > 1 ? "One shoe? Take apart what are two. " : "";
+    const joined = (spelt.length > 1 ? "One shoe? Take apart what are two. " : "") + apart;
     const maker = makers.find((one) => plainName(shown).startsWith(`${plainName(one)} `));
     if (!isMaker && maker === undefined) {
       const guess = `${joined}Write "maker", and leave the maker out of "model".`;

@@ -5,10 +5,14 @@ import { CsvError, parse } from "csv-parse/sync";
 import { zipSync } from "fflate";
 import {
   cellAddress,
+  type Hidden,
   importSheetMarks,
   type Merge,
+  savedOn,
+  sheetFiles,
   type SheetMarks,
 } from "./import_sheet_marks.ts";
+import { withoutStrayCells } from "./import_stray.ts";
 import { importUnzip } from "./import_unzip.ts";
 
 /** What one cell of a spreadsheet holds. */
@@ -31,8 +35,14 @@ export type Sheet = {
   readonly rows: readonly (readonly (CellContent | null)[])[];
   readonly merges: readonly Merge[];
   readonly comments: ReadonlyMap<string, string>;
+  /** Addresses of cells whose content is struck through. */
+  readonly struck?: ReadonlySet<string>;
+  /** What of it is hidden; rows and columns as they stand in the file. */
+  readonly hidden?: Hidden;
   /** The sheet as it stands in the file, where this one has its rows as columns. */
   readonly turnedFrom?: Sheet;
+  /** The sheet as it stands in the file, where this is a table of it that stands beside others. */
+  readonly partOf?: { readonly sheet: Sheet; readonly from: number; readonly to: number };
 };
 
 /** A spreadsheet file, read but not yet understood. */
@@ -41,6 +51,8 @@ export type Workbook = {
   readonly sha256: string;
   readonly sheets: readonly Sheet[];
   readonly notes: readonly string[];
+  /** The day the file says it was last saved, where it says one. */
+  readonly saved?: string | null;
 };
 
 /** Thrown when a file is no spreadsheet that can be read; the message is for the person who chose it. */
@@ -53,10 +65,11 @@ export class WorkbookError extends Error {
  * What cells does a spreadsheet file hold?
  *
  * An .xlsx file keeps its sheets, types, merged blocks and comments. A .csv file is one sheet of texts,
- * named as the file without its ending; `;`, `,` or a tab between its cells, a byte-order mark and
- * every kind of line end are taken.
+ * named as the file without its ending; `;`, `,` or a tab between its cells, UTF-8, UTF-16 with its
+ * byte-order mark, Windows-1252 where it is neither, and every kind of line end are taken; what is not
+ * plain UTF-8 with commas is said in `notes`.
  *
- * @throws {WorkbookError} when it is neither, is damaged, or is not UTF-8
+ * @throws {WorkbookError} when it is neither, or is damaged
  */
 export async function importWorkbook(path: string): Promise<Workbook> {
   return await workbookOf(basename(path), await Deno.readFile(path));
@@ -67,9 +80,12 @@ export async function workbookOf(file: string, bytes: Uint8Array): Promise<Workb
   const sha256 = createHash("sha256").update(bytes).digest("hex");
   const zipped = bytes[0] === 0x50 && bytes[1] === 0x4b;
   if (zipped && /\.ods$/i.test(file)) {
-    throw new WorkbookError(`${file} is an .ods file. Save it as .xlsx, then import that.`);
+    throw new WorkbookError(
+      `${file} is an .ods file, which the kit does not read. Open it, save it as .xlsx (Excel 2007 or ` +
+        "later), then import that.",
+    );
   }
-  if (zipped) return { file, sha256, notes: [], sheets: await readXlsx(file, bytes) };
+  if (zipped) return { file, sha256, ...await readXlsx(file, bytes) };
   if (bytes[0] === 0xd0 && bytes[1] === 0xcf) {
     throw new WorkbookError(
       `${file} is an old .xls file or has a password. Save it as .xlsx without one, then import that.`,
@@ -104,26 +120,35 @@ export function percentOf(share: number): number {
   return Number((share * 100).toPrecision(15));
 }
 
-async function readXlsx(file: string, bytes: Uint8Array): Promise<Sheet[]> {
+async function readXlsx(
+  file: string,
+  bytes: Uint8Array,
+): Promise<Pick<Workbook, "sheets" | "notes" | "saved">> {
   try {
-    const files = importUnzip(bytes);
+    const { files, strays } = withoutStrayCells(importUnzip(bytes));
+    const places = sheetFiles(files);
+    const notes = strays.map(({ sheetFile, cell }) => {
+      const name = [...places].find(([, path]) => path === sheetFile)?.[0] ?? sheetFile;
+      return `'${name}' ${cell} stands far from the table and was not read; empty it, or move it there`;
+    });
     const marks = importSheetMarks(files);
     // Packed again, so that the values are read from the very bytes that were checked.
     const whole = Buffer.from(zipSync({ ...files }, { level: 0, mtime: "1980-01-02" }));
     // Loaded here, because no other study should wait for it.
     const { default: readXlsxFile } = await import("read-excel-file/node");
     const sheets = await readXlsxFile(whole, { trim: false });
-    return sheets.map(({ sheet: name, data }) => {
+    const read = sheets.map(({ sheet: name, data }): Sheet => {
       const about = marks.get(name);
-      const { merges = [], comments = new Map() } = about ?? {};
+      const { merges = [], comments = new Map(), struck, hidden } = about ?? {};
       const rows = data.map((row, r) =>
         row.map((value, c): CellContent | null => contentOf(value, about, cellAddress(r, c)))
       );
       for (const [at, trouble] of about?.troubles ?? []) {
         put(rows, at, { kind: "trouble", ...trouble });
       }
-      return { name, rows, merges, comments };
+      return { name, rows, merges, comments, struck, hidden };
     });
+    return { sheets: read, notes, saved: savedOn(files) };
   } catch (error) {
     throw new WorkbookError(
       `${file} can't be read as a spreadsheet (${(error as Error).message}). ` +
@@ -176,10 +201,7 @@ function put(rows: (CellContent | null)[][], at: string, content: CellContent): 
 }
 
 function readCsv(file: string, bytes: Uint8Array, notes: string[]): Sheet {
-  if (!isUtf8(bytes)) {
-    throw new WorkbookError(`${file} is not UTF-8. Save it as CSV UTF-8, or as .xlsx.`);
-  }
-  const text = new TextDecoder().decode(bytes); // takes the byte-order mark off
+  const text = decoded(file, bytes, notes);
   if (text.includes("\0")) throw new WorkbookError(`${file} is no .xlsx and no text file.`);
   if (bytes[0] === 0xef && bytes[1] === 0xbb) notes.push(`${file}: read with a byte-order mark`);
   const delimiter = delimiterOf(text);
@@ -207,6 +229,33 @@ function readCsv(file: string, bytes: Uint8Array, notes: string[]): Sheet {
         "Put quotes around the whole cell and double those within it.",
     );
   }
+}
+
+/** UTF-8, UTF-16 with its mark, else Windows-1252, which most old spreadsheets of Europe save in. */
+function decoded(file: string, bytes: Uint8Array, notes: string[]): string {
+  const mark = bytes[0] === 0xff && bytes[1] === 0xfe
+    ? "utf-16le"
+    : bytes[0] === 0xfe && bytes[1] === 0xff
+    ? "utf-16be"
+    : null;
+  if (mark !== null) {
+    notes.push(`${file}: read as UTF-16`);
+    return new TextDecoder(mark).decode(bytes); // takes the byte-order mark off
+  }
+  if (isUtf8(bytes)) return new TextDecoder().decode(bytes);
+  const text = new TextDecoder("windows-1252").decode(bytes);
+  // Control characters are no text: the file is something else, or damaged.
+  // deno-lint-ignore no-control-regex
+  if (/[\x00-\x08\x0e-\x1f\x7f\x81\x8d\x8f\x90\x9d]/.test(text)) {
+    throw new WorkbookError(
+      `${file} is no text that can be read. Save it as CSV UTF-8, or as .xlsx.`,
+    );
+  }
+  notes.push(
+    `${file}: read as Windows-1252, as it is not UTF-8; look at its accents, and save it as CSV UTF-8 ` +
+      "if they are wrong",
+  );
+  return text;
 }
 
 /** The one of `,`, `;` and tab that stands most often outside quotes in the first lines with any. */

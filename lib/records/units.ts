@@ -168,19 +168,43 @@ export function parseQuantity(
   text: string,
   { decimal = null }: { readonly decimal?: "." | "," | null } = {},
 ): Quantity | NoQuantity {
-  const parts = /^\s*([-+−]?[\d.,'’]*\d[\d.,'’]*(?:[eE][-+−]?\d+)?)\s*(.*?)\s*$/su.exec(text);
+  const parts = /^\s*([-+−]?[\d.,'’]*\d[\d.,'’]*(?:[eE][-+−]?\d+)?)\s*(.*?)\s*$/su.exec(
+    withoutFraction(text),
+  );
   if (!parts) return { expected: "a number and a unit", fix: 'Write it like "28.4 cm".' };
   const [, digits, unitText] = parts;
   const value = readNumber(digits.replaceAll("−", "-"), decimal);
   if (typeof value !== "number") return value;
   if (unitText === "") return { value, unit: null };
-  const found = unitOf(unitText);
+  const found = unitOf(unitText) ?? unitOf(DEGREES[unitText] ?? "");
   if (found) return { value, unit: found.code };
   const near = likelyUnit(unitText);
   return {
     expected: "a known unit after the number",
     fix: near === null ? "" : `Write ${near.code} if that is meant.`,
   };
+}
+
+/** Letters that stand for a temperature behind a number; alone, in a header, they stand for much else. */
+export const DEGREES: Readonly<Record<string, string>> = {
+  F: "[degF]",
+  C: "Cel",
+  "deg F": "[degF]",
+  "deg C": "Cel",
+  "° F": "[degF]",
+  "° C": "Cel",
+};
+
+/** `7.5` for `7½` and `7 1/2`: halves to eighths, which come out exactly or to 12 digits. */
+function withoutFraction(text: string): string {
+  const parts = /^(\s*)(\d*)\s*([½¼¾⅓⅔⅛⅜⅝⅞])/u.exec(text) ??
+    /^(\s*)(\d+) +([1-7]\/[2-8])(?![\d/])/.exec(text);
+  if (parts === null) return text;
+  const [whole, space, ones, mark] = parts;
+  const [up, down] = mark.normalize("NFKC").split(/[⁄/]/).map(Number);
+  if (up >= down) return text;
+  const value = Number((Number(ones || 0) + up / down).toPrecision(12));
+  return `${space}${value}${text.slice(whole.length)}`;
 }
 
 /** A unit that differs only in its capitals or its spaces, for advice. */

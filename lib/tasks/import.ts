@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { basename, join } from "node:path";
 import { importBench } from "../records/import_bench.ts";
 import { importMapping } from "../records/import_mapping.ts";
-import { importReport, needsLook } from "../records/import_report.ts";
+import { byReason, importReport, needsLook } from "../records/import_report.ts";
 import { importSuggest, mappingText } from "../records/import_suggest.ts";
 import { importWorkbook, type Workbook, WorkbookError } from "../records/import_workbook.ts";
 import type { Problem } from "../records/types.ts";
@@ -11,7 +11,7 @@ import { writeWhole } from "../records/write_whole.ts";
 import { problemReport } from "./problem_report.ts";
 import { resultHead } from "./result_head.ts";
 import { CallError } from "./task_calls.ts";
-import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+import { prepareOut, runTask, shown, type TaskOrder, typed } from "./task_order.ts";
 
 const SUGGESTED = "suggested-mapping.json";
 const SHOWN = 12;
@@ -37,6 +37,7 @@ async function runImport(order: TaskOrder): Promise<number> {
   const earlier = await earlierMapping(out);
   const result = await importBench(workbook, mapping, out, {
     source: { file, text },
+    looked: order.options.yes === true,
     onWait: () =>
       console.log(`Another import into ${shown(order, out)} is running; this one waits.`),
   });
@@ -44,6 +45,10 @@ async function runImport(order: TaskOrder): Promise<number> {
   if (all.length > 0) console.error(problemReport(all));
   if (result.problems.length > 0) {
     console.error("Nothing was written.");
+    return 1;
+  }
+  if (result.to_look_at.length > 0) {
+    console.error(collapsedText(order, result.to_look_at, { path, out }));
     return 1;
   }
   const guesses = guessesIn(JSON.parse(text.replace(/^\uFEFF/, "")));
@@ -86,11 +91,29 @@ async function runImport(order: TaskOrder): Promise<number> {
     shoe_names: result.shoe_names,
     other_names: result.other_names,
     to_fill_in: result.to_fill_in,
+    rows: result.rows,
     written: result.written,
   });
   for (const note of notes) console.log(note);
   say(order, result, out);
   return needsLook(result) ? 1 : 0;
+}
+
+/** What to do where rows became fewer shoes than they may be. */
+function collapsedText(
+  order: TaskOrder,
+  found: readonly string[],
+  { path, out }: { readonly path: string; readonly out: string },
+): string {
+  return [
+    ...found.map((one) => `${one}.`),
+    "Nothing was written. If the rows of a shoe are repeated readings of it, say so with --yes:",
+    `  deno task import -- --from ${typed(order, order.options.from as string)} --mapping ${
+      typed(order, path)
+    } --out ${typed(order, out)} --yes`,
+    'If they are different shoes, let the columns that tell them apart (maker, model, edition) hold "shoe"',
+    "in the mapping, and import again.",
+  ].join("\n");
 }
 
 /** The SHA-256 of the mapping that the folder's last import went by; null when there was none. */
@@ -119,8 +142,8 @@ async function suggest(order: TaskOrder, workbook: Workbook, out: string): Promi
       shown(order, path)
     }\nRead it through: every guess is marked with a key "guess". Copy ` +
       "it to a name of your own and correct it there (--suggest writes this file anew). Then:\n" +
-      `deno task import -- --from ${shown(order, order.options.from as string)} ` +
-      `--mapping YOUR-MAPPING.json --out ${shown(order, out)}`,
+      `deno task import -- --from ${typed(order, order.options.from as string)} ` +
+      `--mapping YOUR-MAPPING.json --out ${typed(order, out)}`,
   );
   return 0;
 }
@@ -131,6 +154,13 @@ function say(order: TaskOrder, result: Awaited<ReturnType<typeof importBench>>, 
     `${counts.read} filled cells: ${counts.headers} headers, ${counts.taken} taken, ` +
       `${counts.not_taken} not taken`,
   );
+  for (const { sheet, rows, shoes } of result.rows) {
+    console.log(
+      `'${sheet}': ${rows} ${rows === 1 ? "row" : "rows"} → ${shoes} ${
+        shoes === 1 ? "shoe" : "shoes"
+      }`,
+    );
+  }
   for (const [file, { stood, added, filled, again }] of Object.entries(tables)) {
     console.log(
       `${file}: ${added} ${
@@ -138,14 +168,18 @@ function say(order: TaskOrder, result: Awaited<ReturnType<typeof importBench>>, 
       } added to ${stood}, ${filled} filled in, ${again} again`,
     );
   }
-  const look = not_taken.filter(({ kind }) => kind === "unreadable" || kind === "conflict");
-  for (const { sheet, cell, content, reason } of look.slice(0, SHOWN)) {
-    console.log(`not taken: '${sheet}' ${cell} "${content}": ${reason}`);
+  const groups = byReason(
+    not_taken.filter(({ kind }) => kind === "unreadable" || kind === "conflict"),
+  );
+  for (const { sheet, reason, cells } of groups.slice(0, SHOWN)) {
+    const some = cells.slice(0, 4).map(({ cell, content }) => `${cell} "${content}"`).join(", ");
+    const more = cells.length > 4 ? ` and ${cells.length - 4} more` : "";
+    console.log(`not taken: '${sheet}' ${some}${more}: ${reason}`);
   }
-  if (look.length > SHOWN) console.log(`and ${look.length - SHOWN} more`);
+  if (groups.length > SHOWN) console.log(`and ${groups.length - SHOWN} other reasons`);
   if (conflicts.length > 0) console.log(`${conflicts.length} conflicts: the older value was kept`);
   for (const file of written) console.log(`wrote ${file}`);
-  const there = shown(order, out);
+  const there = typed(order, out);
   console.log(
     `Every cell not taken, and what is to be filled in: ${
       shown(order, join(out, "import-report.md"))

@@ -2,7 +2,7 @@ import { join } from "node:path";
 import { startBench } from "../records/start_bench.ts";
 import { writtenLines } from "./closing_summary.ts";
 import { CallError } from "./task_calls.ts";
-import { prepareOut, runTask, shown } from "./task_order.ts";
+import { prepareOut, runTask, shown, typed } from "./task_order.ts";
 
 /** `deno task start`: a new, empty bench folder that is ready to be filled. */
 if (import.meta.main) {
@@ -23,7 +23,7 @@ if (import.meta.main) {
         "What to do next:",
         `  - Fill the tables: ${join(bench, "README.md")} says what each column means; delete the`,
         "    example rows.",
-        `  - Then check them: deno task inspect -- --data ${bench}`,
+        `  - Then check them: deno task inspect -- --data ${typed(order, dir)}`,
       ].join("\n"),
     );
     return 0;

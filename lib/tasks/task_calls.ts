@@ -70,6 +70,9 @@ export const taskSpecs: readonly TaskSpec[] = [
         about: "write a first mapping, suggested-mapping.json in --out, with the guesses marked; " +
           "import nothing",
       },
+      yes: {
+        about: "go on where several rows become one shoe and only their readings tell them apart",
+      },
       data: { ...DATA, idle: true },
       out: OUT,
       seed: IDLE_SEED,

@@ -78,3 +78,10 @@ export function shown(order: Pick<TaskOrder, "cwd">, path: string): string {
   const near = relative(order.cwd, path);
   return near === "" ? "." : near.startsWith("..") ? path : near;
 }
+
+/** A path as it is typed in a command: in quotes where the shell would take it apart. */
+export function typed(order: Pick<TaskOrder, "cwd">, path: string): string {
+  const text = shown(order, path);
+  if (!/[^\p{L}\p{N}_@%+=:,./\\-]/u.test(text)) return text;
+  return /["$`\\!]/.test(text) ? `'${text.replaceAll("'", `'\\''`)}'` : `"${text}"`;
+}

@@ -61,9 +61,33 @@ Deno.test("workbookOf() reads a .csv with semicolons, decimal commas, a byte-ord
   assert.equal(notes.length, 2);
 });
 
-Deno.test("workbookOf() refuses a damaged workbook, one that is no workbook, and text that is not UTF-8", async () => {
+Deno.test("workbookOf() refuses a damaged workbook, one that is no workbook, and bytes that are no text", async () => {
   const good = await Deno.readFile(wide);
   await assert.rejects(workbookOf("a.xlsx", good.slice(0, 4000)), { name: "WorkbookError" });
   await assert.rejects(workbookOf("a.xlsx", strToU8("text")), { name: "WorkbookError" });
-  await assert.rejects(workbookOf("a.csv", new Uint8Array([65, 44, 233, 10])), /UTF-8/);
+  await assert.rejects(workbookOf("a.csv", new Uint8Array([65, 44, 233, 129, 10])), /no text/);
+  await assert.rejects(workbookOf("a.ods", new Uint8Array([80, 75, 3, 4])), /save it as .xlsx/);
+  await assert.rejects(
+    workbookOf("a.xls", new Uint8Array([208, 207, 17, 224])),
+    /Save it as .xlsx/,
+  );
+});
+
+Deno.test("workbookOf() reads a .csv in UTF-16 and in Windows-1252, and says so", async () => {
+  const text = "Shoe;Höhe\nAlder é;28,4\n";
+  const utf16 = new Uint8Array(2 + 2 * text.length);
+  new DataView(utf16.buffer).setUint16(0, 0xfeff, true);
+  [...text].forEach((one, i) =>
+    new DataView(utf16.buffer).setUint16(2 + 2 * i, one.charCodeAt(0), true)
+  );
+  const latin = Uint8Array.from(text, (one) => one.charCodeAt(0));
+  for (const [bytes, said] of [[utf16, /UTF-16/], [latin, /Windows-1252.*accents/]] as const) {
+    const { sheets, notes } = await workbookOf("old.csv", bytes);
+    assert.deepEqual(sheets[0].rows[1], [
+      { kind: "text", text: "Alder é" },
+      { kind: "text", text: "28,4" },
+    ]);
+    assert.match(notes.join("\n"), said);
+    assert.match(notes.join("\n"), /";" between the columns/);
+  }
 });

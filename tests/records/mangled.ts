@@ -71,16 +71,37 @@ export function unitsInput({ runs, seed = SEED }: Runs): Tried {
       assert.ok(Number.isFinite(read.value), content);
       // Read again by other means: what is left once the unit is off must be that number, whole.
       const bare = content.trim();
-      const ends = read.unit === null
-        ? [""]
-        : units.filter(({ code }) => code === read.unit).flatMap((u) => [u.code, ...u.spellings]);
+      const ends = read.unit === null ? [""] : units.filter(({ code }) => code === read.unit)
+        .flatMap((u) => [u.code, ...u.spellings, ...(DEGREES[u.code] ?? [])]);
       const numbers = ends.filter((end) => bare.endsWith(end))
         .map((end) => bare.slice(0, bare.length - end.length).trim().replace(",", "."));
-      assert.ok(numbers.some((number) => Number(number) === read.value), JSON.stringify(content));
+      const same = (number: string) =>
+        Number(number) === read.value || fraction(number) === read.value;
+      assert.ok(numbers.some(same), JSON.stringify(content));
     }),
     { numRuns: runs, seed },
   );
   return { runs, taken };
+}
+
+/** How a temperature may end besides by its unit's spellings. */
+const DEGREES: Readonly<Record<string, readonly string[]>> = {
+  "[degF]": ["F", "deg F", "° F"],
+  Cel: ["C", "deg C", "° C"],
+};
+
+const FRACTIONS =
+  "½ 0.5 ¼ 0.25 ¾ 0.75 ⅓ 0.333333333333 ⅔ 0.666666666667 ⅛ 0.125 ⅜ 0.375 ⅝ 0.625 ⅞ 0.875"
+    .split(" ");
+
+/** `7½` and `7 1/2` by another way than the kit's: a list, and a division. */
+function fraction(text: string): number {
+  const mark = FRACTIONS.findIndex((one, i) => i % 2 === 0 && text.endsWith(one));
+  const spelled = /^(\d+) +(\d)\/(\d)$/.exec(text);
+  const [ones, rest] = spelled !== null
+    ? [spelled[1], Number(spelled[2]) / Number(spelled[3])]
+    : [text.slice(0, -1).trim(), Number(FRACTIONS[mark + 1])];
+  return Number((Number(ones || "0") + rest).toPrecision(12));
 }
 
 function mappingOf(json: string): { mapping: ImportMapping | null; problems: Problem[] } {
