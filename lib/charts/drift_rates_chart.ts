@@ -1,8 +1,14 @@
-import type { ReferenceDrift, RigDrift } from "../studies/drift/reference_drift.ts";
+import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
+import type { RigDrift } from "../studies/drift/rig_drift.ts";
+import { rigSentence } from "../words/drift/drift_sentences.ts";
+import { counted } from "../words/comparison/answer_words.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+
+/** Why a metric has no bar; shared, so that the rows can be counted by it. */
+const UNMEASURED = { code: "no-smallest-difference" };
 
 const styles: readonly IntervalStyle[] = ["filled", "hollow", "quiet"];
 
@@ -30,9 +36,7 @@ export function driftRatesChart(
           value === null || scale === null ? null : value / scale;
         return [{
           estimate: part(rig.slope.estimate),
-          estimate_reason: scale === null
-            ? "the metric names no smallest difference that matters"
-            : rig.slope.estimate_reason,
+          estimate_reason: scale === null ? UNMEASURED : rig.slope.estimate_reason,
           lower: part(rig.slope.lower),
           upper: part(rig.slope.upper),
           name: name ?? "unnamed rig",
@@ -47,14 +51,15 @@ export function driftRatesChart(
       ...options,
     });
   }
-  const drifting = rigs.filter(({ verdict }) => verdict !== "no drift" && verdict !== "can't tell");
+  const drifting = rigs.filter(({ claimed }) => claimed);
+  const unmeasured = rows.filter(({ intervals }) =>
+    intervals.some(({ estimate_reason }) => estimate_reason === UNMEASURED)
+  );
   return drawIntervalRows(rows, {
     ...options,
     title,
     alt: `${
-      drifting.length === 0
-        ? "No metric is seen to drift."
-        : drifting.map(({ sentence }) => sentence).join(" ")
+      drifting.length === 0 ? "No metric is seen to drift." : drifting.map(rigSentence).join(" ")
     } ${
       rigs.filter(({ verdict }) => verdict === "can't tell").length
     } of ${rigs.length} can't be told.`,
@@ -73,6 +78,11 @@ export function driftRatesChart(
       `Bars are ${
         Math.round(confidence * 100)
       }% intervals, before the adjustment for the number of metrics that a claim has to pass.`,
+      ...(unmeasured.length === 0 ? [] : [
+        `${
+          counted(unmeasured.length, "metric has", "metrics have")
+        } no bar: name the smallest_difference in metrics.json, and there is something to measure drift by.`,
+      ]),
     ],
   });
 }

@@ -93,6 +93,18 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "separated": () => "the columns separate the ratings: the odds grow without end",
   "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
   "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
+  "few-visits-on-rig": ({ needed, found }, { subject }) =>
+    `${found} ${
+      found === 1 ? "visit" : "visits"
+    } of the ${subject} on this rig, and a line needs ${needed}`,
+  "few-sessions-on-rig": ({ needed, found }) =>
+    `${found} ${found === 1 ? "session" : "sessions"} on this rig, and a claim needs ${needed}`,
+  "one-reference": (_, { subject }) => `there is one reference ${subject}`,
+  "few-shared-sessions": ({ found }, { subject }) =>
+    `${found} ${
+      found === 1 ? "session has" : "sessions have"
+    } two reference ${subject}s, which is too few`,
+  "no-smallest-difference": () => "the metric names no smallest difference that matters",
   "nothing-open": () => "nothing is open",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };

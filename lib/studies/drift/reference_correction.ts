@@ -1,5 +1,5 @@
 import type { Visit } from "../../records/selection.ts";
-import { fUpper, tUpper } from "../../statistics/distributions.ts";
+import { fUpper, tQuantile, tUpper } from "../../statistics/distributions.ts";
 import { fixedContrast } from "../../statistics/fixed_contrast.ts";
 import {
   invertSymmetric,
@@ -39,6 +39,15 @@ export type ReferenceCorrection = {
     readonly p: number;
     readonly taken_out: boolean;
   } | null;
+  /** Each term as shoes that rest between sessions alone tell it; null without such shoes. */
+  readonly resting:
+    | readonly {
+      readonly coefficient: number;
+      readonly standard_error: number;
+      /** Beyond which a coefficient is surely not 0, at 5%. */
+      readonly reach: number;
+    }[]
+    | null;
   readonly sessions: number;
   readonly shoes: number;
 };
@@ -97,6 +106,7 @@ export function referenceCorrection(
     freedom,
     p: jointP(coefficients, covariance, freedom),
     ageing: ageing === null ? null : { ...ageing, taken_out: taken },
+    resting: ageing === null ? null : restingTerms(effectsOf(aged!, terms), freedom),
     sessions: found.sessions,
     shoes: found.shoes,
   };
@@ -140,6 +150,17 @@ function effectsOf(model: MixedModel, terms: readonly RigTimeTerm[]) {
     coefficients: at.map((i) => scale * fit!.fixed[i]),
     covariance: at.map((i) => at.map((j) => scale * scale * fit!.fixedCovariance[i * all + j])),
   };
+}
+
+function restingTerms(
+  { coefficients, covariance }: ReturnType<typeof effectsOf>,
+  freedom: number,
+): NonNullable<ReferenceCorrection["resting"]> {
+  return coefficients.map((coefficient, i) => {
+    const standard_error = Math.sqrt(covariance[i][i]);
+    const reach = tQuantile(1 - AGEING_RISK / 2, freedom) * standard_error;
+    return { coefficient, standard_error, reach };
+  });
 }
 
 /** Wald's F test that all coefficients are 0. */

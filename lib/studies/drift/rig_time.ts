@@ -1,3 +1,4 @@
+import { mean } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import { weightedRegression } from "../../statistics/weighted_regression.ts";
 
@@ -107,8 +108,22 @@ export function unitOf({ shoe_id, pair }: Pick<Visit, "shoe_id" | "pair">): stri
   return JSON.stringify([shoe_id, pair]);
 }
 
+/** The rig's name, where it has one. */
 export function rigOf({ rig }: Pick<Visit, "rig">): string {
   return rig ?? ONLY_RIG;
+}
+
+/** Years from the middle of some days. */
+export function yearsFromMiddle(dates: readonly string[]): number[] {
+  const at = dates.map((date) => Date.parse(date) / YEAR);
+  if (at.length === 0) return [];
+  const middle = mean(at);
+  return at.map((year) => year - middle);
+}
+
+/** In order of time, sessions of one day by their id. */
+export function byTime(a: Visit, b: Visit): number {
+  return order(a.date, b.date) || order(a.session_id, b.session_id);
 }
 
 function order(a: string, b: string): number {

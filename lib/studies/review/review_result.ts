@@ -6,7 +6,7 @@ import type { IndexRecalibration } from "../index/index_recalibration.ts";
 import type { IndexScores } from "../index/index_scores.ts";
 import type { PanelAgreement } from "../panel/panel_agreement.ts";
 import { type Provenance, provenance } from "./provenance.ts";
-import type { ReferenceDrift } from "../drift/reference_drift.ts";
+import type { DriftResult } from "../../words/drift/drift_result.ts";
 import type { RetestPlan } from "../retest/retest_plan.ts";
 import type { ReviewSummary } from "../../words/review/review_summary.ts";
 import type { StudyAudit } from "../audit/study_audit.ts";
@@ -18,7 +18,7 @@ export type ReviewResult = Provenance & {
   readonly summary: Omit<ReviewSummary, "markdown">;
   readonly coverage: BenchCoverage;
   readonly reliability: TrialReliability["metrics"];
-  readonly drift: ReferenceDrift;
+  readonly drift: DriftResult;
   readonly panel: readonly (PanelAgreement["attributes"][number] & {
     /** How much higher each tester rates than the panel does. */
     readonly leniency: Readonly<Record<string, Estimate>>;
@@ -59,7 +59,7 @@ export function reviewResult(
     readonly seed: number;
     readonly coverage: BenchCoverage;
     readonly reliability: TrialReliability;
-    readonly drift: ReferenceDrift;
+    readonly drift: DriftResult;
     readonly panel: PanelAgreement;
     readonly prediction: CourtPrediction;
     readonly scores: IndexScores;

@@ -109,6 +109,8 @@ const drift = z.object({
     p_familywise: maybe,
     verdict: z.enum([
       "the bench drifts",
+      "bench or references",
+      "the references age",
       "bench or reference",
       "the references disagree",
       "no drift",

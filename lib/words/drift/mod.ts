@@ -1,2 +1,10 @@
 /** Sentences and tables about drift of the bench. @module */
-export { driftRows as rows } from "../repeatability/trial_tables.ts";
+export { driftRows as rows } from "./drift_rows.ts";
+export { type DriftResult, driftResult as result } from "./drift_result.ts";
+export {
+  driftMethod as method,
+  driftSentence as sentence,
+  driftWarnings as warnings,
+  rigSentence,
+  stepSentence,
+} from "./drift_sentences.ts";

@@ -1,4 +1,5 @@
 import { counted, midSentence } from "../comparison/answer_words.ts";
+import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
@@ -31,9 +32,9 @@ export function trialSummary(
         : `${study.title} is ${study.verdict}`
     }: ${uses[study.verdict]}. ${iccWords(study)}`,
     study.sentence,
-    ...rigs.filter(({ verdict }) => verdict === "the bench drifts").map(({ sentence }) => sentence),
+    ...rigs.filter(({ claimed }) => claimed).map(rigSentence),
   ], [
-    ...(rigs.some(({ verdict }) => verdict === "the bench drifts")
+    ...(rigs.some(({ claimed }) => claimed)
       ? ["Check the rig that drifts before the next session; older figures no longer compare."]
       : []),
     ...outlierAdvice(study),

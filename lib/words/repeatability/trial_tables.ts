@@ -1,7 +1,6 @@
 import type { Bench } from "../../records/types.ts";
 import { counted } from "../comparison/answer_words.ts";
 import { metricOf } from "../../studies/repeatability/metric_trials.ts";
-import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 import { shoeName } from "../../studies/shoes/shoe_name.ts";
 import { sourceWords } from "./source_words.ts";
@@ -121,22 +120,6 @@ function levelWords(source: string, levels: number): string {
 function withUnit(name: string, unit: string): string {
   const words = unitWords(unit);
   return words === "" ? name : `${name}, ${words}`;
-}
-
-/** How does the bench change? One row a metric and rig. */
-export function driftRows({ rigs }: Pick<ReferenceDrift, "rigs">): ReviewRow[] {
-  return rigs.map((rig) => ({
-    metric: rig.title,
-    unit: rig.unit,
-    rig: rig.rig,
-    sessions: rig.sessions,
-    references: rig.references,
-    "change a year": estimateInWords(rig.slope, rig.decimals + 1),
-    "p, all slopes": rig.p_familywise === null
-      ? sayReason(rig.p_reason)
-      : Number(rig.p_familywise.toPrecision(2)),
-    verdict: rig.verdict,
-  }));
 }
 
 /** How does each tester use the scale? One row a tester. */

@@ -1,6 +1,7 @@
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
+import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type {
   MetricReliability,
@@ -94,9 +95,9 @@ function predictorSentence({ pairs, attributes }: CourtPrediction): string {
 }
 
 function driftAdvice({ rigs }: ReferenceDrift): string[] {
-  const drifting = rigs.filter(({ verdict }) => verdict === "the bench drifts");
+  const drifting = rigs.filter(({ claimed }) => claimed);
   return drifting.length === 0 ? [] : [
-    `${drifting[0].sentence} Check the rig before the next session${
+    `${rigSentence(drifting[0])} Check the rig before the next session${
       drifting.length === 1 ? "" : `, and ${drifting.length - 1} more that drift`
     }.`,
   ];

@@ -3,6 +3,8 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import { randomStream } from "../../../lib/statistics/random_stream.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { weightedRegression } from "../../../lib/statistics/weighted_regression.ts";
+import { driftSentence, rigSentence } from "../../../lib/words/drift/drift_sentences.ts";
+import { driftRows } from "../../../lib/words/drift/drift_rows.ts";
 import { assertClose } from "../../assert_close.ts";
 import { lostValues, smallBench, type SmallVisit } from "../small_bench.ts";
 
@@ -20,7 +22,7 @@ Deno.test("the planted drift of the demo is found on its rig, in its size, as th
     verdict !== "no drift" && verdict !== "can't tell"
   );
   assert.deepEqual(claims, [found]);
-  assert.match(drift.sentence, /falls by 1\.9 cm a year/);
+  assert.match(driftSentence(drift), /falls by 1\.9 cm a year/);
 });
 
 Deno.test("the planted shifts between operators are the only ones claimed", () => {
@@ -47,7 +49,7 @@ Deno.test("each chart's limits are its mean and 2.66 mean moving ranges", () => 
 /** Reference shoes on a line, with noise of a shoe and of a session. */
 function bench(
   slopes: Readonly<Record<string, number>>,
-  { sessions = 16, noise = 0.05, missing = [] as string[] } = {},
+  { sessions = 16, noise = 0.05, missing = [] as string[], resting = [] as string[] } = {},
 ) {
   // One seed in twenty would show a slope by chance; the rate itself is counted in a benchmark.
   const random = randomStream(12);
@@ -67,12 +69,50 @@ function bench(
         ),
     }));
   }).flat();
-  return smallBench(visits, { references: Object.keys(slopes) });
+  // A resting shoe is benched in every fourth session only.
+  const benched = visits.filter(({ shoe, session }) =>
+    !resting.includes(shoe) || Number(session.slice(1)) % 4 === 0
+  );
+  return smallBench(benched, {
+    references: Object.keys(slopes).filter((shoe) => !resting.includes(shoe)),
+  });
 }
 
-Deno.test("one reference that drifts is 'bench or reference', two that agree are the bench", () => {
+Deno.test("one reference that drifts is 'bench or reference', two that agree the bench or both alike", () => {
   assert.equal(referenceDrift(bench({ a: 2 })).rigs[0].verdict, "bench or reference");
-  assert.equal(referenceDrift(bench({ a: 2, b: 2 })).rigs[0].verdict, "the bench drifts");
+  assert.equal(referenceDrift(bench({ a: 2, b: 2 })).rigs[0].verdict, "bench or references");
+});
+
+Deno.test("references that drift alike are the bench where shoes that rest between sessions agree, and age where these stay", () => {
+  const resting = ["c", "d", "e"];
+  const alike = referenceDrift(bench({ a: 2, b: 2, c: 2, d: 2, e: 2 }, { resting })).rigs[0];
+  assert.equal(alike.verdict, "the bench drifts");
+  assert.match(rigSentence(alike), /shoes that rest between sessions agree/);
+  const ageing = referenceDrift(bench({ a: 2, b: 2, c: 0, d: 0, e: 0 }, { resting })).rigs[0];
+  assert.equal(ageing.verdict, "the references age");
+  assert.match(rigSentence(ageing), /the reference shoes age, not the bench/);
+});
+
+Deno.test("a drift seen in less than a year is told over what was seen, never stretched to a year", () => {
+  const rig = referenceDrift(bench({ a: 9, b: 9 }, { sessions: 9 })).rigs[0];
+  assert.equal(rig.claimed, true);
+  assert.match(rigSentence(rig), /rose by 3\.\d cm from 2025-01-01 to 2025-06-10/);
+});
+
+Deno.test("no sentence, title or table prints a slope that no test claims", () => {
+  const noisy = referenceDrift(bench({ a: 0, b: 0 }, { noise: 4 }));
+  const { rigs: [rig] } = noisy;
+  assert.equal(rig.claimed, false);
+  assert.doesNotMatch(rigSentence(rig), /\d(\.\d)? cm/);
+  assert.equal(driftRows(noisy)[0]["change a year"], "none claimed");
+});
+
+Deno.test("a rig that can't be judged says where a smallest_difference would help", () => {
+  const unmeasured = bench({ a: 0, b: 0 });
+  const metrics = unmeasured.metrics.map((m) => ({ ...m, smallest_difference: null }));
+  const result = referenceDrift({ ...unmeasured, metrics });
+  assert.match(rigSentence(result.rigs[0]), /smallest_difference in metrics\.json/);
+  assert.match(driftSentence(result), /for 1 of them a smallest_difference/);
 });
 
 Deno.test("two references that change at different rates disagree, so one of them ages", () => {
@@ -87,7 +127,7 @@ Deno.test("references that stay are 'no drift' when the interval is inside what 
   assert.equal(noisy.verdict, "can't tell");
   const short = referenceDrift(bench({ a: 40, b: 40 }, { sessions: 6 })).rigs[0];
   assert.equal(short.verdict, "can't tell");
-  assert.match(short.sentence, /a claim needs 8/);
+  assert.match(rigSentence(short), /a claim needs 8/);
 });
 
 Deno.test("a reference that missed sessions does not pass for a change of the bench", () => {

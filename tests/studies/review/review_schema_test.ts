@@ -10,6 +10,7 @@ import { panelAgreement } from "../../../lib/studies/panel/panel_agreement.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
 import { reviewResult } from "../../../lib/studies/review/review_result.ts";
+import { driftResult } from "../../../lib/words/drift/drift_result.ts";
 import { resultJson } from "../../../lib/words/result_json.ts";
 import { reviewJsonSchema, reviewSchema } from "../../../lib/studies/review/review_schema.ts";
 import { reviewSummary } from "../../../lib/words/review/review_summary.ts";
@@ -40,7 +41,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     seed,
     coverage,
     reliability,
-    drift,
+    drift: driftResult(drift),
     panel,
     prediction,
     scores,

@@ -1,0 +1,108 @@
+import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
+import type { BenchStep, RigDrift } from "../../studies/drift/rig_drift.ts";
+import { sayReason } from "../reasons.ts";
+import { inUnit } from "../unit_words.ts";
+
+/** What do the reference shoes say of one metric on one rig? A slope is told only where one is claimed. */
+export function rigSentence(rig: RigDrift): string {
+  const { title, slope, smallest_difference: margin, verdict } = rig;
+  const where = rig.rig === null ? "on the bench" : `on ${rig.rig}`;
+  const open = `${title} ${where}: can't tell yet whether it drifts`;
+  if (verdict === "no drift") {
+    return `${title} ${where} changes by less than the ${
+      inUnit(margin!, rig)
+    } a year that matter to a player.`;
+  }
+  if (verdict === "can't tell") {
+    const reason = slope.estimate === null ? slope.estimate_reason : rig.p_reason;
+    return `${open}${reason === null ? "" : `; ${sayReason(reason)}`}${
+      margin === null && slope.estimate !== null
+        ? "; with its smallest_difference in metrics.json, a drift too small to matter could be told"
+        : ""
+    }.`;
+  }
+  const change = `${title} ${where} ${changeWords(rig)}`;
+  switch (verdict) {
+    case "bench or reference":
+      return `${change}; with one reference shoe that may be the bench or the shoe.`;
+    case "the references disagree":
+      return `${change}, but the reference shoes change at different rates, so at least one of them ages.`;
+    case "the references age":
+      return `${change}, but shoes that rest between sessions don't: the reference shoes age, not the bench.`;
+    case "bench or references":
+      return `${change}, and ${rig.references} reference shoes agree: the bench, or ${
+        rig.references === 2 ? "both" : "all"
+      } references alike, since they were benched alike; a shoe that rests between sessions would tell.`;
+    case "the bench drifts":
+      return `${change}, and ${rig.references} reference ${
+        rig.references === 1 ? "shoe" : "shoes"
+      } and shoes that rest between sessions agree: the bench drifts, not a shoe.`;
+  }
+}
+
+/** A year's change; what was seen, where that was less than a year. */
+function changeWords(rig: RigDrift): string {
+  const { slope, from, to, smallest_difference: margin } = rig;
+  const years = (Date.parse(to!) - Date.parse(from!)) / (365.25 * 86400000);
+  const [times, verb, when] = years < 1
+    ? [years, slope.estimate! < 0 ? "fell" : "rose", `from ${from} to ${to}`]
+    : [1, slope.estimate! < 0 ? "falls" : "rises", "a year"];
+  const small = margin !== null && slope.lower! > -margin && slope.upper! < margin;
+  return `${verb} by ${inUnit(Math.abs(slope.estimate!) * times, rig)} ${when} (${
+    inUnit(slope.lower! * times, rig)
+  } to ${inUnit(slope.upper! * times, rig)})${
+    small ? ", less in a year than matters to a player" : ""
+  }`;
+}
+
+/** How far do readings jump where a rig, an operator or a method changes? */
+export function stepSentence(step: BenchStep): string {
+  const { title, difference, from, to } = step;
+  if (difference.estimate === null || difference.lower === null || difference.upper === null) {
+    return `${title}, ${from} and ${to}: can't be compared, ${
+      sayReason(difference.estimate_reason ?? { code: "no-fit" })
+    }.`;
+  }
+  const range = `${inUnit(difference.lower, step)} to ${inUnit(difference.upper, step)}`;
+  return step.found
+    ? `${title}: ${to} reads ${inUnit(Math.abs(difference.estimate), step)} ${
+      difference.estimate < 0 ? "below" : "above"
+    } ${from} on the same shoes (${range}).`
+    : `${title}: no sure step from ${from} to ${to} (${range}).`;
+}
+
+/** What do the reference shoes say of the whole bench? Claims first, then how much is open. */
+export function driftSentence({ rigs, steps, references }: ReferenceDrift): string {
+  if (references.length === 0) return "No reference shoe is benched again, so drift can't be seen.";
+  const claimed = rigs.filter((rig) => rig.claimed);
+  const open = rigs.filter(({ verdict }) => verdict === "can't tell");
+  const unmeasured = open.filter(({ smallest_difference }) => smallest_difference === null).length;
+  return [
+    claimed.length === 0
+      ? "No metric is seen to drift on any rig."
+      : claimed.map(rigSentence).join(" "),
+    ...steps.filter((step) => step.found).map(stepSentence),
+    ...(open.length === 0 ? [] : [
+      `${open.length} of ${rigs.length} metrics on a rig can't be judged yet${
+        unmeasured === 0
+          ? ""
+          : `; for ${unmeasured} of them a smallest_difference in metrics.json would help`
+      }.`,
+    ]),
+  ].join(" ");
+}
+
+/** How are false alarms kept down? */
+export function driftMethod({ tested, confidence }: ReferenceDrift): string {
+  const risk = Number((1 - confidence).toPrecision(2));
+  return `Claims keep the risk of any false one among ${tested.slopes} slopes, and among ${tested.steps} steps, below ${risk} each (Holm). Signals of single charts are not adjusted: a person looks at them.`;
+}
+
+/** What can the bench's choice of reference shoes not show? */
+export function driftWarnings({ references }: Pick<ReferenceDrift, "references">): string[] {
+  return references.length === 0
+    ? ["The bench names no reference shoe, so a drift of the bench can't be seen."]
+    : references.length === 1
+    ? ["There is one reference shoe, so its own ageing can't be told from a drift of the bench."]
+    : [];
+}
