@@ -6,6 +6,15 @@
 export * from "./types.ts";
 export { BenchError } from "./bench_error.ts";
 export { computeColumn, numberColumn } from "./columns.ts";
+export {
+  findAttribute,
+  findId,
+  findMetric,
+  findName,
+  findShoe,
+  type FoundName,
+  type Named,
+} from "./find_name.ts";
 export { frame, type FrameOptions, frameRows } from "./frame.ts";
 export { groupMeans } from "./group_means.ts";
 export { impressionTable, trialTable } from "./trial_table.ts";
@@ -28,7 +37,12 @@ export type { StandingTable, StandingTables, TableMerge, ToFillIn } from "./impo
 export { mappingHelp } from "./import_mapping_help.ts";
 export type { NameKind, NameTaken } from "./import_names.ts";
 export type { ImportConflict } from "./import_row_set.ts";
-export { type CommentNotTaken, importSheet, type SheetImport } from "./import_sheet.ts";
+export {
+  type CommentNotTaken,
+  importSheet,
+  type SheetImport,
+  type SheetRowCount,
+} from "./import_sheet.ts";
 export type { Merge } from "./import_sheet_marks.ts";
 export type { ShoeName } from "./import_shoe_names.ts";
 export { importSuggest, type SuggestedMapping } from "./import_suggest.ts";

@@ -16,15 +16,17 @@ import { answerReport, footLine } from "./answer_report.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { CallError } from "./task_calls.ts";
+import { namedQuestion } from "./named_question.ts";
 import { prepareOut, runTask, shown } from "./task_order.ts";
 
 /** `deno task answer`: a viewer's question as a picture, with the figures and the words beside it. */
 if (import.meta.main) {
   await runTask(async (order) => {
-    const question = readQuestion(order.options);
+    const asked = readQuestion(order.options);
     const size = readSize(order.options.size as string);
     const seed = Number(order.options.seed);
     const bench = await loadForTask(order);
+    const question = namedQuestion(bench, asked);
     const drawn = answerQuestion(bench, question, seed);
     const { answer } = drawn;
     const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";

@@ -1,4 +1,5 @@
 import { join } from "node:path";
+import { findMetric } from "../records/find_name.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
 import { provenance } from "../studies/review/provenance.ts";
@@ -9,6 +10,7 @@ import { resultJson } from "../words/result_json.ts";
 import { metricNumbers } from "./answer_call.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
+import { asCall } from "./named_question.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
 
@@ -37,20 +39,17 @@ if (import.meta.main) {
     const time = readTime(order.options);
     const seed = Number(order.options.seed);
     const bench = await loadForTask(order);
-    for (const metric of Object.keys(time.each)) {
-      if (!bench.metrics.some(({ id }) => id === metric)) {
-        throw new CallError(
-          `--minutes-each: there is no metric "${metric}"; there are ${
-            bench.metrics.map(({ id }) => id).join(", ")
-          }.`,
-        );
-      }
-    }
+    const each = Object.fromEntries(
+      Object.entries(time.each).map(([typed, minutes]) => [
+        asCall(() => findMetric(bench, typed)).id,
+        minutes,
+      ]),
+    );
     const plan = retestPlan(bench, {
       slots: time.slots,
       minutes: time.minutes,
       minutesPerVisit: Object.fromEntries(
-        bench.metrics.map(({ id }) => [id, time.each[id] ?? time.all]),
+        bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
       ),
       // Only components are used here, so few draws do; they don't depend on the draws.
       reliability: trialReliability(bench, { seed, resamples: 100 }),

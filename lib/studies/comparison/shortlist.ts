@@ -6,7 +6,7 @@ import type { AnswerParts } from "./answer_parts.ts";
 import { counted, listed, measured, midSentence } from "../../words/comparison/answer_words.ts";
 import { askedMetric, namesOf } from "../shoes/asked_shoes.ts";
 import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
-import { offerNames } from "../shoes/near_names.ts";
+import { offerNames } from "../../records/near_names.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";

@@ -1,5 +1,5 @@
+import { findAttribute, findMetric, findShoe } from "../../records/find_name.ts";
 import type { Attribute, Bench, Metric, Shoe } from "../../records/types.ts";
-import { offerNames } from "./near_names.ts";
 import { shoeName } from "./shoe_name.ts";
 
 /** A shoe that a question is about, under a name that no other shoe of the question has. */
@@ -12,16 +12,13 @@ export type AskedShoe = {
 /**
  * Which shoes are asked about?
  *
- * @throws {RangeError} if one is unknown (nearest ids offered) or named twice
+ * @param ids ids, or names as people write them
+ * @throws {RangeError} if one is unknown (nearest ids offered), fits several, or is named twice
  */
 export function askedShoes(bench: Pick<Bench, "shoes">, ids: readonly string[]): AskedShoe[] {
-  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
-  const shoes = ids.map((id) => {
-    const shoe = byId.get(id);
-    if (shoe !== undefined) return shoe;
-    throw new RangeError(`There is no shoe "${id}". ${offerNames(id, [...byId.keys()])}`);
-  });
-  const twice = ids.find((id, index) => ids.indexOf(id) !== index);
+  const shoes = ids.map((id) => findShoe(bench, id));
+  const found = shoes.map(({ shoe_id }) => shoe_id);
+  const twice = found.find((id, index) => found.indexOf(id) !== index);
   if (twice !== undefined) throw new RangeError(`The shoe ${twice} was named twice`);
   const names = namesOf(shoes);
   return shoes.map((shoe, index) => ({ shoe_id: shoe.shoe_id, name: names[index], shoe }));
@@ -50,21 +47,12 @@ export function label(shoes: readonly AskedShoe[], shoe_id: string): string {
   return alone && short(own) !== "" ? short(own) : own.name;
 }
 
-/** @throws {RangeError} if the metric is unknown, offering the nearest ids */
+/** @throws {RangeError} if the metric is unknown, offering the nearest ids, or several fit */
 export function askedMetric(bench: Pick<Bench, "metrics">, id: string): Metric {
-  const found = bench.metrics.find((metric) => metric.id === id);
-  if (found !== undefined) return found;
-  throw new RangeError(
-    `There is no metric "${id}". ${offerNames(id, bench.metrics.map((metric) => metric.id))}`,
-  );
+  return findMetric(bench, id);
 }
 
-/** @throws {RangeError} if the attribute is unknown, offering the nearest ids */
+/** @throws {RangeError} if the attribute is unknown, offering the nearest ids, or several fit */
 export function askedAttribute(bench: Pick<Bench, "settings">, id: string): Attribute {
-  const { attributes } = bench.settings;
-  const found = attributes.find((attribute) => attribute.id === id);
-  if (found !== undefined) return found;
-  throw new RangeError(
-    `There is no attribute "${id}". ${offerNames(id, attributes.map((attribute) => attribute.id))}`,
-  );
+  return findAttribute(bench, id);
 }

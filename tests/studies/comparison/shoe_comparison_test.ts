@@ -4,7 +4,7 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { Bench } from "../../../lib/records/types.ts";
 import { adjustP } from "../../../lib/statistics/adjust_p.ts";
 import { holmLevels } from "../../../lib/statistics/holm_levels.ts";
-import { nearNames } from "../../../lib/studies/shoes/near_names.ts";
+import { nearNames } from "../../../lib/records/near_names.ts";
 import { pairNoise } from "../../../lib/studies/repeatability/pair_noise.ts";
 import { standing } from "../../../lib/statistics/percentile.ts";
 import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
@@ -249,9 +249,11 @@ Deno.test("shoeComparison() refuses what can't be asked and offers the nearest n
   assert.throws(() => ask(["pavrico-orbinel-1", "pavrico-orbinel-1"]), /named twice/);
   assert.throws(() => ask(demo.shoes.slice(0, 7).map(({ shoe_id }) => shoe_id)), /was given 7/);
   assert.throws(
-    () => ask(["pavrico-orbinel-1", "pavrico-orbinel-2"], ["heel-rebond"]),
+    () => ask(["pavrico-orbinel-1", "pavrico-orbinel-2"], ["heel-rebuondt"]),
     /Did you mean heel-rebound/,
   );
+  const typed = ask(["Pavrico Orbinel 1", "orbinel 2"], ["heel rebond"]);
+  assert.deepEqual(typed, ask(["pavrico-orbinel-1", "pavrico-orbinel-2"], ["heel-rebound"]));
   assert.deepEqual(nearNames("heel rebound", ["heel-rebound", "forefoot-rebound"]), [
     "heel-rebound",
   ]);

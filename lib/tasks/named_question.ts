@@ -1,0 +1,62 @@
+import { findAttribute, findId, findMetric, findShoe } from "../records/find_name.ts";
+import type { Bench } from "../records/types.ts";
+import type { Question } from "./answer_call.ts";
+import { CallError } from "./task_calls.ts";
+
+/**
+ * The question with the bench's ids in place of the names that somebody typed.
+ *
+ * @throws {CallError} where a name fits nothing, or several
+ */
+export function namedQuestion(bench: Bench, question: Question): Question {
+  const shoe = (typed: string) => findShoe(bench, typed).shoe_id;
+  const metric = (typed: string) => findMetric(bench, typed).id;
+  return asCall(() => {
+    switch (question.kind) {
+      case "comparison":
+        return {
+          ...question,
+          shoes: question.shoes.map(shoe),
+          metrics: question.metrics?.map(metric) ?? null,
+          attributes: question.attributes.map((typed) => findAttribute(bench, typed).id),
+        };
+      case "catalogue":
+        return { ...question, metric: metric(question.metric), shoes: question.shoes.map(shoe) };
+      case "pair": {
+        const [across, up] = question.metrics;
+        const metrics = [metric(across), metric(up)] as const;
+        return { ...question, metrics, shoes: question.shoes.map(shoe) };
+      }
+      case "editions":
+        return { ...question, shoe: shoe(question.shoe), metric: metric(question.metric) };
+      case "shortlist": {
+        const features = [...new Set(bench.features.map(({ feature_id }) => feature_id))];
+        return {
+          ...question,
+          conditions: question.conditions.map((one) =>
+            "metric" in one
+              ? { ...one, metric: metric(one.metric) }
+              : one.kind === "feature"
+              ? { ...one, feature: findId("feature", one.feature, features) }
+              : one
+          ),
+        };
+      }
+      case "fit": {
+        const [length, width] = question.metrics ?? [];
+        const metrics = length === undefined ? null : [metric(length), metric(width!)] as const;
+        return { ...question, metrics, shoes: question.shoes.map(shoe) };
+      }
+    }
+  });
+}
+
+/** A name that fits nothing is a wrong call, not a fault of the kit. */
+export function asCall<T>(find: () => T): T {
+  try {
+    return find();
+  } catch (error) {
+    if (error instanceof RangeError) throw new CallError(error.message);
+    throw error;
+  }
+}
