@@ -1,3 +1,4 @@
+import { CantAnswer } from "../records/cant_answer.ts";
 import { type BodySlot, composeSvg, type PictureOptions } from "./compose_svg.ts";
 import type { SvgElement } from "./draw.ts";
 
@@ -23,7 +24,8 @@ export function answerPicture(
 ): SvgElement {
   const { width, height } = options.size;
   if (Math.max(width, height) > 3 * Math.min(width, height)) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "no-room", width, height },
       `A picture is at most three times as wide as high, or as high as wide, got ${width} by ${height}`,
     );
   }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../records/cant_answer.ts";
 import { describe, type SvgElement, svgElement } from "./draw.ts";
 import { textWidth, wrapText } from "./text_width.ts";
 import { colour, fontFamily, space, type } from "./theme.ts";
@@ -35,7 +36,10 @@ export function composeSvg(
   { title, alt, provenance, invented, size: { width, height }, scale }: PictureOptions,
 ): SvgElement {
   if (!(width >= 480 && height >= 480)) {
-    throw new RangeError(`A picture is at least 480 by 480 pixels, got ${width} by ${height}`);
+    throw new CantAnswer(
+      { code: "no-room", width, height },
+      `A picture is at least 480 by 480 pixels, got ${width} by ${height}`,
+    );
   }
   const unit = Math.min(width, height) / 1080;
   const enlarge = scale ?? 2.2 * unit;
@@ -122,7 +126,8 @@ export function composeSvg(
     slot.height / (tall - 2 * space.card),
   );
   if (fit < unit) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "no-room", width, height },
       `The chart is too tall to be read in a picture of ${width} by ${height}: its smallest text would be ${
         (type.small * fit).toFixed(1)
       } pixels; show fewer rows or ask for a taller picture`,

@@ -1,4 +1,5 @@
 import { drawNothing, type SvgElement } from "../charts/draw.ts";
+import { CantAnswer } from "../records/cant_answer.ts";
 import { inertText } from "../words/summary_words.ts";
 import { type ChartSize, type Showable, showChart, showMarkdown } from "./in_cell.ts";
 
@@ -13,7 +14,7 @@ export type Asked<T> = {
 /**
  * What does a question come to on a bench that may lack what it asks for?
  *
- * A question about a shoe or a metric that a bench has not got throws a `RangeError` which says so. In a
+ * A question about a shoe or a metric that a bench has not got throws a `CantAnswer` which says so. In a
  * notebook that would stop every cell below; asked this way, the cell says it in words and the next
  * question gets its turn. Any other error is a fault and is thrown on.
  *
@@ -23,7 +24,7 @@ export async function ask<T>(question: () => T | Promise<T>): Promise<Asked<T>> 
   try {
     return { answer: await question(), reason: null };
   } catch (error) {
-    if (!(error instanceof RangeError)) throw error;
+    if (!(error instanceof CantAnswer)) throw error;
     return { answer: null, reason: error.message };
   }
 }

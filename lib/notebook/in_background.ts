@@ -1,3 +1,4 @@
+import { CantAnswer } from "../records/cant_answer.ts";
 import type { courtPrediction } from "../studies/prediction/court_prediction.ts";
 import type { panelAgreement } from "../studies/panel/panel_agreement.ts";
 import type { studyAudit } from "../studies/audit/study_audit.ts";
@@ -51,13 +52,21 @@ export function inBackground<Name extends BackgroundStudy>(
 /** What the worker is asked. */
 export type Question = { readonly study: BackgroundStudy; readonly given: readonly unknown[] };
 
-/** What it answers: the result, or an error's name and words. */
+/** What it answers: the result, or what went wrong. */
 export type Answer<Result = unknown> =
   | { readonly result: Result }
-  | { readonly failed: { readonly name: string; readonly message: string } };
+  | { readonly failed: Failure };
 
-/** A wrong call stays a RangeError or a TypeError, as it would be here. */
-function errorOf({ name, message }: { readonly name: string; readonly message: string }): Error {
+/** An error's name and words; its code where the bench can't answer. */
+export type Failure = {
+  readonly name: string;
+  readonly message: string;
+  readonly reason?: CantAnswer["reason"];
+};
+
+/** An error stays of its kind, as it would be here. */
+function errorOf({ name, message, reason }: Failure): Error {
+  if (reason !== undefined) return new CantAnswer(reason, message);
   if (name === "RangeError") return new RangeError(message);
   if (name === "TypeError") return new TypeError(message);
   return Object.assign(new Error(message), { name });

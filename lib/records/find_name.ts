@@ -1,3 +1,4 @@
+import { CantAnswer } from "./cant_answer.ts";
 import { offerNames } from "./near_names.ts";
 import { editsBetween } from "./similar_names.ts";
 import type { Attribute, Bench, Metric, Shoe } from "./types.ts";
@@ -90,13 +91,17 @@ function one(kind: string, typed: string, candidates: readonly Named[]): string 
   if ("several" in found) {
     const all = found.several.slice(0, SHOWN).join(", ");
     const more = found.several.length > SHOWN ? ` and ${found.several.length - SHOWN} more` : "";
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "several-fit", what: kind, id: typed, found: found.several },
       `"${typed}" fits ${found.several.length} ${kind}s: ${all}${more}. Write one of them.`,
     );
   }
   const ids = candidates.map(({ id }) => id);
   const offer = ids.length === 0 ? "The bench has none." : offerNames(typed, ids);
-  throw new RangeError(`There is no ${kind} "${typed}". ${offer}`);
+  throw new CantAnswer(
+    { code: "not-on-bench", what: kind, id: typed },
+    `There is no ${kind} "${typed}". ${offer}`,
+  );
 }
 
 /** The words of a name: small letters without accents, and numbers apart from letters. */

@@ -1,6 +1,7 @@
 import { createHash } from "node:crypto";
 import { basename } from "node:path";
 import { BenchError } from "./bench_error.ts";
+import { CantAnswer } from "./cant_answer.ts";
 import { checkRules } from "./check_rules.ts";
 import { readBySchema, readJson } from "./json_file.ts";
 import { proposalSchema } from "./schemas.ts";
@@ -68,7 +69,10 @@ export async function findProposal(bench: Bench, name: string): Promise<LoadedPr
     return await loadProposal(bench, name);
   } catch (error) {
     if (error instanceof BenchError) throw error;
-    throw new RangeError(noSuchProposal(bench, name));
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "proposal", id: name },
+      noSuchProposal(bench, name),
+    );
   }
 }
 

@@ -4,6 +4,7 @@
  * @module
  */
 export * from "./types.ts";
+export { CantAnswer } from "./cant_answer.ts";
 export { BenchError } from "./bench_error.ts";
 export { computeColumn, numberColumn } from "./columns.ts";
 export {

@@ -3,6 +3,7 @@ import { answerPicture } from "../charts/answer_picture.ts";
 import { chartPng } from "../charts/chart_png.ts";
 import { portableSvg } from "../charts/portable_svg.ts";
 import type { SvgElement } from "../charts/draw.ts";
+import { CantAnswer } from "../records/cant_answer.ts";
 import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { writeResult } from "../records/write_result.ts";
@@ -76,7 +77,7 @@ function pictureOf(
       things,
     });
   } catch (error) {
-    if (error instanceof RangeError) throw new CallError(`${error.message}.`);
+    if (error instanceof CantAnswer) throw new CallError(`${error.message}.`);
     throw error;
   }
 }

@@ -5,6 +5,7 @@ import { metricPairChart } from "../charts/metric_pair_chart.ts";
 import { shortlistChart } from "../charts/shortlist_chart.ts";
 import { standingChart } from "../charts/standing_chart.ts";
 import type { AnswerChart } from "../charts/answer_picture.ts";
+import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
 import {
   type CatalogueStanding,
@@ -46,8 +47,8 @@ export function answerQuestion(bench: Bench, question: Question, seed: number): 
   try {
     return answer(bench, question, seed);
   } catch (error) {
-    // The studies say with a RangeError what was asked wrongly.
-    if (error instanceof RangeError) {
+    // Any other error is a fault, and looks like one.
+    if (error instanceof CantAnswer) {
       throw new CallError(`${error.message}.`.replace(/([.?])\.$/, "$1"));
     }
     throw error;
@@ -140,6 +141,9 @@ function refuseUnanswered(
     );
     if (!named || own.some((pair) => pair.difference.estimate !== null)) continue;
     const reasons = [...new Set(own.map((pair) => sayReason(pair.difference.estimate_reason!)))];
-    throw new RangeError(`${on.title} can't be compared: ${reasons.join("; ")}`);
+    throw new CantAnswer(
+      { code: "not-comparable", shoes: [] },
+      `${on.title} can't be compared: ${reasons.join("; ")}`,
+    );
   }
 }

@@ -1,5 +1,6 @@
 import { basename, dirname, join, relative } from "node:path";
 import { BenchError } from "../records/bench_error.ts";
+import { CantAnswer } from "../records/cant_answer.ts";
 import { findProposal, type LoadedProposal, loadProposal } from "../records/load_proposal.ts";
 import type { Bench } from "../records/types.ts";
 import { writeWhole } from "../records/write_whole.ts";
@@ -60,7 +61,7 @@ async function find(
     try {
       return { loaded: await findProposal(bench, typed), parameter: typed };
     } catch (error) {
-      if (error instanceof RangeError) throw new CallError(error.message);
+      if (error instanceof CantAnswer) throw new CallError(error.message);
       throw error;
     }
   }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../records/cant_answer.ts";
 import { visitsOf } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
 import { midSentence } from "./comparison/answer_words.ts";
@@ -13,7 +14,10 @@ import { shoeName } from "../studies/shoes/shoe_name.ts";
  */
 export function chosenMetric(bench: Bench, id: string): string {
   if (bench.metrics.length === 0) {
-    throw new RangeError("The bench has no metric yet: add one to metrics.json");
+    throw new CantAnswer(
+      { code: "none-on-bench", what: "metric" },
+      "The bench has no metric yet: add one to metrics.json",
+    );
   }
   if (id !== "") return askedMetric(bench, id).id;
   const read = new Set(bench.trials.map(({ metric_id }) => metric_id));
@@ -29,7 +33,10 @@ export function chosenMetric(bench: Bench, id: string): string {
  */
 export function chosenShoe(bench: Bench, id: string, metric: string): string {
   if (bench.shoes.length === 0) {
-    throw new RangeError("The bench has no shoe yet: add one to shoes.csv");
+    throw new CantAnswer(
+      { code: "none-on-bench", what: "shoe" },
+      "The bench has no shoe yet: add one to shoes.csv",
+    );
   }
   if (id !== "") return askedShoes(bench, [id])[0].shoe_id;
   const counts = new Map<string, number>();

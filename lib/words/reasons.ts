@@ -105,9 +105,26 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
       found === 1 ? "session has" : "sessions have"
     } two reference ${subject}s, which is too few`,
   "no-smallest-difference": () => "the metric names no smallest difference that matters",
+  "not-on-bench": ({ what, id }) => `this bench has no ${what} "${id}"`,
+  "several-fit": ({ what, id }) => `"${id}" fits more than one ${what}`,
+  "none-on-bench": ({ what }) => `this bench has no ${what} yet`,
+  "asked-twice": ({ what, id }) => `the ${what} ${id} was asked for twice`,
+  "asked-count": ({ what, least, given }) =>
+    `${least} ${what}s or more are asked for, not ${given}`,
+  "not-measured": notMeasured,
+  "no-better": ({ metric }) => `more ${metric} is neither good nor bad`,
+  "not-a-length": ({ metric, unit }) => `${metric} is in ${unit}, which is no length`,
+  "no-room": ({ width, height }) => `a picture of ${width} by ${height} has no room for this chart`,
+  "not-comparable": () => "what was asked can't be compared on this bench",
   "nothing-open": () => "nothing is open",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };
+
+function notMeasured({ shoes, metrics }: Reason, { subject }: Words): string {
+  const [who, what] = [shoes, metrics].map((ids) => Array.isArray(ids) ? ids : []);
+  const on = `trial on ${what.join(" and ")}`;
+  return who.length === 0 ? `no ${subject} has a ${on}` : `${who.join(", ")} has no ${on}`;
+}
 
 function tooFew({ of, needed, found }: Reason, words: Words): string {
   const one = found === 1;

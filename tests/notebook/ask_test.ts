@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { drawNothing } from "../../lib/charts/draw.ts";
 import { ask, askNext, showAnswer, showAnswerChart, showMore } from "../../lib/notebook/ask.ts";
+import { CantAnswer } from "../../lib/records/cant_answer.ts";
 import { showMarkdown } from "../../lib/notebook/in_cell.ts";
 
 const jupyterDisplay = Symbol.for("Jupyter.display");
@@ -13,7 +14,10 @@ Deno.test("ask() turns what a bench lacks into words, and throws any other error
   assert.deepEqual(await ask(() => 3), { answer: 3, reason: null });
   assert.deepEqual(await ask(() => Promise.resolve("late")), { answer: "late", reason: null });
   const lacking = await ask(() => {
-    throw new RangeError('There is no shoe "a". There are b');
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "shoe", id: "a" },
+      'There is no shoe "a". There are b',
+    );
   });
   assert.deepEqual(lacking, { answer: null, reason: 'There is no shoe "a". There are b' });
   await assert.rejects(
@@ -22,6 +26,8 @@ Deno.test("ask() turns what a bench lacks into words, and throws any other error
     }),
     TypeError,
   );
+  // A slip in a cell's own code is no lack of the bench.
+  await assert.rejects(ask(() => new Array(-1)), RangeError);
 });
 
 Deno.test("showAnswer() shows an answer as told, and without one says in a sentence what is missing", async () => {

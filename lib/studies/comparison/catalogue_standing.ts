@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
@@ -60,9 +61,19 @@ export function catalogueStanding(
   const visits = publishedVisits(bench, id);
   const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
   const values = shoeValues(bench, id, metricNoise(about));
-  if (values.length === 0) throw new RangeError(`No shoe has a trial on ${id}`);
+  if (values.length === 0) {
+    throw new CantAnswer(
+      { code: "not-measured", shoes: [], metrics: [id] },
+      `No shoe has a trial on ${id}`,
+    );
+  }
   for (const [shoe_id, name] of asked) {
-    if (!byShoe.has(shoe_id)) throw new RangeError(`${name} has no trial on ${id}`);
+    if (!byShoe.has(shoe_id)) {
+      throw new CantAnswer(
+        { code: "not-measured", shoes: [shoe_id], metrics: [id] },
+        `${name} has no trial on ${id}`,
+      );
+    }
   }
   const names = new Map(
     namesOf(bench.shoes).map((name, index) => [bench.shoes[index].shoe_id, name]),

@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import type { AnswerParts } from "./answer_parts.ts";
 import { counted, midSentence } from "../../words/comparison/answer_words.ts";
@@ -68,7 +69,8 @@ export function editionHistory(
     );
   const own = all.filter((other) => benched.has(other.shoe_id));
   if (own.length < 2) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "asked-count", what: "edition", least: 2, given: own.length },
       `${model} has ${
         all.length === 1
           ? "one edition"

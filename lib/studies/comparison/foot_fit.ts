@@ -4,6 +4,7 @@ import type { SizeSystem } from "../../metrics/size_system.ts";
 import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
 import { toeAllowance } from "../../metrics/toe_allowance.ts";
 import { widthAllowance } from "../../metrics/width_allowance.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
@@ -108,7 +109,11 @@ export function footFit(
     const length = lengths.get(shoe.shoe_id);
     if (length === undefined) {
       if (asked.has(shoe.shoe_id)) {
-        throw new RangeError(`${names[index]} has no trial on ${inside_length}`);
+        throw new CantAnswer({
+          code: "not-measured",
+          shoes: [shoe.shoe_id],
+          metrics: [inside_length],
+        }, `${names[index]} has no trial on ${inside_length}`);
       }
       return [];
     }
@@ -157,7 +162,12 @@ export function footFit(
       word: fitWord(step, width_upper, least_width_room_mm),
     }];
   }).toSorted((a, b) => fitOrder(a, b, wanted_mm) || (a.shoe_id < b.shoe_id ? -1 : 1));
-  if (shoes.length === 0) throw new RangeError(`No shoe has a trial on ${inside_length}`);
+  if (shoes.length === 0) {
+    throw new CantAnswer(
+      { code: "not-measured", shoes: [], metrics: [inside_length] },
+      `No shoe has a trial on ${inside_length}`,
+    );
+  }
   const used = [inside_length, ...(widths.size > 0 ? [inside_width!] : [])]
     .flatMap((id) => publishedVisits(bench, id))
     .filter((visit) => asked.size === 0 || asked.has(visit.shoe_id));
@@ -202,7 +212,10 @@ function insideMeasures(
     try {
       return convert(value, metric.unit, "mm");
     } catch {
-      throw new RangeError(`${id} is in ${metric.unit}, expected a length`);
+      throw new CantAnswer(
+        { code: "not-a-length", metric: id, unit: metric.unit },
+        `${id} is in ${metric.unit}, expected a length`,
+      );
     }
   };
   const about = reliability.metrics.find((row) => row.metric === id);

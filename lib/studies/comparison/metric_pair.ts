@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
@@ -57,13 +58,17 @@ export function metricPair(
 ): MetricPair {
   // A list typed by a person may be too short, whatever its type says.
   if (!first || !second) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "asked-count", what: "metric", least: 2, given: first ? 1 : 0 },
       `Two metrics are asked against each other, was given ${first ? `only ${first}` : "none"}`,
     );
   }
   for (const id of [first, second]) askedMetric(bench, id);
   if (first === second) {
-    throw new RangeError(`Two metrics are asked against each other, was given ${first} twice`);
+    throw new CantAnswer(
+      { code: "asked-twice", what: "metric", id: first },
+      `Two metrics are asked against each other, was given ${first} twice`,
+    );
   }
   const asked = askedShoes(bench, ids);
   const places = new Map(asked.map(({ shoe_id }, place) => [shoe_id, place]));
@@ -85,10 +90,18 @@ export function metricPair(
       asked_place: places.get(own.shoe_id) ?? null,
     }];
   }).toSorted((a, b) => a.shoe_id < b.shoe_id ? -1 : 1);
-  if (shoes.length === 0) throw new RangeError(`No shoe has both ${first} and ${second}`);
+  if (shoes.length === 0) {
+    throw new CantAnswer(
+      { code: "not-measured", shoes: [], metrics: [first, second] },
+      `No shoe has both ${first} and ${second}`,
+    );
+  }
   for (const { shoe_id, name } of asked) {
     if (!shoes.some((shoe) => shoe.shoe_id === shoe_id)) {
-      throw new RangeError(`${name} lacks a trial on ${first} or on ${second}`);
+      throw new CantAnswer(
+        { code: "not-measured", shoes: [shoe_id], metrics: [first, second] },
+        `${name} lacks a trial on ${first} or on ${second}`,
+      );
     }
   }
   const { estimate, estimate_reason, lower, upper, confidence: level, method, n, warnings } =

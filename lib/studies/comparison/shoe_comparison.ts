@@ -1,4 +1,5 @@
 import { mean, sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Visit } from "../../records/selection.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Attribute, Bench, Better, Metric } from "../../records/types.ts";
@@ -148,7 +149,8 @@ export function shoeComparison(
   }
   const shoes = askedShoes(bench, ids);
   if (shoes.length < 2 || shoes.length > 6) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "asked-count", what: "shoe", least: 2, given: shoes.length },
       `A comparison takes two to six shoes, was given ${
         shoes.length === 0 ? "none" : shoes.length === 1 ? `only ${ids[0]}` : shoes.length
       }`,
@@ -533,7 +535,8 @@ function requireCommon(shoes: readonly AskedShoe[], sides: readonly ComparedSide
   const reasons = [...new Set(pairs.map((pair) => pair.reason ?? ""))].filter((text) =>
     text !== ""
   );
-  throw new RangeError(
+  throw new CantAnswer(
+    { code: "not-comparable", shoes: shoes.map(({ shoe_id }) => shoe_id) },
     reasons.length === 0
       ? `${names} have no metric in common to be compared on`
       : `${names} can't be compared on what was asked: ${reasons.slice(0, 4).join("; ")}${

@@ -1,4 +1,5 @@
 import { mean, sampleVariance, sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric, Surface } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
@@ -288,7 +289,8 @@ function bestShareLimits(
 function checkCondition(bench: Bench, condition: ShortlistCondition): void {
   const known = (what: string, given: string, there: readonly string[]) => {
     if (!there.includes(given)) {
-      throw new RangeError(
+      throw new CantAnswer(
+        { code: "not-on-bench", what, id: given },
         there.length === 0
           ? `No shoe has a ${what} in the records, so none can have ${given}`
           : `There is no ${what} "${given}". ${offerNames(given, there)}`,
@@ -324,7 +326,8 @@ function checkCondition(bench: Bench, condition: ShortlistCondition): void {
         );
       }
       if (betterDirection(better) === 0) {
-        throw new RangeError(
+        throw new CantAnswer(
+          { code: "no-better", metric: id },
           `More ${id} is neither good nor bad, so it has no best share: ask for at most or at least`,
         );
       }

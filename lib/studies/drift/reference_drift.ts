@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -97,7 +98,8 @@ function checkOptions(bench: Bench, confidence: number, metrics: readonly string
   }
   for (const id of metrics) {
     if (!bench.metrics.some((metric) => metric.id === id)) {
-      throw new RangeError(
+      throw new CantAnswer(
+        { code: "not-on-bench", what: "metric", id },
         `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
       );
     }

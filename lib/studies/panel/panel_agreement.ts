@@ -1,5 +1,6 @@
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -147,7 +148,8 @@ export function panelAgreement(
   const known = bench.settings.attributes;
   const odd = attributes?.find((id) => !known.some((attribute) => attribute.id === id));
   if (odd !== undefined) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "attribute", id: odd },
       `There is no attribute "${odd}"; the bench has ${known.map(({ id }) => id).join(", ")}`,
     );
   }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
@@ -290,7 +291,8 @@ function chosen<T extends { readonly id: string }>(
   return ids.map((id) => {
     const found = all.find((one) => one.id === id);
     if (found === undefined) {
-      throw new RangeError(
+      throw new CantAnswer(
+        { code: "not-on-bench", what, id },
         `There is no ${what} "${id}"; this bench has ${all.map((one) => one.id).join(", ")}`,
       );
     }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { findProposal, type LoadedProposal } from "../../records/load_proposal.ts";
 import type { Bench } from "../../records/types.ts";
 import { ruleProposal, type RuleVerdict } from "./rule_proposal.ts";
@@ -21,7 +22,8 @@ export async function judgeProposal(
 ): Promise<JudgedProposal> {
   const [last] = bench.proposals.toSorted((a, b) => a.asked_on < b.asked_on ? 1 : -1);
   if (last === undefined && name === "") {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "none-on-bench", what: "proposal" },
       "This bench has no proposal yet: write one into proposals/, with its criteria, before anyone looks at the data",
     );
   }

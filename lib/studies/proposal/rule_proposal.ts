@@ -1,6 +1,7 @@
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { createHash } from "node:crypto";
 import { sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { benchUntil } from "../../records/quarters.ts";
 import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
@@ -211,7 +212,8 @@ export function criteriaText(
 function ruleAgainst(bench: Bench, { id, against, rule }: RuleProposal): IndexRule {
   const found = bench.rules.find(({ version }) => version === against);
   if (found === undefined) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "rule", id: against },
       `Proposal "${id}" is against version "${against}", which is not there; the bench has ${
         bench.rules.map(({ version }) => version).join(", ") || "no rule"
       }`,
@@ -220,7 +222,8 @@ function ruleAgainst(bench: Bench, { id, against, rule }: RuleProposal): IndexRu
   const ids = bench.metrics.map((metric) => metric.id);
   const unknown = rule.terms.find(({ metric }) => !ids.includes(metric));
   if (unknown !== undefined) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "metric", id: unknown.metric },
       `Proposal "${id}" weighs "${unknown.metric}", which is no metric of the bench; there are ${
         ids.join(", ")
       }`,

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
@@ -125,7 +126,8 @@ export function metricTrials(
 export function metricOf(reliability: TrialReliability, metric: string): MetricReliability {
   const found = reliability.metrics.find((one) => one.metric === metric);
   if (found === undefined) {
-    throw new RangeError(
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "metric", id: metric },
       `The study holds no metric "${metric}", but ${
         reliability.metrics.map((one) => one.metric).join(", ")
       }`,

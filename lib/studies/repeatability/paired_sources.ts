@@ -1,4 +1,5 @@
 import { mean } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -54,7 +55,12 @@ export function pairedSources(
   },
 ): PairedSources {
   const about = bench.metrics.find(({ id }) => id === metric);
-  if (about === undefined) throw new RangeError(`There is no metric "${metric}"`);
+  if (about === undefined) {
+    throw new CantAnswer(
+      { code: "not-on-bench", what: "metric", id: metric },
+      `There is no metric "${metric}"`,
+    );
+  }
   const visits = visitsOf(bench, metric);
   const counts = new Map<string, number>();
   for (const visit of visits) {

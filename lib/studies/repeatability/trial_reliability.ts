@@ -1,5 +1,6 @@
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Better, Metric } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -175,7 +176,8 @@ export function trialReliability(
   const wanted = metrics === undefined ? bench.metrics : metrics.map((id) => {
     const found = bench.metrics.find((metric) => metric.id === id);
     if (found === undefined) {
-      throw new RangeError(
+      throw new CantAnswer(
+        { code: "not-on-bench", what: "metric", id: id },
         `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
       );
     }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { findAttribute, findMetric, findShoe } from "../../records/find_name.ts";
 import type { Attribute, Bench, Metric, Shoe } from "../../records/types.ts";
 import { shoeName } from "./shoe_name.ts";
@@ -19,7 +20,12 @@ export function askedShoes(bench: Pick<Bench, "shoes">, ids: readonly string[]):
   const shoes = ids.map((id) => findShoe(bench, id));
   const found = shoes.map(({ shoe_id }) => shoe_id);
   const twice = found.find((id, index) => found.indexOf(id) !== index);
-  if (twice !== undefined) throw new RangeError(`The shoe ${twice} was named twice`);
+  if (twice !== undefined) {
+    throw new CantAnswer(
+      { code: "asked-twice", what: "shoe", id: twice },
+      `The shoe ${twice} was named twice`,
+    );
+  }
   const names = namesOf(shoes);
   return shoes.map((shoe, index) => ({ shoe_id: shoe.shoe_id, name: names[index], shoe }));
 }

@@ -1,3 +1,4 @@
+import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench, Shoe } from "../../records/types.ts";
 
 /** Which shoes are kin: numbers of makers, and of lines within them, one a shoe. */
@@ -33,7 +34,12 @@ export function shoeTree(
   const plain = (text: string) => text.trim().toLowerCase();
   const own = shoe_ids.map((id) => {
     const shoe = byId.get(id);
-    if (shoe === undefined) throw new RangeError(`There is no shoe "${id}"`);
+    if (shoe === undefined) {
+      throw new CantAnswer(
+        { code: "not-on-bench", what: "shoe", id: id },
+        `There is no shoe "${id}"`,
+      );
+    }
     const maker = plain(shoe.maker);
     const line = plain(shoe.line ?? shoe.model);
     return {
