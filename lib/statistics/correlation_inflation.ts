@@ -1,7 +1,5 @@
 import type { NestedGroups, NestedShares } from "./nested_shares.ts";
 
-type Shares = Pick<NestedShares, "outer" | "inner">;
-
 /**
  * By how much does likeness within groups widen a correlation?
  *
@@ -13,7 +11,11 @@ type Shares = Pick<NestedShares, "outer" | "inner">;
  * @returns the variance of the correlation over that of independent rows: 1 where either has no likeness
  * @see Clifford, Richardson & Hémon 1989, Biometrics 45:123, for the variance under autocorrelation
  */
-export function correlationInflation(groups: NestedGroups, x: Shares, y: Shares): number {
+export function correlationInflation(
+  groups: NestedGroups,
+  x: Pick<NestedShares, "outer" | "inner">,
+  y: Pick<NestedShares, "outer" | "inner">,
+): number {
   const n = groups.inner.length;
   if (n < 3) return 1;
   const small = countBy(groups.inner);

@@ -53,8 +53,8 @@ const BLOCK = 128;
  * ```
  */
 export function gridPermutation(
-  columns: readonly Column[],
-  targets: readonly Column[],
+  columns: readonly (readonly (number | null)[])[],
+  targets: readonly (readonly (number | null)[])[],
   { permutations = 10000, lost = 0, alpha = 0.05, seed = 20260101 }: {
     readonly permutations?: number;
     readonly lost?: number;
