@@ -124,7 +124,7 @@ function shownHtml(html: string): string {
 }
 
 // deno-lint-ignore no-control-regex -- what a terminal's colours begin with
-const COLOUR = /(\u001b\[[0-9;]{0,20}m|\r)/;
+const COLOUR = /(\u001b\[[0-9;]{0,20}m)/;
 
 /** Text in which colours and redrawn lines are left, and nothing else that a terminal would obey. */
 function shownText(text: unknown): string {

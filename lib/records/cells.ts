@@ -91,17 +91,43 @@ export function isMissing(text: string): boolean {
   return MISSING.has(text.trim().toLowerCase());
 }
 
-/** Text that must be there, without spaces around it. */
+/** A longer name or title would burst every table and picture that shows it. */
+export const LONGEST_NAME = 500;
+const LONGEST_NOTE = 100_000;
+
+/** A name that must be there, without spaces around it. */
 export function requiredText(): Cell<string> {
   return cell((text, payload) => {
-    const trimmed = withoutGuard(text).trim();
+    const trimmed = inOneLine(withoutGuard(text).trim());
+    if (trimmed.length > LONGEST_NAME) return tooLong(payload, LONGEST_NAME);
     return trimmed === "" ? wrong(payload, "some text", "") : trimmed;
   });
 }
 
-/** Free text, kept exactly; null when blank. */
+/** A name, kept exactly but for line breaks; null when blank. */
 export function optionalText(): Cell<string | null> {
-  return cell((text) => text === "" || text.trim() === "" ? null : withoutGuard(text));
+  return textUpTo(LONGEST_NAME, inOneLine);
+}
+
+/** Free text of any useful length, kept exactly; null when blank. */
+export function optionalNote(): Cell<string | null> {
+  return textUpTo(LONGEST_NOTE, (text) => text);
+}
+
+function textUpTo(most: number, tidy: (text: string) => string): Cell<string | null> {
+  return cell((text, payload) => {
+    if (text.length > most) return tooLong(payload, most);
+    return text === "" || text.trim() === "" ? null : tidy(withoutGuard(text));
+  });
+}
+
+/** A spreadsheet breaks a long name; in a heading or a list the rest would pass for one of its own. */
+function inOneLine(text: string): string {
+  return /[\r\n]/.test(text) ? text.replace(/\s*[\r\n]\s*/g, " ") : text;
+}
+
+function tooLong(payload: Payload, most: number): never {
+  return wrong(payload, `at most ${most.toLocaleString("en")} characters`, "");
 }
 
 /** A number, or null when the cell says that it is missing; `check` names what is wrong with one. */

@@ -3,6 +3,7 @@ import { createHash, type Hash } from "node:crypto";
 import { CsvError, type Options, parse } from "csv-parse/sync";
 import type { z } from "zod";
 import { columnAbout } from "./cells.ts";
+import { controlTrouble, mayHoldControl, withoutControl } from "./control_characters.ts";
 import { quoted } from "./problem.ts";
 import { nearestName } from "./similar_names.ts";
 import { looksLikeThousands } from "./units.ts";
@@ -88,6 +89,7 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
     if (header === null) break;
 
     const { records, skipped } = parseRecords(part, header.delimiter);
+    const mayControl = mayHoldControl(asBuffer(part));
     let skip = 0;
     for (let i = 0; i <= records.length; i++) {
       while (skip < skipped.length && skipped[skip].before === i) {
@@ -124,6 +126,14 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
       rows++;
       for (const at of header.unknown) {
         if (cells[at].trim() !== "") header.unknownFilled.add(at);
+      }
+      if (mayControl) {
+        header.positions.forEach((at, i) => {
+          const trouble = at < 0 ? null : controlTrouble(cells[at]);
+          if (trouble === null) return;
+          report(line, names[i], trouble.found, trouble.expected, trouble.fix, "warning");
+          cells[at] = withoutControl(cells[at]);
+        });
       }
       const conflicts = marks.conflicts();
       pick(row, cells, header.positions, names, isNumber, marks, line);
@@ -200,6 +210,10 @@ async function* wholeRecords(path: string, hash: Hash): AsyncGenerator<Uint8Arra
 
 function joined(parts: readonly Uint8Array[]): Uint8Array {
   return parts.length === 1 ? parts[0] : Buffer.concat(parts);
+}
+
+function asBuffer(bytes: Uint8Array): Buffer {
+  return Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 }
 
 function startsWithMark(bytes: Uint8Array): boolean {
@@ -308,7 +322,7 @@ function parseRecords(
 ): { records: string[][]; skipped: Skipped[] } {
   const skipped: Skipped[] = [];
   let lastLine = -1;
-  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  const buffer = asBuffer(bytes);
   // The parser asks of each byte what it could be: where no quote and no return occurs, less is asked.
   const options: Options = {
     delimiter,

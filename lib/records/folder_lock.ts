@@ -17,6 +17,7 @@ export async function folderLock(
   const path = join(dir, name);
   let told = false;
   while (true) {
+    await removeLink(path);
     const file = await Deno.open(path, { create: true, write: true });
     if (!(await file.tryLock(true))) {
       if (!told) onWait();
@@ -33,6 +34,15 @@ export async function folderLock(
       };
     }
     file.close();
+  }
+}
+
+/** A lock file that is a link would be made somewhere else. */
+async function removeLink(path: string): Promise<void> {
+  try {
+    if ((await Deno.lstat(path)).isSymlink) await Deno.remove(path);
+  } catch (error) {
+    if (!(error instanceof Deno.errors.NotFound)) throw error;
   }
 }
 

@@ -1,4 +1,5 @@
 import { join } from "node:path";
+import { benchFileTrouble } from "./bench_file.ts";
 import { readCsvTable } from "./csv_table.ts";
 import { folderLock } from "./folder_lock.ts";
 import type { ImportMapping } from "./import_mapping.ts";
@@ -131,6 +132,11 @@ async function readStanding(dir: string): Promise<{
   for (const file of ORDER) {
     const path = join(dir, file);
     if (!(await exists(path))) continue;
+    const trouble = await benchFileTrouble(dir, file, "table");
+    if (trouble !== null) {
+      problems.push({ file, line: null, column: null, ...trouble, severity: "error" });
+      continue;
+    }
     const rows: Record<string, string>[] = [];
     const lines: number[] = [];
     await readCsvTable(path, file, tableSchemas[file].shape, (row, line) => {
@@ -149,6 +155,11 @@ async function readStanding(dir: string): Promise<{
   }
   const json = async (file: string) => {
     if (!(await exists(join(dir, file)))) return null;
+    const trouble = await benchFileTrouble(dir, file, "json");
+    if (trouble !== null) {
+      problems.push({ file, line: null, column: null, ...trouble, severity: "error" });
+      return null;
+    }
     const text = await Deno.readTextFile(join(dir, file));
     return readJson(file, text, (problem) => problems.push(problem))?.value ?? null;
   };

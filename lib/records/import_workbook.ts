@@ -12,6 +12,7 @@ import {
   sheetFiles,
   type SheetMarks,
 } from "./import_sheet_marks.ts";
+import { fileTrouble } from "./bench_file.ts";
 import { withoutStrayCells } from "./import_stray.ts";
 import { importUnzip } from "./import_unzip.ts";
 
@@ -72,6 +73,11 @@ export class WorkbookError extends Error {
  * @throws {WorkbookError} when it is neither, or is damaged
  */
 export async function importWorkbook(path: string): Promise<Workbook> {
+  const trouble = await fileTrouble(path, "sheet");
+  if (trouble !== null) {
+    const { found, expected } = trouble;
+    throw new WorkbookError(`${basename(path)}: found ${found}, expected ${expected}.`);
+  }
   return await workbookOf(basename(path), await Deno.readFile(path));
 }
 

@@ -1,5 +1,7 @@
 import type { z } from "zod";
 import type { CellAdvice } from "./cells.ts";
+import { controlTrouble, withoutControl } from "./control_characters.ts";
+import { jsonTroubles } from "./json_text.ts";
 import { quoted } from "./problem.ts";
 import type { Problem } from "./types.ts";
 
@@ -13,8 +15,14 @@ export function readJson(
   onProblem: (problem: Problem) => void,
 ): JsonFile | null {
   const plain = text.replace(/^\uFEFF/, "");
+  const troubles = jsonTroubles(plain);
+  const tooDeep = troubles.some(({ found }) => found === "a deeper level");
+  const tell = (at: number, trouble: Pick<Problem, "found" | "expected" | "fix">) =>
+    onProblem({ file, line: lineAt(plain, at), column: null, ...trouble, severity: "error" });
   try {
-    return { file, text: plain, value: JSON.parse(plain) };
+    const value = tooDeep ? null : JSON.parse(plain);
+    for (const { at, ...trouble } of troubles) tell(at, trouble);
+    return tooDeep ? null : plainJson({ file, text: plain, value }, onProblem);
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     const at = /position (\d+)/.exec(message);
@@ -30,6 +38,28 @@ export function readJson(
     });
     return null;
   }
+}
+
+function lineAt(text: string, offset: number): number {
+  return text.slice(0, offset).split("\n").length;
+}
+
+/** The same file with every text in it shown for what it is; where that changes one, a warning. */
+function plainJson(json: JsonFile, onProblem: (problem: Problem) => void): JsonFile {
+  const plain = (value: unknown, path: readonly PropertyKey[]): unknown => {
+    if (typeof value === "string") {
+      const trouble = controlTrouble(value);
+      if (trouble === null) return value;
+      onProblem(problemAt(json, path, "", path, { ...trouble, severity: "warning" }));
+      return withoutControl(value);
+    }
+    if (Array.isArray(value)) return value.map((entry, i) => plain(entry, [...path, i]));
+    if (typeof value !== "object" || value === null) return value;
+    return Object.fromEntries(
+      Object.entries(value).map(([key, entry]) => [key, plain(entry, [...path, key])]),
+    );
+  };
+  return { ...json, value: plain(json.value, []) };
 }
 
 /**

@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { basename } from "node:path";
+import { fileTrouble } from "./bench_file.ts";
 import { BenchError } from "./bench_error.ts";
 import { CantAnswer } from "./cant_answer.ts";
 import { checkRules } from "./check_rules.ts";
@@ -32,6 +33,11 @@ export async function loadProposal(
 ): Promise<LoadedProposal> {
   const problems: Problem[] = [];
   const onProblem = (problem: Problem) => void problems.push(problem);
+  const trouble = await fileTrouble(path, "json");
+  if (trouble !== null) {
+    const place = { file: basename(path), line: null, column: null } as const;
+    throw new BenchError(path, [{ ...place, ...trouble, severity: "error" }]);
+  }
   const bytes = await Deno.readFile(path);
   const json = readJson(basename(path), new TextDecoder().decode(bytes), onProblem);
   const proposal = json === null

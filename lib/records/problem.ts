@@ -1,3 +1,4 @@
+import { withoutControl } from "./control_characters.ts";
 import type { Problem } from "./types.ts";
 
 /** Problems that say the same thing about the same column, with every line they occur on. */
@@ -39,7 +40,8 @@ export function problemInWords(problem: Problem): string {
   const where = file +
     (line === null ? "" : ` line ${line}`) +
     (column === null ? "" : `, ${file.endsWith(".json") ? "at" : "column"} "${column}"`);
-  return `${where}: found ${found}, expected ${expected}.${fix === "" ? "" : ` ${fix}`}`;
+  // Names of files and keys come with a bench, and a terminal obeys what is written to it.
+  return withoutControl(`${where}: found ${found}, expected ${expected}.${fix && ` ${fix}`}`);
 }
 
 /**

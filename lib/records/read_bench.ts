@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import type { z } from "zod";
+import { benchFileTrouble } from "./bench_file.ts";
 import { checkHours, checkPairs, checkReferences } from "./check_pairs.ts";
 import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.ts";
 import { checkCorrected, checkSettings } from "./check_settings.ts";
@@ -228,12 +229,10 @@ async function orMissing<T>(
 ): Promise<T | null> {
   const problem = { file, line: null, column: null, severity: "error" } as const;
   try {
-    const path = `${dir}/${file}`;
-    if (!(await Deno.stat(path)).isFile) {
-      onProblem({ ...problem, found: "no file of that name", expected: "a file", fix: "" });
-      return null;
-    }
-    return await read(path);
+    const trouble = await benchFileTrouble(dir, file, file.endsWith(".json") ? "json" : "table");
+    if (trouble === null) return await read(`${dir}/${file}`);
+    onProblem({ ...problem, ...trouble });
+    return null;
   } catch (error) {
     if (error instanceof Deno.errors.NotFound) {
       if (isNeeded) {
@@ -456,7 +455,7 @@ async function jsonFilesIn(folder: Folder, name: string): Promise<JsonFile[]> {
   const names: string[] = [];
   try {
     for await (const entry of Deno.readDir(`${folder.dir}/${name}`)) {
-      if (entry.isFile && entry.name.endsWith(".json")) names.push(entry.name);
+      if (!entry.isDirectory && entry.name.endsWith(".json")) names.push(entry.name);
     }
   } catch (error) {
     const absent = error instanceof Deno.errors.NotFound ||

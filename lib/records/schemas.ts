@@ -2,8 +2,10 @@ import { z } from "zod";
 import {
   column,
   isCalendarDate,
+  LONGEST_NAME,
   optionalChoice,
   optionalDate,
+  optionalNote,
   optionalNumber,
   optionalReading,
   optionalText,
@@ -73,7 +75,7 @@ export const shoeSchema = z.object({
     example: "120",
   }),
   currency: column(optionalText(), "Currency of the price, such as EUR.", { example: "EUR" }),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `features.csv`, cell by cell. */
@@ -93,7 +95,7 @@ export const featureSchema = z.object({
   checked_on: column(optionalDate(), "Day somebody looked, year-month-day.", {
     example: "2026-01-20",
   }),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `sessions.csv`, cell by cell. */
@@ -123,7 +125,7 @@ export const sessionSchema = z.object({
     "Relative humidity in %.",
     { ...number, example: "45" },
   ),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `trials.csv`, cell by cell; units and references to other tables are checked after it. */
@@ -169,10 +171,10 @@ export const trialSchema = z.object({
     number,
   ),
   excluded: column(
-    optionalText(),
+    optionalNote(),
     "Blank when the trial counts; else the reason why it does not. It stays in the table.",
   ),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `impressions.csv`, cell by cell; the rating's scale is checked after it. */
@@ -209,7 +211,7 @@ export const impressionSchema = z.object({
   blind: column(optionalChoice(["yes", "no"]), "yes when the tester could not tell the model.", {
     example: "no",
   }),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `testers.csv`, cell by cell. */
@@ -241,7 +243,7 @@ export const testerSchema = z.object({
     "Years of playing.",
     { ...number, example: "12" },
   ),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `pairs.csv`, cell by cell. */
@@ -268,7 +270,7 @@ export const pairSchema = z.object({
   acquired: column(optionalDate(), "Day the pair came, year-month-day.", {
     example: "2026-01-18",
   }),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** `calibrations.csv`, cell by cell; units are checked after it. */
@@ -301,7 +303,7 @@ export const calibrationSchema = z.object({
     "Standard uncertainty of the known value, in the same unit. Blank: not known.",
     { ...number, example: "0.05" },
   ),
-  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
 /** Every CSV table's schema, in the order of the data contract. */
@@ -316,8 +318,11 @@ export const tableSchemas = {
   "calibrations.csv": calibrationSchema,
 } as const;
 
-const text = z.string().refine((value) => value.trim() !== "", { error: "some text" });
-const kebab = z.string().regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, {
+const text = z.string().refine((value) => value.trim() !== "", { error: "some text" })
+  .refine((value) => value.length <= LONGEST_NAME, {
+    error: `at most ${LONGEST_NAME} characters`,
+  });
+const kebab = text.regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, {
   error: "small letters, digits and single hyphens, such as heel-rebound",
 });
 const date = z.string().refine(isCalendarDate, {

@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { basename, join } from "node:path";
+import { withoutControl } from "../records/control_characters.ts";
 import { importBench } from "../records/import_bench.ts";
 import { importMapping } from "../records/import_mapping.ts";
 import { byReason, importReport, needsLook } from "../records/import_report.ts";
@@ -174,7 +175,7 @@ function say(order: TaskOrder, result: Awaited<ReturnType<typeof importBench>>, 
   for (const { sheet, reason, cells } of groups.slice(0, SHOWN)) {
     const some = cells.slice(0, 4).map(({ cell, content }) => `${cell} "${content}"`).join(", ");
     const more = cells.length > 4 ? ` and ${cells.length - 4} more` : "";
-    console.log(`not taken: '${sheet}' ${some}${more}: ${reason}`);
+    console.log(withoutControl(`not taken: '${sheet}' ${some}${more}: ${reason}`));
   }
   if (groups.length > SHOWN) console.log(`and ${groups.length - SHOWN} other reasons`);
   if (conflicts.length > 0) console.log(`${conflicts.length} conflicts: the older value was kept`);

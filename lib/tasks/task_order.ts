@@ -57,9 +57,19 @@ export async function prepareOut(order: TaskOrder, option = "out"): Promise<stri
     await Deno.writeTextFile(probe, "");
     await Deno.remove(probe);
     for (const folder of ["", "rules", "proposals", "figures"]) {
-      await removeLeftovers(join(out, folder));
+      const place = join(out, folder);
+      if (folder !== "" && await isLink(place)) {
+        throw new CallError(
+          `${
+            shown(order, place)
+          } is a link to somewhere else, where this would write and delete. ` +
+            `Take the link away, or name another folder with --${option}.`,
+        );
+      }
+      await removeLeftovers(place);
     }
   } catch (error) {
+    if (error instanceof CallError) throw error;
     throw new CallError(
       `The results can't be written to ${shown(order, out)} (${
         (error as Error).name
@@ -67,6 +77,15 @@ export async function prepareOut(order: TaskOrder, option = "out"): Promise<stri
     );
   }
   return out;
+}
+
+async function isLink(path: string): Promise<boolean> {
+  try {
+    return (await Deno.lstat(path)).isSymlink;
+  } catch (error) {
+    if (error instanceof Deno.errors.NotFound) return false;
+    throw error;
+  }
 }
 
 /**

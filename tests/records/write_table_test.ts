@@ -12,8 +12,8 @@ const nasty = fc.oneof(
 );
 /** Text that is not blank: a blank cell is read as nothing. */
 const text = nasty.filter((value) => value.trim() !== "" && value.isWellFormed());
-/** A name: as text, but without spaces around it, which the loader takes off. */
-const name = text.map((value) => value.trim()).filter((value) =>
+/** A name: as text, but in one line and without spaces around it, as the loader reads it. */
+const name = text.map((value) => value.replace(/[\r\n]+/g, " ").trim()).filter((value) =>
   value !== "" && !/^'*\s/.test(value) && value.trim() === value
 );
 
