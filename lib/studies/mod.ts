@@ -80,3 +80,4 @@ export { dataHash } from "./review/data_hash.ts";
 export * from "./index/check_rule_data.ts";
 export type { Standing } from "../statistics/percentile.ts";
 export * from "./catalogue/published_catalogue.ts";
+export * from "./changes/mod.ts";

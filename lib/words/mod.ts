@@ -5,6 +5,8 @@
  */
 /** The published catalogue in words and rows. */
 export * as catalogue from "./catalogue/mod.ts";
+/** What changed since an earlier review, in words and rows. */
+export * as changes from "./changes/mod.ts";
 /** Answers to viewers in words: rows and summaries. */
 export * as comparison from "./comparison/mod.ts";
 /** What was measured, in words and rows. */

@@ -1,0 +1,72 @@
+import { benchUntil, quarterEnd } from "../../records/quarters.ts";
+import { ruleInForce } from "../../records/selection.ts";
+import type { Bench } from "../../records/types.ts";
+import { benchCoverage } from "../coverage/bench_coverage.ts";
+import { referenceDrift } from "../drift/reference_drift.ts";
+import { indexScores } from "../index/index_scores.ts";
+import { panelAgreement } from "../panel/panel_agreement.ts";
+import { courtPrediction } from "../prediction/court_prediction.ts";
+import { provenance } from "../review/provenance.ts";
+import { trialReliability } from "../repeatability/trial_reliability.ts";
+import type { IndexSteps, ReviewState } from "./review_changes.ts";
+
+/** An earlier review as today's files give it, and what its index needs to be held against today's. */
+export type EarlierReview = { readonly state: ReviewState; readonly steps: IndexSteps };
+
+/**
+ * What would the review of an earlier quarter say, from today's files?
+ *
+ * Readings excluded or corrected since are excluded and corrected here too: what such a decision moved
+ * shows only against the review that was made then.
+ *
+ * @param everything the whole bench
+ * @param options.quarter the earlier one; `until` the day of the later review
+ */
+export function earlierReview(
+  everything: Bench,
+  { quarter, until, seed }: {
+    readonly quarter: string;
+    readonly until: string;
+    readonly seed: number;
+  },
+): EarlierReview {
+  const bench = benchUntil(everything, quarterEnd(quarter));
+  const reliability = trialReliability(bench, { seed });
+  const panel = panelAgreement(bench, { seed });
+  const scores = indexScores(bench, { reliability, seed });
+  const state: ReviewState = {
+    quarter,
+    made_with: provenance(bench, { kind: "review", seed }).made_with,
+    reliability: reliability.metrics,
+    drift: referenceDrift(bench),
+    coverage: benchCoverage(bench, { quarter }),
+    prediction: courtPrediction(bench, { reliability, panel, seed }).pairs,
+    index: scores.shoes,
+    rule: scores.rule,
+  };
+  return { state, steps: indexSteps(everything, { quarter, until, seed }) };
+}
+
+/**
+ * The index tables between two reviews: then's data and now's, both under the rule of then.
+ *
+ * @param options.until the day of the later review
+ */
+export function indexSteps(
+  everything: Bench,
+  { quarter, until, seed }: {
+    readonly quarter: string;
+    readonly until: string;
+    readonly seed: number;
+  },
+): IndexSteps {
+  const end = quarterEnd(quarter);
+  const rule = ruleInForce(everything, end);
+  const table = (day: string) => {
+    const bench = benchUntil(everything, day);
+    // Scores need no limits here, and few draws give the components the same as many.
+    const reliability = trialReliability(bench, { seed, resamples: 100 });
+    return indexScores(bench, { rule, reliability, seed, draws: 100 }).shoes;
+  };
+  return { then: table(end), old_rule: table(until) };
+}

@@ -1,0 +1,176 @@
+import type { Bench } from "../../records/types.ts";
+import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
+import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
+import { counted, listed, midSentence } from "../comparison/answer_words.ts";
+import type { ReviewRow } from "../review/review_tables.ts";
+import { markdownList } from "../summary_words.ts";
+
+/** Where titles come from. */
+type Titles = Pick<Bench, "metrics" | "settings">;
+
+/** Things named in one sentence before the rest is counted. */
+const NAMED = 3;
+
+/** What changed since the last review, as the card on the first screen says it. */
+export function changesSummary(
+  bench: Titles,
+  changes: ReviewChanges,
+): { readonly items: readonly string[]; readonly markdown: string } {
+  const items = [
+    ...claimItems(bench, changes),
+    ...verdictItems(bench, changes),
+    ...driftItems(bench, changes),
+    ...indexItems(changes),
+    ...adviceItems(bench, changes),
+  ];
+  if (items.length === 0) {
+    items.push(`Nothing that a reader of the review of ${changes.since} relies on has changed.`);
+  }
+  return { items, markdown: `## Since ${changes.since}\n\n${markdownList(items)}\n` };
+}
+
+function claimItems(bench: Titles, { claims }: ReviewChanges): string[] {
+  const pair = ({ metric, attribute }: ReviewChanges["claims"][number]) =>
+    `${attributeTitle(bench, attribute)} by ${metricTitle(bench, metric)}`;
+  const gained = claims.filter(({ after }) => after === "predicts");
+  const lost = claims.filter(({ before }) => before === "predicts");
+  return [
+    ...(gained.length === 0 ? [] : [`Newly predicted: ${listed(gained.map(pair), NAMED)}.`]),
+    ...(lost.length === 0 ? [] : [`No longer claimed: ${listed(lost.map(pair), NAMED)}.`]),
+  ];
+}
+
+function verdictItems(bench: Titles, { verdicts }: ReviewChanges): string[] {
+  const both = verdicts.filter(({ before, after }) => before !== null && after !== null);
+  const fresh = verdicts.filter(({ before }) => before === null);
+  return [
+    ...(both.length === 0 ? [] : [
+      `How far a metric can be trusted has changed for ${
+        listed(
+          both.map(({ metric, before, after }) =>
+            `${metricTitle(bench, metric)} (${before}, now ${after})`
+          ),
+          NAMED,
+        )
+      }.`,
+    ]),
+    ...(fresh.length === 0
+      ? []
+      : [`Benched for the first time: ${
+        listed(fresh.map(({ metric }) => metricTitle(bench, metric)), NAMED)
+      }.`]),
+  ];
+}
+
+function driftItems(bench: Titles, { drift }: ReviewChanges): string[] {
+  const on = ({ metric, rig }: ReviewChanges["drift"][number]) =>
+    `${metricTitle(bench, metric)}${rig === null ? "" : ` on ${rig}`}`;
+  const begun = drift.filter(({ after }) => after === "the bench drifts");
+  const gone = drift.filter(({ before }) => before === "the bench drifts");
+  return [
+    ...(begun.length === 0
+      ? []
+      : [`A drift is seen that was not seen then: ${listed(begun.map(on), NAMED)}.`]),
+    ...(gone.length === 0
+      ? []
+      : [`The drift of ${listed(gone.map(on), NAMED)} is no longer seen.`]),
+  ];
+}
+
+function indexItems({ moves, rule, shoes_new }: ReviewChanges): string[] {
+  const noisy = moves.filter(({ beyond_noise }) => beyond_noise);
+  const byRule = moves.filter(({ causes }) => causes.rule !== 0);
+  return [
+    ...(shoes_new.length === 0
+      ? []
+      : [`${counted(shoes_new.length, "shoe")} came new into the table.`]),
+    ...(rule.changed
+      ? [
+        `The rule changed from ${rule.before ?? "none"} to ${
+          rule.after ?? "none"
+        }, which by itself moved ${counted(byRule.length, "score")}.`,
+      ]
+      : []),
+    ...(noisy.length === 0 ? [] : [
+      `New readings moved ${
+        listed(noisy.map(({ name }) => name), NAMED)
+      } in the index further than noise does.`,
+    ]),
+  ];
+}
+
+function adviceItems(bench: Titles, { advice }: ReviewChanges): string[] {
+  if (advice.length === 0) return [];
+  const having = (state: AdviceState["state"]) => advice.filter((item) => item.state === state);
+  const [done, open, moot] = [having("done"), having("open"), having("moot")];
+  return [
+    `Of ${counted(advice.length, "thing")} advised then, ${done.length} ${
+      done.length === 1 ? "is" : "are"
+    } done${moot.length === 0 ? "" : `, ${moot.length} no longer matter`} and ${open.length} open${
+      open.length === 0 ? "" : `, first: ${adviceWords(bench, open[0])}`
+    }.`,
+  ];
+}
+
+/** One piece of advice, as a clause. */
+export function adviceWords(bench: Titles, { code, metric, rig, count }: Advice): string {
+  const title = metricTitle(bench, metric);
+  switch (code) {
+    case "check-rig":
+      return `check ${rig ?? "the rig"}, which drifts on ${title}`;
+    case "look-at-readings":
+      return `look at ${counted(count ?? 0, "reading")} of ${title} that stand out`;
+    case "stop-publishing":
+      return `stop publishing ${title} as it is measured now`;
+    case "take-more-trials":
+      return `take ${count} trials a visit of ${title}`;
+    case "rebench-catalogue":
+      return `bench ${title} on ${counted(count ?? 0, "shoe")} of the back catalogue`;
+    case "bench-missing":
+      return `bench ${title} on ${counted(count ?? 0, "shoe")} that missed it`;
+  }
+}
+
+/** Every piece of advice of the earlier review and what became of it. */
+export function adviceRows(bench: Titles, { advice }: Pick<ReviewChanges, "advice">): ReviewRow[] {
+  return advice.map((item) => ({ advised: adviceWords(bench, item), state: item.state }));
+}
+
+/** Every claim that came or went. */
+export function claimRows(bench: Titles, { claims }: Pick<ReviewChanges, "claims">): ReviewRow[] {
+  const rho = (value: number | null) => value === null ? null : value.toFixed(2).replace("-", "−");
+  return claims.map((row) => ({
+    metric: bench.metrics.find(({ id }) => id === row.metric)?.title ?? row.metric,
+    impression: attributeTitle(bench, row.attribute),
+    then: row.before ?? "not studied",
+    now: row.after ?? "not studied",
+    "rank correlation then": rho(row.rho_before),
+    "rank correlation now": rho(row.rho_after),
+    "shoes then": row.shoes_before,
+    "shoes now": row.shoes_after,
+  }));
+}
+
+/** Every move in the index, largest first, with its causes side by side. */
+export function moveRows({ moves }: Pick<ReviewChanges, "moves">, decimals = 2): ReviewRow[] {
+  const signed = (value: number | null) =>
+    value === null ? null : `${value > 0 ? "+" : ""}${value.toFixed(decimals)}`.replace("-", "−");
+  return moves.map(({ name, before, after, change, causes, beyond_noise }) => ({
+    shoe: name,
+    then: before.toFixed(decimals),
+    now: after.toFixed(decimals),
+    change: signed(change),
+    "by new readings": signed(causes.readings),
+    "by the rule": signed(causes.rule),
+    "by exclusions or another kit": signed(causes.exclusions_or_kit),
+    "new readings beyond noise": beyond_noise ? "yes" : "no",
+  }));
+}
+
+function metricTitle({ metrics }: Titles, id: string): string {
+  return midSentence(metrics.find((metric) => metric.id === id)?.title ?? id);
+}
+
+function attributeTitle({ settings }: Titles, id: string): string {
+  return midSentence(settings.attributes.find((attribute) => attribute.id === id)?.title ?? id);
+}

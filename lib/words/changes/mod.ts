@@ -1,0 +1,8 @@
+/** Sentences and tables about what changed since an earlier review. @module */
+export {
+  adviceRows,
+  adviceWords,
+  changesSummary as summary,
+  claimRows,
+  moveRows,
+} from "./change_words.ts";
