@@ -20,6 +20,7 @@ export {
   type BackgroundStudy,
   inBackground,
 } from "./notebook/in_background.ts";
+export { sinceReview } from "./notebook/since_review.ts";
 export { type JudgedProposal, judgeProposal } from "./studies/proposal/judge_proposal.ts";
 /** What was measured: loading, checking, picking, importing and writing a bench folder, and its tables. */
 export * as records from "./records_door.ts";

@@ -1,6 +1,7 @@
 import { CantAnswer } from "../records/cant_answer.ts";
 import type { courtPrediction } from "../studies/prediction/court_prediction.ts";
 import type { panelAgreement } from "../studies/panel/panel_agreement.ts";
+import type { earlierReview } from "../studies/changes/earlier_review.ts";
 import type { studyAudit } from "../studies/audit/study_audit.ts";
 import type { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 
@@ -10,6 +11,7 @@ export type BackgroundStudies = {
   readonly trialReliability: typeof trialReliability;
   readonly courtPrediction: typeof courtPrediction;
   readonly panelAgreement: typeof panelAgreement;
+  readonly earlierReview: typeof earlierReview;
 };
 
 /** Name of a study that can be sent away. */

@@ -2,7 +2,13 @@ import { lastQuarterWithData, quarterEnd } from "../records/quarters.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { kernelAhead, studyPages } from "./study_pages.ts";
 import { CallError } from "./task_calls.ts";
-import { prepareOut, runTask } from "./task_order.ts";
+import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+import type { Bench } from "../records/types.ts";
+import { readReview } from "../studies/changes/read_review.ts";
+import { join } from "node:path";
+
+/** The earlier review's copy that the notebook's kernel, which sees no other folder, may read. */
+const EARLIER = ".earlier-review.json";
 
 /** `deno task review`: the quarterly methodology review as a page, a notebook and JSON. */
 if (import.meta.main) {
@@ -16,17 +22,42 @@ if (import.meta.main) {
     if (quarter === null) {
       throw new CallError("There is nothing to review: the bench holds no session yet.");
     }
+    const until = endOf(quarter);
+    const earlier = await earlierText(order, bench, quarter);
     return await studyPages(order, {
       notebook,
       name: `review-${quarter}`,
       title: `Methodology review ${quarter}`,
-      parameters: { quarter },
-      until: endOf(quarter),
+      parameters: { quarter, since: earlier === null ? "" : join(out, EARLIER) },
+      beside: earlier === null ? null : { file: EARLIER, text: earlier },
+      until,
       bench,
       out,
       ahead,
     });
   });
+}
+
+/** The text of the file named by `--since`, once it is known to be an earlier review of this bench. */
+async function earlierText(
+  order: TaskOrder,
+  bench: Bench,
+  quarter: string,
+): Promise<string | null> {
+  const path = order.options.since as string | undefined;
+  if (path === undefined) return null;
+  const name = `--since ${shown(order, path)}`;
+  let text: string;
+  try {
+    text = await Deno.readTextFile(path);
+  } catch (error) {
+    throw new CallError(`${name} can't be read (${(error as Error).name}).`);
+  }
+  const { trouble } = readReview(text, { bench, quarter });
+  if (trouble === null) return text;
+  throw new CallError(
+    `${name}: found ${trouble.found}, expected ${trouble.expected}. ${trouble.fix}`,
+  );
 }
 
 function endOf(quarter: string): string {

@@ -20,6 +20,8 @@ export type StudyPages = {
   readonly name: string;
   readonly title: string;
   readonly parameters: Readonly<Record<string, string | number | boolean>>;
+  /** A file for the notebook to read, by its name in `out`. */
+  readonly beside?: { readonly file: string; readonly text: string } | null;
   readonly bench: Bench;
   readonly out: string;
   /** Last day whose trials count. */
@@ -69,6 +71,7 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
   await using _lock = await folderLock(out, ".write-lock", {
     onWait: () => console.error(`Another run writes into ${shown(order, out)}; this one waits.`),
   });
+  await using _beside = await fileBeside(out, pages.beside ?? null);
   const run = await runNotebook({
     notebook: notebookFile(order, pages.notebook),
     parameters: {
@@ -124,6 +127,16 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     ].join("\n"),
   );
   return 0;
+}
+
+/** A file that the notebook reads, there as long as it runs. */
+async function fileBeside(out: string, beside: StudyPages["beside"]): Promise<AsyncDisposable> {
+  if (beside) await writeWhole(join(out, beside.file), beside.text);
+  return {
+    [Symbol.asyncDispose]: async () => {
+      if (beside) await Deno.remove(join(out, beside.file)).catch(() => {});
+    },
+  };
 }
 
 /** Pictures of an earlier run under the same name would pass for this one's. */

@@ -102,9 +102,13 @@ export const taskSpecs: readonly TaskSpec[] = [
     writes: "review-QUARTER.html, .ipynb (executed), .json and figures/",
     options: {
       quarter: { about: "quarter to review; the last with data unless named", value: "2026Q3" },
+      since: {
+        about: "an earlier review's JSON to hold it against; the quarter before unless named",
+        value: "FILE",
+      },
       ...COMMON,
     },
-    reads: ["data"],
+    reads: ["data", "since"],
     into: "out",
     kernel: true,
   },

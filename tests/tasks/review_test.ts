@@ -179,3 +179,26 @@ Deno.test("a review up to an earlier quarter knows nothing of later trials", asy
     assert.ok(index.length > 0);
   });
 });
+
+Deno.test("review --since holds the quarter against the review that was made then, and refuses another file", async () => {
+  const before = await runTask("review", "--quarter", "2026Q2");
+  assert.equal(before.code, 0, before.stderr);
+  const file = join(before.out, "review-2026Q2.json");
+  const after = await runTask("review", "--since", file);
+  assert.equal(after.code, 0, after.stderr);
+  const { changes } = JSON.parse(await Deno.readTextFile(join(after.out, "review-2026Q3.json")));
+  assert.equal(changes.since, "2026Q2");
+  assert.equal(changes.earlier, "read");
+  assert.ok(changes.moves.length > 0);
+  for (const { causes } of changes.moves) {
+    assert.ok(Math.abs(causes.exclusions_or_kit) < 1e-9, "same files, same kit");
+  }
+  assert.deepEqual(
+    [...Deno.readDirSync(after.out)].filter(({ name }) => name.startsWith(".earlier")),
+    [],
+  );
+  const wrong = await runTask("review", "--since", join(kit, "deno.json"));
+  assert.equal(wrong.code, 2);
+  assert.match(wrong.stderr, /found no review, expected a review's JSON/);
+  for (const { out } of [before, after]) await Deno.remove(out, { recursive: true });
+});

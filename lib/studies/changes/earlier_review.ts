@@ -6,9 +6,8 @@ import { referenceDrift } from "../drift/reference_drift.ts";
 import { indexScores } from "../index/index_scores.ts";
 import { panelAgreement } from "../panel/panel_agreement.ts";
 import { courtPrediction } from "../prediction/court_prediction.ts";
-import { provenance } from "../review/provenance.ts";
 import { trialReliability } from "../repeatability/trial_reliability.ts";
-import type { IndexSteps, ReviewState } from "./review_changes.ts";
+import { type IndexSteps, type ReviewState, reviewState } from "./review_changes.ts";
 
 /** An earlier review as today's files give it, and what its index needs to be held against today's. */
 export type EarlierReview = { readonly state: ReviewState; readonly steps: IndexSteps };
@@ -33,17 +32,13 @@ export function earlierReview(
   const bench = benchUntil(everything, quarterEnd(quarter));
   const reliability = trialReliability(bench, { seed });
   const panel = panelAgreement(bench, { seed });
-  const scores = indexScores(bench, { reliability, seed });
-  const state: ReviewState = {
-    quarter,
-    made_with: provenance(bench, { kind: "review", seed }).made_with,
-    reliability: reliability.metrics,
-    drift: referenceDrift(bench),
+  const state = reviewState({
     coverage: benchCoverage(bench, { quarter }),
-    prediction: courtPrediction(bench, { reliability, panel, seed }).pairs,
-    index: scores.shoes,
-    rule: scores.rule,
-  };
+    reliability,
+    drift: referenceDrift(bench),
+    prediction: courtPrediction(bench, { reliability, panel, seed }),
+    scores: indexScores(bench, { reliability, seed }),
+  });
   return { state, steps: indexSteps(everything, { quarter, until, seed }) };
 }
 

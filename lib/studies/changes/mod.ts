@@ -4,11 +4,14 @@ export { type ReadReview, readReview } from "./read_review.ts";
 export { type Advice, type AdviceParts, reviewAdvice } from "./review_advice.ts";
 export {
   type AdviceState,
+  changesSince,
   type ClaimChange,
+  type FoundReview,
   type IndexMove,
   type IndexRow,
   type IndexSteps,
   type ReviewChanges,
   reviewChanges,
   type ReviewState,
+  reviewState,
 } from "./review_changes.ts";

@@ -1,3 +1,4 @@
+import kit from "../../../deno.json" with { type: "json" };
 import type { PredictionClaim } from "../prediction/court_prediction.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
 import type { DriftVerdict } from "../drift/reference_drift.ts";
@@ -151,6 +152,40 @@ export function reviewChanges(
     shoes_gone: [...shoesThen].filter((shoe) => !shoesNow.has(shoe)),
     advice: adviceStates(before, after),
     not_compared: before.rule === undefined ? ["rule"] : [],
+  };
+}
+
+/** The earlier review that a later one is held against, as it was found; null where there was none. */
+export type FoundReview = {
+  readonly state: ReviewState;
+  readonly steps: IndexSteps;
+  readonly earlier: ReviewChanges["earlier"];
+} | null;
+
+/** As `reviewChanges`, for an earlier review that may be none: null then. */
+export function changesSince(found: FoundReview, after: ReviewState): ReviewChanges | null {
+  return found === null ? null : reviewChanges(found.state, after, found);
+}
+
+/** The part of a review that the next one looks at, from its studies. */
+export function reviewState(
+  { coverage, reliability, drift, prediction, scores }: {
+    readonly coverage: AdviceParts["coverage"] & { readonly quarter: string };
+    readonly reliability: { readonly metrics: AdviceParts["reliability"] };
+    readonly drift: AdviceParts["drift"];
+    readonly prediction: { readonly pairs: ReviewState["prediction"] };
+    readonly scores: { readonly shoes: ReviewState["index"]; readonly rule: ReviewState["rule"] };
+  },
+): ReviewState {
+  return {
+    quarter: coverage.quarter,
+    made_with: { kit: kit.version },
+    reliability: reliability.metrics,
+    drift,
+    coverage,
+    prediction: prediction.pairs,
+    index: scores.shoes,
+    rule: scores.rule,
   };
 }
 

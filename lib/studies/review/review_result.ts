@@ -8,6 +8,7 @@ import type { PanelAgreement } from "../panel/panel_agreement.ts";
 import { type Provenance, provenance } from "./provenance.ts";
 import type { DriftResult } from "../../words/drift/drift_result.ts";
 import type { RetestPlan } from "../retest/retest_plan.ts";
+import type { ReviewChanges } from "../changes/review_changes.ts";
 import type { ReviewSummary } from "../../words/review/review_summary.ts";
 import type { StudyAudit } from "../audit/study_audit.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
@@ -31,7 +32,11 @@ export type ReviewResult = Provenance & {
     readonly ordinal: CourtPrediction["attributes"][number]["ordinal"];
   }[];
   readonly audit: StudyAudit;
+  /** The rule that the index is by; null where none is in force. */
+  readonly rule: IndexScores["rule"];
   readonly index: IndexScores["shoes"];
+  /** What changed since an earlier review; null where there was nothing before. */
+  readonly changes: ReviewChanges | null;
   readonly recalibration: IndexRecalibration;
   readonly retest: RetestPlan;
 };
@@ -55,6 +60,7 @@ export function reviewResult(
     retest,
     audit,
     summary,
+    changes,
   }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
@@ -67,6 +73,7 @@ export function reviewResult(
     readonly retest: RetestPlan;
     readonly audit: StudyAudit;
     readonly summary: ReviewSummary;
+    readonly changes: ReviewChanges | null;
   },
 ): ReviewResult {
   return {
@@ -100,7 +107,9 @@ export function reviewResult(
       ordinal,
     })),
     audit,
+    rule: scores.rule,
     index: scores.shoes,
+    changes,
     recalibration,
     retest,
   };

@@ -195,7 +195,22 @@ export const reviewSchema: z.ZodType = z.object({
   prediction,
   models: z.array(z.object({ attribute: text, model: z.record(text, z.unknown()).nullable() })),
   audit: z.object({ sentence: text, warnings: z.array(text) }),
+  rule: z.object({ id: text, version: text }).nullable(),
   index,
+  changes: z.object({
+    since: text,
+    earlier: z.enum(["worked out", "read"]),
+    claims: z.array(z.object({ metric: text, attribute: text })),
+    moves: z.array(z.object({
+      shoe_id: text,
+      change: number,
+      causes: z.object({ readings: number, rule: number, exclusions_or_kit: maybe }),
+      beyond_noise: z.boolean(),
+    })),
+    advice: z.array(
+      z.object({ code: text, metric: text, state: z.enum(["done", "open", "moot"]) }),
+    ),
+  }).nullable(),
   recalibration: z.object({
     advice: z.enum(["adopt", "keep", "not enough evidence"]),
     weights: z.array(z.object({ metric: text, old: number, new: estimate, kept: z.boolean() })),

@@ -14,8 +14,12 @@ const NAMED = 3;
 /** What changed since the last review, as the card on the first screen says it. */
 export function changesSummary(
   bench: Titles,
-  changes: ReviewChanges,
+  changes: ReviewChanges | null,
 ): { readonly items: readonly string[]; readonly markdown: string } {
+  if (changes === null) {
+    const items = ["This is the first review of this bench: there is nothing to hold it against."];
+    return { items, markdown: `## Since the last review\n\n${markdownList(items)}\n` };
+  }
   const items = [
     ...claimItems(bench, changes),
     ...verdictItems(bench, changes),
@@ -132,14 +136,23 @@ export function adviceWords(bench: Titles, { code, metric, rig, count }: Advice)
 }
 
 /** Every piece of advice of the earlier review and what became of it. */
-export function adviceRows(bench: Titles, { advice }: Pick<ReviewChanges, "advice">): ReviewRow[] {
-  return advice.map((item) => ({ advised: adviceWords(bench, item), state: item.state }));
+export function adviceRows(
+  bench: Titles,
+  changes: Pick<ReviewChanges, "advice"> | null,
+): ReviewRow[] {
+  return (changes?.advice ?? []).map((item) => ({
+    advised: adviceWords(bench, item),
+    state: item.state,
+  }));
 }
 
 /** Every claim that came or went. */
-export function claimRows(bench: Titles, { claims }: Pick<ReviewChanges, "claims">): ReviewRow[] {
+export function claimRows(
+  bench: Titles,
+  changes: Pick<ReviewChanges, "claims"> | null,
+): ReviewRow[] {
   const rho = (value: number | null) => value === null ? null : value.toFixed(2).replace("-", "−");
-  return claims.map((row) => ({
+  return (changes?.claims ?? []).map((row) => ({
     metric: bench.metrics.find(({ id }) => id === row.metric)?.title ?? row.metric,
     impression: attributeTitle(bench, row.attribute),
     then: row.before ?? "not studied",
@@ -152,10 +165,10 @@ export function claimRows(bench: Titles, { claims }: Pick<ReviewChanges, "claims
 }
 
 /** Every move in the index, largest first, with its causes side by side. */
-export function moveRows({ moves }: Pick<ReviewChanges, "moves">, decimals = 2): ReviewRow[] {
+export function moveRows(changes: Pick<ReviewChanges, "moves"> | null, decimals = 2): ReviewRow[] {
   const signed = (value: number | null) =>
     value === null ? null : `${value > 0 ? "+" : ""}${value.toFixed(decimals)}`.replace("-", "−");
-  return moves.map(({ name, before, after, change, causes, beyond_noise }) => ({
+  return (changes?.moves ?? []).map(({ name, before, after, change, causes, beyond_noise }) => ({
     shoe: name,
     then: before.toFixed(decimals),
     now: after.toFixed(decimals),

@@ -1,0 +1,48 @@
+import {
+  benchUntil,
+  lastQuarterWithData,
+  previousQuarter,
+  quarterEnd,
+} from "../records/quarters.ts";
+import type { Bench } from "../records/types.ts";
+import { type FoundReview, indexSteps, readReview } from "../studies/changes/mod.ts";
+import { inBackground } from "./in_background.ts";
+
+/**
+ * Which review is this quarter's held against?
+ *
+ * The file named by `since`, else the quarter before as today's files give it, worked out on another
+ * processor while the notebook goes on. A quarter without data is passed over for the last one with some.
+ *
+ * @param since path of an earlier review's JSON; empty for the quarter before
+ * @throws {RangeError} if the file is no earlier review of this bench; the message says what was found
+ */
+export async function sinceReview(
+  everything: Bench,
+  { since, quarter, seed }: {
+    readonly since: string;
+    readonly quarter: string;
+    readonly seed: number;
+  },
+): Promise<FoundReview> {
+  const until = quarterEnd(quarter);
+  if (since !== "") {
+    const { state, trouble } = readReview(await Deno.readTextFile(since), {
+      bench: everything,
+      quarter,
+    });
+    if (trouble !== null) {
+      throw new RangeError(
+        `Found ${trouble.found}, expected ${trouble.expected}. ${trouble.fix}`,
+      );
+    }
+    const steps = indexSteps(everything, { quarter: state.quarter, until, seed });
+    return { state, steps, earlier: "read" };
+  }
+  const before = lastQuarterWithData(
+    benchUntil(everything, quarterEnd(previousQuarter(quarter))),
+  );
+  if (before === null) return null;
+  const review = await inBackground("earlierReview", everything, { quarter: before, until, seed });
+  return { ...review, earlier: "worked out" };
+}
