@@ -1,5 +1,5 @@
 import type { BenchCoverage } from "../coverage/bench_coverage.ts";
-import type { RigDrift } from "../drift/reference_drift.ts";
+import type { RigDrift } from "../drift/rig_drift.ts";
 import type { FlaggedTrial, MetricReliability } from "../repeatability/trial_reliability.ts";
 
 /** One thing that a review advises: a code, and what it is about. */

@@ -1,7 +1,7 @@
 import kit from "../../../deno.json" with { type: "json" };
 import type { PredictionClaim } from "../prediction/court_prediction.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
-import type { DriftVerdict } from "../drift/reference_drift.ts";
+import type { DriftVerdict } from "../drift/rig_drift.ts";
 import { type Advice, type AdviceParts, reviewAdvice } from "./review_advice.ts";
 
 /** What of a review is held against the next one: a part of its JSON. */

@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { benchUntil, quarterEnd } from "../../../lib/records/quarters.ts";
+import { reviewChanges, reviewState } from "../../../lib/studies/changes/mod.ts";
 import { benchCoverage } from "../../../lib/studies/coverage/bench_coverage.ts";
 import { courtPrediction } from "../../../lib/studies/prediction/court_prediction.ts";
 import { indexRecalibration } from "../../../lib/studies/index/index_recalibration.ts";
@@ -37,6 +38,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
   const retest = retestPlan(bench, { reliability, slots: 10 });
   const audit = studyAudit(bench, reliability, { seed, repeatability: null, prediction: null });
   const summary = reviewSummary({ coverage, reliability, drift, prediction, scores });
+  const state = reviewState({ coverage, reliability, drift, prediction, scores });
   const parts = {
     seed,
     coverage,
@@ -49,6 +51,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     retest,
     audit,
     summary,
+    changes: reviewChanges(state, state, { steps: null, earlier: "worked out" }),
   };
   return JSON.parse(JSON.stringify(resultJson(reviewResult(bench, parts))));
 }
