@@ -8,6 +8,7 @@ import {
   parseMessage,
 } from "./messages.ts";
 import type { ErrorOutput, Output } from "./notebook_format.ts";
+import { tellCommitCode } from "../records/made_with.ts";
 import { cachePackages, kernelEnvironment, packageCacheOf } from "./deno_cache.ts";
 import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
 import { markCode, markGate, markOf, prepareKernelCode } from "./prepare_kernel.ts";
@@ -263,7 +264,9 @@ async function startOnce(
     };
 
     const prepared = await firstOf({
-      reply: execute(shell, prepareKernelCode(kitDir), { silent: true }),
+      reply: execute(shell, `${prepareKernelCode(kitDir)}\n${tellCommitCode(kitDir)}`, {
+        silent: true,
+      }),
       death: process.death,
       limitMs: START_LIMIT_MS,
     });

@@ -35,6 +35,7 @@ export {
   type SheetMapping,
 } from "./import_mapping.ts";
 export type { StandingTable, StandingTables, TableMerge, ToFillIn } from "./import_merge.ts";
+export { type MadeWith, madeWith } from "./made_with.ts";
 export { mappingHelp } from "./import_mapping_help.ts";
 export type { NameKind, NameTaken } from "./import_names.ts";
 export type { ImportConflict } from "./import_row_set.ts";

@@ -1,3 +1,4 @@
+import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
 import { answerPicture } from "../charts/answer_picture.ts";
 import { chartPng } from "../charts/chart_png.ts";
@@ -36,7 +37,7 @@ if (import.meta.main) {
     const foot = footLine(answer, {
       hash: dataHash(bench),
       rule: rule === null ? "no index rule" : `rule ${rule.id} ${rule.version}`,
-      kit: head.made_with.kit,
+      kit: kitWords(head.made_with),
       ratings: answer.question === "comparison" ? answer.ratings : 0,
     });
     const picture = pictureOf(drawn, { foot, invented: head.invented, size });

@@ -1,3 +1,4 @@
+import { kitWords } from "../words/kit_words.ts";
 import type { Provenance } from "../studies/review/provenance.ts";
 import { counted, listed, measured } from "../words/comparison/answer_words.ts";
 import { inUnit } from "../words/unit_words.ts";
@@ -25,7 +26,7 @@ export function answerReport(
     "## Where it comes from",
     text(foot),
     [
-      `- Kit ${head.made_with.kit}, Deno ${head.made_with.deno}, seed ${head.seed}`,
+      `- Kit ${kitWords(head.made_with)}, Deno ${head.made_with.deno}, seed ${head.seed}`,
       ...Object.entries(head.data).map(([file, hash]) => `- ${text(file)}: SHA-256 ${hash}`),
     ].join("\n"),
   ];

@@ -1,3 +1,4 @@
+import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
 import { cataloguePage } from "../notebook/catalogue_page.ts";
 import { benchUntil } from "../records/quarters.ts";
@@ -107,7 +108,10 @@ function pageOf(bench: Bench, catalogue: PublishedCatalogue, seed: number): stri
       },
       { label: "Data", value: dataHash(bench) },
       { label: "Seed", value: String(seed) },
-      { label: "Made with", value: `Bench to Court ${made_with.kit}, Deno ${made_with.deno}` },
+      {
+        label: "Made with",
+        value: `Bench to Court ${kitWords(made_with)}, Deno ${made_with.deno}`,
+      },
     ],
   });
 }

@@ -1,10 +1,10 @@
-import kit from "../../deno.json" with { type: "json" };
+import { type MadeWith, madeWith } from "../records/made_with.ts";
 
 /** What the result file of a task that runs no study says of its own making. */
 export type ResultHead = {
   readonly kind: string;
   readonly schema: number;
-  readonly made_with: { readonly kit: string; readonly deno: string };
+  readonly made_with: MadeWith;
   readonly seed: number;
   /** Input file → SHA-256 of its bytes, in hex. */
   readonly data: Readonly<Record<string, string>>;
@@ -23,6 +23,12 @@ export function resultHead(
     readonly warnings?: readonly string[];
   },
 ): ResultHead {
-  const made_with = { kit: kit.version, deno: Deno.version.deno };
-  return { kind, schema: 1, made_with, seed, data: { ...data }, warnings: [...warnings] };
+  return {
+    kind,
+    schema: 1,
+    made_with: madeWith(),
+    seed,
+    data: { ...data },
+    warnings: [...warnings],
+  };
 }

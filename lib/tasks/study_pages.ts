@@ -1,3 +1,4 @@
+import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
 import { terminalProgress } from "../notebook/progress.ts";
 import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
@@ -170,7 +171,7 @@ function pageProvenance(
     { label: "Trials up to", value: until },
     { label: "Rule in force", value: rule === null ? "none" : `${rule.id} ${rule.version}` },
     { label: "Seed", value: String(seed) },
-    { label: "Kit", value: `${head.made_with.kit}, Deno ${head.made_with.deno}` },
+    { label: "Kit", value: `${kitWords(head.made_with)}, Deno ${head.made_with.deno}` },
     ...Object.entries(head.data).map(([file, hash]) => ({
       label: file,
       value: hash,

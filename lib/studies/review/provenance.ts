@@ -1,4 +1,4 @@
-import kit from "../../../deno.json" with { type: "json" };
+import { type MadeWith, madeWith } from "../../records/made_with.ts";
 import type { Bench } from "../../records/types.ts";
 
 /** What every result file says of its own making. */
@@ -7,7 +7,7 @@ export type Provenance = {
   readonly kind: string;
   /** Version of the file's layout. */
   readonly schema: number;
-  readonly made_with: { readonly kit: string; readonly deno: string };
+  readonly made_with: MadeWith;
   readonly seed: number;
   /** File of the bench folder → SHA-256 of its bytes. */
   readonly data: Readonly<Record<string, string>>;
@@ -33,7 +33,7 @@ export function provenance(
   return {
     kind,
     schema: 1,
-    made_with: { kit: kit.version, deno: Deno.version.deno },
+    made_with: madeWith(),
     seed,
     data: { ...bench.sha256 },
     invented: bench.settings.invented,

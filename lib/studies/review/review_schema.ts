@@ -181,7 +181,12 @@ const index = z.array(z.object({
 export const reviewSchema: z.ZodType = z.object({
   kind: z.literal("review"),
   schema: z.literal(1),
-  made_with: z.object({ kit: text, deno: text }),
+  made_with: z.object({
+    kit: text,
+    commit: text.nullable(),
+    commit_reason: text.nullable(),
+    deno: text,
+  }),
   seed: number.int().nonnegative(),
   data: z.record(text, text.regex(/^[0-9a-f]{64}$/)),
   invented: z.boolean(),
