@@ -62,14 +62,18 @@ Deno.test("only frame.ts loads the data-frame library, and only when a frame is 
   }
 });
 
-Deno.test("package.json holds dependency overrides and nothing else", async () => {
-  const text = await Deno.readTextFile(new URL("../package.json", import.meta.url));
-  assert.deepEqual(Object.keys(JSON.parse(text)), ["overrides"]);
+async function json(path: string) {
+  return JSON.parse(await Deno.readTextFile(new URL(`../${path}`, import.meta.url)));
+}
+
+Deno.test("package.json holds dependency overrides and nothing else, the same for the tests", async () => {
+  assert.deepEqual(Object.keys(await json("package.json")), ["overrides"]);
+  assert.deepEqual(await json("tests/package.json"), await json("package.json"));
 });
 
 Deno.test("nothing stands at the top level that the layout does not name", async () => {
   const named = new Set(
-    "README.md DEVELOPERS.md LICENSE deno.json deno.lock package.json notebooks lib tests data-demo"
+    "README.md CHANGELOG.md DEVELOPERS.md LICENSE deno.json deno.lock package.json notebooks lib tests data-demo"
       .split(" "),
   );
   const git = new Deno.Command("git", {
@@ -82,4 +86,23 @@ Deno.test("nothing stands at the top level that the layout does not name", async
     new TextDecoder().decode(stdout).trim().split("\n").map((path) => path.split("/")[0]),
   );
   assert.deepEqual([...tops].filter((top) => !named.has(top) && !top.startsWith(".")), []);
+});
+
+Deno.test("packages that only tests use stand in the tests' own configuration, all others alike in both", async () => {
+  const { imports } = await json("deno.json");
+  const ofTests = await json("tests/deno.json");
+  const more = "ajv axe-core fast-check playwright-core".split(" ");
+  const expected = { ...imports, "bench-to-court": "../lib/mod.ts" };
+  const shared = Object.fromEntries(
+    Object.entries(ofTests.imports).filter(([name]) => !more.includes(name)),
+  );
+  assert.deepEqual(shared, expected);
+  assert.deepEqual(more.filter((name) => !ofTests.imports[name]), []);
+  const [lock, testsLock] = [await json("deno.lock"), await json("tests/deno.lock")];
+  for (const [name, found] of Object.entries(lock.npm)) {
+    assert.deepEqual(testsLock.npm[name], found);
+  }
+  for (const name of more.slice(1)) {
+    assert.ok(!Object.keys(lock.npm).some((one) => one.startsWith(`${name}@`)), name);
+  }
 });

@@ -1,5 +1,5 @@
 import assert from "node:assert/strict";
-import { createRequire } from "node:module";
+import axe from "axe-core";
 import { type Browser, chromium, type Page } from "playwright-core";
 
 const CHROMIUM = Deno.env.get("CHROMIUM") ?? "/usr/bin/chromium";
@@ -70,14 +70,11 @@ export async function visit(
 
 /** What axe-core finds wrong with a page, with all its folded parts opened; a line a rule. */
 export async function axeFaults(page: Page): Promise<string[]> {
-  const axe = await Deno.readTextFile(
-    createRequire(import.meta.url).resolve("axe-core/axe.min.js"),
-  );
   await page.locator("details").evaluateAll((all) => {
     for (const details of all) details.setAttribute("open", "");
   });
   // through the protocol, which the page's policy does not bind
-  await page.evaluate(axe);
+  await page.evaluate(axe.source);
   const found = await page.evaluate(`axe.run(document, {resultTypes: ["violations"]})`) as {
     passes: unknown[];
     violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
