@@ -21,8 +21,8 @@ export function proposalGains(
 export function recalibrationGains({ fits }: Pick<IndexRecalibration, "fits">): NamedGain[] {
   return fits.filter(({ candidate, rank_correlation }) =>
     candidate !== "weights in force" && rank_correlation.estimate !== null
-  ).map(({ candidate, gain }) => ({
-    title: candidate[0].toUpperCase() + candidate.slice(1),
+  ).map(({ candidate, title, gain }) => ({
+    title: candidate[0].toUpperCase() + candidate.slice(1) + (title === null ? "" : `: ${title}`),
     gain,
   }));
 }
@@ -41,7 +41,7 @@ export function gainChart(
 ): SvgElement {
   const title = "Gain over the rule in force";
   if (gains.length === 0) {
-    return drawNothing("No gain to show: nothing could be judged on left-out shoes.", {
+    return drawNothing("No gain to show: nothing could be judged.", {
       title,
       ...options,
     });

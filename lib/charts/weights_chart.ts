@@ -7,13 +7,12 @@ import { type ChartOptions, colour } from "./theme.ts";
 /**
  * Which weights move, and how firm is what they were fitted to?
  *
- * A row a term: on the bar, which is the interval of the best fit, stands the new weight (filled); below it the
- * weight in force (hollow).
+ * A row a term: the best fit on its interval, below it the new weight (filled), then the weight in force (hollow).
  */
 export function weightsChart(
-  { weights, rule, confidence, sentence }: Pick<
+  { weights, rule, confidence, advice }: Pick<
     IndexRecalibration,
-    "weights" | "rule" | "confidence" | "sentence"
+    "weights" | "rule" | "confidence" | "advice"
   >,
   options: ChartOptions = {},
 ): SvgElement {
@@ -22,22 +21,35 @@ export function weightsChart(
     return drawNothing("No weights to show: no index rule is in force.", { title, ...options });
   }
   const ends = weights.flatMap((weight) =>
-    [weight.old, weight.new.estimate, weight.new.upper].filter((value) => value !== null)
+    [weight.old, weight.new.estimate, weight.best_fit, weight.new.upper].filter((value) =>
+      value !== null
+    )
   );
   const high = Math.max(...ends) * 1.05;
   const shown = (value: number) => String(Number(value.toFixed(3)));
   const inWords = ({ old, new: { estimate }, kept }: typeof weights[number]) =>
     estimate === null
       ? `${shown(old)}, no estimate`
-      : kept
-      ? `stays at ${shown(old)}`
-      : `${shown(old)} → ${shown(estimate)}`;
+      : `${shown(old)} → ${shown(estimate)}${kept ? "" : ", the old one is off"}`;
   return drawIntervalRows(
     weights.map((weight) => ({
       title: weight.title,
       aside: inWords(weight),
       intervals: [
-        { ...weight.new, name: "new", style: "filled" as const },
+        {
+          ...weight.new,
+          estimate: weight.best_fit,
+          estimate_reason: "too few shoes for one",
+          name: "best fit",
+          style: "quiet" as const,
+        },
+        {
+          ...weight.new,
+          lower: null,
+          upper: null,
+          name: "new",
+          style: "filled" as const,
+        },
         {
           estimate: weight.old,
           estimate_reason: null,
@@ -51,13 +63,17 @@ export function weightsChart(
     {
       ...options,
       title,
-      alt: `${sentence} ${
+      alt: `Advice: ${advice}. ${
         weights.map((weight) => `${weight.title} ${inWords(weight)}`).join("; ")
       }.`,
       domain: [0, high],
       label: "Weight in the index",
       key: [
-        intervalKey("new weight, on the interval of the best fit"),
+        intervalKey("best fit, with its interval", { style: "quiet" }),
+        {
+          label: "new weight",
+          mark: svgElement("circle", { r: 3.5, fill: colour.mark }),
+        },
         {
           label: "weight in force",
           mark: svgElement("circle", {
@@ -71,7 +87,7 @@ export function weightsChart(
       notes: [
         `Bars are ${
           Math.round(100 * confidence)
-        }% intervals of the best fit, which nothing holds back. A new weight may lie outside its bar: it is held near the one in force.`,
+        }% intervals of the best fit, which nothing holds back. The new weight is held near the one in force, and may lie outside the bar.`,
       ],
     },
   );

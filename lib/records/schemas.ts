@@ -350,6 +350,7 @@ export const benchSchema = z.strictObject({
   trials_per_visit: z.int().min(1),
   fresh_hours: finite.min(0).default(2),
   corrected_metrics: z.array(text).default([]),
+  main_index: text.nullable().default(null),
 });
 
 const lowHigh = z.strictObject({ low: finite, high: finite })

@@ -97,8 +97,22 @@ function order(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
 }
 
-/** Which rule is in force on a day? The newest effective one; null before the first. */
-export function ruleInForce(bench: Pick<Bench, "rules">, date: string): IndexRule | null {
-  return bench.rules.filter(({ effective }) => effective <= date)
+/**
+ * Which rule is in force on a day? The newest effective one; null before the first.
+ *
+ * @param id of the index, where a bench has several; else the one that `main_index` names, or the only one
+ */
+export function ruleInForce(
+  bench: Pick<Bench, "rules"> & { readonly settings?: Pick<Bench["settings"], "main_index"> },
+  date: string,
+  id: string | null = bench.settings?.main_index ?? null,
+): IndexRule | null {
+  return bench.rules.filter((rule) => rule.effective <= date && (id === null || rule.id === id))
     .toSorted((a, b) => order(a.effective, b.effective)).at(-1) ?? null;
+}
+
+/** Which rules are in force on a day, one an index? */
+export function rulesInForce(bench: Pick<Bench, "rules">, date: string): readonly IndexRule[] {
+  return [...new Set(bench.rules.map(({ id }) => id))].sort()
+    .flatMap((id) => ruleInForce(bench, date, id) ?? []);
 }

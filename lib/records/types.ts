@@ -33,6 +33,8 @@ export type BenchSettings = {
   readonly fresh_hours: number;
   /** Metrics whose values are brought to the level of the reference shoes. */
   readonly corrected_metrics: readonly string[];
+  /** Rule id that 'the index' means; null where there is one only. */
+  readonly main_index: string | null;
 };
 
 /** How a metric is computed from another metric's trials. */

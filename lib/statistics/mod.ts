@@ -92,9 +92,12 @@ export { partialRankCorrelationGrid } from "./partial_rank_correlation_grid.ts";
 export { rankCorrelationDraws } from "./rank_correlation_draws.ts";
 export { rowsToRuleOut } from "./rows_to_rule_out.ts";
 export {
-  type LinkedSimplexLeastSquares,
-  linkedSimplexLeastSquares,
-} from "./linked_simplex_least_squares.ts";
+  type NestedRegression,
+  nestedRegression,
+  type RegressionDraw,
+} from "./nested_regression.ts";
+export { drawnRankCorrelation } from "./drawn_rank_correlation.ts";
+export { FEWEST_ROWS, type RankGain, rankGain } from "./rank_gain.ts";
 export {
   type Candidate,
   type CandidateFit,

@@ -67,7 +67,9 @@ export {
   type RetestVisit,
 } from "./retest/retest_plan.ts";
 export * from "./proposal/bonus_worth.ts";
-export * from "./index/court_gain.ts";
+export * from "./index/proposal_gain.ts";
+export * from "./index/recalibration_data.ts";
+export * from "./index/shoes_to_settle.ts";
 export * from "./index/index_recalibration.ts";
 export * from "./proposal/order_flips.ts";
 export * from "./proposal/pile_ups.ts";

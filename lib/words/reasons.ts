@@ -116,6 +116,14 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "not-a-length": ({ metric, unit }) => `${metric} is in ${unit}, which is no length`,
   "no-room": ({ width, height }) => `a picture of ${width} by ${height} has no room for this chart`,
   "not-comparable": () => "what was asked can't be compared on this bench",
+  "no-column-varies": (_, { subject }) => `no column tells one ${subject} from another`,
+  "gain-too-near": () =>
+    "the gain may lie so near to what is asked for that no number would show on which side",
+  "not-rated": ({ attribute }) => `no rating of ${attribute}`,
+  "terms-missing": ({ metrics }) => `no value for ${(metrics as readonly string[]).join(", ")}`,
+  "another-index": ({ attribute, other }) =>
+    `a rule for ${attribute} stands against none for ${other}`,
+  "no-rule": () => "no index rule is in force",
   "nothing-open": () => "nothing is open",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };

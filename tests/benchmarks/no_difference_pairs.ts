@@ -173,6 +173,7 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
       trials_per_visit: design.trials,
       fresh_hours: 2,
       corrected_metrics: [],
+      main_index: null,
     },
     metrics,
     shoes,

@@ -5,7 +5,10 @@ import { gainChart, recalibrationGains } from "../../lib/charts/gain_chart.ts";
 import { rankSlopeChart } from "../../lib/charts/rank_slope_chart.ts";
 import { ruleHistoryChart } from "../../lib/charts/rule_history_chart.ts";
 import { weightsChart } from "../../lib/charts/weights_chart.ts";
-import type { IndexRecalibration } from "../../lib/studies/index/index_recalibration.ts";
+import type {
+  IndexRecalibration,
+  RecalibrationFit,
+} from "../../lib/studies/index/index_recalibration.ts";
 import { rankMoves } from "../../lib/studies/index/rank_moves.ts";
 import type { RuleHistory } from "../../lib/studies/index/rule_history.ts";
 import { estimate, inventedScores, metricTitles, nothing, sequence } from "./invented_results.ts";
@@ -39,24 +42,25 @@ const updated = {
 const moves = rankMoves(old, updated);
 const titles = Object.fromEntries(metricTitles.map(([id, title]) => [id, title]));
 
-const weights: Pick<IndexRecalibration, "weights" | "rule" | "confidence" | "sentence"> = {
+const weights: Pick<IndexRecalibration, "weights" | "rule" | "confidence" | "advice"> = {
   rule: {
     id: "speed",
     version: "1",
     title: "Speed",
     effective: "2026-01-01",
     target_attribute: "speed",
+    offset: 0,
   },
   confidence: 0.95,
-  sentence: "Keep: nothing moves.",
+  advice: "keep",
   weights: metricTitles.slice(0, 6).map(([metric, title], index) => ({
+    place: index,
     metric,
     title,
     old: 0.2,
     new: index === 5 ? nothing("no shoe has it") : estimate(0.1 + 0.05 * index, 0.05, 0.4),
     best_fit: 0.2,
     kept: index === 2,
-    kept_reason: index === 2 ? "it does no better" : null,
   })),
 };
 
@@ -124,7 +128,7 @@ Deno.test("gainChart() names the gain asked for and the reason of one that is mi
   assert.ok(words.includes("no estimate: 3 shoes have both scores and a rating"));
 });
 
-Deno.test("recalibrationGains() leaves out the rule in force, whose gain is nothing, and the mean", () => {
+Deno.test("recalibrationGains() leaves out the rule in force, whose gain is nothing, and names metrics and proposals", () => {
   const fits = [
     {
       candidate: "weights in force",
@@ -132,15 +136,23 @@ Deno.test("recalibrationGains() leaves out the rule in force, whose gain is noth
       gain: gains[0].gain,
     },
     { candidate: "new weights", rank_correlation: estimate(0.5, 0.2, 0.7), gain: gains[0].gain },
-    { candidate: "the mean", rank_correlation: nothing("no order"), gain: nothing("no order") },
-  ].map((fit) => ({ ...fit, error: 1, error_reason: null }));
-  assert.deepEqual(recalibrationGains({ fits }).map(({ title }) => title), ["New weights"]);
+    {
+      candidate: "best single metric",
+      title: "Mass",
+      rank_correlation: estimate(0.5, 0.2, 0.7),
+      gain: gains[0].gain,
+    },
+  ].map((fit) => ({ title: null, ...fit, error: 1 })) as readonly RecalibrationFit[];
+  assert.deepEqual(recalibrationGains({ fits }).map(({ title }) => title), [
+    "New weights",
+    "Best single metric: Mass",
+  ]);
 });
 
-Deno.test("weightsChart() says of each weight whether it stays", () => {
+Deno.test("weightsChart() says of each weight where it goes and whether the old one is off", () => {
   const words = textBoxes(weightsChart(weights)).map(({ text }) => text);
-  assert.ok(words.includes("stays at 0.2"));
-  assert.ok(words.includes("0.2 → 0.1"));
+  assert.ok(words.includes("0.2 → 0.2"));
+  assert.ok(words.includes("0.2 → 0.1, the old one is off"));
 });
 
 Deno.test("contributionsChart() stacks parts to the score less the base", () => {

@@ -73,6 +73,7 @@ export function smallBench(
       trials_per_visit: 5,
       fresh_hours: 2,
       corrected_metrics: [],
+      main_index: null,
     },
     metrics: [{ ...metric, ...about }],
     shoes: shoes.map((shoe_id) => ({

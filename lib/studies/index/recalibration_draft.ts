@@ -13,19 +13,21 @@ export type DraftParts = {
   readonly criteria?: ProposalCriteria;
   readonly min_gain: number;
   readonly confidence: number;
+  /** Share of the catalogue that the rule in force can score. */
+  readonly scorable: number;
 };
 
 /**
  * How do new weights become a proposal that the lab can edit and judge?
  *
- * Weights are rounded to four decimals with their sum kept; multiplier, offset and bonus points carry the
- * link to the published scale. It would take effect on the first day of the next quarter. It says how far
- * its weights have seen ratings, so that a verdict judges it on others.
+ * Multiplier, offset and bonus points carry the link to the published scale. It would take effect on the
+ * first day of the next quarter. It says how far its weights have seen ratings, so that a verdict gives
+ * them no credit for these. Its criteria ask for the gain alone: how many shoes may move is the lab's to say.
  */
 export function draftProposal(rule: IndexRule, parts: DraftParts): RuleProposal {
   const { today, link, gain } = parts;
   const slope = link.slope ?? 1;
-  const weights = roundedToSum(parts.weights, 4);
+  const { weights } = parts;
   const limits = gain.estimate === null || gain.lower === null
     ? "unknown"
     : `${gain.estimate.toFixed(3)} (${gain.lower.toFixed(3)} to ${gain.upper!.toFixed(3)})`;
@@ -52,27 +54,14 @@ export function draftProposal(rule: IndexRule, parts: DraftParts): RuleProposal 
     },
     criteria: parts.criteria ?? {
       min_gain: parts.min_gain,
-      max_rank_moves: 0.5,
-      min_coverage: 0.9,
+      max_rank_moves: 1,
+      min_coverage: Math.floor(100 * parts.scorable) / 100,
       confidence: parts.confidence,
     },
     fitted_until: today,
     note:
-      `Draft. Gain on left-out shoes ${limits}. The criteria are the kit's defaults: set your own before anyone looks at the verdict.`,
+      `Draft. Gain on shoes of lines not seen: ${limits}. The criteria ask for the gain alone: set your own before anyone looks at the verdict, how many shoes may move among them.`,
   };
-}
-
-/** Largest remainders first, so that the parts still sum to the whole. */
-function roundedToSum(values: readonly number[], decimals: number): number[] {
-  const unit = 10 ** decimals;
-  const whole = Math.round(values.reduce((total, value) => total + value, 0) * unit);
-  const floors = values.map((value) => Math.floor(value * unit + 1e-9));
-  const left = whole - floors.reduce((total, value) => total + value, 0);
-  const order = [...values.keys()].toSorted((a, b) =>
-    (values[b] * unit - floors[b]) - (values[a] * unit - floors[a]) || a - b
-  );
-  for (let k = 0; k < left; k++) floors[order[k % order.length]]++;
-  return floors.map((value) => value / unit);
 }
 
 function round(value: number, decimals: number): number {

@@ -1,42 +1,55 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { createHash } from "node:crypto";
 import { sum } from "simple-statistics";
 import { CantAnswer } from "../../records/cant_answer.ts";
-import { benchUntil } from "../../records/quarters.ts";
+import { ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import { reviseWeights } from "../../statistics/revise_weights.ts";
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { spearman } from "../../statistics/spearman.ts";
-import type { WilliamsT } from "../../statistics/williams_t.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { applyRule, applyRuleToNewcomers, type RuleScore } from "../index/apply_rule.ts";
-import { courtGain, shoesToSettle } from "../index/court_gain.ts";
 import {
   type DrawnIndexScores,
   drawnIndexScores,
   type IndexScores,
 } from "../index/index_scores.ts";
-import { recalibrationData, type RuleAdvice, withWeights } from "../index/index_recalibration.ts";
-import { panelValues } from "../panel/panel_values.ts";
+import type { RuleAdvice } from "../index/index_recalibration.ts";
+import { type GainBasis, proposalGain } from "../index/proposal_gain.ts";
 import { type RankMoves, rankMoves, type ScoreLink, scoreLink } from "../index/rank_moves.ts";
-import { type RuleCoverage, ruleCoverage } from "./rule_coverage.ts";
-import { type OrderFlips, orderFlips } from "./order_flips.ts";
-import { type BonusWorth, bonusWorth } from "./bonus_worth.ts";
-import { type PileUp, pileUps } from "./pile_ups.ts";
-import { type RuleValues, ruleValues } from "../index/rule_values.ts";
+import { withWeights } from "../index/recalibration_data.ts";
+import { lastDay, type RuleValues, ruleValues } from "../index/rule_values.ts";
+import { type ShoesToSettle, shoesToSettle } from "../index/shoes_to_settle.ts";
+import { panelValues } from "../panel/panel_values.ts";
 import { type TrialReliability, trialReliability } from "../repeatability/trial_reliability.ts";
+import { type BonusWorth, bonusWorth } from "./bonus_worth.ts";
+import { type OrderFlips, orderFlips } from "./order_flips.ts";
+import { type PileUp, pileUps } from "./pile_ups.ts";
+import { type RuleCoverage, ruleCoverage } from "./rule_coverage.ts";
 
 /** One criterion of a proposal, judged. */
 export type JudgedCriterion = {
   readonly name: "min_gain" | "max_rank_moves" | "min_coverage";
-  readonly title: string;
-  /** In words, as the proposal sets it. */
-  readonly wanted: string;
-  readonly found: string;
+  /** As the proposal sets it. */
+  readonly wanted: number;
+  /** A gain, or a share; null where there is none. */
+  readonly found: number | null;
+  /** Of a gain; a count has none. */
+  readonly lower: number | null;
+  readonly upper: number | null;
+  /** How many shoes of how many a share counts; the shoes that a gain stands on, of themselves. */
+  readonly shoes: number;
+  readonly of: number;
+  /** Why nothing was found. */
+  readonly found_reason: ReasonOrWords | null;
   readonly outcome: "passes" | "fails" | "can't be judged";
   /** What would settle it, where it can't be judged. */
-  readonly settles: string | null;
+  readonly settles: Settles | null;
 };
+
+/** What would settle a criterion. */
+export type Settles =
+  /** More shoes with a rating and both scores; `waiting` rated ones lack nothing but the bench. */
+  | { readonly kind: "more-shoes"; readonly settle: ShoesToSettle; readonly waiting: number }
+  | { readonly kind: "bench-the-listed" };
 
 /** What one weight does to the verdict. */
 export type WeightSensitivity = {
@@ -66,18 +79,22 @@ export type RuleVerdict = {
     & Pick<RuleProposal, "id" | "title" | "asked_on" | "asked_by" | "against" | "note">
     & { readonly rule: IndexRule };
   readonly verdict: RuleAdvice;
-  readonly verdict_reason: string;
   readonly criteria: readonly JudgedCriterion[];
-  /** Exactly what was hashed, so that anyone can hash it again. */
-  readonly criteria_text: string;
+  readonly confidence: number;
+  /** SHA-256 of the four criteria; what binds is the code of a registration. */
   readonly criteria_sha256: string;
   readonly attribute_title: string;
+  /** The version under which this very rule is in force, if it is. */
+  readonly in_force: { readonly version: string; readonly effective: string } | null;
+  /** The version in force, where the proposal is against an older one. */
+  readonly superseded_by: string | null;
   readonly gain: Estimate;
   readonly gain_old: Estimate;
   readonly gain_new: Estimate;
-  readonly williams: WilliamsT;
-  /** How the scores came to know nothing of the shoe they are judged on. */
-  readonly gain_basis: string;
+  /** How the scores came to know nothing of the ratings they are judged on. */
+  readonly gain_basis: GainBasis;
+  readonly lines: number;
+  readonly makers: number;
   readonly coverage: RuleCoverage["coverage"];
   readonly rebench: RuleCoverage["rebench"];
   readonly rank_moves: RankMoves;
@@ -88,7 +105,6 @@ export type RuleVerdict = {
   readonly flips: OrderFlips;
   readonly scores_old: IndexScores;
   readonly scores_new: IndexScores;
-  readonly sentence: string;
   readonly warnings: readonly string[];
 };
 
@@ -97,30 +113,23 @@ export type RuleProposalOptions = {
   readonly seed: number;
   /** Noise for the score tables; studied here unless given. */
   readonly reliability?: Pick<TrialReliability, "metrics">;
-  readonly resamples?: number;
 };
 
 /**
  * Does a proposed rule meet what was asked of it before anyone looked?
  *
  * The verdict follows from the proposal's criteria alone: *adopt* when all pass, *keep* when any fails, else
- * *not enough evidence*. The gain passes when its whole interval reaches `min_gain` and fails when none of
- * it does; the two counts just pass or fail. All else (pile-ups, bonuses, sensitivity, flips) is there for
- * people to weigh, and changes nothing.
- *
- * The gain is out of sample in this way: neither rule's weights are touched here; a `standard` scaling sets
- * each shoe against the catalogue without it; and where the weights were fitted (`fitted_until`), shoes
- * rated by then are scored with weights fitted again without them. If that can't be done again, only
- * shoes rated later count. That a person who wrote the rule had seen the ratings can't be undone by any
- * arithmetic; how many came later is said.
+ * *not enough evidence*. The gain (`proposalGain`) passes when its whole interval reaches `min_gain` and fails
+ * when none of it does; the two counts just pass or fail. All else (pile-ups, bonuses, sensitivity, flips)
+ * is there for people to weigh, and changes nothing.
  *
  * @param bench as of the date in question; the proposal may come from elsewhere
- * @throws {RangeError} if the bench has no rule of the version it is against, or lacks a metric it names
+ * @throws {RangeError} if the bench has no rule that the proposal may stand against, or lacks a metric it names
  */
 export function ruleProposal(
   bench: Bench,
   proposal: RuleProposal,
-  { seed, reliability: known, resamples = 4000 }: RuleProposalOptions,
+  { seed, reliability: known }: RuleProposalOptions,
 ): RuleVerdict {
   const oldRule = ruleAgainst(bench, proposal);
   const newRule = proposal.rule;
@@ -133,42 +142,36 @@ export function ruleProposal(
   const old = drawnIndexScores(bench, { rule: oldRule, ...shared });
   const updated = drawnIndexScores(bench, { rule: newRule, ...shared });
 
-  const rated = ratedShoes(bench, newRule.target_attribute);
-  const basis = scoresOnUnseenShoes(bench, proposal, { oldRule, values, rated, seed });
-  const judged = courtGain(basis.pairs, { confidence, resamples, seed });
+  const ratings = new Map(
+    panelValues(bench, newRule.target_attribute).shoes.map((
+      { shoe_id, value },
+    ) => [shoe_id, value]),
+  );
+  const judged = proposalGain(bench, proposal, { oldRule, confidence, seed });
   const moves = rankMoves(old.scores, updated.scores);
   const { coverage, rebench } = ruleCoverage(bench, {
     old: old.scores,
     updated: updated.scores,
     rule: newRule,
-    rated: new Set(rated.values.keys()),
+    rated: new Set(ratings.keys()),
   });
   const list = judgeCriteria(criteria, { gain: judged.gain, moves, coverage, rebench });
-  const verdict = verdictOf(list);
-  const criteria_text = criteriaText(criteria);
   const attribute = bench.settings.attributes.find(({ id }) => id === newRule.target_attribute);
-  const reason = verdictReason(verdict, list);
+  const { id, title, asked_on, asked_by, against, note } = proposal;
   return {
-    proposal: {
-      id: proposal.id,
-      title: proposal.title,
-      asked_on: proposal.asked_on,
-      asked_by: proposal.asked_by,
-      against: proposal.against,
-      note: proposal.note,
-      rule: newRule,
-    },
-    verdict,
-    verdict_reason: reason,
+    proposal: { id, title, asked_on, asked_by, against, note, rule: newRule },
+    verdict: verdictOf(list),
     criteria: list,
-    criteria_text,
-    criteria_sha256: createHash("sha256").update(criteria_text).digest("hex"),
+    confidence,
+    criteria_sha256: createHash("sha256").update(criteriaText(criteria)).digest("hex"),
     attribute_title: attribute?.title ?? newRule.target_attribute,
+    ...standing(bench, newRule, oldRule),
     gain: judged.gain,
     gain_old: judged.old,
     gain_new: judged.new,
-    williams: judged.williams,
-    gain_basis: basis.words,
+    gain_basis: judged.basis,
+    lines: judged.lines,
+    makers: judged.makers,
     coverage,
     rebench,
     rank_moves: moves,
@@ -180,43 +183,60 @@ export function ruleProposal(
     bonuses: bonusWorth(newRule, updated.scores),
     sensitivity: sensitivityOf(bench, newRule, {
       values,
-      ratings: rated.values,
+      ratings,
       oldScores: applyRuleToNewcomers(bench, oldRule, values.table),
       updated,
     }),
     flips: orderFlips(old, updated),
     scores_old: old.scores,
     scores_new: updated.scores,
-    sentence: `${proposal.title}: ${verdict}. ${reason}`,
-    warnings: [
-      ...rated.warnings,
-      ...basis.warnings,
-      ...(oldRule.target_attribute === newRule.target_attribute ? [] : [
-        `The rule in force stands for ${oldRule.target_attribute}, the proposal for ${newRule.target_attribute}; the gain is judged on the latter.`,
-      ]),
-    ],
+    warnings: judged.warnings,
   };
 }
 
-/**
- * What exactly is hashed of the criteria?
- *
- * @returns the four criteria as JSON, in the order of the data contract, without blanks
- */
+/** The four criteria as JSON, in the order of the data contract, without blanks. */
 export function criteriaText(
   { min_gain, max_rank_moves, min_coverage, confidence }: ProposalCriteria,
 ): string {
   return JSON.stringify({ min_gain, max_rank_moves, min_coverage, confidence });
 }
 
+/** Whether the rule is in force already, or another is by now than the one it stands against. */
+function standing(
+  bench: Bench,
+  rule: IndexRule,
+  old: IndexRule,
+): Pick<RuleVerdict, "in_force" | "superseded_by"> {
+  const today = lastDay(bench) ?? "9999-12-31";
+  const now = ruleInForce(bench, today, rule.id);
+  const same = now !== null && content(now) === content(rule);
+  return {
+    in_force: same ? { version: now.version, effective: now.effective } : null,
+    superseded_by: now === null || now.version === old.version ? null : now.version,
+  };
+}
+
+/** What makes a score, without names and days. */
+function content(rule: IndexRule): string {
+  const { title: _title, note: _note, version: _version, effective: _effective, ...rest } = rule;
+  return JSON.stringify(rest);
+}
+
 function ruleAgainst(bench: Bench, { id, against, rule }: RuleProposal): IndexRule {
-  const found = bench.rules.find(({ version }) => version === against);
+  const own = bench.rules.filter((one) => one.id === rule.id);
+  const found = own.find(({ version }) => version === against);
   if (found === undefined) {
+    const others = own.map(({ version }) => version).join(", ") ||
+      `rules of ${[...new Set(bench.rules.map((one) => one.id))].join(", ") || "no"} id`;
     throw new CantAnswer(
       { code: "not-on-bench", what: "rule", id: against },
-      `Proposal "${id}" is against version "${against}", which is not there; the bench has ${
-        bench.rules.map(({ version }) => version).join(", ") || "no rule"
-      }`,
+      `Proposal "${id}" is against version "${against}" of "${rule.id}", which is not there; the bench has ${others}`,
+    );
+  }
+  if (found.target_attribute !== rule.target_attribute) {
+    throw new CantAnswer(
+      { code: "another-index", attribute: rule.target_attribute, other: found.target_attribute },
+      `Proposal "${id}" stands for "${rule.target_attribute}", version "${against}" for "${found.target_attribute}": give it an id of its own, as another index`,
     );
   }
   const ids = bench.metrics.map((metric) => metric.id);
@@ -232,126 +252,6 @@ function ruleAgainst(bench: Bench, { id, against, rule }: RuleProposal): IndexRu
   return found;
 }
 
-type Rated = {
-  readonly values: ReadonlyMap<string, number>;
-  /** The first day on which each was rated. */
-  readonly since: ReadonlyMap<string, string>;
-  readonly warnings: readonly string[];
-};
-
-function ratedShoes(bench: Bench, attribute: string): Rated {
-  const panel = panelValues(bench, attribute);
-  const since = new Map<string, string>();
-  for (const row of bench.impressions) {
-    if (row.attribute !== attribute || row.rating === null) continue;
-    const first = since.get(row.shoe_id);
-    if (first === undefined || row.date < first) since.set(row.shoe_id, row.date);
-  }
-  return {
-    values: new Map(panel.shoes.map((shoe) => [shoe.shoe_id, shoe.value])),
-    since,
-    warnings: panel.warnings,
-  };
-}
-
-type UnseenScores = {
-  readonly pairs: {
-    readonly ratings: readonly number[];
-    readonly old: readonly number[];
-    readonly updated: readonly number[];
-  };
-  readonly words: string;
-  readonly warnings: readonly string[];
-};
-
-/** Old and new score of every rated shoe, from rules that had no part in its rating. */
-function scoresOnUnseenShoes(
-  bench: Bench,
-  { rule, asked_on, fitted_until }: RuleProposal,
-  { oldRule, values, rated, seed }: {
-    readonly oldRule: IndexRule;
-    readonly values: RuleValues;
-    readonly rated: Rated;
-    readonly seed: number;
-  },
-): UnseenScores {
-  const scoresUnder = (one: IndexRule) =>
-    new Map(
-      applyRuleToNewcomers(bench, one, values.table).map(({ shoe_id, score }) => [shoe_id, score]),
-    );
-  const old = scoresUnder(oldRule);
-  const updated = scoresUnder(rule);
-  const later = (shoe: string, day: string) => rated.since.get(shoe)! > day;
-  const after = [...rated.values.keys()].filter((shoe) => later(shoe, asked_on)).length;
-  let words = `Both rules are used as they stand. Of ${rated.values.size} rated shoes, ${
-    after === 0 ? "none was" : `${after} were`
-  } first rated after the proposal was made.`;
-  const warnings: string[] = [];
-
-  if (fitted_until !== null) {
-    const again = refitted(bench, { rule, oldRule, values, seed, until: fitted_until });
-    for (const shoe of rated.values.keys()) {
-      if (!later(shoe, fitted_until)) updated.set(shoe, again?.get(shoe) ?? null);
-    }
-    words = again === null
-      ? `The weights were fitted to ratings up to ${fitted_until} and that fit can't be done again here, so only shoes first rated after it count.`
-      : `The weights were fitted to ratings up to ${fitted_until}; shoes rated by then are scored with weights fitted again without them.`;
-  } else if (after === 0 && rated.values.size > 0) {
-    warnings.push(
-      "Every rating was there when the proposal was made. If its author looked at them, the gain is too hopeful; shoes rated from now on will tell.",
-    );
-  }
-  const usable = [...rated.values].flatMap(([shoe, rating]) => {
-    const [before, now] = [old.get(shoe) ?? null, updated.get(shoe) ?? null];
-    return before === null || now === null ? [] : [{ rating, before, now }];
-  });
-  return {
-    pairs: {
-      ratings: usable.map(({ rating }) => rating),
-      old: usable.map(({ before }) => before),
-      updated: usable.map(({ now }) => now),
-    },
-    words,
-    warnings,
-  };
-}
-
-/** Fits the weights once more without each shoe; null if that does not lead to the proposal's weights. */
-function refitted(
-  bench: Bench,
-  { rule, oldRule, values, seed, until }: {
-    readonly rule: IndexRule;
-    readonly oldRule: IndexRule;
-    readonly values: RuleValues;
-    readonly seed: number;
-    readonly until: string;
-  },
-): ReadonlyMap<string, number> | null {
-  const sameTerms = rule.terms.length === oldRule.terms.length &&
-    rule.terms.every(({ metric }, j) => metric === oldRule.terms[j].metric);
-  if (!sameTerms) return null;
-  const data = recalibrationData(benchUntil(bench, until), oldRule);
-  const revision = reviseWeights(data.parts, data.ratings, {
-    old: oldRule.terms.map(({ weight }) => weight),
-    confidence: bench.settings.confidence,
-    seed,
-  });
-  const found = revision.candidates.find(({ candidate }) => candidate === "new weights");
-  const same = revision.weights.every(({ revised }, j) =>
-    Math.abs(revised - rule.terms[j].weight) < 1e-3
-  );
-  if (!same || found === undefined) return null;
-  return new Map(data.shoe_ids.flatMap((shoe, row) => {
-    const one = bench.shoes.filter(({ shoe_id }) => shoe_id === shoe);
-    const [{ score }] = applyRule(
-      { ...bench, shoes: one },
-      withWeights(rule, found.weights![row]),
-      values.table,
-    );
-    return score === null ? [] : [[shoe, score] as const];
-  }));
-}
-
 function judgeCriteria(
   criteria: ProposalCriteria,
   { gain, moves, coverage, rebench }: {
@@ -361,7 +261,7 @@ function judgeCriteria(
     readonly rebench: RuleCoverage["rebench"];
   },
 ): JudgedCriterion[] {
-  const { min_gain, max_rank_moves, min_coverage, confidence } = criteria;
+  const { min_gain, max_rank_moves, min_coverage } = criteria;
   const gainOutcome = gain.lower === null || gain.upper === null
     ? "can't be judged"
     : gain.lower >= min_gain
@@ -371,37 +271,44 @@ function judgeCriteria(
     : "can't be judged";
   const count = (meets: boolean | null) =>
     meets === null ? "can't be judged" : meets ? "passes" : "fails";
+  const plain = { lower: null, upper: null };
   return [
     {
       name: "min_gain",
-      title: "Gain in rank correlation with the court",
-      wanted: `at least ${min_gain}, at ${percent(confidence)} confidence`,
-      found: gain.estimate === null
-        ? sayReason(gain.estimate_reason!)
-        : `${signed(gain.estimate)}${
-          gain.lower === null ? "" : ` (${signed(gain.lower)} to ${signed(gain.upper!)})`
-        } on ${gain.n} shoes`,
+      wanted: min_gain,
+      found: gain.estimate,
+      lower: gain.lower,
+      upper: gain.upper,
+      shoes: gain.n,
+      of: gain.n,
+      found_reason: gain.estimate_reason,
       outcome: gainOutcome,
-      settles: gainOutcome === "can't be judged" ? settlesGain(gain, min_gain, rebench) : null,
+      settles: gainOutcome !== "can't be judged" ? null : {
+        kind: "more-shoes",
+        settle: shoesToSettle(gain, min_gain),
+        waiting: rebench.filter(({ rated }) => rated).length,
+      },
     },
     {
       name: "max_rank_moves",
-      title: "Share of the catalogue that moves more than three places",
-      wanted: `at most ${percent(max_rank_moves)}`,
-      found: moves.share === null
-        ? sayReason(moves.share_reason!)
-        : `${percent(moves.share)} (${moves.more_than_three} of ${moves.compared} shoes)`,
+      wanted: max_rank_moves,
+      found: moves.share,
+      ...plain,
+      shoes: moves.more_than_three,
+      of: moves.compared,
+      found_reason: moves.share_reason,
       // A share of whole shoes may miss a limit by rounding alone.
       outcome: count(moves.share === null ? null : moves.share <= max_rank_moves + 1e-12),
-      settles: moves.share === null ? "Bench the shoes that the page lists." : null,
+      settles: moves.share === null ? { kind: "bench-the-listed" } : null,
     },
     {
       name: "min_coverage",
-      title: "Share of the catalogue that can be scored",
-      wanted: `at least ${percent(min_coverage)}`,
-      found: coverage.share_new === null
-        ? "the bench has no shoes"
-        : `${percent(coverage.share_new)} (${coverage.scorable_new} of ${coverage.shoes} shoes)`,
+      wanted: min_coverage,
+      found: coverage.share_new,
+      ...plain,
+      shoes: coverage.scorable_new,
+      of: coverage.shoes,
+      found_reason: coverage.share_reason,
       outcome: count(
         coverage.share_new === null ? null : coverage.share_new >= min_coverage - 1e-12,
       ),
@@ -414,33 +321,6 @@ function judgeCriteria(
 function verdictOf(criteria: readonly JudgedCriterion[]): RuleAdvice {
   if (criteria.some(({ outcome }) => outcome === "fails")) return "keep";
   return criteria.every(({ outcome }) => outcome === "passes") ? "adopt" : "not enough evidence";
-}
-
-function verdictReason(verdict: RuleAdvice, criteria: readonly JudgedCriterion[]): string {
-  const having = (outcome: JudgedCriterion["outcome"]) =>
-    criteria.filter((criterion) => criterion.outcome === outcome)
-      .map(({ title, found, wanted }) => `${title}: ${found}, wanted ${wanted}`).join("; ");
-  if (verdict === "adopt") return "All criteria that were set beforehand are met.";
-  if (verdict === "keep") return `Not met: ${having("fails")}.`;
-  const settles = criteria.flatMap(({ settles }) => settles ?? []).join(" ");
-  return `Open: ${having("can't be judged")}. ${settles}`.trim();
-}
-
-function settlesGain(
-  gain: Estimate,
-  min_gain: number,
-  rebench: RuleCoverage["rebench"],
-): string {
-  const { shoes, reason } = shoesToSettle(gain, min_gain);
-  const waiting = rebench.filter(({ rated }) => rated).length;
-  const list = waiting === 0
-    ? ""
-    : ` ${
-      waiting === 1 ? "1 rated shoe waits" : `${waiting} rated shoes wait`
-    } for nothing but the bench: re-bench them first.`;
-  return shoes === null
-    ? `No number of shoes can be named: ${sayReason(reason!)}.${list}`
-    : `About ${shoes} more shoes with a rating and both scores would settle it.${list}`;
 }
 
 function sensitivityOf(
@@ -498,13 +378,4 @@ function sensitivityOf(
     lower: step(place, 0.8),
     higher: step(place, 1.2),
   }));
-}
-
-function percent(share: number): string {
-  return `${Number((100 * share).toFixed(1))}%`;
-}
-
-function signed(value: number): string {
-  const shown = value.toFixed(3);
-  return Number(shown) > 0 ? `+${shown}` : shown.replace("-", "−");
 }

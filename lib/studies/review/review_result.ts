@@ -2,6 +2,7 @@ import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { BenchCoverage } from "../coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../prediction/court_prediction.ts";
+import { type RecalibrationJson, recalibrationJson } from "../../words/index/rule_summaries.ts";
 import type { IndexRecalibration } from "../index/index_recalibration.ts";
 import type { IndexScores } from "../index/index_scores.ts";
 import type { PanelAgreement } from "../panel/panel_agreement.ts";
@@ -37,7 +38,7 @@ export type ReviewResult = Provenance & {
   readonly index: IndexScores["shoes"];
   /** What changed since an earlier review; null where there was nothing before. */
   readonly changes: ReviewChanges | null;
-  readonly recalibration: IndexRecalibration;
+  readonly recalibration: RecalibrationJson;
   readonly retest: RetestPlan;
 };
 
@@ -110,7 +111,7 @@ export function reviewResult(
     rule: scores.rule,
     index: scores.shoes,
     changes,
-    recalibration,
+    recalibration: recalibrationJson(recalibration),
     retest,
   };
 }

@@ -3,86 +3,8 @@ import type { ReviewRow } from "../review/review_tables.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 import type { RankMoves } from "../../studies/index/rank_moves.ts";
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
-import type { RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
 import { sayReason } from "../reasons.ts";
-
-/** What was asked of a proposal, and what was found? One row a criterion. */
-export function criteriaRows({ criteria }: Pick<RuleVerdict, "criteria">): ReviewRow[] {
-  return criteria.map(({ title, wanted, found, outcome }) => ({
-    criterion: title,
-    wanted,
-    found,
-    outcome,
-  }));
-}
-
-/** Which shoes must go back on the bench before a rule can score them? */
-export function rebenchRows(
-  { rebench, sensitivity = [] }:
-    & Pick<RuleVerdict, "rebench">
-    & Partial<Pick<RuleVerdict, "sensitivity">>,
-): ReviewRow[] {
-  const titles = new Map(sensitivity.map(({ metric, title }) => [metric, title]));
-  return rebench.map(({ name, metrics, reason, rated, last_benched }) => ({
-    shoe: name,
-    metrics: metrics.map((id) => titles.get(id) ?? id).join("; "),
-    why: reason,
-    "rated on court": rated ? "yes" : "no",
-    "last benched": last_benched,
-  }));
-}
-
-/** What does each bonus buy? */
-export function bonusRows({ bonuses }: Pick<RuleVerdict, "bonuses">): ReviewRow[] {
-  return bonuses.map((bonus) => ({
-    feature: bonus.feature,
-    points: bonus.points,
-    "shoes with it": bonus.with,
-    "not checked": bonus.unchecked,
-    "places it buys": bonus.places_gained ?? bonus.places_reason,
-    "pairs it outweighs, %": percent(bonus.share_of_pairs),
-    "outruns the bench": bonus.outruns_bench ? "yes" : "no",
-  }));
-}
-
-/** Where do shoes pile up at an end of a range? */
-export function pileUpRows({ pile_ups }: Pick<RuleVerdict, "pile_ups">): ReviewRow[] {
-  return pile_ups.map((row) => ({
-    metric: row.title,
-    rule: row.table,
-    shoes: row.shoes,
-    "at the floor": row.at_floor,
-    "at the ceiling": row.at_ceiling,
-    "piled up": row.piled ? "yes" : "no",
-  }));
-}
-
-/** What if a weight were a fifth lower or higher? */
-export function sensitivityRows({ sensitivity }: Pick<RuleVerdict, "sensitivity">): ReviewRow[] {
-  return sensitivity.flatMap(({ title, weight, lower, higher }) =>
-    [lower, higher].map((step) => ({
-      metric: title,
-      weight: `${round(weight, 3)}\u00a0→\u00a0${round(step.weight, 3)}`,
-      "shoes that move more than 3 places, %": percent(step.share_moved),
-      "order as proposed (rank correlation)": step.same_order === null
-        ? sayReason(step.reason)
-        : round(step.same_order, 3),
-      "gain over the rule in force": step.gain === null
-        ? sayReason(step.reason)
-        : round(step.gain, 3),
-    }))
-  );
-}
-
-/** Which shoes change places in earnest? */
-export function flipRows({ flips }: Pick<RuleVerdict, "flips">): ReviewRow[] {
-  return flips.real.map((flip) => ({
-    "was ahead": flip.was_ahead_name,
-    "by points": round(flip.old_difference, 2),
-    "now ahead": flip.now_ahead_name,
-    "by points now": round(flip.new_difference, 2),
-  }));
-}
+import { weightWords } from "./recalibration_sentences.ts";
 
 /** Where did each shoe stand, and where does it stand now? In the old order. */
 export function moveRows({ shoes }: Pick<RankMoves, "shoes">, decimals = 2): ReviewRow[] {
@@ -98,28 +20,27 @@ export function moveRows({ shoes }: Pick<RankMoves, "shoes">, decimals = 2): Rev
   }));
 }
 
-/** Which weights change, and why do the others stay? */
+/** Which weights would serve better, and which old ones are shown to be off? */
 export function indexWeightRows({ weights }: Pick<IndexRecalibration, "weights">): ReviewRow[] {
   return weights.map((weight) => ({
     metric: weight.title,
-    "in force": round(weight.old, 3),
+    "weight in force": round(weight.old, 3),
     new: weight.new.estimate === null
       ? sayReason(weight.new.estimate_reason)
       : round(weight.new.estimate, 3),
     "best fit": weight.best_fit === null
       ? null
       : estimateInWords({ ...weight.new, estimate: weight.best_fit }, 2),
-    stays: weight.kept ? "yes" : "no",
-    why: sayReason(weight.kept_reason),
+    "what it shows": weightWords(weight),
   }));
 }
 
-/** How do the candidates do on shoes left out? */
+/** How would the candidates do on shoes of lines not seen? */
 export function fitRows({ fits }: Pick<IndexRecalibration, "fits">): ReviewRow[] {
   return fits.map((fit) => ({
-    candidate: fit.candidate,
+    candidate: fit.title === null ? fit.candidate : `${fit.candidate}: ${fit.title}`,
     "rank correlation": estimateInWords(fit.rank_correlation, 2),
-    "error, rating points": fit.error === null ? sayReason(fit.error_reason) : round(fit.error, 2),
+    "error, rating points": fit.error === null ? null : round(fit.error, 2),
     "gain over the weights in force": estimateInWords(fit.gain, 2),
   }));
 }
@@ -144,8 +65,4 @@ export function historyRows({ versions, shoes }: RuleHistory, decimals = 2): Rev
 
 function round(value: number, decimals: number): number {
   return Number(value.toFixed(decimals));
-}
-
-function percent(share: number | null): number | null {
-  return share === null ? null : round(100 * share, 1);
 }

@@ -1,5 +1,5 @@
 /** Sentences and tables about the verdict on a proposed rule. @module */
-export { proposalResult as result, proposalSummary as summary } from "../index/rule_summaries.ts";
+export { proposalResult as result, proposalSummary as summary } from "./proposal_summary.ts";
 export {
   bonusRows,
   criteriaRows,
@@ -7,6 +7,7 @@ export {
   pileUpRows,
   rebenchRows,
   sensitivityRows,
-} from "../index/rule_tables.ts";
-export { ruleWords as paragraphs } from "../index/rule_words.ts";
-export type { ProposalResult } from "../index/rule_summaries.ts";
+} from "./proposal_tables.ts";
+export { proposalWords as paragraphs } from "./proposal_words.ts";
+export { verdictSentence as sentence } from "./proposal_sentences.ts";
+export type { ProposalResult } from "./proposal_summary.ts";

@@ -1,10 +1,10 @@
 import assert from "node:assert/strict";
-import { createHash } from "node:crypto";
 import type { Bench, RuleProposal } from "../../../lib/records/types.ts";
 import { spearman } from "../../../lib/statistics/spearman.ts";
 import { applyRule } from "../../../lib/studies/index/apply_rule.ts";
 import { panelValues } from "../../../lib/studies/panel/panel_values.ts";
-import { proposalResult, proposalSummary } from "../../../lib/words/index/rule_summaries.ts";
+import { settlesWords } from "../../../lib/words/proposal/proposal_sentences.ts";
+import { proposalResult, proposalSummary } from "../../../lib/words/proposal/proposal_summary.ts";
 import { ruleProposal, type RuleVerdict } from "../../../lib/studies/proposal/rule_proposal.ts";
 import { ruleValues } from "../../../lib/studies/index/rule_values.ts";
 import { assertClose } from "../../assert_close.ts";
@@ -40,10 +40,10 @@ Deno.test("the demo's good proposal is adopted, its useless one kept out, its la
   );
   const open = late.criteria.find(({ outcome }) => outcome === "can't be judged")!;
   assert.equal(open.name, "min_gain");
-  assert.match(open.settles!, /About \d+ more shoes .* 22 rated shoes wait .* re-bench them first/);
+  assert.match(settlesWords(open.settles!), /shoes.* 22 rated shoes wait .* re-bench them first/);
 });
 
-Deno.test("the gain is the difference of two rank correlations over the shoes with both scores", () => {
+Deno.test("the gain and both rank correlations are near those of the shoes at hand", () => {
   const { rule } = proposed("weigh-what-players-feel");
   const old = bench.rules.find(({ version }) => version === "2")!;
   const { table } = ruleValues(bench, bench.metrics.map(({ id }) => id), null);
@@ -54,21 +54,11 @@ Deno.test("the gain is the difference of two rank correlations over the shoes wi
       interval: "none",
     }).estimate!;
   };
-  assertClose(good.gain.estimate, rho(rule) - rho(old), { within: 1e-12 });
-  assertClose(good.gain_old.estimate, rho(old), { within: 1e-12 });
+  // Kin shoes count for less than strangers, so that the two differ a little.
+  assertClose(good.gain.estimate, rho(rule) - rho(old), { within: 0.08 });
+  assertClose(good.gain_old.estimate, rho(old), { within: 0.08 });
   assert.equal(good.gain.n, felt.length);
-});
-
-Deno.test("the hash is that of the criteria in the order of the contract, and no other", () => {
-  const text = '{"min_gain":0.02,"max_rank_moves":0.95,"min_coverage":0.9,"confidence":0.95}';
-  assert.equal(good.criteria_text, text);
-  assert.equal(good.criteria_sha256, createHash("sha256").update(text).digest("hex"));
-  const other = ruleProposal(
-    bench,
-    changed("weigh-what-players-feel", { criteria: { min_gain: 0.021 } }),
-    options,
-  );
-  assert.notEqual(other.criteria_sha256, good.criteria_sha256);
+  assert.ok(good.lines < good.gain.n && good.makers < good.lines);
 });
 
 Deno.test("a gain passes at its lower limit, fails above its upper one, and can't be judged between", () => {
@@ -110,7 +100,7 @@ Deno.test("the rule in force proposed against itself moves nothing and gains not
   assert.deepEqual([same.rank_moves.largest, same.flips.flipped], [0, 0]);
   assert.deepEqual(same.flips.real, []);
   assertClose(same.link.slope, 1, { within: 1e-12 });
-  assert.equal(same.williams.t, null);
+  assert.deepEqual(same.in_force?.version, "2");
 });
 
 Deno.test("a real flip is told apart in both tables, one way and the other", () => {
@@ -228,21 +218,21 @@ Deno.test("under a standard scaling the gain sets each shoe against the catalogu
   const result = ruleProposal(bench, standard, options);
   assert.ok(result.gain.estimate !== null);
   // One term only: its order is that of the metric, with or without the shoe itself.
-  const { values } = ruleValues(bench, ["mass"], null);
-  const felt = panelValues(bench, "speed").shoes;
-  const rho = spearman(
-    felt.map(({ shoe_id }) => -values.get("mass")!.get(shoe_id)!.value),
-    felt.map(({ value }) => value),
-    { interval: "none" },
-  );
-  assertClose(result.gain_new.estimate, rho.estimate!, { within: 0.02 });
+  const ranged = changed("weigh-what-players-feel", {
+    rule: {
+      terms: [{ metric: "mass", weight: 1, scaling: { kind: "range", low: 900, high: 100 } }],
+      bonuses: [],
+    },
+  });
+  const { gain_new } = ruleProposal(bench, ranged, options);
+  assertClose(result.gain_new.estimate, gain_new.estimate!, { within: 0.02 });
 });
 
 Deno.test("a version that is not there and a metric nobody knows are refused by name", () => {
   const one = proposed("weigh-what-players-feel");
   assert.throws(
     () => ruleProposal(bench, { ...one, against: "7" }, options),
-    /against version "7", which is not there; the bench has 1, 2/,
+    /against version "7" of "speed-index", which is not there; the bench has 1, 2/,
   );
   const unknown = changed("weigh-what-players-feel", {
     rule: { terms: [{ metric: "bounce", weight: 1, scaling: { kind: "standard" } }] },

@@ -1,17 +1,17 @@
 import assert from "node:assert/strict";
 import { rankMoves, scoreLink } from "../../../lib/studies/index/rank_moves.ts";
 import type { ShoeScore } from "../../../lib/studies/index/index_scores.ts";
+import { moveRows } from "../../../lib/words/index/rule_tables.ts";
 import {
   bonusRows,
   flipRows,
-  moveRows,
   pileUpRows,
   rebenchRows,
-} from "../../../lib/words/index/rule_tables.ts";
-import { shoesToSettle } from "../../../lib/studies/index/court_gain.ts";
+} from "../../../lib/words/proposal/proposal_tables.ts";
+import { shoesToSettle } from "../../../lib/studies/index/shoes_to_settle.ts";
+import { settleWords } from "../../../lib/words/index/settle_words.ts";
 import type { Estimate } from "../../../lib/statistics/estimate.ts";
 import { assertClose } from "../../assert_close.ts";
-import { sayReason } from "../../../lib/words/reasons.ts";
 
 const table = (scores: Record<string, number | null>) => ({
   shoes: Object.entries(scores).map(([shoe_id, score]) =>
@@ -51,7 +51,7 @@ Deno.test("scoreLink() undoes a change of scale exactly, and says why there is n
   assert.match(scoreLink(flat).link_reason!, /all alike/);
 });
 
-Deno.test("four times the shoes settle a gain whose interval reaches twice as far as the threshold", () => {
+Deno.test("an interval that reaches half as far again as the threshold is away wants 2.25 times the shoes", () => {
   const gain = (estimate: number | null, lower: number | null, upper: number | null): Estimate => ({
     estimate,
     estimate_reason: estimate === null ? "no shoes" : null,
@@ -62,14 +62,22 @@ Deno.test("four times the shoes settle a gain whose interval reaches twice as fa
     n: 40,
     warnings: [],
   });
-  assert.equal(shoesToSettle(gain(0.12, -0.08, 0.3), 0.02).shoes, 4 * 40 - 40);
-  assert.equal(shoesToSettle(gain(-0.08, -0.3, 0.12), 0.02).shoes, 4 * 40 - 40);
-  assert.match(
-    sayReason(shoesToSettle(gain(0.02, -0.1, 0.1), 0.02).reason!),
-    /as good as the threshold/,
-  );
-  assert.match(sayReason(shoesToSettle(gain(0.2, 0.1, 0.3), 0.02).reason!), /nothing is open/);
+  // Reaches 0.3 down, where the threshold is 0.2 away: (0.3 / 0.2)² as many.
+  const up = shoesToSettle(gain(0.22, -0.08, 0.4), 0.02);
+  assert.equal(up.shoes, 2.25 * 40 - 40);
+  assert.ok(up.from! < up.shoes! && up.shoes! < up.to!);
+  assert.match(settleWords(up, "both"), /^About 50 \(\d+ to \d+\) more shoes with both/);
+  assert.equal(shoesToSettle(gain(-0.18, -0.36, 0.12), 0.02).shoes, 2.25 * 40 - 40);
+  assert.deepEqual(shoesToSettle(gain(0.2, 0.1, 0.3), 0.02).reason, { code: "nothing-open" });
   assert.equal(shoesToSettle({ ...gain(null, null, null), n: 4 }, 0.02).shoes, 2);
+});
+
+Deno.test("no number of shoes is named where the middle of the interval holds the threshold or spans tenfold", () => {
+  const about = { estimate_reason: null, confidence: 0.95, method: "", n: 40, warnings: [] };
+  for (const estimate of [0.02, 0.05]) {
+    const vague = { ...about, estimate, lower: estimate - 0.2, upper: estimate + 0.2 };
+    assert.deepEqual(shoesToSettle(vague, 0.02).reason, { code: "gain-too-near" });
+  }
 });
 
 Deno.test("a table with nothing to list has no rows, so that the page can say so in words", () => {

@@ -1,0 +1,132 @@
+import type { GainBasis } from "../../studies/index/proposal_gain.ts";
+import type {
+  JudgedCriterion,
+  RuleVerdict,
+  Settles,
+} from "../../studies/proposal/rule_proposal.ts";
+import { settleWords } from "../index/settle_words.ts";
+import { sayReason } from "../reasons.ts";
+
+/** A criterion as a table has it. */
+export type CriterionWords = {
+  readonly title: string;
+  readonly wanted: string;
+  readonly found: string;
+};
+
+/** What was asked, and what was found? */
+export function criterionWords(
+  { name, wanted, found, lower, upper, shoes, of, found_reason }: JudgedCriterion,
+  confidence: number,
+): CriterionWords {
+  if (name === "min_gain") {
+    return {
+      title: "Gain in rank correlation with the court",
+      wanted: `at least ${wanted}, at ${percent(confidence)} confidence`,
+      found: found === null
+        ? sayReason(found_reason!)
+        : `${signed(found)}${
+          lower === null ? "" : ` (${signed(lower)} to ${signed(upper!)})`
+        } on ${shoes} shoes`,
+    };
+  }
+  const counted = found === null
+    ? sayReason(found_reason!)
+    : `${percent(found)} (${shoes} of ${of} shoes)`;
+  return name === "max_rank_moves"
+    ? {
+      title: "Share of the catalogue that moves more than three places",
+      wanted: `at most ${percent(wanted)}`,
+      found: counted,
+    }
+    : {
+      title: "Share of the catalogue that can be scored",
+      wanted: `at least ${percent(wanted)}`,
+      found: counted,
+    };
+}
+
+/** What would settle a criterion that can't be judged? */
+export function settlesWords(settles: Settles): string {
+  if (settles.kind === "bench-the-listed") return "Bench the shoes that the page lists.";
+  const { waiting, settle } = settles;
+  const list = waiting === 0
+    ? ""
+    : ` ${
+      waiting === 1 ? "1 rated shoe waits" : `${waiting} rated shoes wait`
+    } for nothing but the bench: re-bench them first.`;
+  return `${settleWords(settle, "a rating and both scores")}${list}`;
+}
+
+/** Why is the verdict what it is, in one sentence or two? */
+export function verdictReason(
+  { verdict, criteria, confidence }: Pick<RuleVerdict, "verdict" | "criteria" | "confidence">,
+): string {
+  const having = (outcome: JudgedCriterion["outcome"]) =>
+    criteria.filter((criterion) => criterion.outcome === outcome).map((criterion) => {
+      const { title, found, wanted } = criterionWords(criterion, confidence);
+      return `${title}: ${found}, wanted ${wanted}`;
+    }).join("; ");
+  if (verdict === "adopt") return "All criteria that were set beforehand are met.";
+  return verdict === "keep"
+    ? `Not met: ${having("fails")}.`
+    : `Open: ${having("can't be judged")}.`;
+}
+
+/** What would settle what is open? One sentence a criterion. */
+export function openWords({ criteria }: Pick<RuleVerdict, "criteria">): string[] {
+  return criteria.flatMap(({ settles }) => settles === null ? [] : [settlesWords(settles)]);
+}
+
+/** The verdict in one line. */
+export function verdictSentence(result: RuleVerdict): string {
+  return [
+    `${result.proposal.title}: ${result.verdict}. ${verdictReason(result)}`,
+    ...openWords(result),
+  ].join(" ");
+}
+
+/** How did the scores come to know nothing of the ratings they are judged on? */
+export function gainBasisWords(basis: GainBasis): string {
+  switch (basis.kind) {
+    case "as-they-stand":
+      return `Both rules are used as they stand. Of ${basis.rated} rated shoes, ${
+        basis.after === 0 ? "none was" : basis.after === 1 ? "1 was" : `${basis.after} were`
+      } first rated after the proposal was made.`;
+    case "fitted-here":
+      return `The weights were fitted to ratings up to ${basis.until}; the gain is that for shoes of lines not seen, and gives them no credit for the ratings they know.`;
+    case "fitted-elsewhere":
+      return `The weights were fitted to ratings up to ${basis.until}, and not to the terms of the rule in force, so only shoes first rated after that day count: ${basis.after} so far.`;
+  }
+}
+
+/** What else must stand beside the verdict? */
+export function standingNotes(
+  { in_force, superseded_by, proposal, gain_basis, lines, makers, gain }: RuleVerdict,
+): string[] {
+  return [
+    ...(in_force === null ? [] : [
+      `This rule is in force already, as version ${in_force.version} since ${in_force.effective}: there is nothing to decide.`,
+    ]),
+    ...(superseded_by === null ? [] : [
+      `It stands against version ${proposal.against}; version ${superseded_by} is in force by now. Write it anew against that one.`,
+    ]),
+    ...(gain.estimate === null
+      ? []
+      : [`The gain stands on ${gain.n} shoes of ${lines} lines and ${makers} makers.`]),
+    ...(gain_basis.kind === "as-they-stand" && gain_basis.after === 0 && gain_basis.rated > 0
+      ? [
+        "Every rating was there when the proposal was made. If its author looked at them, the gain is too hopeful; shoes rated from now on will tell.",
+      ]
+      : []),
+  ];
+}
+
+function percent(share: number): string {
+  return `${Number((100 * share).toFixed(1))}%`;
+}
+
+function signed(value: number): string {
+  const shown = value.toFixed(3);
+  return Number(shown) > 0 ? `+${shown}` : shown.replace("-", "−");
+}

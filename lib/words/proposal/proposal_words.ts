@@ -1,0 +1,68 @@
+import type { Bench } from "../../records/types.ts";
+import type { RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
+import { scaleLine, titlesOf } from "../index/rule_words.ts";
+import { estimateInWords } from "../review/review_tables.ts";
+import { inertText } from "../summary_words.ts";
+import { gainBasisWords, openWords, standingNotes } from "./proposal_sentences.ts";
+
+/** Paragraphs of a proposal's page, as Markdown. */
+export type ProposalWords = {
+  readonly criteria: string;
+  readonly gain: string;
+  readonly coverage: string;
+  readonly flips: string;
+  /** Metric id → title, for charts. */
+  readonly titles: Readonly<Record<string, string>>;
+};
+
+/** What does the page say between a verdict's tables? */
+export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict): ProposalWords {
+  const { proposal, coverage, flips, gain_old, gain_new, link } = result;
+  const late = coverage.terms.filter(({ before_metric }) => before_metric > 0);
+  return {
+    criteria: [
+      `${inertText(proposal.title)}: asked on ${proposal.asked_on} by ${
+        inertText(proposal.asked_by)
+      }, against version ${inertText(proposal.against)}.${
+        proposal.note === null ? "" : ` “${inertText(proposal.note)}”`
+      }`,
+      ...standingNotes(result).map(inertText),
+    ].join("\n\n"),
+    gain: [
+      `Rank correlation with ${inertText(result.attribute_title.toLowerCase())} on court: ${
+        estimateInWords(gain_old, 2)
+      } for the rule in force, ${estimateInWords(gain_new, 2)} for the proposed one. ${
+        inertText(gainBasisWords(result.gain_basis))
+      }`,
+      ...openWords(result),
+      ...result.warnings.map(inertText),
+    ].join("\n\n"),
+    coverage:
+      `${coverage.scorable_new} of ${coverage.shoes} shoes have a score under the proposed rule, ${coverage.whole_new} of them with every term; under the rule in force it is ${coverage.scorable_old}. ${
+        coverage.lost.length === 0
+          ? "None loses its score."
+          : `${coverage.lost.length} would lose theirs.`
+      }${
+        late.map(({ title, introduced, before_metric }) =>
+          ` ${inertText(title)} was introduced on ${introduced}: ${
+            before_metric === 1 ? "1 shoe was" : `${before_metric} shoes were`
+          } last benched before.`
+        ).join("")
+      }`,
+    flips:
+      `${flips.flipped} of ${flips.pairs} pairs of shoes change their order. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
+        flips.leader.changes
+          ? `The lead goes from ${inertText(flips.leader.old ?? "nobody")} to ${
+            inertText(flips.leader.new ?? "nobody")
+          }.`
+          : flips.leader.old === null
+          ? ""
+          : `${inertText(flips.leader.old)} keeps the lead.`
+      }${
+        link.slope === null
+          ? ""
+          : ` A proposed score s, set on the published scale, reads ${scaleLine(link)}.`
+      }`,
+    titles: titlesOf(bench),
+  };
+}
