@@ -2,6 +2,7 @@ import * as Plot from "@observablehq/plot";
 import { sourceWords } from "../words/repeatability/source_words.ts";
 import type { MetricReliability } from "../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../words/reasons.ts";
+import { droppedWords } from "../words/repeatability/reliability_result.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -49,7 +50,7 @@ export function componentsChart(
     marginBottom: 4,
     x: { domain: [0, 1], axis: null },
     y: { type: "identity", axis: null },
-    notes: metric.dropped.map((words) => `Not told apart: ${words}.`),
+    notes: droppedWords(metric).map((words) => `Not told apart: ${words}.`),
     marks: [
       Plot.rect(bars, { x1: 0, x2: 1, y1: "y1", y2: "y2", fill: colour.band }),
       Plot.rect(bars.filter(({ share }) => share > 0), {

@@ -3,6 +3,7 @@ import type {
   TrialReliability,
 } from "../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../words/reasons.ts";
+import { verdictWords } from "../words/repeatability/reliability_result.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -28,7 +29,7 @@ export function reliabilityChart(
   return drawIntervalRows(
     metrics.map((metric) => ({
       title: metric.title,
-      aside: metric.verdict,
+      aside: verdictWords(metric),
       intervals: [
         { ...metric.icc_mean, name: "mean", style: "filled" as const },
         { ...metric.icc_single, name: "one trial", style: "hollow" as const },

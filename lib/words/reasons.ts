@@ -93,6 +93,37 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "separated": () => "the columns separate the ratings: the odds grow without end",
   "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
   "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
+  "no-limits": () => "the data give no limits",
+  "no-trials": () => "there is no trial that counts",
+  "no-revisit": (_, { subject }) => `no ${subject} was benched in two sessions`,
+  "no-difference": (_, { subject }) => `${subject}s do not differ beyond noise`,
+  "arbitrary-zero": () => "the scale's zero is arbitrary, so a share of a reading means nothing",
+  "one-pair": (_, { subject }) => `no ${subject} was benched in two pairs`,
+  "one-operator": () => "there is one operator",
+  "operators-unlinked": (_, { subject }) =>
+    `fewer than two ${subject}s were benched by two operators`,
+  "sessions-unlinked": (_, { subject }) =>
+    `no two reference ${subject}s were benched together in two sessions`,
+  "few-operators": ({ operators }) =>
+    `${operators} operators say little about how operators differ`,
+  "days-mixed-with-shoes": (_, { subject }) =>
+    `every ${subject} was benched in one session, so the share of ${subject}s holds what differs from day to day`,
+  "no-reference": (_, { subject }) => `the bench names no reference ${subject}`,
+  "rigs-unlinked": (_, { subject }) => `no ${subject} that came back links rigs or days`,
+  "no-drift-found": () => "no drift of rigs or days is found",
+  "visits-differ": (_, { subject }) => `visits of one ${subject} differ too much by themselves`,
+  "too-many-trials": ({ most, icc }) =>
+    `more than ${most} a visit would be needed for ${
+      icc === undefined ? "the smallest difference that matters" : `an ICC of ${short(icc)}`
+    }`,
+  "verdict-by-limit": ({ lower, upper, least }) =>
+    `the ICC of the published mean lies between ${fixed(lower)} and ${
+      fixed(upper)
+    }; its lower limit is ${least === 0 ? "below 0.50" : `at least ${fixed(least)}`}`,
+  "verdict-too-wide": ({ lower, upper }) =>
+    `the ICC of the published mean lies between ${fixed(lower)} and ${
+      fixed(upper)
+    }: from useless to excellent`,
   "few-visits-on-rig": ({ needed, found }, { subject }) =>
     `${found} ${
       found === 1 ? "visit" : "visits"
@@ -132,6 +163,14 @@ function notMeasured({ shoes, metrics }: Reason, { subject }: Words): string {
   const [who, what] = [shoes, metrics].map((ids) => Array.isArray(ids) ? ids : []);
   const on = `trial on ${what.join(" and ")}`;
   return who.length === 0 ? `no ${subject} has a ${on}` : `${who.join(", ")} has no ${on}`;
+}
+
+function fixed(value: Reason[string]): string {
+  return Number(value).toFixed(2);
+}
+
+function short(value: Reason[string]): string {
+  return fixed(value).replace(/^0/, "");
 }
 
 function tooFew({ of, needed, found }: Reason, words: Words): string {

@@ -237,8 +237,19 @@ export function inventedReliability(): MetricReliability[] {
       order_test: { p: null, p_reason: "made up", p_familywise: null, found: false },
       outliers: [],
       verdict,
-      verdict_reason: "made up",
-      sentence: "Made up.",
+      verdict_reason: { code: "no-limits" },
+      unseen: [],
+      drift_noise: {
+        in_force: "as read",
+        as_read: { icc_mean: none, mdc: none, session: null, visit: null, verdict },
+        corrected: null,
+        corrected_reason: "made up",
+        drift_p: null,
+        drift_p_familywise: null,
+        drift_found: false,
+        causes: null,
+        largest: null,
+      },
     };
   });
 }

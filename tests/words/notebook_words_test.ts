@@ -117,12 +117,15 @@ Deno.test("trialSummary() leads with what the metric is good for, and sends to t
   const drift = referenceDrift(demo);
   const heel = trialSummary(studyOf("heel-rebound"), { drift });
   assert.match(heel.know[0], /^Heel rebound is fit for groups only: compare groups of shoes/);
-  assert.match(heel.know[2], /bench-b falls by .* the bench drifts/);
+  assert.match(heel.know[3], /bench-b falls by .* the bench drifts/);
   assert.match(heel.act[0], /Check the rig/);
-  assert.match(heel.act.join(" "), /More trials a visit won't help/);
+  assert.match(heel.act[1], /Correct to the reference shoes \(MDC 2\.30 → 0\.89 cm\)/);
+  assert.doesNotMatch(heel.act.join(" "), /More trials a visit won't help/);
+  const wear = trialSummary(studyOf("outsole-wear"), { drift });
+  assert.match(wear.act.join(" "), /More trials a visit won't help/);
   const tilt = trialSummary(studyOf("tilt-slip-dry"), { drift });
   assert.match(tilt.act[0], /1 trial that stands out, first line 2210/);
-  assert.match(tilt.act[1], /2 trials a visit would do to see what a player feels; you take 5/);
+  assert.match(tilt.act[1], /Take \d+ trials a visit instead of 5, to rank single shoes/);
   const lamp = trialSummary(studyOf("upper-lamp-temperature"));
   assert.match(lamp.act.join(" "), /Don't publish it/);
   const [one] = trialReliability(smallBench([{ shoe: "a", session: "s", values: [3] }]), {
@@ -131,9 +134,9 @@ Deno.test("trialSummary() leads with what the metric is good for, and sends to t
   const { know, act } = trialSummary(one);
   assert.match(
     know[0],
-    /^For height there are too few shoes to tell.*nothing is known: .*only 1 reading/,
+    /^Of height nobody can tell yet .*only 1 reading/,
   );
-  assert.match(act.join(" "), /Read more shoes on this test, each at least twice/);
+  assert.match(act.join(" "), /Read each shoe at least twice in a visit/);
 });
 
 Deno.test("every word of statistics is explained with this bench's own number", () => {

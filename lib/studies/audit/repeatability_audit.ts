@@ -13,7 +13,11 @@ import { flagTrials } from "../repeatability/flag_trials.ts";
 import { orderEffect } from "../repeatability/order_effect.ts";
 import { referenceDrift } from "../drift/reference_drift.ts";
 import { simulatedBench } from "./simulated_bench.ts";
-import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
+import {
+  betweenVisits,
+  type MetricReliability,
+  type TrialReliability,
+} from "../repeatability/types.ts";
 
 /** Whether the repeatability study keeps its promises on a bench like this one. */
 export type RepeatabilityAudit = {
@@ -162,7 +166,7 @@ function benchesToSpare({ shoes, sessions }: Pick<Bench, "shoes" | "sessions">):
 function trueValues({ components, trials_per_visit: k }: MetricReliability, confidence: number) {
   const variance = (name: string) =>
     components.find(({ source }) => source === name)?.variance ?? 0;
-  const visit = variance("operator") + variance("session") + variance("shoe:session");
+  const visit = betweenVisits.map(variance).reduce((total, part) => total + part, 0);
   const [shoe, trial] = [variance("shoe"), variance("residual")];
   const factor = minimalDetectableChange(
     {

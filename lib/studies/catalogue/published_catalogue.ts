@@ -198,6 +198,7 @@ const publishedAs: Readonly<Record<ReliabilityVerdict, PublishedAs>> = {
   "fit for groups only": "groups",
   "not fit to publish": "withheld",
   "too few shoes to tell": "withheld",
+  "can't tell": "withheld",
 };
 
 /** Shoes that a part of the table must hold, so that "the best third" means something. */

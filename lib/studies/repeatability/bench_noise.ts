@@ -1,4 +1,4 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
 import { sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -8,23 +8,24 @@ import {
   intervalsOfModel,
   type VarianceComponentIntervals,
 } from "../../statistics/variance_component_intervals.ts";
-import { type MixedModel, mixedModel } from "../../statistics/variance_components.ts";
+import type { MixedModel } from "../../statistics/variance_components.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
-import { sayReason } from "../../words/reasons.ts";
-import type { VarianceSource } from "./trial_reliability.ts";
+import type { RigTime } from "../drift/rig_time.ts";
+import { type DroppedSource, noiseModel, revisitedIn } from "./noise_model.ts";
 import type { NoiseShares } from "./trials_needed.ts";
+import { betweenVisits, type VarianceSource } from "./types.ts";
 
 /** How a metric's readings scatter, and by which sources. */
 export type BenchNoise = {
   readonly components: readonly VarianceSource[];
   readonly components_reason: ReasonOrWords | null;
-  readonly dropped: readonly string[];
+  readonly dropped: readonly DroppedSource[];
   readonly shares: NoiseShares | null;
   readonly icc_single: Estimate;
   readonly icc_mean: Estimate;
   /** Variance of a published mean about the shoe's value in any session, in the unit squared. */
   readonly noise_across: Estimate;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** What the noise study needs besides the visits. */
@@ -34,6 +35,8 @@ export type BenchNoiseOptions = {
   readonly confidence: number;
   readonly resamples: number;
   readonly seed: number;
+  /** What of rigs and days is taken out before the rest counts as noise; nothing by default. */
+  readonly rigTime?: RigTime | null;
   /** Whether each component needs limits of its own; the ICC has them anyway. */
   readonly componentLimits?: boolean;
 };
@@ -41,9 +44,10 @@ export type BenchNoiseOptions = {
 /**
  * From where does a metric's scatter come, and what share of it lies between shoes?
  *
- * value = mean + shoe + operator + session + shoe:session + trial, all random, by REML. Terms that the
- * design can't tell apart are left out and named. ICC of a mean of k = shoe / (shoe + operator +
- * session + shoe:session + trial/k): the noise of benching again, another day, whoever stood there.
+ * Components by REML (`noiseModel`). ICC of a mean of k = shoe / (shoe + pair + operator + session +
+ * shoe:session + trial/k): the noise of benching again, another day, another pair where several were
+ * benched, whoever stood there. Left and right shoe are both of the pair: how they differ is no noise of
+ * its mean.
  *
  * Limits: where the model is shoe and trial alone, exact ones from F (Wald's with unequal numbers);
  * else from a parametric bootstrap (`drawnIcc`).
@@ -54,22 +58,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   const { confidence, trialsPerVisit: k } = options;
   const n = sum(visits.map(({ values }) => values.length));
   const shoes = new Set(visits.map(({ shoe_id }) => shoe_id)).size;
-  const { terms, dropped: unlinked } = linkedTerms(visits, options.references);
-  const column = (of: (visit: Visit) => string) =>
-    visits.flatMap((visit) => visit.values.map(() => of(visit)));
-  const model = mixedModel({
-    value: visits.flatMap(({ values }) => values),
-    factors: {
-      shoe: column(({ shoe_id }) => shoe_id),
-      operator: column(({ operator }) => operator),
-      session: column(({ session_id }) => session_id),
-    },
-    terms,
-  });
-  const dropped = [
-    ...unlinked,
-    ...model.design.dropped.map(({ term, reason }) => `${term}: ${sayReason(reason)}`),
-  ];
+  const { model, dropped } = noiseModel(visits, options);
   const about = { confidence, n, method: "REML components" };
   const nothing = (
     reason: ReasonOrWords,
@@ -83,7 +72,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
     noise_across: noEstimate(reason, about),
     warnings: [],
   });
-  if (n === 0) return nothing("there is no trial that counts", { components: [], shares: null });
+  if (n === 0) return nothing({ code: "no-trials" }, { components: [], shares: null });
   if (model.fit === null || model.solver === null) {
     return nothing(model.reason ?? { code: "no-fit" }, { components: [], shares: null });
   }
@@ -106,22 +95,21 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
     components.find((component) => component.source === source)?.variance ?? 0;
   const shares = {
     shoe: variance("shoe"),
-    visit: variance("operator") + variance("session") + variance("shoe:session"),
+    visit: sum(betweenVisits.map(variance)),
     trial: variance("residual"),
   };
   const warnings = designWarnings(model, visits);
   const shared = { components, components_reason: null, dropped, shares, warnings };
-  const revisited = new Set(visits.map(({ shoe_id }) => shoe_id)).size < visits.length;
+  const revisited = revisitedIn(visits);
+  const once = noEstimate({ code: "no-revisit" }, about);
 
-  if (model.design.terms.length === 1) {
-    const { single, mean } = oneWay(visits, { k, confidence, warnings });
+  if (model.design.terms.length === 1 && model.design.fixedNames.length === 1) {
+    const { single, mean } = oneWay(visits, { k, confidence });
     return {
       ...shared,
       icc_single: single,
       icc_mean: mean,
-      noise_across: revisited
-        ? across(shares, components, { k, about })
-        : noEstimate("no shoe was benched in two sessions", about),
+      noise_across: revisited ? across(shares, components, { k, about }) : once,
     };
   }
   const { single, mean } = drawnIcc(model, {
@@ -134,20 +122,20 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
       },
       mean: {
         what: `ICC of a mean of ${k} in any session`,
-        divisor: (source) => source === "residual" ? k : 1,
+        divisor: (source) =>
+          source === "residual" ? k : source === "shoe:side" ? Number.POSITIVE_INFINITY : 1,
         means: harmonic(visits, () => 1),
       },
     },
     confidence,
     resamples: options.resamples,
     seed: options.seed,
-    warnings,
   });
   return {
     ...shared,
     icc_single: single.icc,
     icc_mean: mean.icc,
-    noise_across: revisited ? mean.noise : noEstimate("no shoe was benched in two sessions", about),
+    noise_across: revisited ? mean.noise : once,
   };
 }
 
@@ -155,40 +143,6 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
 function harmonic(visits: readonly Visit[], count: (visit: Visit) => number): number {
   const shoes = [...Map.groupBy(visits, ({ shoe_id }) => shoe_id).values()];
   return shoes.length / sum(shoes.map((own) => 1 / sum(own.map(count))));
-}
-
-/** Terms whose levels share shoes, so that they can be told from the shoes, and why the others can't. */
-function linkedTerms(visits: readonly Visit[], references: readonly string[]) {
-  const terms = ["shoe"];
-  const dropped: string[] = [];
-  const byShoe = [...Map.groupBy(visits, ({ shoe_id }) => shoe_id)];
-  const operators = new Set(visits.map(({ operator }) => operator));
-  const twice = byShoe.filter(([, own]) => new Set(own.map(({ operator }) => operator)).size > 1);
-  if (operators.size < 2) dropped.push("operator: there is one, so it can't be told from the mean");
-  else if (twice.length < 2) {
-    dropped.push(
-      "operator: fewer than two shoes were benched by two operators, so it is mixed with shoe",
-    );
-  } else terms.push("operator");
-
-  const common = byShoe.filter(([shoe]) => references.includes(shoe))
-    .map(([, own]) => new Set(own.map(({ session_id }) => session_id)));
-  const linked = common.some((a, i) =>
-    common.some((b, j) => i < j && [...a].filter((session) => b.has(session)).length > 1)
-  );
-  if (linked) terms.push("session");
-  else {
-    dropped.push(
-      "session: no two reference shoes were benched together in two sessions, so it is mixed with shoe:session",
-    );
-  }
-  if (byShoe.some(([, own]) => own.length > 1)) terms.push("shoe:session");
-  else {
-    dropped.push(
-      "shoe:session: no shoe was benched in two sessions, so it is mixed with shoe",
-    );
-  }
-  return { terms, dropped };
 }
 
 /** Each component with its share, its limits and what it was estimated from. */
@@ -209,30 +163,20 @@ function describeComponents(
   }));
 }
 
-function designWarnings({ design }: MixedModel, visits: readonly Visit[]): string[] {
-  const warnings: string[] = [];
+function designWarnings({ design }: MixedModel, visits: readonly Visit[]): Reason[] {
+  const warnings: Reason[] = [];
   const operators = design.terms.indexOf("operator");
   if (operators >= 0 && design.levels[operators].length < 4) {
-    warnings.push(
-      `${design.levels[operators].length} operators say little about how operators differ`,
-    );
+    warnings.push({ code: "few-operators", operators: design.levels[operators].length });
   }
-  if (new Set(visits.map(({ shoe_id }) => shoe_id)).size === visits.length) {
-    warnings.push(
-      "every shoe was benched in one session, so the share of shoes holds what differs from day to day",
-    );
-  }
+  if (!revisitedIn(visits)) warnings.push({ code: "days-mixed-with-shoes" });
   return warnings;
 }
 
 /** One-way forms, from all readings of a shoe; a mean of k by Spearman and Brown's step-up. */
 function oneWay(
   visits: readonly Visit[],
-  { k, confidence, warnings }: {
-    readonly k: number;
-    readonly confidence: number;
-    readonly warnings: readonly string[];
-  },
+  { k, confidence }: { readonly k: number; readonly confidence: number },
 ): { readonly single: Estimate; readonly mean: Estimate } {
   const rows = [...Map.groupBy(visits, ({ shoe_id }) => shoe_id).values()]
     .map((own) => own.flatMap(({ values }) => [...values]));
@@ -244,7 +188,7 @@ function oneWay(
     upper,
     confidence,
     n: icc.n,
-    warnings: [...new Set([...icc.warnings, ...warnings])],
+    warnings: icc.warnings,
   });
   const step = (r: number | null) => r === null ? null : spearmanBrown(r, k);
   const stepped = { estimate: step(icc.estimate), lower: step(icc.lower), upper: step(icc.upper) };
@@ -253,7 +197,7 @@ function oneWay(
     mean: {
       ...plain(stepped),
       estimate_reason: plain(icc).estimate_reason ??
-        (stepped.estimate === null ? "shoes differ less than noise alone would have it" : null),
+        (stepped.estimate === null ? { code: "no-difference" } : null),
       method: `ICC(1,k) for means of ${k}, ${icc.method}`,
     },
   };

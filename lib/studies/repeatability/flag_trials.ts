@@ -2,7 +2,7 @@ import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import type { Trial } from "../../records/types.ts";
 import { grubbs } from "../../statistics/grubbs.ts";
-import type { FlaggedTrial } from "./trial_reliability.ts";
+import type { FlaggedTrial } from "./types.ts";
 
 /**
  * Which trials lie too far from the rest of their visit to be chance?

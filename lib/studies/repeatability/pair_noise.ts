@@ -1,7 +1,7 @@
 import { sum } from "simple-statistics";
 import { correctionVariance } from "../drift/reference_correction.ts";
 import type { PublishedVisit } from "../shoes/published_visits.ts";
-import type { MetricReliability } from "./trial_reliability.ts";
+import type { MetricReliability } from "./types.ts";
 
 /** How far noise alone moves a value, or the difference of two. */
 export type PairNoise = {

@@ -1,154 +1,51 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { type Visit, visitsOf } from "../../records/selection.ts";
-import type { Bench, Better, Metric } from "../../records/types.ts";
+import type { Bench, Metric } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { momentsOf } from "../../statistics/checks.ts";
 import { coefficientOfVariation } from "../../statistics/coefficient_of_variation.ts";
 import { distinctCategories } from "../../statistics/distinct_categories.ts";
-import { normalUpperQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
+import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { repeatabilityLimit } from "../../statistics/repeatability_limit.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
 import { standardErrorOfMeasurement } from "../../statistics/standard_error_of_measurement.ts";
-import { type BenchNoise, benchNoise } from "./bench_noise.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
+import type { BenchNoise } from "./bench_noise.ts";
+import { driftNoises, type SplitNoise } from "./drift_noise.ts";
 import { flagTrials } from "./flag_trials.ts";
+import { mdcAcross } from "./mdc_across.ts";
+import { revisitedIn } from "./noise_model.ts";
 import { type OrderEffect, orderEffect } from "./order_effect.ts";
-import { reliabilitySentence } from "../../words/repeatability/reliability_sentence.ts";
 import { reliabilityVerdict } from "./reliability_verdict.ts";
 import { spreadGrows } from "./spread_grows.ts";
-import { trialsForDifference, trialsForIcc, type TrialsNeeded } from "./trials_needed.ts";
+import {
+  noiseAtLimit,
+  trialsForDifference,
+  trialsForIcc,
+  type TrialsNeeded,
+} from "./trials_needed.ts";
+import type {
+  MetricReliability,
+  ReliabilityWarning,
+  TrialReliability,
+  UnseenScatter,
+} from "./types.ts";
+import { longRuns, visitRuns } from "./visit_runs.ts";
 
-/** What a metric's published mean is good for, by the lower limit of its ICC. */
-export type ReliabilityVerdict =
-  | "fit to rank single shoes"
-  | "fit for tiers"
-  | "fit for groups only"
-  | "not fit to publish"
-  | "too few shoes to tell";
-
-/** One source of variance of a metric. */
-export type VarianceSource = {
-  /** `shoe`, `operator`, `shoe:session`, `residual`. */
-  readonly source: string;
-  /** In the metric's unit, squared. */
-  readonly variance: number;
-  readonly share: number;
-  /** The estimate lies at zero because the data would have it negative. */
-  readonly boundary: boolean;
-  /** Limits of the variance at the lab's confidence; null where the design gives none. */
-  readonly lower: number | null;
-  readonly upper: number | null;
-  /** Shoes, operators, sessions or visits it was estimated from; readings for the residual. */
-  readonly levels: number;
-};
-
-/** A trial that stands out from its visit: for a person to look at, never dropped. */
-export type FlaggedTrial = {
-  readonly shoe_id: string;
-  readonly session_id: string;
-  readonly trial: number;
-  readonly pair: number;
-  readonly side: "left" | "right" | null;
-  /** Line in trials.csv. */
-  readonly line: number;
-  readonly value: number;
-  /** Distance from the mean of its visit, in the metric's unit. */
-  readonly residual: number;
-  readonly statistic: number;
-  readonly critical: number;
-  readonly method: string;
-};
-
-/** How far one metric can be trusted. */
-export type MetricReliability = {
-  readonly metric: string;
-  readonly title: string;
-  readonly unit: string;
-  readonly better: Better;
-  readonly decimals: number;
-  /** Smallest difference that matters to a player, in the metric's unit. */
-  readonly smallest_difference: number | null;
-  readonly shoes: number;
-  readonly visits: number;
-  readonly trials: number;
-  readonly excluded: number;
-  /** Trials behind a published mean: the median over visits, reference shoes left out. */
-  readonly trials_per_visit: number;
-  readonly icc_single: Estimate;
-  readonly icc_mean: Estimate;
-  /** Standard error of measurement of a published mean within a session. */
-  readonly sem: Estimate;
-  readonly repeatability_sd: Estimate;
-  readonly repeatability_limit: Estimate;
-  /** Smallest difference between two shoes that is not noise, at the lab's confidence. */
-  readonly mdc: {
-    readonly single: Estimate;
-    readonly mean: Estimate;
-    /** The same for means from two different sessions. */
-    readonly mean_across_sessions: Estimate;
-  };
-  /** Standard deviation of shoe means over the catalogue, and their range. */
-  readonly spread: {
-    readonly sd: number | null;
-    readonly low: number | null;
-    readonly high: number | null;
-  };
-  readonly cv: Estimate;
-  readonly components: readonly VarianceSource[];
-  /** Why there are none. */
-  readonly components_reason: ReasonOrWords | null;
-  /** Sources the design can't tell apart from others, each with what it is mixed with. */
-  readonly dropped: readonly string[];
-  readonly distinct_categories: number | null;
-  readonly distinct_categories_reason: ReasonOrWords | null;
-  readonly trials_needed: {
-    readonly icc_75: number | null;
-    readonly icc_75_reason: ReasonOrWords | null;
-    readonly icc_90: number | null;
-    readonly icc_90_reason: ReasonOrWords | null;
-    /**
-     * So that the MDC of two means falls to the metric's smallest difference that matters: means of two
-     * sessions where these could be told apart from trials, else of one session.
-     */
-    readonly smallest_difference: number | null;
-    readonly smallest_difference_reason: ReasonOrWords | null;
-  };
-  /** Change a trial within a visit, in the metric's unit. */
-  readonly order_effect: Estimate;
-  /** Whether trials change within a visit; `found` holds the false alarms of all metrics together. */
-  readonly order_test: {
-    readonly p: number | null;
-    readonly p_reason: ReasonOrWords | null;
-    /** Holm's, over all metrics of the study. */
-    readonly p_familywise: number | null;
-    readonly found: boolean;
-  };
-  readonly outliers: readonly FlaggedTrial[];
-  readonly verdict: ReliabilityVerdict;
-  /** The rule that gave the verdict, with its figures. */
-  readonly verdict_reason: string;
-  /** One sentence that a viewer understands. */
-  readonly sentence: string;
-};
-
-/** How far every metric can be trusted. */
-export type TrialReliability = {
-  readonly until: string;
-  readonly confidence: number;
-  readonly metrics: readonly MetricReliability[];
-  readonly warnings: readonly string[];
-};
+export type * from "./types.ts";
 
 /**
  * Can a difference between two shoes be told from noise, metric by metric?
  *
  * Components by REML (`benchNoise`), repeatability from the scatter within visits, and what follows from
  * them: SEM, MDC, distinct categories, trials needed. A published mean is the mean of the usual number
- * of trials in one visit. The verdict follows the lower limit of its ICC; "too few shoes to tell" when
- * the interval reaches from below .50 to .90 or above, or when there is none. Trials that stand out are
+ * of trials in one visit. The verdict follows the lower limit of its ICC (`reliabilityVerdict`), and so
+ * do numbers of trials needed. Where rigs or days are found to read differently the noise is worked out as
+ * read and corrected to the reference shoes (`driftNoises`). Limits of the scatter of trials hold whatever
+ * its shape (`scatterLimits`). Trials that stand out are
  * flagged for a person and stay in every figure. Order effects are claimed after Holm's adjustment over
  * the metrics, flags at a risk divided by their number.
  *
@@ -173,29 +70,35 @@ export function trialReliability(
   if (!Number.isSafeInteger(resamples) || resamples < 100) {
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }
-  const wanted = metrics === undefined ? bench.metrics : metrics.map((id) => {
-    const found = bench.metrics.find((metric) => metric.id === id);
-    if (found === undefined) {
-      throw new CantAnswer(
-        { code: "not-on-bench", what: "metric", id: id },
-        `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
-      );
-    }
-    return found;
-  });
+  const wanted = wantedMetrics(bench, metrics);
   const excluded = new Map<string, number>();
   for (const { metric_id, excluded: reason } of bench.trials) {
     if (reason !== null) excluded.set(metric_id, (excluded.get(metric_id) ?? 0) + 1);
   }
-  const studied = wanted.map((metric) =>
-    studyMetric(metric, visitsOf(bench, metric.id), {
-      references: bench.settings.reference_shoes,
-      trialsPlanned: bench.settings.trials_per_visit,
+  const { reference_shoes: references, corrected_metrics } = bench.settings;
+  const cases = wanted.map((metric) => {
+    const visits = visitsOf(bench, metric.id);
+    return {
+      metric,
+      visits,
+      corrected: corrected_metrics.includes(metric.id),
+      options: {
+        references,
+        trialsPerVisit: usualTrials(visits, references, bench.settings.trials_per_visit),
+        confidence,
+        resamples,
+        // The metric's place in the bench, so that a study of one metric gives the figures of the whole.
+        seed: seed + bench.metrics.indexOf(metric),
+      },
+    };
+  });
+  const noises = driftNoises(cases, confidence);
+  const studied = cases.map(({ metric, visits, options }, i) =>
+    studyMetric(metric, visits, noises[i], {
+      published: publishedVisits(bench, metric.id),
       excluded: excluded.get(metric.id) ?? 0,
       confidence,
-      resamples,
-      // The metric's place in the bench, so that a study of one metric gives the figures of the whole.
-      seed: seed + bench.metrics.indexOf(metric),
+      k: options.trialsPerVisit,
       flagRisk: (1 - confidence) / bench.metrics.length,
     })
   );
@@ -214,67 +117,67 @@ export function trialReliability(
         p_familywise,
         found: p_familywise !== null && p_familywise < 1 - confidence,
       };
-      const whole = { ...reliability, order_test };
-      return { ...whole, sentence: reliabilitySentence(whole) };
+      return { ...reliability, order_test };
     }),
     warnings: sharedWarnings(studied),
   };
 }
 
-/** Each warning once, with the metrics it holds for unless it holds for all. */
-function sharedWarnings(studied: readonly MetricStudy[]): string[] {
-  const byWarning = new Map<string, string[]>();
-  for (const { warnings, reliability } of studied) {
-    for (const warning of warnings) {
-      byWarning.set(warning, [...byWarning.get(warning) ?? [], reliability.title]);
+function wantedMetrics(
+  bench: Bench,
+  metrics: readonly string[] | undefined,
+): readonly Metric[] {
+  if (metrics === undefined) return bench.metrics;
+  return metrics.map((id) => {
+    const found = bench.metrics.find((metric) => metric.id === id);
+    if (found === undefined) {
+      throw new CantAnswer(
+        { code: "not-on-bench", what: "metric", id: id },
+        `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
+      );
     }
-  }
-  return [...byWarning].map(([warning, titles]) =>
-    titles.length === studied.length ? warning : `${titles.join(", ")}: ${warning}`
+    return found;
+  });
+}
+
+/** Each warning once, with the metrics it holds for unless it holds for all. */
+function sharedWarnings(studied: readonly MetricStudy[]): ReliabilityWarning[] {
+  const all = studied.flatMap(({ noise, reliability }) =>
+    noise.warnings.map((reason) => ({ reason, title: reliability.title }))
   );
+  return [...Map.groupBy(all, ({ reason }) => JSON.stringify(reason)).values()].map((same) => ({
+    metrics: same.length === studied.length ? null : same.map(({ title }) => title),
+    reason: same[0].reason,
+  }));
 }
 
 type MetricStudy = {
-  readonly reliability: Omit<MetricReliability, "order_test" | "sentence">;
+  readonly reliability: Omit<MetricReliability, "order_test">;
   readonly order: OrderEffect;
-  readonly warnings: readonly string[];
+  readonly noise: BenchNoise;
 };
 
 function studyMetric(
   metric: Metric,
   visits: readonly Visit[],
-  { references, trialsPlanned, excluded, confidence, resamples, seed, flagRisk }: {
-    readonly references: readonly string[];
-    readonly trialsPlanned: number;
+  { noise, drift_noise }: SplitNoise,
+  { published, excluded, confidence, k, flagRisk }: {
+    readonly published: readonly Visit[];
     readonly excluded: number;
     readonly confidence: number;
-    readonly resamples: number;
-    readonly seed: number;
+    readonly k: number;
     readonly flagRisk: number;
   },
 ): MetricStudy {
-  const k = usualTrials(visits, references, trialsPlanned);
-  const byVisit = visits.map(({ values }) => values);
-  const noise = benchNoise(visits, {
-    references,
-    trialsPerVisit: k,
-    confidence,
-    resamples,
-    seed,
-  });
-  const repeatability = ofShoes(repeatabilitySd(byVisit, { confidence }));
-  const mdcOptions = { probability: confidence };
-  const logarithms = spreadGrows(visits);
-  const means = shoeMeans(visits);
-  const verdict = reliabilityVerdict(noise.icc_mean);
+  const runs = visitRuns(visits);
+  const byRun = runs.map(({ values }) => values);
+  const logarithms = spreadGrows(runs);
   const order = orderEffect(visits, { confidence });
-  const benchSd = noise.shares === null ? null : Math.sqrt(noise.shares.visit + noise.shares.trial);
-  const categories = benchSd === null
-    ? { categories: null, categories_reason: noise.icc_single.estimate_reason }
-    : distinctCategories(Math.sqrt(noise.shares!.shoe), benchSd);
+  const repeatability = repeatabilitySd(byRun, { confidence, noise: "of any shape" });
+  const verdict = reliabilityVerdict(noise.icc_mean);
   return {
     order,
-    warnings: noise.warnings,
+    noise,
     reliability: {
       metric: metric.id,
       title: metric.title,
@@ -289,41 +192,82 @@ function studyMetric(
       trials_per_visit: k,
       icc_single: noise.icc_single,
       icc_mean: noise.icc_mean,
-      sem: standardErrorOfMeasurement(repeatability, { averaged: k }),
-      repeatability_sd: repeatability,
-      repeatability_limit: repeatabilityLimit(repeatability, mdcOptions),
-      mdc: {
-        single: minimalDetectableChange(repeatability, mdcOptions),
-        mean: minimalDetectableChange(repeatability, { averaged: k, ...mdcOptions }),
-        mean_across_sessions: mdcAcross(noise, confidence),
-      },
-      spread: {
-        sd: means.length < 2 ? null : sampleStandardDeviation(means),
-        low: means.length === 0 ? null : Math.min(...means),
-        high: means.length === 0 ? null : Math.max(...means),
-      },
+      ...repeatabilityFigures(ofShoes(repeatability), noise, k, confidence),
+      spread: spreadOf(published),
       cv: metric.scale === "interval"
-        ? noEstimate("the scale's zero is arbitrary, so a share of a reading means nothing", {
+        ? noEstimate({ code: "arbitrary-zero" }, {
           confidence,
           method: "none: interval scale",
           n: repeatability.n,
         })
-        : ofShoes(coefficientOfVariation(byVisit, {
+        : ofShoes(coefficientOfVariation(byRun, {
           method: logarithms ? "log" : "root-mean-square",
           confidence,
         })),
       components: noise.components,
       components_reason: noise.components_reason,
       dropped: noise.dropped,
-      distinct_categories: categories.categories,
-      distinct_categories_reason: categories.categories_reason,
+      ...categoriesOf(noise),
       trials_needed: trialsNeeded(noise, repeatability, metric, confidence),
       order_effect: order.slope,
-      outliers: flagTrials(visits, { alpha: flagRisk, logarithms }),
+      outliers: flagTrials(longRuns(visits), { alpha: flagRisk, logarithms }),
       verdict: verdict.verdict,
       verdict_reason: verdict.reason,
+      unseen: unseenScatter(visits, noise),
+      drift_noise,
     },
   };
+}
+
+function repeatabilityFigures(
+  repeatability: Estimate,
+  noise: BenchNoise,
+  k: number,
+  confidence: number,
+): Pick<MetricReliability, "sem" | "repeatability_sd" | "repeatability_limit" | "mdc"> {
+  const mdcOptions = { probability: confidence };
+  return {
+    sem: standardErrorOfMeasurement(repeatability, { averaged: k }),
+    repeatability_sd: repeatability,
+    repeatability_limit: repeatabilityLimit(repeatability, mdcOptions),
+    mdc: {
+      single: minimalDetectableChange(repeatability, mdcOptions),
+      mean: minimalDetectableChange(repeatability, { averaged: k, ...mdcOptions }),
+      mean_across_sessions: mdcAcross(noise, confidence),
+    },
+  };
+}
+
+function spreadOf(visits: readonly Visit[]): MetricReliability["spread"] {
+  const means = shoeMeans(visits);
+  return {
+    sd: means.length < 2 ? null : sampleStandardDeviation(means),
+    low: means.length === 0 ? null : Math.min(...means),
+    high: means.length === 0 ? null : Math.max(...means),
+  };
+}
+
+function categoriesOf(
+  { shares, icc_single }: BenchNoise,
+): Pick<MetricReliability, "distinct_categories" | "distinct_categories_reason"> {
+  if (shares === null) {
+    return { distinct_categories: null, distinct_categories_reason: icc_single.estimate_reason };
+  }
+  const { categories, categories_reason } = distinctCategories(
+    Math.sqrt(shares.shoe),
+    Math.sqrt(shares.visit + shares.trial),
+  );
+  return { distinct_categories: categories, distinct_categories_reason: categories_reason };
+}
+
+/** Which scatter can be in no figure, because nothing was benched so that it would show? */
+function unseenScatter(visits: readonly Visit[], { dropped }: BenchNoise): UnseenScatter[] {
+  const isDropped = (source: string) => dropped.some((one) => one.source === source);
+  return [
+    ...(revisitedIn(visits) ? [] : ["days" as const]),
+    ...(isDropped("shoe:pair") ? ["pairs" as const] : []),
+    ...(isDropped("operator") ? ["operators" as const] : []),
+  ];
 }
 
 function usualTrials(
@@ -343,40 +287,34 @@ function shoeMeans(visits: readonly Visit[]): number[] {
   );
 }
 
-function mdcAcross({ noise_across: noise }: BenchNoise, confidence: number): Estimate {
-  const factor = Math.SQRT2 * normalUpperQuantile((1 - confidence) / 2);
-  const root = (variance: number | null) => variance === null ? null : factor * Math.sqrt(variance);
-  return {
-    ...noise,
-    estimate: root(noise.estimate),
-    lower: root(noise.lower),
-    upper: root(noise.upper),
-    method: `${factor.toFixed(3)} times the root of: ${noise.method}`,
-  };
-}
-
+/** By the limits that verdicts go by, so that no number of trials says more than the verdict. */
 function trialsNeeded(
-  { shares, noise_across, icc_mean }: BenchNoise,
+  { shares, noise_across: across, icc_mean }: BenchNoise,
   repeatability: Estimate,
   { smallest_difference }: Metric,
   confidence: number,
 ): MetricReliability["trials_needed"] {
-  const none = (reason: ReasonOrWords): TrialsNeeded => ({ trials: null, reason });
+  const none = (reason: ReasonOrWords | null): TrialsNeeded => ({
+    trials: null,
+    reason: reason ?? { code: "no-limits" },
+  });
+  const { estimate, lower } = icc_mean;
   const icc = (wanted: number) =>
-    shares === null
-      ? none(icc_mean.estimate_reason ?? "the variance could not be split")
-      : trialsForIcc(shares, wanted);
-  const difference = smallest_difference === null
-    ? none("the metric names no smallest difference that matters")
-    : noise_across.estimate !== null && shares !== null
-    ? trialsForDifference(shares, smallest_difference, confidence)
-    : repeatability.estimate === null
-    ? none(repeatability.estimate_reason!)
-    : trialsForDifference(
-      { visit: 0, trial: repeatability.estimate ** 2 },
-      smallest_difference,
-      confidence,
-    );
+    shares === null || estimate === null || lower === null
+      ? none(icc_mean.estimate_reason)
+      : trialsForIcc(noiseAtLimit(shares, { estimate, lower }), wanted);
+  const apart = (): TrialsNeeded => {
+    if (smallest_difference === null) return none({ code: "no-smallest-difference" });
+    if (across.estimate !== null && across.upper !== null && shares !== null) {
+      const times = across.estimate > 0 ? across.upper / across.estimate : 1;
+      const most = { visit: shares.visit * times, trial: shares.trial * times };
+      return trialsForDifference(most, smallest_difference, confidence);
+    }
+    if (repeatability.estimate === null) return none(repeatability.estimate_reason);
+    const most = { visit: 0, trial: (repeatability.upper ?? repeatability.estimate) ** 2 };
+    return trialsForDifference(most, smallest_difference, confidence);
+  };
+  const difference = apart();
   const [at75, at90] = [icc(0.75), icc(0.9)];
   return {
     icc_75: at75.trials,

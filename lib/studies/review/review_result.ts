@@ -12,14 +12,14 @@ import type { RetestPlan } from "../retest/retest_plan.ts";
 import type { ReviewChanges } from "../changes/review_changes.ts";
 import type { ReviewSummary } from "../../words/review/review_summary.ts";
 import type { StudyAudit } from "../audit/study_audit.ts";
-import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import type { ReliabilityResult } from "../../words/repeatability/reliability_result.ts";
 
 /** The whole of a quarterly review, as its JSON file holds it. */
 export type ReviewResult = Provenance & {
   readonly quarter: string;
   readonly summary: Omit<ReviewSummary, "markdown">;
   readonly coverage: BenchCoverage;
-  readonly reliability: TrialReliability["metrics"];
+  readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
   readonly panel: readonly (PanelAgreement["attributes"][number] & {
     /** How much higher each tester rates than the panel does. */
@@ -65,7 +65,7 @@ export function reviewResult(
   }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
-    readonly reliability: TrialReliability;
+    readonly reliability: ReliabilityResult;
     readonly drift: DriftResult;
     readonly panel: PanelAgreement;
     readonly prediction: CourtPrediction;

@@ -85,6 +85,7 @@ const reliability = z.array(z.object({
     "fit for groups only",
     "not fit to publish",
     "too few shoes to tell",
+    "can't tell",
   ]),
   sentence: text,
 }));

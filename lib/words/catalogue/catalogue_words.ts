@@ -53,7 +53,7 @@ export function trustWords({ published_as, verdict }: PublishedMetric): string {
     case "groups":
       return "good for halves of the table only, so no value is given";
     case "withheld":
-      return verdict === "too few shoes to tell"
+      return verdict === "too few shoes to tell" || verdict === "can't tell"
         ? "withheld: too little was read twice to say how far it can be trusted"
         : "withheld: its scatter is as wide as the shoes differ";
   }

@@ -1,5 +1,11 @@
 /** Sentences and tables about how far a metric can be trusted. @module */
 export { reliabilityRows as rows } from "../review/review_tables.ts";
 export { repeatabilityTerms as terms } from "../term_words.ts";
+export {
+  type ReliabilityResult,
+  reliabilityResult as result,
+  reliabilityWarnings as warnings,
+} from "./reliability_result.ts";
+export { reliabilitySentence as sentence } from "./reliability_sentence.ts";
 export { trialSummary as summary } from "./trial_summary.ts";
 export { componentRows, flaggedRows, metricFigureRows as figureRows } from "./trial_tables.ts";

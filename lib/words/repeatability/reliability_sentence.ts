@@ -1,38 +1,92 @@
-import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
+import type { MetricReliability } from "../../studies/repeatability/types.ts";
 import { sayReason } from "../reasons.ts";
 import { inUnit } from "../unit_words.ts";
 
 /**
  * What does a metric's reliability mean to somebody who watches the video?
  *
- * The MDC is that of means from two sessions, or from one where sessions can't be told from trials; the
- * number of trials is for the smallest difference that matters, or for an ICC of .90 without one.
+ * First the MDC: of means from two sessions, or from one where sessions can't be told from trials. Then what
+ * follows from its largest cause: a drift to be taken out; or how many trials would do, by the limits that
+ * the verdict goes by, so that both say the same.
  */
-export function reliabilitySentence(
-  metric: Omit<MetricReliability, "sentence">,
-): string {
-  const { mdc, trials_per_visit: k, trials_needed: needed, smallest_difference } = metric;
-  const taken = `you take ${k}`;
-  const mdcUsed = mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
-  if (mdcUsed.estimate === null) {
+export function reliabilitySentence(metric: MetricReliability): string {
+  const { mdc, drift_noise } = metric;
+  const used = mdcInUse(metric);
+  if (used.estimate === null) {
     return `Nobody can say yet how far two shoes must differ on this test: ${
-      sayReason(mdcUsed.estimate_reason!)
+      sayReason(used.estimate_reason!)
     }.`;
   }
-  const where = mdcUsed === mdc.mean ? " benched in one session" : "";
-  const first = `Two shoes${where} must differ by ${
-    inUnit(mdcUsed.estimate, metric)
-  } before this test can tell them apart`;
-  const matters = smallest_difference === null
-    ? null
-    : `the ${inUnit(smallest_difference, metric)} that matter${
-      smallest_difference === 1 ? "s" : ""
-    } to a player`;
-  const trials = matters === null ? needed.icc_90 : needed.smallest_difference;
-  const reason = matters === null ? needed.icc_90_reason : needed.smallest_difference_reason;
-  const goal = matters === null ? "rank single shoes" : `see ${matters}`;
-  const second = trials === null
-    ? `no number of trials a visit will ${goal}: ${sayReason(reason!)}`
-    : `to ${goal} you would need ${trials} ${trials === 1 ? "trial" : "trials"}, ${taken}`;
-  return `${first}; ${second}.`;
+  const asRead = drift_noise.as_read.mdc.estimate;
+  const first = `${
+    drift_noise.in_force === "corrected" ? "Corrected to the reference shoes, two" : "Two"
+  } shoes${used === mdc.mean ? " benched in one session" : ""} must differ by ${
+    inUnit(used.estimate, metric)
+  } before this test can tell them apart${
+    drift_noise.in_force === "corrected" && asRead !== null
+      ? ` (${inUnit(asRead, metric)} as read)`
+      : ""
+  }`;
+  return [first, driftClause(metric) ?? trialsClause(metric), daysClause(metric)]
+    .filter((clause) => clause !== null).join("; ") + ".";
+}
+
+/** The MDC to publish by. */
+export function mdcInUse(
+  { mdc }: Pick<MetricReliability, "mdc">,
+): MetricReliability["mdc"]["mean"] {
+  return mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
+}
+
+/** Is a drift that could be taken out what makes up most of the noise? */
+export function driftIsWorst({ drift_noise }: Pick<MetricReliability, "drift_noise">): boolean {
+  return drift_noise.drift_found && drift_noise.in_force === "as read" &&
+    drift_noise.largest === "drift" && drift_noise.corrected !== null;
+}
+
+/** "MDC 2.30 → 0.89 cm": what correcting does, one digit finer than readings are. */
+export function correctionGain(metric: MetricReliability): string {
+  const { as_read, corrected } = metric.drift_noise;
+  const finer = { unit: metric.unit, decimals: metric.decimals + 1 };
+  const from = as_read.mdc.estimate!.toFixed(finer.decimals);
+  return `MDC ${from} → ${inUnit(corrected!.mdc.estimate!, finer)}`;
+}
+
+function driftClause(metric: MetricReliability): string | null {
+  return driftIsWorst(metric) && metric.drift_noise.corrected?.mdc.estimate != null
+    ? `most of that is a drift of rigs and days, which no number of trials lessens: correct to the reference shoes (${
+      correctionGain(metric)
+    })`
+    : null;
+}
+
+function trialsClause(metric: MetricReliability): string | null {
+  const { trials_per_visit: k, trials_needed: needed, smallest_difference, verdict } = metric;
+  if (verdict === "too few shoes to tell" || verdict === "can't tell") return null;
+  const ranks = verdict === "fit to rank single shoes";
+  if (ranks && smallest_difference === null) return null;
+  const [trials, reason, goal] = ranks
+    ? [
+      needed.smallest_difference,
+      needed.smallest_difference_reason,
+      `see the ${inUnit(smallest_difference!, metric)} that matter${
+        smallest_difference === 1 ? "s" : ""
+      } to a player`,
+    ] as const
+    : [needed.icc_90, needed.icc_90_reason, "rank single shoes"] as const;
+  if (trials !== null) {
+    return `to ${goal} you would need ${trials} ${
+      trials === 1 ? "trial" : "trials"
+    }, you take ${k}`;
+  }
+  if (!ranks && (metric.icc_mean.estimate ?? 0) >= 0.9) {
+    return `more shoes or visits, not more trials, would show whether it can ${goal}`;
+  }
+  return `no number of trials a visit will surely ${goal}: ${sayReason(reason!)}`;
+}
+
+function daysClause({ unseen }: MetricReliability): string | null {
+  return unseen.includes("days")
+    ? "what differs from day to day is in no figure, since no shoe was benched in two sessions"
+    : null;
 }

@@ -1,6 +1,8 @@
 const words: Readonly<Record<string, string>> = {
   shoe: "from shoe to shoe",
   tester: "from tester to tester",
+  "shoe:pair": "from pair to pair of one shoe",
+  "shoe:side": "between left and right shoe",
   operator: "from operator to operator",
   session: "from session to session",
   "shoe:session": "from visit to visit of one shoe",

@@ -2,16 +2,19 @@ import { counted, midSentence } from "../comparison/answer_words.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import { estimateInWords } from "../review/review_tables.ts";
+import { sayReason } from "../reasons.ts";
+import { verdictWords } from "./reliability_result.ts";
+import { correctionGain, driftIsWorst, reliabilitySentence } from "./reliability_sentence.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
-import { sayReason } from "../reasons.ts";
 
 const uses: Readonly<Record<MetricReliability["verdict"], string>> = {
   "fit to rank single shoes": "two shoes side by side in a table mean something",
   "fit for tiers": "tell good from middling from poor, not one shoe from the next",
   "fit for groups only": "compare groups of shoes, not single ones",
   "not fit to publish": "a table of means would mostly show chance",
-  "too few shoes to tell": "more shoes, or more repeats, have to be read first",
+  "too few shoes to tell": "more shoes have to be read first",
+  "can't tell": "shoes have to be read again first",
 };
 
 /**
@@ -26,16 +29,20 @@ export function trialSummary(
 ): NotebookSummary {
   const rigs = (drift?.rigs ?? []).filter(({ metric }) => metric === study.metric);
   return notebookSummary([
-    `${
-      study.verdict === "too few shoes to tell"
-        ? `For ${midSentence(study.title)} there are ${study.verdict}`
-        : `${study.title} is ${study.verdict}`
-    }: ${uses[study.verdict]}. ${iccWords(study)}`,
-    study.sentence,
+    `${headWords(study)}: ${uses[study.verdict]}. ${iccWords(study)}`,
+    reliabilitySentence(study),
+    ...driftWords(study),
     ...rigs.filter(({ claimed }) => claimed).map(rigSentence),
   ], [
     ...(rigs.some(({ claimed }) => claimed)
       ? ["Check the rig that drifts before the next session; older figures no longer compare."]
+      : []),
+    ...(driftIsWorst(study)
+      ? [
+        `Correct to the reference shoes (${
+          correctionGain(study)
+        }): write "${study.metric}" into corrected_metrics of bench.json.`,
+      ]
       : []),
     ...outlierAdvice(study),
     ...(study.order_test.found
@@ -51,10 +58,42 @@ export function trialSummary(
       : []),
     ...(study.verdict === "too few shoes to tell"
       ? ["Read more shoes on this test, each at least twice in a visit."]
+      : study.verdict === "can't tell"
+      ? ["Read each shoe at least twice in a visit, and some of them in two sessions."]
       : study.verdict === "not fit to publish"
       ? ["Don't publish it as it is measured now: change the method, or average over more visits."]
       : []),
   ]);
+}
+
+function headWords(study: MetricReliability): string {
+  switch (study.verdict) {
+    case "too few shoes to tell":
+      return `For ${midSentence(study.title)} there are too few shoes to tell`;
+    case "can't tell":
+      return `Of ${midSentence(study.title)} nobody can tell yet what it is good for, since ${
+        sayReason(study.verdict_reason)
+      }`;
+    default:
+      return `${study.title} is ${verdictWords(study)}`;
+  }
+}
+
+/** Noise as published and corrected side by side, where both are known. */
+function driftWords({ drift_noise, ...study }: MetricReliability): string[] {
+  const { as_read, corrected, in_force } = drift_noise;
+  if (corrected === null) return [];
+  const figures = ({ icc_mean, mdc, verdict }: typeof as_read) =>
+    `ICC ${estimateInWords(icc_mean, 2)}, MDC ${
+      estimateInWords(mdc, study.decimals + 1)
+    }, ${verdict}`;
+  return [
+    `As read${in_force === "as read" ? ", and published so" : ""}: ${
+      figures(as_read)
+    }. Corrected to the reference shoes${in_force === "corrected" ? ", and published so" : ""}: ${
+      figures(corrected)
+    }.`,
+  ];
 }
 
 function iccWords({ icc_mean, trials_per_visit: k }: MetricReliability): string {
@@ -79,16 +118,20 @@ function outlierAdvice({ outliers }: MetricReliability): string[] {
 }
 
 /** Is it the visits that scatter, so that trials don't count? */
-function neverEnough({ trials_needed: needed, smallest_difference, verdict }: MetricReliability) {
-  const trials = smallest_difference === null ? needed.icc_90 : needed.smallest_difference;
-  return trials === null && (verdict === "fit for groups only" || verdict === "fit for tiers");
+function neverEnough(study: MetricReliability) {
+  const { trials_needed: needed, verdict, icc_mean } = study;
+  return needed.icc_90 === null && (icc_mean.estimate ?? 1) < 0.9 && !driftIsWorst(study) &&
+    (verdict === "fit for groups only" || verdict === "fit for tiers");
 }
 
 function trialsAdvice(study: MetricReliability): string[] {
-  const { trials_per_visit: k, trials_needed: needed, smallest_difference } = study;
-  const [trials, goal] = smallest_difference === null
-    ? [needed.icc_90, "to rank single shoes"]
-    : [needed.smallest_difference, "to see what a player feels"];
+  const { trials_per_visit: k, trials_needed: needed, verdict } = study;
+  if (verdict === "too few shoes to tell" || verdict === "can't tell" || driftIsWorst(study)) {
+    return [];
+  }
+  const [trials, goal] = verdict === "fit to rank single shoes"
+    ? [needed.smallest_difference, "to see what a player feels"]
+    : [needed.icc_90, "to rank single shoes"];
   if (trials === null || trials === k) return [];
   return trials > k
     ? [`Take ${trials} trials a visit instead of ${k}, ${goal}.`]

@@ -66,7 +66,7 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
     metrics.filter((metric) => metric.verdict === verdict);
   const single = having("fit to rank single shoes").length;
   const unfit = having("not fit to publish");
-  const untold = having("too few shoes to tell");
+  const untold = [...having("too few shoes to tell"), ...having("can't tell")];
   return [
     `${single} of ${metrics.length} metrics ${
       single === 1 ? "is" : "are"

@@ -11,6 +11,7 @@ import { panelAgreement } from "../../../lib/studies/panel/panel_agreement.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
 import { reviewResult } from "../../../lib/studies/review/review_result.ts";
+import { reliabilityResult } from "../../../lib/words/repeatability/reliability_result.ts";
 import { driftResult } from "../../../lib/words/drift/drift_result.ts";
 import { resultJson } from "../../../lib/words/result_json.ts";
 import { reviewJsonSchema, reviewSchema } from "../../../lib/studies/review/review_schema.ts";
@@ -42,7 +43,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
   const parts = {
     seed,
     coverage,
-    reliability,
+    reliability: reliabilityResult(reliability),
     drift: driftResult(drift),
     panel,
     prediction,
