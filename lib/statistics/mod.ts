@@ -81,6 +81,11 @@ export {
 } from "./non_negative_cross_validation.ts";
 export { type SimplexLeastSquares, simplexLeastSquares } from "./simplex_least_squares.ts";
 export { type RankInterval, type RankIntervals, rankIntervals } from "./rank_intervals.ts";
+export {
+  type ComparisonBlock,
+  type SingleStepLevel,
+  singleStepLevel,
+} from "./single_step_level.ts";
 export { type LeastSquares, leastSquares, polynomialLeastSquares } from "./least_squares.ts";
 export { type Ridge, ridge } from "./ridge.ts";
 export { type RidgeCrossValidation, ridgeCrossValidation } from "./ridge_cross_validation.ts";

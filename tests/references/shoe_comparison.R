@@ -1,4 +1,4 @@
-# Differences between shoes, their intervals and Holm's adjustment, by R's own functions.
+# Differences between shoes and intervals of them that hold together, by R's own functions.
 # R 4.2.2; run: Rscript shoe_comparison.R
 options(digits = 12)
 
@@ -14,7 +14,9 @@ se <- sqrt(mse * 2 / 4)
 pairs <- list(c("a", "b"), c("a", "c"), c("b", "c"))
 d <- sapply(pairs, function(p) m[[p[1]]] - m[[p[2]]])
 p <- 2 * pt(-abs(d / se), fit$df.residual)
-print(list(df = fit$df.residual, se = se, d = d, p = p, holm = p.adjust(p, "holm")))
+# All pairs of shoes with equal numbers of trials: Tukey's studentized range.
+together <- ptukey(abs(d / se) * sqrt(2), 3, fit$df.residual, lower.tail = FALSE)
+print(list(df = fit$df.residual, se = se, d = d, p = p, together = together, critical = qtukey(.95, 3, 9) / sqrt(2)))
 print(cbind(lower = d - qt(.975, 9) * se, upper = d + qt(.975, 9) * se))
 
 # Four shoes, three visits each, two trials a visit: visits within shoes are the error.
@@ -34,7 +36,29 @@ se2 <- sqrt(msv * 2 / 6)
 d2 <- m2[["a"]] - m2[["b"]]
 print(c(df = dfv, se = se2, d = d2, lower = d2 - qt(.975, dfv) * se2, upper = d2 + qt(.975, dfv) * se2))
 
-# Testers who wore both.
-x <- c(7.5, 6, 8, 6.5, 7)
-y <- c(6, 5.5, 7.5, 4.5, 6)
-print(unlist(t.test(x, y, paired = TRUE)[c("estimate", "stderr", "parameter", "p.value", "conf.int")]))
+# The panel: rating = shoe + tester, incomplete.
+panel <- data.frame(
+  tester = c("t1", "t1", "t2", "t2", "t3", "t3", "t3", "t4", "t4", "t2"),
+  shoe = c("a", "b", "a", "c", "b", "c", "a", "c", "d", "d"),
+  rating = c(7, 5.5, 6, 4.5, 6.5, 5, 7.5, 3, 6, 7)
+)
+fit3 <- lm(rating ~ shoe + tester, panel)
+L <- rbind(c(-1, 0, 0), c(0, -1, 0), c(1, 0, -1)) # a minus b, a minus c, b minus d
+print(list(df = fit3$df.residual, d = L %*% coef(fit3)[2:4], v = L %*% vcov(fit3)[2:4, 2:4] %*% t(L)))
+
+# Critical values of the largest |t|: all pairs of k means (Tukey), and k means against one (Dunnett 1955,
+# by integrating over the one and over the scatter).
+print(c(qtukey(.95, 3, 10), qtukey(.95, 6, 20), qtukey(.95, 4, Inf)) / sqrt(2))
+dunnett <- function(bound, k, df) {
+  given <- function(s) sapply(s, function(one) {
+    integrate(function(z) dnorm(z) * (pnorm(z + bound * one * sqrt(2)) - pnorm(z - bound * one * sqrt(2)))^k,
+      -8, 8, rel.tol = 1e-9
+    )$value
+  })
+  if (is.infinite(df)) return(given(1))
+  density <- function(s) 2 * s * df * dchisq(df * s^2, df)
+  integrate(function(s) density(s) * given(s), 0, 4, rel.tol = 1e-8)$value
+}
+print(sapply(list(c(3, 10), c(5, 20), c(4, Inf)), function(a) {
+  uniroot(function(bound) dunnett(bound, a[1], a[2]) - .95, c(1, 5), tol = 1e-9)$root
+}))
