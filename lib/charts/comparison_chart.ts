@@ -1,10 +1,9 @@
-import type {
-  ComparedOn,
-  ComparedValue,
-  Comparison,
-  ShoeComparison,
-} from "../studies/comparison/shoe_comparison.ts";
+import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
+import type { ComparedValue } from "../studies/comparison/compared_side.ts";
+import type { Comparison } from "../studies/comparison/settle_pairs.ts";
+import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { listed, measured } from "../words/comparison/answer_words.ts";
+import { comparisonWords } from "../words/comparison/comparison_sentence.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
@@ -48,7 +47,7 @@ export function comparisonChart(
   const inner = width - 2 * space.card;
   const card = {
     ...options,
-    alt: result.alt,
+    alt: comparisonWords(result).alt,
     title,
     width,
     key: comparisonKey(result, shown.some((on) => baseShoe(on, result) !== result.shoes[0])),
@@ -265,12 +264,7 @@ function panelRows(on: ComparedOn, result: ShoeComparison): PanelRow[] {
     const { lower = null, upper = null } = pair?.difference ?? {};
     const shift = (limit: number | null) =>
       limit === null ? null : -limit;
-    const center = pair?.difference.estimate ?? null;
-    const base = result.values.find((row) => isOn(row, on) && row.shoe_id === first.shoe_id);
-    // On court the difference is of the testers in common, and so may not be that of the values.
-    const value = on.attribute !== null && base !== undefined && center !== null
-      ? base.value.estimate! - center
-      : own?.value.estimate ?? null;
+    const value = own?.value.estimate ?? null;
     return {
       series,
       label,
@@ -354,7 +348,7 @@ function comparisonKey(
     {
       label: family === 1
         ? `difference from ${shoes[0].label}, ${percent} interval`
-        : `difference from ${shoes[0].label}, ${percent} for all together`,
+        : `difference from ${shoes[0].label}, ${percent} for all ${family} together`,
       mark: svgElement("g", {}, ...laneBar(-9, 9, 0, colour.mark)),
     },
   ];
@@ -385,11 +379,4 @@ function mostTelling(
 function wordsOf(on: ComparedOn, { comparisons }: ShoeComparison): string {
   const words = comparisons.filter((pair) => isOn(pair, on)).map(({ word }) => word);
   return [...new Set(words)].join(", ");
-}
-
-function isOn(
-  one: Pick<ComparedOn, "metric" | "attribute">,
-  on: Pick<ComparedOn, "metric" | "attribute">,
-): boolean {
-  return one.metric === on.metric && one.attribute === on.attribute;
 }

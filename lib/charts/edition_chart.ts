@@ -1,4 +1,5 @@
 import type { Edition, EditionHistory } from "../studies/comparison/edition_history.ts";
+import { editionWords } from "../words/comparison/edition_words.ts";
 import { measured } from "../words/comparison/answer_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import { betterWords } from "./better_words.ts";
@@ -20,7 +21,7 @@ export function editionChart(
   result: EditionHistory,
   { width = pageWidth, height: room, ...options }: ChartOptions & { readonly height?: number } = {},
 ): SvgElement {
-  const { on, editions, model, confidence } = result;
+  const { on, editions, model, confidence, family } = result;
   const inner = width - 2 * space.card;
   const height = Math.round(Math.min(560, Math.max(220, room === undefined ? 320 : room - 110)));
   const unit = unitWords(on.unit ?? "");
@@ -146,7 +147,7 @@ export function editionChart(
   });
   return drawCard({
     ...options,
-    alt: result.alt,
+    alt: editionWords(result).alt,
     title: `${model}: ${on.title} by edition`,
     width,
     key: [
@@ -156,7 +157,7 @@ export function editionChart(
       },
       {
         label: `change, ${Math.round(confidence * 100)}%${
-          editions.length > 2 ? " for all together" : " interval"
+          family > 1 ? ` for all ${family} together` : " interval"
         }`,
         mark: svgElement("g", {}, ...laneBar(-9, 9, 0, colour.mark)),
       },

@@ -1,5 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import type { FootFit, ShoeFit } from "../studies/comparison/foot_fit.ts";
+import { fitWords } from "../words/comparison/fit_words.ts";
 import { draw, drawCard, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { crossBar, laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { seriesColour, seriesSymbol } from "./series_symbol.ts";
@@ -59,7 +60,7 @@ function fitScatter(
     ...options,
     width,
     title: `A foot of ${foot.length_mm} by ${foot.width_mm} mm`,
-    alt: result.alt,
+    alt: fitWords(result).alt,
     height,
     marginLeft,
     marginRight,
@@ -184,7 +185,7 @@ function fitRows(
   });
   return drawCard({
     ...options,
-    alt: result.alt,
+    alt: fitWords(result).alt,
     title: `A foot of ${result.foot.length_mm} mm`,
     width,
     key: [{

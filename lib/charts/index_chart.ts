@@ -1,5 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
+import { indexSentence } from "../words/index/index_sentence.ts";
+import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, intervalMarks } from "./interval_marks.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
@@ -8,13 +10,13 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 /**
  * Where does every shoe stand on the index, and which of them can't be told apart?
  *
- * A row a shoe, best first: its score with interval, and on the right its rank with the ranks it might as well have. Shoes
- * on one background share a band: the noise can't tell them from its first. A hollow dot stands on fewer terms than the rule has.
+ * A row a shoe, best first: its score with interval, and on the right its rank with the ranks it might as well have. Shaded rows
+ * are shoes that could be the first. A hollow dot stands on fewer terms than the rule has.
  *
  * @param options `most`: show only so many shoes from the top
  */
 export function indexChart(
-  { shoes, rule, confidence, sentence }: IndexScores,
+  { shoes, rule, confidence }: IndexScores,
   { width = pageWidth, most = Infinity, ...options }: ChartOptions & { readonly most?: number } =
     {},
 ): SvgElement {
@@ -45,7 +47,7 @@ export function indexChart(
     [score, lower, upper].filter((value) => value !== null)
   );
   const domain = niceDomain(values);
-  const bands = bandRows(shown).map((band) => ({
+  const bands = firstRows(shown).map((band) => ({
     ...band,
     y1: top + band.from * row,
     y2: top + (band.to + 1) * row,
@@ -56,7 +58,7 @@ export function indexChart(
     ...options,
     width,
     title,
-    alt: `${title}. ${sentence}${leaders(shown)}`,
+    alt: `${title}. ${indexSentence({ rule, shoes })}${leaders(shown)}`,
     height,
     marginLeft: left,
     marginRight: right,
@@ -73,7 +75,7 @@ export function indexChart(
     notes: [
       `Bars are ${
         Math.round(confidence * 100)
-      }% intervals. On the right: rank, and the ranks it might as well be. Shoes on one background can't be told apart from the first of them.`,
+      }% intervals. On the right: rank, and the ranks it might as well be. On shaded ground: shoes that could be the first.`,
       ...cutReasons(shown, plot + right - 12),
       ...intervalReasons(shown),
       ...(shown.length < shoes.length
@@ -81,7 +83,7 @@ export function indexChart(
         : []),
     ],
     marks: [
-      Plot.rect(bands.filter((_, index) => index % 2 === 0), {
+      Plot.rect(bands, {
         x1: domain[0],
         x2: domain[1],
         y1: "y1",
@@ -156,20 +158,21 @@ export function indexChart(
   });
 }
 
-function rankWords({ rank, rank_lower, rank_upper }: ShoeScore): string {
+function rankWords({ rank, rank_lower, rank_upper, reference }: ShoeScore): string {
+  if (reference) return "reference";
   if (rank === null) return "";
-  if (rank_lower === null || rank_upper === null) return String(rank);
+  if (rank_lower === null || rank_upper === null) return `${rank} (any)`;
   return rank_lower === rank_upper ? `${rank}` : `${rank} (${rank_lower}–${rank_upper})`;
 }
 
-/** Stretches of rows that share a band, from the first row to the last of each. */
-function bandRows(shoes: readonly ShoeScore[]): { from: number; to: number }[] {
-  const stretches: { from: number; to: number; band: number }[] = [];
+/** Stretches of rows whose shoes could be the first. */
+function firstRows(shoes: readonly ShoeScore[]): { from: number; to: number }[] {
+  const stretches: { from: number; to: number }[] = [];
   shoes.forEach(({ band }, index) => {
-    if (band === null) return;
+    if (band !== 1) return;
     const last = stretches.at(-1);
-    if (last !== undefined && last.band === band && last.to === index - 1) last.to = index;
-    else stretches.push({ from: index, to: index, band });
+    if (last !== undefined && last.to === index - 1) last.to = index;
+    else stretches.push({ from: index, to: index });
   });
   return stretches;
 }
@@ -193,7 +196,9 @@ function intervalReasons(shoes: readonly ShoeScore[]): string[] {
   const bare = shoes.filter(({ score, lower, upper }) =>
     score !== null && (lower === null || upper === null)
   );
-  return [...Map.groupBy(bare, ({ interval_reason }) => interval_reason ?? "no reason given")].map(
+  const said = ({ interval_reason: reason }: ShoeScore) =>
+    reason === null ? "no reason given" : sayReason(reason);
+  return [...Map.groupBy(bare, said)].map(
     ([reason, some]) =>
       `${
         some.length === shoes.length ? "All shoes" : some.map(({ name }) => name).join(", ")
@@ -208,15 +213,10 @@ function niceDomain(values: readonly number[]): [number, number] {
   return [low - room, high + room];
 }
 
+/** The shoes that could be the first, by name where they are few. */
 function leaders(shoes: readonly ShoeScore[]): string {
   const best = shoes.filter(({ band }) => band === 1);
-  const without = shoes.filter(({ score }) => score === null).length;
-  const first = best.length === 0
+  return best.length < 2 || best.length > 6
     ? ""
-    : best.length === 1
-    ? ` ${best[0].name} stands alone in the first band.`
-    : best.length <= 6
-    ? ` The first band: ${best.map(({ name }) => name).join(", ")}.`
-    : ` The first band holds ${best.length} shoes, from ${best[0].name} down.`;
-  return first + (without === 0 ? "" : ` ${without} without a score.`);
+    : ` Those that could be first: ${best.map(({ name }) => name).join(", ")}.`;
 }

@@ -53,124 +53,32 @@ export function drawIntervalRows(
     },
 ): SvgElement {
   const inner = width - 2 * space.card;
-  const [left, right] = [10, 10];
-  const axisWidth = inner - left - right;
-  const px = (value: number) => left + (value - domain[0]) / (domain[1] - domain[0]) * axisWidth;
-
-  const bandWidth = ({ from, to }: IntervalBand) => px(to) - px(from) - 2;
-  const labelsFit = bands.every((band) =>
-    (band.label ?? "").split(" ").every((word) => textWidth(word, type.small) <= bandWidth(band))
-  );
-  const bandLines = bands.map((band) =>
-    band.label === undefined || !labelsFit ? [] : wrapText(band.label, bandWidth(band), type.small)
-  );
-  const bandHeader = Math.max(0, ...bandLines.map((lines) => lines.length)) * type.small * 1.2;
-  const asideBeside = rows.every(({ title, aside }) =>
-    textWidth(title, type.label, "bold") + (aside ? textWidth(aside, type.small) + 14 : 0) <= inner
-  );
-  const top = bandHeader + 8;
-
-  let y = top;
-  const laidOut = rows.map((row) => {
-    const start = y;
-    const titleLines = limitLines(row.title, 2, inner, type.label, "bold");
-    const asideLines = asideBeside || !row.aside ? [] : wrapText(row.aside, inner, type.small);
-    const headed = titleLines.length * type.label * 1.25 +
-      asideLines.length * type.small * 1.3 + (asideLines.length > 0 ? 10 : 8);
-    const present = row.intervals.filter(({ estimate }) => estimate !== null);
-    const reasons = missingWords(row.intervals);
-    const reasonLines = reasons.flatMap((reason) => wrapText(reason, axisWidth, type.small));
-    const lane = 15;
-    const lanes = present.map((interval, index) => ({
-      ...interval,
-      y: start + headed + 8 + index * lane,
-    }));
-    const afterLanes = start + headed + 2 + present.length * lane;
-    const reasonTop = present.length === 0 ? start + headed : afterLanes + 8;
-    y = (reasonLines.length === 0 ? afterLanes : reasonTop) +
-      reasonLines.length * type.small * 1.25 + 10;
-    return {
-      titleLines,
-      asideLines,
-      aside: asideBeside ? row.aside : undefined,
-      start,
-      body: start + headed,
-      bodyEnd: present.length === 0 ? start + headed : afterLanes + 5,
-      end: y,
-      lanes,
-      reasonLines: reasonLines.map((text, index) => ({
-        text,
-        y: reasonTop + (index + 0.6) * type.small * 1.25,
-      })),
-    };
-  });
-  const bottom = y + 2;
+  const axisWidth = inner - 2 * margin;
+  const heading = bandHeading(bands, { domain, axisWidth });
+  const top = heading.height + 8;
+  const laidOut = layOutRows(rows, { top, inner, axisWidth });
+  const bottom = (laidOut.at(-1)?.end ?? top) + 2;
   const height = bottom + 46;
-  const texts = laidOut.flatMap((row) => {
-    const titles = row.titleLines.map((text, index) => ({
-      text,
-      y: row.start + (index + 0.75) * type.label * 1.25,
-    }));
-    return titles;
-  });
-  const asides = laidOut.flatMap((row) =>
-    row.aside === undefined ? [] : [{ text: row.aside, y: row.start + 0.75 * type.label * 1.25 }]
-  );
-  const asidesBelow = laidOut.flatMap((row) =>
-    row.asideLines.map((text, index) => ({
-      text,
-      y: row.start + row.titleLines.length * type.label * 1.25 +
-        (index + 0.75) * type.small * 1.3,
-    }))
-  );
-  const plain = { frameAnchor: "left" as const, textAnchor: "start" as const, dx: -left };
-  const bandWords = labelsFit
-    ? []
-    : [`Bands from the left: ${bands.map(({ label }) => label ?? "none").join(", ")}.`];
   return draw({
     ...options,
-    notes: [...bandWords, ...options.notes ?? []],
+    notes: [...heading.notes, ...options.notes ?? []],
     width,
     height,
-    marginLeft: left,
-    marginRight: right,
+    marginLeft: margin,
+    marginRight: margin,
     marginTop: top,
     marginBottom: height - bottom,
     x: { domain, type: "linear" },
     y: { type: "identity", axis: null },
     marks: [
-      // Bands and their edges stay below each row's heading, so that no line runs through words.
-      ...bands.map((band, index) =>
-        Plot.rect(laidOut, {
-          x1: band.from,
-          x2: band.to,
-          y1: "body",
-          y2: "bodyEnd",
-          fill: index % 2 === 0 ? colour.card : colour.band,
-        })
-      ),
-      ...[...new Set(bands.flatMap(({ from, to }) => [from, to]))]
-        .filter((value) => value > domain[0] && value < domain[1])
-        .map((value) =>
-          Plot.link(laidOut, {
-            x1: value,
-            x2: value,
-            y1: "body",
-            y2: "bodyEnd",
-            stroke: colour.line,
-            strokeDasharray: "2,3",
-          })
-        ),
-      Plot.text(
-        bands.flatMap((band, index) =>
-          bandLines[index].map((text, line) => ({
-            text,
-            x: (band.from + band.to) / 2,
-            y: bandHeader - (bandLines[index].length - line - 0.5) * type.small * 1.2,
-          }))
-        ),
-        { x: "x", y: "y", text: "text", fontSize: type.small, fill: colour.quiet },
-      ),
+      ...bandMarks(bands, laidOut, { domain }),
+      Plot.text(heading.texts, {
+        x: "x",
+        y: "y",
+        text: "text",
+        fontSize: type.small,
+        fill: colour.quiet,
+      }),
       Plot.link(laidOut, {
         x1: domain[0],
         x2: domain[1],
@@ -178,32 +86,7 @@ export function drawIntervalRows(
         y2: "end",
         stroke: colour.grid,
       }),
-      Plot.text(texts, {
-        ...plain,
-        y: "y",
-        text: "text",
-        fontSize: type.label,
-        fontWeight: 700,
-        fill: colour.ink,
-      }),
-      Plot.text(asides, {
-        frameAnchor: "right",
-        textAnchor: "end",
-        dx: right,
-        y: "y",
-        text: "text",
-        fontSize: type.small,
-        fill: colour.ink,
-      }),
-      Plot.text(asidesBelow, { ...plain, y: "y", text: "text", fontSize: type.small }),
-      Plot.text(laidOut.flatMap(({ reasonLines }) => reasonLines), {
-        ...plain,
-        dx: 0,
-        y: "y",
-        text: "text",
-        fontSize: type.small,
-        fill: colour.quiet,
-      }),
+      ...wordMarks(laidOut),
       ...intervalMarks(laidOut.flatMap(({ lanes }) => lanes), { domain }),
       Plot.axisX({
         anchor: "bottom",
@@ -219,6 +102,181 @@ export function drawIntervalRows(
       }),
     ],
   });
+}
+
+/** Pixels left and right of the axis. */
+const margin = 10;
+const lane = 15;
+
+type PlacedText = { readonly text: string; readonly y: number };
+
+type LaidOutRow = {
+  readonly titles: readonly PlacedText[];
+  /** On the right of the title, or below it. */
+  readonly aside: readonly PlacedText[];
+  readonly asideBelow: readonly PlacedText[];
+  readonly body: number;
+  readonly bodyEnd: number;
+  readonly end: number;
+  readonly lanes: readonly (IntervalRowGroup["intervals"][number] & { readonly y: number })[];
+  readonly reasons: readonly PlacedText[];
+};
+
+/** The names of the bands above the first row; in a note where they find no room there. */
+function bandHeading(
+  bands: readonly IntervalBand[],
+  { domain, axisWidth }: {
+    readonly domain: readonly [number, number];
+    readonly axisWidth: number;
+  },
+) {
+  const px = (value: number) => (value - domain[0]) / (domain[1] - domain[0]) * axisWidth;
+  const roomOf = ({ from, to }: IntervalBand) => px(to) - px(from) - 2;
+  const fit = bands.every((band) =>
+    (band.label ?? "").split(" ").every((word) => textWidth(word, type.small) <= roomOf(band))
+  );
+  const lines = bands.map((band) =>
+    band.label === undefined || !fit ? [] : wrapText(band.label, roomOf(band), type.small)
+  );
+  const height = Math.max(0, ...lines.map(({ length }) => length)) * type.small * 1.2;
+  const texts = bands.flatMap(({ from, to }, index) =>
+    lines[index].map((text, line) => ({
+      text,
+      x: (from + to) / 2,
+      y: height - (lines[index].length - line - 0.5) * type.small * 1.2,
+    }))
+  );
+  const notes = fit
+    ? []
+    : [`Bands from the left: ${bands.map(({ label }) => label ?? "none").join(", ")}.`];
+  return { height, texts, notes };
+}
+
+function layOutRows(
+  rows: readonly IntervalRowGroup[],
+  { top, inner, axisWidth }: {
+    readonly top: number;
+    readonly inner: number;
+    readonly axisWidth: number;
+  },
+): LaidOutRow[] {
+  const beside = rows.every(({ title, aside }) =>
+    textWidth(title, type.label, "bold") + (aside ? textWidth(aside, type.small) + 14 : 0) <= inner
+  );
+  let start = top;
+  return rows.map((row) => {
+    const laidOut = layOutRow(row, { start, beside, inner, axisWidth });
+    start = laidOut.end;
+    return laidOut;
+  });
+}
+
+function layOutRow(
+  row: IntervalRowGroup,
+  { start, beside, inner, axisWidth }: {
+    readonly start: number;
+    readonly beside: boolean;
+    readonly inner: number;
+    readonly axisWidth: number;
+  },
+): LaidOutRow {
+  const titleLines = limitLines(row.title, 2, inner, type.label, "bold");
+  const asideLines = beside || !row.aside ? [] : wrapText(row.aside, inner, type.small);
+  const titled = titleLines.length * type.label * 1.25;
+  const body = start + titled + asideLines.length * type.small * 1.3 +
+    (asideLines.length > 0 ? 10 : 8);
+  const present = row.intervals.filter(({ estimate }) => estimate !== null);
+  const reasonLines = missingWords(row.intervals)
+    .flatMap((reason) => wrapText(reason, axisWidth, type.small));
+  const afterLanes = body + 2 + present.length * lane;
+  const reasonTop = present.length === 0 ? body : afterLanes + 8;
+  return {
+    titles: titleLines.map((text, index) => ({
+      text,
+      y: start + (index + 0.75) * type.label * 1.25,
+    })),
+    aside: beside && row.aside !== undefined
+      ? [{ text: row.aside, y: start + 0.75 * type.label * 1.25 }]
+      : [],
+    asideBelow: asideLines.map((text, index) => ({
+      text,
+      y: start + titled + (index + 0.75) * type.small * 1.3,
+    })),
+    body,
+    bodyEnd: present.length === 0 ? body : afterLanes + 5,
+    end: (reasonLines.length === 0 ? afterLanes : reasonTop) +
+      reasonLines.length * type.small * 1.25 + 10,
+    lanes: present.map((interval, index) => ({ ...interval, y: body + 8 + index * lane })),
+    reasons: reasonLines.map((text, index) => ({
+      text,
+      y: reasonTop + (index + 0.6) * type.small * 1.25,
+    })),
+  };
+}
+
+/** Bands and their edges stay below each row's heading, so that no line runs through words. */
+function bandMarks(
+  bands: readonly IntervalBand[],
+  rows: readonly LaidOutRow[],
+  { domain }: { readonly domain: readonly [number, number] },
+): Plot.Markish[] {
+  const edges = [...new Set(bands.flatMap(({ from, to }) => [from, to]))]
+    .filter((value) => value > domain[0] && value < domain[1]);
+  return [
+    ...bands.map((band, index) =>
+      Plot.rect(rows, {
+        x1: band.from,
+        x2: band.to,
+        y1: "body",
+        y2: "bodyEnd",
+        fill: index % 2 === 0 ? colour.card : colour.band,
+      })
+    ),
+    ...edges.map((value) =>
+      Plot.link(rows, {
+        x1: value,
+        x2: value,
+        y1: "body",
+        y2: "bodyEnd",
+        stroke: colour.line,
+        strokeDasharray: "2,3",
+      })
+    ),
+  ];
+}
+
+function wordMarks(rows: readonly LaidOutRow[]): Plot.Markish[] {
+  const plain = {
+    frameAnchor: "left" as const,
+    textAnchor: "start" as const,
+    dx: -margin,
+    y: "y",
+    text: "text",
+  };
+  return [
+    Plot.text(rows.flatMap(({ titles }) => titles), {
+      ...plain,
+      fontSize: type.label,
+      fontWeight: 700,
+      fill: colour.ink,
+    }),
+    Plot.text(rows.flatMap(({ aside }) => aside), {
+      frameAnchor: "right",
+      textAnchor: "end",
+      dx: margin,
+      y: "y",
+      text: "text",
+      fontSize: type.small,
+      fill: colour.ink,
+    }),
+    Plot.text(rows.flatMap(({ asideBelow }) => asideBelow), { ...plain, fontSize: type.small }),
+    Plot.text(rows.flatMap(({ reasons }) => reasons), {
+      ...plain,
+      dx: 0,
+      fontSize: type.small,
+      fill: colour.quiet,
+    }),
+  ];
 }
 
 function missingWords(intervals: IntervalRowGroup["intervals"]): string[] {

@@ -1,6 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import type { MetricPair, PairedShoe } from "../studies/comparison/metric_pair.ts";
-import type { ComparedOn } from "../studies/comparison/shoe_comparison.ts";
+import type { ComparedOn } from "../studies/comparison/compared_on.ts";
+import { metricPairWords } from "../words/comparison/metric_pair_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import { draw, overlay, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
@@ -82,7 +83,7 @@ export function metricPairChart(
     ...options,
     width,
     title: `${x.title} against ${y.title}`,
-    alt: result.alt,
+    alt: metricPairWords(result).alt,
     height,
     marginLeft,
     marginRight,

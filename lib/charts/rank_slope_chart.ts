@@ -8,8 +8,8 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  * Which shoes change places from one table to another, and is it more than noise?
  *
  * Old ranks on the left, new ones on the right, a line a shoe: up in one colour and full, down in the other and
- * dashed; shoes that move three places or less stay grey. Strips beside the ranks are bands: shoes on one strip can't be told
- * apart from its first.
+ * dashed; shoes that move three places or less stay grey. Beside the ranks a strip marks the
+ * shoes that could be the first.
  *
  * @param options `left` and `right`: what the two tables are called
  */
@@ -52,11 +52,11 @@ export function rankSlopeChart(
   const strokeOf = (shoe: RankMove) =>
     !far(shoe) ? colour.context : shoe.places > 0 ? colour.mark : colour.accent;
   const strips = [
-    ...bandStrips(shoes, oldPlaces, ({ old_band }) => old_band).map((strip) => ({
+    ...firstStrips(shoes, oldPlaces, ({ old_band }) => old_band).map((strip) => ({
       ...strip,
       x: 0,
     })),
-    ...bandStrips(shoes, newPlaces, ({ new_band }) => new_band).map((strip) => ({
+    ...firstStrips(shoes, newPlaces, ({ new_band }) => new_band).map((strip) => ({
       ...strip,
       x: 1,
     })),
@@ -84,7 +84,7 @@ export function rankSlopeChart(
       lineKey("three or less", colour.context, null),
     ],
     notes: [
-      "Strips beside the ranks: shoes on one strip can't be told apart from the first of it.",
+      "The strip beside the ranks: shoes that could be the first.",
     ],
     marks: [
       Plot.rect(strips, {
@@ -94,8 +94,8 @@ export function rankSlopeChart(
         insetRight: -5,
         y1: ({ from }) => top + from * row + 1,
         y2: ({ to }) => top + (to + 1) * row - 1,
-        fill: ({ odd }) => odd ? colour.bandStrong : colour.line,
-        fillOpacity: ({ odd }) => odd ? 1 : 0.45,
+        fill: colour.line,
+        fillOpacity: 0.45,
       }),
       Plot.link(lines.filter((line) => !far(line)), {
         x1: 0,
@@ -170,24 +170,19 @@ function places(shoes: readonly RankMove[], rank: (shoe: RankMove) => number): n
   return place;
 }
 
-function bandStrips(
+/** Stretches of places whose shoes could be the first. */
+function firstStrips(
   shoes: readonly RankMove[],
   place: readonly number[],
   band: (shoe: RankMove) => number | null,
-): { from: number; to: number; odd: boolean }[] {
-  const strips: { from: number; to: number; band: number; odd: boolean }[] = [];
+): { from: number; to: number }[] {
+  const strips: { from: number; to: number }[] = [];
   const order = [...shoes.keys()].toSorted((a, b) => place[a] - place[b]);
   for (const shoe of order) {
-    const own = band(shoes[shoe]);
-    if (own === null) continue;
+    if (band(shoes[shoe]) !== 1) continue;
     const last = strips.at(-1);
-    if (last !== undefined && last.band === own) last.to = place[shoe];
-    else {strips.push({
-        from: place[shoe],
-        to: place[shoe],
-        band: own,
-        odd: strips.length % 2 === 1,
-      });}
+    if (last !== undefined && last.to === place[shoe] - 1) last.to = place[shoe];
+    else strips.push({ from: place[shoe], to: place[shoe] });
   }
   return strips;
 }

@@ -1,5 +1,10 @@
 import type { Shortlist, ShortlistShoe } from "../studies/comparison/shortlist.ts";
-import { sayReason } from "../words/reasons.ts";
+import {
+  conditionWords,
+  foundWords,
+  openWords,
+  shortlistWords,
+} from "../words/comparison/shortlist_words.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneText } from "./lane_marks.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
@@ -19,13 +24,13 @@ export function shortlistChart(
     & ChartOptions
     & { readonly most?: number; readonly height?: number } = {},
 ): SvgElement {
-  const { shoes, confidence, conditions } = result;
+  const { shoes, confidence, asked } = result;
   const inner = width - 2 * space.card;
   const relevant = shoes.filter(({ word }) => word !== "off the list");
   const candidates = relevant.length > 0 ? relevant : shoes.slice(0, 3);
   const shown = candidates.slice(0, Math.max(1, most ?? candidates.length));
   const found = shown.map((shoe) =>
-    shoe.conditions.map((condition) => condition.found).join(" · ")
+    shoe.conditions.map((met, index) => foundWords(met, asked[index])).join(" · ")
   );
   const foundRoom = Math.max(...found.map((text) => textWidth(text, type.small)));
   const nameRoom = Math.max(...shown.map(({ name }) => textWidth(name, type.small, "bold")));
@@ -36,7 +41,7 @@ export function shortlistChart(
   const px = (chance: number) => left + chance * (right - left);
   const content: SvgElement[] = [];
   let y = 4;
-  const heading = `Chance of ${conditions.join(", ")}`;
+  const heading = `Chance of ${asked.map(conditionWords).join(", ")}`;
   for (const line of limitLines(heading, 3, inner, type.label, "bold")) {
     content.push(laneText(line, { x: 0, y: y + 8, size: type.label, weight: "bold" }));
     y += 18;
@@ -80,7 +85,7 @@ export function shortlistChart(
   const off = shoes.length - relevant.length;
   return drawCard({
     ...options,
-    alt: result.alt,
+    alt: shortlistWords(result).alt,
     title: "Shortlist",
     width,
     notes: [
@@ -95,26 +100,20 @@ export function shortlistChart(
 }
 
 function chanceMarks(
-  { probability, probability_reason, word }: ShortlistShoe,
+  shoe: ShortlistShoe,
   { lane, px, end }: {
     readonly lane: number;
     readonly px: (chance: number) => number;
     readonly end: number;
   },
 ): SvgElement[] {
+  const { probability, word } = shoe;
   if (probability === null) {
     return [
-      laneText(
-        shortenText(
-          `can't tell: ${sayReason(probability_reason!)}`,
-          px(0.94) - px(0) - 8,
-          type.small,
-        ),
-        {
-          x: px(0) + 5,
-          y: lane + 6.5,
-        },
-      ),
+      laneText(shortenText(`can't tell: ${openWords(shoe)}`, px(0.94) - px(0) - 8, type.small), {
+        x: px(0) + 5,
+        y: lane + 6.5,
+      }),
     ];
   }
   const sure = word === "on the list";

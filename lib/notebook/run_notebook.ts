@@ -176,10 +176,9 @@ function workingDirOf(file: string | null, kitDir: string): string {
 }
 
 /**
- * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie,
- * so that it runs again where it is; of a folder further away the name alone.
+ * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie.
  *
- * So the file says nothing of the machine it was made on.
+ * So the file says nothing of the machine it was made on, and runs again where it is.
  */
 function relativePaths(
   parameters: Readonly<Record<string, ParameterValue>>,
@@ -188,14 +187,9 @@ function relativePaths(
   return Object.fromEntries(
     Object.entries(parameters).map(([name, value]) => [
       name,
-      typeof value === "string" && isAbsolute(value) ? nearPath(outDir, value) : value,
+      typeof value === "string" && isAbsolute(value) ? relative(outDir, value) || "." : value,
     ]),
   );
-}
-
-function nearPath(outDir: string, path: string): string {
-  const near = relative(outDir, path) || ".";
-  return /^\.\.[\\/]\.\./.test(near) ? basename(path) : near;
 }
 
 function isWorthRunning(cell: Cell): cell is CodeCell {

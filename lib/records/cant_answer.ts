@@ -14,14 +14,23 @@ export class CantAnswer extends RangeError {
     readonly [detail: string]: string | number | boolean | readonly string[];
   };
 
+  /** What stood in the way, where it is several things; `lib/words` says them behind the message. */
+  readonly causes: readonly (CantAnswer["reason"] | string)[];
+
   /**
    * Says what is lacking.
    *
    * @param reason a code, such as `{ code: "not-on-bench", what: "shoe", id: "a" }`
    * @param message a sentence without a full stop: what was asked, what there is
+   * @param causes what stood in the way, as codes or in words
    */
-  constructor(reason: CantAnswer["reason"], message: string) {
+  constructor(
+    reason: CantAnswer["reason"],
+    message: string,
+    causes: readonly (CantAnswer["reason"] | string)[] = [],
+  ) {
     super(message);
     this.reason = reason;
+    this.causes = causes;
   }
 }

@@ -116,3 +116,12 @@ export function rulesInForce(bench: Pick<Bench, "rules">, date: string): readonl
   return [...new Set(bench.rules.map(({ id }) => id))].sort()
     .flatMap((id) => ruleInForce(bench, date, id) ?? []);
 }
+
+/**
+ * Is this shoe an instrument of the bench, which takes no place among the shoes it measures?
+ *
+ * A reference shoe is, unless the bench ranks its reference shoes (`rank_references`).
+ */
+export function isInstrument({ settings }: Pick<Bench, "settings">, shoe_id: string): boolean {
+  return settings.rank_references !== true && settings.reference_shoes.includes(shoe_id);
+}

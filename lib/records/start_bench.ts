@@ -88,8 +88,9 @@ Who measures and the settings of the whole lab: name, about, invented (true only
 (mondopoint, eu, us-men, us-women or uk), rating (min, max and step of the scale that testers use), attributes (what
 testers rate: id, title and better, which is "higher"), reference_shoes (ids of shoes that are read in every session, to
 see the rig drift), confidence (0.95 is usual), trials_per_visit (how many readings you take of a shoe), fresh_hours (a
-pair played longer no longer counts as new; 2 unless you say otherwise) and corrected_metrics (ids of metrics whose values
-are brought to the level of the reference shoes).
+pair played longer no longer counts as new; 2 unless you say otherwise), corrected_metrics (ids of metrics whose values
+are brought to the level of the reference shoes) and rank_references (true where a reference shoe takes a place in tables
+and answers as a product does; it does not unless you say so).
 
 ## metrics.json
 

@@ -27,6 +27,8 @@ export type BenchSettings = {
   readonly attributes: readonly Attribute[];
   /** Shoes benched again in every session, to see the rig drift. */
   readonly reference_shoes: readonly string[];
+  /** Whether reference shoes take places, as products do; they do not unless it is true. */
+  readonly rank_references?: boolean;
   readonly confidence: number;
   readonly trials_per_visit: number;
   /** Hours of play after which a pair no longer counts as new. */

@@ -39,11 +39,11 @@ export * from "./repeatability/order_profile.ts";
 export * from "./repeatability/trials_curve.ts";
 export * from "./repeatability/paired_sources.ts";
 export * from "./review/review_schema.ts";
+export type { ComparedOn } from "./comparison/compared_on.ts";
+export type { ComparedValue } from "./comparison/compared_side.ts";
+export type { ComparisonRemark } from "./comparison/comparison_remarks.ts";
+export type { Comparison, ComparisonWord } from "./comparison/settle_pairs.ts";
 export {
-  type ComparedOn,
-  type ComparedValue,
-  type Comparison,
-  type ComparisonWord,
   type ShoeComparison,
   shoeComparison,
   type ShoeComparisonOptions,
@@ -60,15 +60,16 @@ export {
   type ConditionMet,
   type Shortlist,
   shortlist,
-  type ShortlistCondition,
   type ShortlistShoe,
 } from "./comparison/shortlist.ts";
+export type { AskedCondition, ShortlistCondition } from "./comparison/shortlist_conditions.ts";
 export { type FootFit, footFit, type ShoeFit } from "./comparison/foot_fit.ts";
 export {
   type RetestPlan,
   retestPlan,
   type RetestPlanOptions,
   type RetestVisit,
+  type SettledQuestion,
 } from "./retest/retest_plan.ts";
 export * from "./proposal/bonus_worth.ts";
 export * from "./index/proposal_gain.ts";

@@ -9,9 +9,11 @@ import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeWhole } from "../records/write_whole.ts";
+import { resultJson } from "../words/result_json.ts";
+import type { Told } from "../words/comparison/told.ts";
+import { toldAnswer } from "../words/comparison/tell_answer.ts";
 import { dataHash } from "../studies/review/data_hash.ts";
 import { provenance } from "../studies/review/provenance.ts";
-import { resultJson } from "../words/result_json.ts";
 import { answerName, readQuestion, readSize } from "./answer_call.ts";
 import { answerQuestion, type DrawnAnswer } from "./answer_question.ts";
 import { answerReport, footLine } from "./answer_report.ts";
@@ -30,7 +32,7 @@ if (import.meta.main) {
     const bench = await loadForTask(order);
     const question = namedQuestion(bench, asked);
     const drawn = answerQuestion(bench, question, seed);
-    const { answer } = drawn;
+    const answer = toldAnswer(drawn.answer);
     const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
     const rule = ruleInForce(bench, today);
     const head = provenance(bench, { kind: "answer", seed, warnings: answer.warnings });
@@ -40,7 +42,7 @@ if (import.meta.main) {
       kit: kitWords(head.made_with),
       ratings: answer.question === "comparison" ? answer.ratings : 0,
     });
-    const picture = pictureOf(drawn, { foot, invented: head.invented, size });
+    const picture = pictureOf(drawn, { answer, foot, invented: head.invented, size });
     const [png, svg] = [await chartPng(picture, size), await portableSvg(picture)];
     const report = answerReport(answer, { head, foot });
 
@@ -61,8 +63,9 @@ if (import.meta.main) {
 }
 
 function pictureOf(
-  { answer, chart, things }: DrawnAnswer,
-  { foot, invented, size }: {
+  { chart, things }: DrawnAnswer,
+  { answer, foot, invented, size }: {
+    readonly answer: Told;
     readonly foot: string;
     readonly invented: boolean;
     readonly size: { readonly width: number; readonly height: number };

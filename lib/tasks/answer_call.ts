@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import type { ShortlistCondition } from "../studies/comparison/shortlist.ts";
+import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
 import { namesIn } from "../words/names_in.ts";
 import { CallError } from "./task_calls.ts";
 

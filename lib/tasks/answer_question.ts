@@ -7,28 +7,18 @@ import { standingChart } from "../charts/standing_chart.ts";
 import type { AnswerChart } from "../charts/answer_picture.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
-import {
-  type CatalogueStanding,
-  catalogueStanding,
-} from "../studies/comparison/catalogue_standing.ts";
-import { type EditionHistory, editionHistory } from "../studies/comparison/edition_history.ts";
-import { type FootFit, footFit } from "../studies/comparison/foot_fit.ts";
-import { type MetricPair, metricPair } from "../studies/comparison/metric_pair.ts";
+import { catalogueStanding } from "../studies/comparison/catalogue_standing.ts";
+import { isOn } from "../studies/comparison/compared_on.ts";
+import { editionHistory } from "../studies/comparison/edition_history.ts";
+import { footFit } from "../studies/comparison/foot_fit.ts";
+import { metricPair } from "../studies/comparison/metric_pair.ts";
 import { type ShoeComparison, shoeComparison } from "../studies/comparison/shoe_comparison.ts";
-import { type Shortlist, shortlist } from "../studies/comparison/shortlist.ts";
+import { shortlist } from "../studies/comparison/shortlist.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
-import { sayReason } from "../words/reasons.ts";
+import { sayCantAnswer } from "../words/cant_answer_words.ts";
+import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Question } from "./answer_call.ts";
 import { CallError } from "./task_calls.ts";
-
-/** What any question comes to. */
-export type Answer =
-  | ShoeComparison
-  | CatalogueStanding
-  | MetricPair
-  | EditionHistory
-  | Shortlist
-  | FootFit;
 
 /** An answer, and how it is drawn. */
 export type DrawnAnswer = {
@@ -49,7 +39,7 @@ export function answerQuestion(bench: Bench, question: Question, seed: number): 
   } catch (error) {
     // Any other error is a fault, and looks like one.
     if (error instanceof CantAnswer) {
-      throw new CallError(`${error.message}.`.replace(/([.?])\.$/, "$1"));
+      throw new CallError(`${sayCantAnswer(error)}.`.replace(/([.?])\.$/, "$1"));
     }
     throw error;
   }
@@ -136,14 +126,12 @@ function refuseUnanswered(
 ): void {
   for (const on of compared_on) {
     const named = on.metric === null ? attributes.includes(on.attribute!) : metrics !== null;
-    const own = comparisons.filter((pair) =>
-      pair.metric === on.metric && pair.attribute === on.attribute
-    );
+    const own = comparisons.filter((pair) => isOn(pair, on));
     if (!named || own.some((pair) => pair.difference.estimate !== null)) continue;
-    const reasons = [...new Set(own.map((pair) => sayReason(pair.difference.estimate_reason!)))];
     throw new CantAnswer(
       { code: "not-comparable", shoes: [] },
-      `${on.title} can't be compared: ${reasons.join("; ")}`,
+      `${on.title} can't be compared`,
+      own.flatMap((pair) => pair.difference.estimate_reason ?? []),
     );
   }
 }

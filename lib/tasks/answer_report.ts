@@ -2,17 +2,17 @@ import { kitWords } from "../words/kit_words.ts";
 import type { Provenance } from "../studies/review/provenance.ts";
 import { counted, listed, measured } from "../words/comparison/answer_words.ts";
 import { inUnit } from "../words/unit_words.ts";
-import type {
-  ComparedOn,
-  Comparison,
-  ShoeComparison,
-} from "../studies/comparison/shoe_comparison.ts";
+import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
+import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
+import { standingWords } from "../words/comparison/catalogue_words.ts";
+import { conditionWords, foundWords, openWords } from "../words/comparison/shortlist_words.ts";
+import type { Answer } from "../words/comparison/tell_answer.ts";
+import type { Told } from "../words/comparison/told.ts";
 import { sayReason } from "../words/reasons.ts";
-import type { Answer } from "./answer_question.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
-  answer: Answer,
+  answer: Answer & Told,
   { head, foot }: { readonly head: Provenance; readonly foot: string },
 ): string {
   const parts = [
@@ -47,13 +47,13 @@ function figures(answer: Answer): string[] {
       return comparisonFigures(answer);
     case "catalogue":
       return [table(
-        ["Place", "Shoe", "Value", "Interval", "Better than, %", "Trials"],
+        ["Place", "Shoe", "Value", "Interval", "Standing", "Trials"],
         answer.shoes.map((shoe, index) => [
-          String(index + 1),
+          shoe.reference || answer.told_in !== "places" ? "" : String(index + 1),
           shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
           measured(shoe.value, answer.on),
           interval(shoe.lower, shoe.upper, answer.on),
-          shoe.better_than === null ? "" : shoe.better_than.toFixed(0),
+          standingWords(shoe, answer),
           String(shoe.trials),
         ]),
       )];
@@ -87,19 +87,18 @@ function figures(answer: Answer): string[] {
       )];
     case "shortlist":
       return [
-        `Conditions: ${answer.conditions.map(text).join("; ")}. Chances are the ${
+        `Conditions: ${answer.asked.map(conditionWords).map(text).join("; ")}. Chances are the ${
           text(answer.method)
         }.`,
         table(
-          ["Shoe", "Chance", "Word", ...answer.conditions],
+          ["Shoe", "Chance", "Word", ...answer.asked.map(conditionWords)],
           answer.shoes.filter(({ word }) => word !== "off the list").map((shoe) => [
             text(shoe.name),
-            shoe.probability === null
-              ? text(shoe.probability_reason ?? "")
-              : chance(shoe.probability),
+            shoe.probability === null ? text(openWords(shoe)) : chance(shoe.probability),
             shoe.word,
-            ...shoe.conditions.map(({ found, probability }) =>
-              text(found) + (probability === null ? "" : ` (${chance(probability)})`)
+            ...shoe.conditions.map((met, index) =>
+              text(foundWords(met, answer.asked[index])) +
+              (met.probability === null ? "" : ` (${chance(met.probability)})`)
             ),
           ]),
         ),
@@ -119,7 +118,7 @@ function figures(answer: Answer): string[] {
           `${shoe.size_system} ${shoe.size ?? "not recorded"}`,
           around(shoe.toe_room_mm, shoe.toe_room_lower, shoe.toe_room_upper),
           shoe.width_room_mm === null
-            ? text(shoe.width_room_reason ?? "")
+            ? text(shoe.width_room_reason === null ? "" : sayReason(shoe.width_room_reason))
             : around(shoe.width_room_mm, shoe.width_room_lower, shoe.width_room_upper),
           shoe.suggested_size === null
             ? `${shoe.size_step >= 0 ? "+" : "−"}${Math.abs(shoe.size_step)}`
@@ -137,7 +136,7 @@ function comparisonFigures(answer: ShoeComparison): string[] {
       text(on.title),
       `${text(name(pair.a))} minus ${text(name(pair.b))}`,
       pair.difference.estimate === null
-        ? text(sayReason(pair.difference.estimate_reason ?? ""))
+        ? text(sayReason(pair.difference.estimate_reason!))
         : measured(pair.difference.estimate, on),
       interval(pair.difference.lower, pair.difference.upper, on),
       pair.mdc === null ? "" : measured(pair.mdc, on),
@@ -179,10 +178,6 @@ function felt(on: ComparedOn): string {
   return on.smallest_difference === null
     ? "not set"
     : inUnit(on.smallest_difference, { unit: on.unit!, decimals: on.decimals });
-}
-
-function isOn(one: Pick<Comparison, "metric" | "attribute">, on: ComparedOn): boolean {
-  return one.metric === on.metric && one.attribute === on.attribute;
 }
 
 function interval(lower: number | null, upper: number | null, on: ComparedOn): string {

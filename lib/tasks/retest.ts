@@ -3,7 +3,8 @@ import { findMetric } from "../records/find_name.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
 import { provenance } from "../studies/review/provenance.ts";
-import { type RetestPlan, retestPlan } from "../studies/retest/retest_plan.ts";
+import { type ToldPlan, toldPlan } from "../words/retest/retest_words.ts";
+import { retestPlan } from "../studies/retest/retest_plan.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { counted, midSentence } from "../words/comparison/answer_words.ts";
 import { resultJson } from "../words/result_json.ts";
@@ -45,7 +46,7 @@ if (import.meta.main) {
         minutes,
       ]),
     );
-    const plan = retestPlan(bench, {
+    const plan = toldPlan(retestPlan(bench, {
       slots: time.slots,
       minutes: time.minutes,
       minutesPerVisit: Object.fromEntries(
@@ -53,7 +54,7 @@ if (import.meta.main) {
       ),
       // Only components are used here, so few draws do; they don't depend on the draws.
       reliability: trialReliability(bench, { seed, resamples: 100 }),
-    });
+    }));
     const out = await prepareOut(order);
     const head = provenance(bench, { kind: "retest", seed, warnings: plan.warnings });
     const json = await writeResult(out, "retest", resultJson({ ...head, ...plan }));
@@ -74,7 +75,7 @@ if (import.meta.main) {
   });
 }
 
-function rows({ visits }: RetestPlan) {
+function rows({ visits }: ToldPlan) {
   return visits.map((visit) => ({
     order: visit.order,
     done: "",

@@ -1,4 +1,5 @@
 import type { Reason, ReasonOrWords } from "../statistics/reason.ts";
+import { midSentence } from "./comparison/answer_words.ts";
 
 /** What a page calls the things that statistics counts. */
 export type Nouns = {
@@ -156,6 +157,24 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     `a rule for ${attribute} stands against none for ${other}`,
   "no-rule": () => "no index rule is in force",
   "nothing-open": () => "nothing is open",
+  "no-trial": ({ shoe, metric }) => `${shoe} has no trial on ${midSentence(String(metric))}`,
+  "shoe-not-rated": ({ shoe, attribute }) =>
+    `nobody rated ${shoe} on ${midSentence(String(attribute))}`,
+  "not-fit-to-publish": ({ metric }) => `${metric} is not fit to publish`,
+  "no-spare-ratings": () => "there are too few ratings to see how far testers scatter",
+  "panel-not-linked": () => "no chain of testers and shoes links the two",
+  "noise-unknown": () => "the noise of the metric is unknown, since no shoe was read twice",
+  "noise-of-terms-unknown": ({ metrics }) =>
+    `the noise of ${(metrics as readonly string[]).join(", ")} is unknown`,
+  "reference-shoe": () => "it is a reference shoe, an instrument of the bench",
+  "no-score": () => "it has no score",
+  "condition-open": ({ conditions }) =>
+    conditions === 1 ? "one condition is not known" : `${conditions} conditions are not known`,
+  "not-labelled": ({ what }) => `${what} not labelled`,
+  "not-checked": ({ feature }) => `${feature} not checked`,
+  "not-benched": ({ metric }) => `${midSentence(String(metric))} not benched`,
+  "no-foot-width": () => "the foot's width was not given",
+  "no-inside-width": () => "inside width not benched",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };
 

@@ -33,6 +33,7 @@ export async function profileAnswer(): Promise<Step[]> {
       { chartPng },
       svg,
       report,
+      { toldAnswer },
     ] = await time("of it: the modules", () =>
       Promise.all([
         import("../../lib/records/load_bench.ts"),
@@ -42,16 +43,18 @@ export async function profileAnswer(): Promise<Step[]> {
         import("../../lib/charts/chart_png.ts"),
         import("../../lib/charts/portable_svg.ts"),
         import("../../lib/tasks/answer_report.ts"),
+        import("../../lib/words/comparison/tell_answer.ts"),
       ]));
     const { provenance } = await import("../../lib/studies/review/provenance.ts");
     const bench = await time(
       "of it: load and check the bench",
       () => loadBench(`${kit}/data-demo`),
     );
-    const { answer, chart, things } = await time(
+    const { answer: plain, chart, things } = await time(
       "of it: the study",
       () => answerQuestion(bench, readQuestion({ kind: "comparison", ...options }), 20260101),
     );
+    const answer = toldAnswer(plain);
     const size = { width: 1920, height: 1080 };
     const picture = await time("of it: the picture", () =>
       pictures.answerPicture(chart, {

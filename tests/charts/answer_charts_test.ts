@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { fileURLToPath } from "node:url";
 import { answerPicture } from "../../lib/charts/answer_picture.ts";
+import { type Answer, tellAnswer } from "../../lib/words/comparison/tell_answer.ts";
 import { chartSvg } from "../../lib/charts/chart_svg.ts";
 import { comparisonChart } from "../../lib/charts/comparison_chart.ts";
 import { editionChart } from "../../lib/charts/edition_chart.ts";
@@ -72,11 +73,12 @@ const comparisons = {
 
 const pictured = (
   chart: Parameters<typeof answerPicture>[0],
-  { sentence, alt }: { readonly sentence: string; readonly alt: string },
+  answer: Answer,
   size: { readonly width: number; readonly height: number },
   things: number,
-) =>
-  answerPicture(chart, {
+) => {
+  const { sentence, alt } = tellAnswer(answer);
+  return answerPicture(chart, {
     title: sentence,
     alt,
     provenance:
@@ -85,6 +87,7 @@ const pictured = (
     size,
     things,
   });
+};
 
 Deno.test("a comparison's picture has no text cut, covered or unreadable, whatever is compared on whichever screen", () => {
   for (const [name, result] of Object.entries(comparisons)) {

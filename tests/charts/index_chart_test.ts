@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { chartAlt } from "../../lib/charts/figure.ts";
+import { indexSentence } from "../../lib/words/index/index_sentence.ts";
 import { indexChart } from "../../lib/charts/index_chart.ts";
 import { inventedScores } from "./invented_results.ts";
 import { chartFaults, textBoxes } from "./text_boxes.ts";
@@ -28,12 +29,12 @@ Deno.test("indexChart() says why a score has no interval, rather than draw it as
   const scores = inventedScores(4);
   const shoes = scores.shoes.map((shoe, index) =>
     index === 1
-      ? { ...shoe, lower: null, upper: null, interval_reason: "no metric was read twice" }
+      ? { ...shoe, lower: null, upper: null, interval_reason: { code: "no-repeats", subjects: 3 } }
       : shoe
   );
   const chart = indexChart({ ...scores, shoes });
   assert.deepEqual(chartFaults(chart), []);
-  const wanted = `${shoes[1].name}: no interval: no metric was read twice.`;
+  const wanted = `${shoes[1].name}: no interval: no shoe was read twice.`;
   assert.ok(textBoxes(chart).some(({ text }) => text === wanted));
 });
 
@@ -42,12 +43,12 @@ Deno.test("indexChart() shows the first shoes only when asked, and says so", () 
   assert.ok(words.includes("The first 10 of 45 shoes."));
 });
 
-Deno.test("indexChart() names the first band in its alt text", () => {
+Deno.test("indexChart() names the shoes that could be first in its alt text", () => {
   const scores = inventedScores();
   const alt = chartAlt(indexChart(scores));
-  assert.ok(alt.includes(scores.sentence));
+  assert.ok(alt.includes(indexSentence(scores)));
   const first = scores.shoes.filter(({ band }) => band === 1).map(({ name }) => name).join(", ");
-  assert.ok(alt.includes(`The first band: ${first}.`));
+  assert.ok(alt.includes(`Those that could be first: ${first}.`));
 });
 
 Deno.test("indexChart() draws no shoe as words, one shoe, and shoes none of which has a score", () => {

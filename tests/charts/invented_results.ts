@@ -342,11 +342,12 @@ export function inventedScores(count = 45): IndexScores {
     return {
       shoe_id,
       name,
+      reference: false,
       score,
       score_reason: has ? null : "Static friction, dusty and Outsole abrasion depth are missing",
       lower: score === null ? null : score - 2 - random() * 2,
       upper: score === null ? null : score + 2 + random() * 2,
-      interval_reason: has ? null : "no score",
+      interval_reason: has ? null : { code: "no-score" },
       rank: has ? index + 1 : null,
       rank_lower: has ? Math.max(1, index - 2) : null,
       rank_upper: has ? Math.min(count - withheld, index + 5) : null,
@@ -365,7 +366,6 @@ export function inventedScores(count = 45): IndexScores {
     method: "made up",
     shoes,
     bands: 8,
-    sentence: "45 shoes fall into 8 bands.",
     warnings: [],
   };
 }

@@ -5,6 +5,7 @@ import { benchSummary } from "../../lib/words/coverage/bench_summary.ts";
 import { metricRows, trialRows } from "../../lib/words/coverage/bench_tables.ts";
 import { comparedValueRows, shortlistRows } from "../../lib/words/comparison/answer_rows.ts";
 import { chosenMetric, chosenShoe, shoeOnMetric } from "../../lib/words/chosen_names.ts";
+import { comparisonWords } from "../../lib/words/comparison/comparison_sentence.ts";
 import { comparisonSummary } from "../../lib/words/comparison/comparison_summary.ts";
 import { courtPrediction } from "../../lib/studies/prediction/court_prediction.ts";
 import { panelAgreement } from "../../lib/studies/panel/panel_agreement.ts";
@@ -191,7 +192,7 @@ Deno.test("comparisonSummary() says how many visits would settle what can't be t
     reliability,
   });
   const { know, act } = comparisonSummary(comparison);
-  assert.equal(know[0], comparison.sentence);
+  assert.equal(know[0], comparisonWords(comparison).sentence);
   assert.match(know.join(" "), /no safety rating/);
   const heel = comparison.comparisons.find(({ metric }) => metric === "heel-rebound")!;
   const { estimate, lower, upper } = heel.difference;
@@ -213,7 +214,7 @@ Deno.test("shortlistRows() calls no chance certain", () => {
     shortlistRows(
       {
         shoes: [{ ...shoe, probability }],
-        conditions: [],
+        asked: [],
       } as unknown as Parameters<typeof shortlistRows>[0],
     );
   assert.equal(rows(0.9996)[0]["chance, %"], ">99");

@@ -1,4 +1,5 @@
 import { publishedVisits } from "../shoes/published_visits.ts";
+import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
 import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
 import { type DrawnIndexScores, drawnIndexScores } from "../index/index_scores.ts";
@@ -136,7 +137,6 @@ export function publishedCatalogue(
     title,
     ...ratingColumn(bench, id, confidence),
   })).filter(({ testers }) => testers > 0);
-  const references = new Set(bench.settings.reference_shoes);
   const standing = indexStanding(index);
   const shoes = bench.shoes.map((shoe): PublishedShoe => ({
     shoe_id: shoe.shoe_id,
@@ -151,7 +151,7 @@ export function publishedCatalogue(
     price: shoe.price,
     currency: shoe.currency,
     name: shoeName(shoe),
-    reference: references.has(shoe.shoe_id),
+    reference: isInstrument(bench, shoe.shoe_id),
     ...standing(shoe.shoe_id),
     values: measured.flatMap(({ values }) => values.get(shoe.shoe_id) ?? []),
     ratings: panels.flatMap(({ ratings }) => ratings.get(shoe.shoe_id) ?? []),

@@ -1,17 +1,21 @@
 import { sum } from "simple-statistics";
-import { CantAnswer } from "../../records/cant_answer.ts";
+import { isInstrument } from "../../records/selection.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
-import type { Bench } from "../../records/types.ts";
+import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
-import type { AnswerParts } from "./answer_parts.ts";
-import { measured, midSentence } from "../../words/comparison/answer_words.ts";
-import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
-import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
-import { pairNoise } from "../repeatability/pair_noise.ts";
 import { betterDirection, type Standing, standing } from "../../statistics/percentile.ts";
-import type { ComparedOn } from "./shoe_comparison.ts";
+import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
+import { pairNoise } from "../repeatability/pair_noise.ts";
+import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
+import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
-import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import type { AnswerParts } from "./answer_parts.ts";
+import { type CataloguePlace, cataloguePlaces } from "./catalogue_places.ts";
+import { comparedMetric, type ComparedOn } from "./compared_on.ts";
+
+/** How finely a metric may be told over the catalogue, by its repeatability. */
+export type Fineness = "places" | "tiers" | "groups";
 
 /** One shoe of the catalogue on one metric. */
 export type CatalogueShoe = Standing & {
@@ -24,6 +28,13 @@ export type CatalogueShoe = Standing & {
   readonly asked: boolean;
   /** Its place among the asked shoes, from 0, which gives it the same symbol in every picture. */
   readonly asked_place: number | null;
+  /** An instrument of the bench, which takes no place; its `percentile` is null. */
+  readonly reference: boolean;
+  /** Of the asked shoes, or of the first where none is asked; null for all others and for references. */
+  readonly place: CataloguePlace | null;
+  /** Limits of `percentile`, and of `better_than` where it has one, from the places it could have. */
+  readonly standing_lower: number | null;
+  readonly standing_upper: number | null;
 };
 
 /** The whole catalogue on one metric, with the asked shoes marked. */
@@ -32,34 +43,47 @@ export type CatalogueStanding = AnswerParts & {
   readonly on: ComparedOn;
   readonly confidence: number;
   readonly method: string;
-  /** Best first; highest first where more is neither good nor bad. */
+  /** Best first; highest first where more is neither good nor bad; reference shoes last. */
   readonly shoes: readonly CatalogueShoe[];
+  /** Shoes that take a place. */
+  readonly placed: number;
+  /** Single places, thirds or halves: what the metric is fit for. */
+  readonly told_in: Fineness;
+  /** Why its places may not be told, or its noise is unknown. */
+  readonly told_in_reason: ReasonOrWords | null;
   /** Values between which the middle third lies; null with fewer than six shoes. */
   readonly thirds: readonly [number, number] | null;
+  /** Whether the noise between sessions is in the intervals. */
+  readonly session_noise: boolean;
 };
 
 /**
  * Where do these shoes stand in the whole catalogue on one metric?
  *
+ * Every shoe with its value and interval from the metric's noise (t, Satterthwaite); the asked ones with the
+ * places they could have, each tested against every other shoe (`cataloguePlaces`). A metric is told as
+ * finely as its repeatability bears: single places, thirds, halves. One that is not fit to publish is
+ * refused. Reference shoes take no place, unless the bench ranks them.
+ *
  * @param options `shoes` to mark, none to six; `metric` its id
- * @returns every shoe with a value and its interval from the metric's noise (t, Satterthwaite)
- * @throws {RangeError} if a shoe or the metric is unknown, a marked shoe or the catalogue has no value
+ * @throws {RangeError} if a shoe or the metric is unknown
+ * @throws {CantAnswer} if a marked shoe or the catalogue has no value, or the metric is not fit to publish
  */
 export function catalogueStanding(
   bench: Bench,
-  { metric: id, shoes: ids = [], reliability, confidence = bench.settings.confidence }: {
+  { metric: typed, shoes: ids = [], reliability, confidence = bench.settings.confidence }: {
     readonly metric: string;
     readonly shoes?: readonly string[];
     readonly reliability: Pick<TrialReliability, "metrics">;
     readonly confidence?: number;
   },
 ): CatalogueStanding {
-  const metric = askedMetric(bench, id);
+  const metric = askedMetric(bench, typed);
+  const { id } = metric;
   const asked = new Map(askedShoes(bench, ids).map(({ shoe_id, name }) => [shoe_id, name]));
-  const places = new Map([...asked.keys()].map((shoe_id, place) => [shoe_id, place]));
   const about = reliability.metrics.find((row) => row.metric === id);
+  refuseUnfit(metric, about);
   const visits = publishedVisits(bench, id);
-  const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
   const values = shoeValues(bench, id, metricNoise(about));
   if (values.length === 0) {
     throw new CantAnswer(
@@ -68,101 +92,125 @@ export function catalogueStanding(
     );
   }
   for (const [shoe_id, name] of asked) {
-    if (!byShoe.has(shoe_id)) {
+    if (!values.some((row) => row.shoe_id === shoe_id)) {
       throw new CantAnswer(
         { code: "not-measured", shoes: [shoe_id], metrics: [id] },
         `${name} has no trial on ${id}`,
       );
     }
   }
-  const names = new Map(
-    namesOf(bench.shoes).map((name, index) => [bench.shoes[index].shoe_id, name]),
-  );
-  const direction = betterDirection(metric.better);
-  const all = values.map((row) => row.value);
-  const shoes = values.map((row): CatalogueShoe => {
-    const noise = pairNoise(byShoe.get(row.shoe_id)!, [], about);
-    const half = noise === null
-      ? null
-      : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
-    return {
-      shoe_id: row.shoe_id,
-      name: names.get(row.shoe_id)!,
-      value: row.value,
-      lower: half === null ? null : row.value - half,
-      upper: half === null ? null : row.value + half,
-      trials: row.trials,
-      asked: asked.has(row.shoe_id),
-      asked_place: places.get(row.shoe_id) ?? null,
-      ...standing(row.value, all, direction),
-    };
-  }).toSorted((a, b) => (direction || 1) * (b.value - a.value) || (a.shoe_id < b.shoe_id ? -1 : 1));
-  const on: ComparedOn = {
-    metric: id,
-    attribute: null,
-    title: metric.title,
-    unit: metric.unit,
-    decimals: metric.decimals,
-    better: metric.better,
-    smallest_difference: metric.smallest_difference,
-    same_evidence_as: null,
-  };
-  const sorted = all.toSorted((a, b) => a - b);
+  const shoes = catalogueShoes(bench, metric, { asked: [...asked.keys()], about, confidence });
+  const sorted = shoes.filter((shoe) => !shoe.reference).map(({ value }) => value)
+    .sort((a, b) => a - b);
   const cut = (share: number) => {
     const at = Math.round(share * sorted.length);
     return (sorted[at - 1] + sorted[at]) / 2;
   };
-  const sentence = standingSentence(on, shoes);
   return {
     question: "catalogue",
-    on,
+    on: comparedMetric(metric),
     confidence,
-    method: "mean of visits, t interval from the metric's variance components (Satterthwaite)",
+    method:
+      "mean of visits, t interval from the metric's variance components (Satterthwaite); places by Holm over all other shoes",
     shoes,
+    placed: sorted.length,
+    ...fineness(about),
     thirds: sorted.length < 6 ? null : [cut(1 / 3), cut(2 / 3)],
     trials: sum(values.map((row) => row.trials)),
     last_trial: visits.map((visit) => visit.date).sort().at(-1) ?? null,
-    sentence,
-    alt: `${sentence} ${metric.title} of ${shoes.length} shoes, from ${
-      measured(sorted[0], on)
-    } to ${measured(sorted.at(-1)!, on)}.`,
-    notes: [
-      ...(about?.components.some((part) => part.source === "shoe:session") ? [] : [
-        "No shoe was read in two sessions, so the intervals hold the scatter of trials alone, or there are none.",
-      ]),
-      ...(direction === 0
-        ? [`More ${midSentence(metric.title)} is neither good nor bad in itself.`]
-        : []),
-    ],
-    cautions: comparisonCautions(bench, [on]),
+    session_noise: about?.components.some((part) => part.source === "shoe:session") ?? false,
     warnings: [],
   };
 }
 
-function standingSentence(on: ComparedOn, shoes: readonly CatalogueShoe[]): string {
-  const asked = shoes.filter((shoe) => shoe.asked);
-  const title = midSentence(on.title);
-  const place = (shoe: CatalogueShoe) => {
-    const value = measured(shoe.value, on);
-    if (shoe.percentile === null) return `${value}, the only shoe benched`;
-    return shoe.better_than === null
-      ? `${value}, higher than ${share(shoe.percentile)} of the others`
-      : `${value}, better than ${share(shoe.better_than)} of the others`;
-  };
-  if (asked.length === 0) {
-    const [first] = shoes;
-    const lead = betterDirection(on.better) === 0 ? "reads highest" : "reads best";
-    return `${first.name} ${lead} of ${shoes.length} shoes on ${title}: ${
-      measured(first.value, on)
-    }.`;
-  }
-  if (asked.length === 1) {
-    return `${asked[0].name} on ${title}: ${place(asked[0])} in a catalogue of ${shoes.length}.`;
-  }
-  const [first, last] = [asked[0], asked.at(-1)!];
-  return `On ${title} ${first.name} reads ${place(first)}; ${last.name} ${place(last)}.`;
+/** Every shoe with a value, in the order of the answer. */
+function catalogueShoes(
+  bench: Bench,
+  metric: Metric,
+  { asked, about, confidence }: {
+    readonly asked: readonly string[];
+    readonly about: MetricReliability | undefined;
+    readonly confidence: number;
+  },
+): CatalogueShoe[] {
+  const byShoe = Map.groupBy(publishedVisits(bench, metric.id), (visit) => visit.shoe_id);
+  const direction = betterDirection(metric.better);
+  const names = new Map(
+    namesOf(bench.shoes).map((name, index) => [bench.shoes[index].shoe_id, name]),
+  );
+  const values = shoeValues(bench, metric.id, metricNoise(about));
+  const products = values.filter(({ shoe_id }) => !isInstrument(bench, shoe_id))
+    .toSorted((a, b) => (direction || 1) * (b.value - a.value) || (a.shoe_id < b.shoe_id ? -1 : 1));
+  const rest = values.filter((row) => !products.includes(row));
+  const noiseOf = (a: string, b: string) => pairNoise(byShoe.get(a)!, byShoe.get(b)!, about);
+  const places = cataloguePlaces(
+    products,
+    asked.length > 0 ? asked : products.slice(0, 1).map(({ shoe_id }) => shoe_id),
+    { direction: direction || 1, noiseOf, confidence },
+  );
+  return [...products, ...rest].map((row): CatalogueShoe => {
+    const { shoe_id, value, trials } = row;
+    const reference = rest.includes(row);
+    const place = places.get(shoe_id) ?? null;
+    const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
+    const half = noise === null || noise.variance === 0
+      ? null
+      : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
+    return {
+      shoe_id,
+      name: names.get(shoe_id)!,
+      value,
+      lower: half === null ? null : value - half,
+      upper: half === null ? null : value + half,
+      trials,
+      asked: asked.includes(shoe_id),
+      asked_place: asked.includes(shoe_id) ? asked.indexOf(shoe_id) : null,
+      reference,
+      place,
+      ...standingLimits(place, products.length),
+      ...(reference
+        ? noStanding({ code: "reference-shoe" }, products.length)
+        : standing(value, products.map((product) => product.value), direction)),
+    };
+  });
 }
 
-function share(percent: number): string {
-  return `${Math.round(percent)}%`;
+function standingLimits(place: CataloguePlace | null, placed: number) {
+  const share = (rank: number) => 100 * (placed - rank) / (placed - 1);
+  const known = place !== null && place.place_lower !== null && placed > 1;
+  return {
+    standing_lower: known ? share(place.place_upper!) : null,
+    standing_upper: known ? share(place.place_lower!) : null,
+  };
+}
+
+function noStanding(reason: Reason, catalogue: number): Standing {
+  return { percentile: null, percentile_reason: reason, better_than: null, catalogue };
+}
+
+/** A metric that the review would not publish is not published here either. */
+function refuseUnfit({ title }: Metric, about: MetricReliability | undefined): void {
+  if (about?.verdict !== "not fit to publish") return;
+  throw new CantAnswer(
+    { code: "not-fit-to-publish", metric: title },
+    `${title} is not fit to publish, so no shoe's standing on it is`,
+    [about.verdict_reason],
+  );
+}
+
+/** How finely may a metric be told? */
+export function fineness(
+  about: Pick<MetricReliability, "verdict" | "verdict_reason" | "components"> | undefined,
+): { readonly told_in: Fineness; readonly told_in_reason: ReasonOrWords | null } {
+  if (about === undefined || metricNoise(about) === null) {
+    return { told_in: "groups", told_in_reason: { code: "noise-unknown" } };
+  }
+  switch (about.verdict) {
+    case "fit to rank single shoes":
+      return { told_in: "places", told_in_reason: null };
+    case "fit for tiers":
+      return { told_in: "tiers", told_in_reason: about.verdict_reason };
+    default:
+      return { told_in: "groups", told_in_reason: about.verdict_reason };
+  }
 }

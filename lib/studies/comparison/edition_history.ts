@@ -1,11 +1,12 @@
 import { sum } from "simple-statistics";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import type { AnswerParts } from "./answer_parts.ts";
-import { counted, midSentence } from "../../words/comparison/answer_words.ts";
 import { askedShoes } from "../shoes/asked_shoes.ts";
-import { pairSentence } from "../../words/comparison/comparison_sentence.ts";
-import { type ComparedOn, type Comparison, shoeComparison } from "./shoe_comparison.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
+import type { ComparedOn } from "./compared_on.ts";
+import type { ComparisonRemark } from "./comparison_remarks.ts";
+import type { Comparison } from "./settle_pairs.ts";
+import { shoeComparison } from "./shoe_comparison.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 
@@ -29,8 +30,12 @@ export type EditionHistory = AnswerParts & {
   readonly on: ComparedOn;
   readonly confidence: number;
   readonly adjustment: string;
+  /** Comparisons whose intervals hold together. */
+  readonly family: number;
   /** Oldest first. */
   readonly editions: readonly Edition[];
+  /** What to know beside the numbers. */
+  readonly remarks: readonly ComparisonRemark[];
 };
 
 /**
@@ -103,43 +108,19 @@ export function editionHistory(
       change,
     };
   });
-  const changes = editions.flatMap(({ change }) => change ?? []);
-  const moved = changes.filter(({ word }) => word.startsWith("differ"));
-  const sentence = changes.length === 1
-    ? `${pairSentence(changes[0], on, compared)}.`
-    : changes.length > 0 && changes.every(({ word }) => word === "can't tell")
-    ? `Can't tell whether any edition of the ${model} changed on ${midSentence(on.title)}.`
-    : moved.length === 0
-    ? `No change is shown from one edition of the ${model} to the next on ${
-      midSentence(on.title)
-    }; ${wordsOf(changes)}.`
-    : `${moved.map((change) => pairSentence(change, on, compared)).join("; ")}${
-      moved.length < changes.length
-        ? `; ${
-          counted(changes.length - moved.length, "other step shows", "other steps show")
-        } no change`
-        : ""
-    }.`;
   return {
     question: "editions",
     model,
     on,
     confidence,
     adjustment: compared.adjustment,
+    family: compared.family,
     editions,
     trials: sum(editions.map((edition) => edition.trials)),
     last_trial: compared.last_trial,
-    sentence,
-    alt: `${sentence} ${compared.alt.slice(compared.sentence.length).trim()}`,
-    notes: compared.notes,
-    cautions: compared.cautions,
+    remarks: compared.remarks,
     warnings: compared.warnings,
   };
-}
-
-function wordsOf(changes: readonly Comparison[]): string {
-  return [...Map.groupBy(changes, ({ word }) => word)]
-    .map(([word, own]) => `${word} ${counted(own.length, "time")}`).join(", ");
 }
 
 function order(a: string, b: string): number {

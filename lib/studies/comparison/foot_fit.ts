@@ -1,16 +1,15 @@
 import { sum } from "simple-statistics";
-import { sizeCaution } from "../../metrics/cautions.ts";
 import type { SizeSystem } from "../../metrics/size_system.ts";
 import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
 import { toeAllowance } from "../../metrics/toe_allowance.ts";
 import { widthAllowance } from "../../metrics/width_allowance.ts";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import type { AnswerParts } from "./answer_parts.ts";
-import { listed } from "../../words/comparison/answer_words.ts";
+import type { Reason } from "../../statistics/reason.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import { standing } from "../../statistics/percentile.ts";
@@ -30,7 +29,7 @@ export type ShoeFit = {
   readonly width_room_mm: number | null;
   readonly width_room_lower: number | null;
   readonly width_room_upper: number | null;
-  readonly width_room_reason: string | null;
+  readonly width_room_reason: Reason | null;
   /** Sizes to add in the shoe's own system; mm in Mondopoint. */
   readonly size_step: number;
   readonly size_step_low: number | null;
@@ -152,8 +151,8 @@ export function footFit(
       width_room_reason: side !== null
         ? null
         : foot_width_mm === null
-        ? "the foot's width was not given"
-        : "inside width not benched",
+        ? { code: "no-foot-width" }
+        : { code: "no-inside-width" },
       size_step: step.value,
       size_step_low: step.step_low,
       size_step_high: step.step_high,
@@ -172,7 +171,6 @@ export function footFit(
     .flatMap((id) => publishedVisits(bench, id))
     .filter((visit) => asked.size === 0 || asked.has(visit.shoe_id));
   const foot = { length_mm: foot_length_mm, width_mm: foot_width_mm };
-  const sentence = fitSentence(foot, shoes);
   return {
     question: "fit",
     foot,
@@ -183,19 +181,6 @@ export function footFit(
     shoes,
     trials: sum(used.map((visit) => visit.values.length)),
     last_trial: used.map((visit) => visit.date).sort().at(-1) ?? null,
-    sentence,
-    alt: `${sentence} Room before the toe against room beside the ball, in mm.`,
-    notes: [
-      `Toe room of ${wanted_mm[0]} to ${
-        wanted_mm[1]
-      } mm is common practice, no source. The foot is measured standing, heel to longest toe, the longer foot counts.`,
-      "A longer size is no cure for a narrow shoe: the step is from length alone.",
-      ...(foot_width_mm === null ? [] : [
-        "Room in width is the gauge's, at a light touch: uppers give, so that a room below 0 is usual. Compare shoes by it, not with 0.",
-      ]),
-      "The room is that of the size that was benched; another size was not measured.",
-    ],
-    cautions: [sizeCaution],
     warnings: [],
   };
 }
@@ -250,51 +235,4 @@ function fitOrder(a: ShoeFit, b: ShoeFit, [low, high]: readonly [number, number]
   const width = ({ width_room_mm }: ShoeFit) => width_room_mm ?? -Infinity;
   const byWidth = width(a) === width(b) ? 0 : width(b) - width(a);
   return rank(a) - rank(b) || (rank(a) < 2 ? byWidth : 0) || off(a) - off(b);
-}
-
-function fitSentence(foot: FootFit["foot"], shoes: readonly ShoeFit[]): string {
-  const who = `a foot of ${foot.length_mm}${
-    foot.width_mm === null ? "" : ` by ${foot.width_mm}`
-  } mm`;
-  if (shoes.length === 1) return oneShoe(shoes[0], who);
-  const of = (word: ShoeFit["word"]) => shoes.filter((shoe) => shoe.word === word);
-  const [fits, narrow, other, open] =
-    (["length fits", "too narrow", "other size", "can't tell"] as const).map(of);
-  const rest = [
-    ...(open.length > 0 ? [`for ${open.length} it can't be told`] : []),
-    ...(other.length > 0
-      ? [`${other.length} ${other.length === 1 ? "asks" : "ask"} for another size`]
-      : []),
-    ...(narrow.length > 0
-      ? [`${narrow.length} ${narrow.length === 1 ? "is" : "are"} too narrow`]
-      : []),
-  ];
-  const roomiest = fits.length > 0 && fits[0].width_room_mm !== null
-    ? `, ${fits[0].name} with the most room in width`
-    : "";
-  const first = fits.length === 0
-    ? `No shoe as benched is sure to have the length for ${who}`
-    : fits.length <= 3
-    ? `${listed(fits.map(({ name }) => name))} ${
-      fits.length === 1 ? "has" : "have"
-    } the length for ${who} as benched${fits.length === 1 ? "" : roomiest}`
-    : `${fits.length} of ${shoes.length} shoes have the length for ${who} as benched${roomiest}`;
-  return `${[first, ...rest].join("; ")}.`;
-}
-
-function oneShoe(shoe: ShoeFit, who: string): string {
-  const room = shoe.toe_room_mm >= 0
-    ? `leaves ${who} ${shoe.toe_room_mm.toFixed(0)} mm before the toe`
-    : `is ${(-shoe.toe_room_mm).toFixed(0)} mm shorter inside than ${who}`;
-  const unit = shoe.size_system === "mondopoint"
-    ? " mm"
-    : Math.abs(shoe.size_step) === 1
-    ? " size"
-    : " sizes";
-  const step = shoe.size_step === 0
-    ? "the size benched is the one to start with"
-    : `start trying on ${Math.abs(shoe.size_step)}${unit} ${shoe.size_step > 0 ? "up" : "down"}`;
-  return `${shoe.name} ${room}: ${step}${
-    shoe.word === "too narrow" ? ", but it is too narrow as benched" : ""
-  }.`;
 }

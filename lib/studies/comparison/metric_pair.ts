@@ -1,16 +1,12 @@
-import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import type { AnswerParts } from "./answer_parts.ts";
-import { midSentence } from "../../words/comparison/answer_words.ts";
 import { askedMetric, askedShoes } from "../shoes/asked_shoes.ts";
 import { catalogueStanding } from "./catalogue_standing.ts";
-import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
-import { estimateInWords } from "../../words/review/review_tables.ts";
-import type { ComparedOn } from "./shoe_comparison.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
+import type { ComparedOn } from "./compared_on.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 
 /** A shoe on two metrics. */
@@ -37,6 +33,8 @@ export type MetricPair = AnswerParts & {
   readonly shoes: readonly PairedShoe[];
   /** Rank correlation over the shoes that have both. */
   readonly spearman: Estimate;
+  /** One is computed from the trials of the other. */
+  readonly same_evidence: boolean;
 };
 
 /**
@@ -117,7 +115,6 @@ export function metricPair(
     warnings,
   };
   const derived = derivedMetrics(bench.metrics.filter(({ id }) => id === first || id === second));
-  const sentence = pairWords(x.on, y.on, rho);
   return {
     question: "pair",
     x: x.on,
@@ -127,35 +124,7 @@ export function metricPair(
     spearman: rho,
     trials: x.trials + y.trials,
     last_trial: [x.last_trial, y.last_trial].filter((date) => date !== null).sort().at(-1) ?? null,
-    sentence,
-    alt: `${sentence} One dot for each of ${shoes.length} shoes.`,
-    notes: [
-      ...(derived.size > 0
-        ? ["One of the two is computed from the other's trials: they are the same evidence."]
-        : []),
-      "That two metrics go together over this catalogue does not say that one causes the other.",
-    ],
-    cautions: comparisonCautions(bench, [x.on, y.on]),
+    same_evidence: derived.size > 0,
     warnings: [...warnings],
   };
-}
-
-function pairWords(x: ComparedOn, y: ComparedOn, rho: Estimate): string {
-  const [one, other] = [x.title, midSentence(y.title)];
-  const { estimate, lower, upper, n } = rho;
-  if (estimate === null || lower === null || upper === null) {
-    return `${one} and ${other} can't be said to go together or not: ${
-      rho.estimate_reason === null
-        ? "there are too few shoes for an interval"
-        : sayReason(rho.estimate_reason)
-    }.`;
-  }
-  // A limit that is not 0 must not read as 0.00 where it decides.
-  const close = Math.min(Math.abs(lower), Math.abs(upper)) < 0.005;
-  const figures = `rank correlation ${estimateInWords(rho, close ? 3 : 2)}, ${n} shoes`;
-  if (lower > 0) return `${one} and ${other} rise together over the catalogue: ${figures}.`;
-  if (upper < 0) return `The more ${midSentence(x.title)}, the less ${other}: ${figures}.`;
-  return lower > -0.3 && upper < 0.3
-    ? `${one} and ${other} hardly go together: ${figures}.`
-    : `Can't tell whether ${midSentence(x.title)} and ${other} go together: ${figures}.`;
 }

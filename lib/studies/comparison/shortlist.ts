@@ -1,34 +1,26 @@
-import { mean, sampleVariance, sum } from "simple-statistics";
-import { CantAnswer } from "../../records/cant_answer.ts";
+import { sum } from "simple-statistics";
 import { publishedVisits } from "../shoes/published_visits.ts";
-import type { Bench, Metric, Surface } from "../../records/types.ts";
-import { randomStream } from "../../statistics/random_stream.ts";
-import type { AnswerParts } from "./answer_parts.ts";
-import { counted, listed, measured, midSentence } from "../../words/comparison/answer_words.ts";
-import { askedMetric, namesOf } from "../shoes/asked_shoes.ts";
-import { comparisonCautions } from "../../words/comparison/comparison_notes.ts";
-import { offerNames } from "../../records/near_names.ts";
-import { pairNoise } from "../repeatability/pair_noise.ts";
+import type { Bench } from "../../records/types.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
+import { namesOf } from "../shoes/asked_shoes.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
-
-/** What a shoe must be to come on the list. */
-export type ShortlistCondition =
-  /** Within the best share of the catalogue, such as 1/3; needs a metric of which more, or less, is better. */
-  | { readonly kind: "best share"; readonly metric: string; readonly share: number }
-  /** In the metric's unit. */
-  | { readonly kind: "at most" | "at least"; readonly metric: string; readonly value: number }
-  | { readonly kind: "width"; readonly width: string }
-  | { readonly kind: "surface"; readonly surface: string }
-  | { readonly kind: "feature"; readonly feature: string };
+import type { AnswerParts } from "./answer_parts.ts";
+import type { ComparedOn } from "./compared_on.ts";
+import { type DrawnTruth, drawTruth } from "./drawn_truth.ts";
+import {
+  type AskedCondition,
+  askedConditions,
+  type ShortlistCondition,
+} from "./shortlist_conditions.ts";
 
 /** One shoe against one condition. */
 export type ConditionMet = {
   /** Chance that the shoe meets it, given the noise; null where nothing is known. */
   readonly probability: number | null;
-  readonly probability_reason: string | null;
-  /** What the bench or the record says. */
-  readonly found: string;
+  readonly probability_reason: Reason | null;
+  /** What the bench or the record says: a value in the metric's unit, a label, or yes and no. */
+  readonly value: number | string | null;
 };
 
 /** One shoe against all conditions. */
@@ -37,7 +29,7 @@ export type ShortlistShoe = {
   readonly name: string;
   /** Chance that it meets all conditions whose outcome can be known. */
   readonly probability: number | null;
-  readonly probability_reason: string | null;
+  readonly probability_reason: Reason | null;
   readonly word: "on the list" | "off the list" | "can't tell";
   /** In the order of the conditions. */
   readonly conditions: readonly ConditionMet[];
@@ -46,8 +38,7 @@ export type ShortlistShoe = {
 /** Which shoes meet some conditions, and how certain that is. */
 export type Shortlist = AnswerParts & {
   readonly question: "shortlist";
-  /** Each condition in words. */
-  readonly conditions: readonly string[];
+  readonly asked: readonly AskedCondition[];
   readonly confidence: number;
   readonly method: string;
   readonly draws: number;
@@ -55,6 +46,8 @@ export type Shortlist = AnswerParts & {
   readonly shoes: readonly ShortlistShoe[];
   readonly on_the_list: number;
   readonly cant_tell: number;
+  /** Titles of metrics whose noise is unknown. */
+  readonly noise_unknown: readonly string[];
 };
 
 /**
@@ -84,16 +77,13 @@ export function shortlist(
     readonly confidence?: number;
   },
 ): Shortlist {
-  if (conditions.length === 0) throw new RangeError("A shortlist takes one condition or more");
-  conditions.forEach((condition) => checkCondition(bench, condition));
-  const metrics = [
-    ...new Set(conditions.flatMap((condition) => "metric" in condition ? condition.metric : [])),
-  ];
+  const asked = askedConditions(bench, conditions);
+  const metrics = [...new Set(asked.flatMap(({ on }) => on?.metric ?? []))];
   const known = new Map(
     metrics.map((id) => [id, drawTruth(bench, id, { reliability, seed, draws })]),
   );
   const names = namesOf(bench.shoes);
-  const outcomes = conditions.map((condition) => outcomesOf(bench, condition, known, draws));
+  const outcomes = asked.map((condition) => outcomesOf(bench, condition, known, draws));
 
   const shoes = bench.shoes.map(({ shoe_id }, index): ShortlistShoe => {
     const own = outcomes.map((of) => of(shoe_id));
@@ -110,7 +100,7 @@ export function shortlist(
       shoe_id,
       name: names[index],
       probability,
-      probability_reason: open ? listed(silent.map(({ found }) => found)) : null,
+      probability_reason: open ? { code: "condition-open", conditions: silent.length } : null,
       word: probability === null
         ? "can't tell"
         : probability >= confidence
@@ -118,10 +108,10 @@ export function shortlist(
         : probability <= 1 - confidence
         ? "off the list"
         : "can't tell",
-      conditions: own.map(({ meets, found }) => ({
+      conditions: own.map(({ meets, reason, value }) => ({
         probability: meets === null ? null : sum([...meets]) / draws,
-        probability_reason: meets === null ? found : null,
-        found,
+        probability_reason: reason,
+        value,
       })),
     };
   });
@@ -129,89 +119,38 @@ export function shortlist(
   const sorted = shoes.toSorted((a, b) =>
     chanceOf(b) - chanceOf(a) || (a.shoe_id < b.shoe_id ? -1 : 1)
   );
-  const words = conditions.map((condition) => conditionWords(bench, condition));
-  const on = sorted.filter(({ word }) => word === "on the list");
-  const open = sorted.filter(({ word }) => word === "can't tell");
-  const sentence = shortlistSentence({ on, open, words, confidence });
+  const having = (word: ShortlistShoe["word"]) => shoes.filter((shoe) => shoe.word === word).length;
   const trials = metrics.map((id) => publishedVisits(bench, id)).flat();
   return {
     question: "shortlist",
-    conditions: words,
+    asked,
     confidence,
     method:
       `share of ${draws} draws of the shoes' true values, drawn in towards the catalogue's mean by the noise`,
     draws,
     shoes: sorted,
-    on_the_list: on.length,
-    cant_tell: open.length,
+    on_the_list: having("on the list"),
+    cant_tell: having("can't tell"),
+    noise_unknown: asked.flatMap(({ on }) => {
+      const [first] = on === null ? [] : known.get(on.metric!)!.values();
+      return first === undefined || first.noisy ? [] : [on!.title];
+    }),
     trials: sum(trials.map((visit) => visit.values.length)),
     last_trial: trials.map((visit) => visit.date).sort().at(-1) ?? null,
-    sentence,
-    alt: `${sentence} Conditions: ${
-      words.join("; ")
-    }. Each shoe's chance of meeting them all, from 0 to 100%.`,
-    notes: [
-      `"On the list" means a chance of at least ${
-        Math.round(confidence * 100)
-      }% given the noise of the bench; "off the list" at most ${
-        Math.round((1 - confidence) * 100)
-      }%.`,
-      ...metrics.filter((id) =>
-        known.get(id)!.size > 0 && !known.get(id)!.values().next().value!.noisy
-      )
-        .map((id) => `The noise of ${id} is unknown: its values are taken as they are.`),
-    ],
-    cautions: comparisonCautions(bench, metrics.map((metric) => ({ metric }))),
     warnings: [],
   };
 }
 
-type DrawnTruth = { readonly value: number; readonly draws: Float64Array; readonly noisy: boolean };
-
-function drawTruth(
-  bench: Bench,
-  id: string,
-  { reliability, seed, draws }: {
-    readonly reliability: Pick<TrialReliability, "metrics">;
-    readonly seed: number;
-    readonly draws: number;
-  },
-): ReadonlyMap<string, DrawnTruth> {
-  const about = reliability.metrics.find((row) => row.metric === id);
-  const byShoe = Map.groupBy(publishedVisits(bench, id), (visit) => visit.shoe_id);
-  const values = new Map(
-    [...byShoe].map(([shoe, visits]) => [
-      shoe,
-      mean(visits.map((visit) => mean([...visit.values]))),
-    ]),
-  );
-  const all = [...values.values()];
-  const centre = all.length === 0 ? 0 : mean(all);
-  const between = about?.components.find((part) => part.source === "shoe")?.variance ??
-    (all.length > 1 ? sampleVariance(all) : 0);
-  const place = bench.metrics.findIndex((metric) => metric.id === id);
-  return new Map([...values].map(([shoe, value]): [string, DrawnTruth] => {
-    const noise = pairNoise(byShoe.get(shoe)!, [], about)?.variance ?? null;
-    if (noise === null) {
-      return [shoe, { value, draws: new Float64Array(draws).fill(value), noisy: false }];
-    }
-    const kept = between + noise > 0 ? between / (between + noise) : 1;
-    const expected = centre + kept * (value - centre);
-    const spread = Math.sqrt(kept * noise);
-    // A stream of its own for every metric and shoe: one more in the table moves no draw of the others.
-    const stream = randomStream(seed, place, bench.shoes.findIndex((own) => own.shoe_id === shoe));
-    const drawn = stream.fillNormal(new Float64Array(draws));
-    for (let draw = 0; draw < draws; draw++) drawn[draw] = expected + spread * drawn[draw];
-    return [shoe, { value, draws: drawn, noisy: true }];
-  }));
-}
-
 /** For a shoe: 1 in the draws where it meets the condition, or null where the record is silent. */
-type Outcome = (shoe: string) => { readonly meets: Uint8Array | null; readonly found: string };
+type Outcome = (shoe: string) => {
+  readonly meets: Uint8Array | null;
+  readonly reason: Reason | null;
+  readonly value: ConditionMet["value"];
+};
 
 function outcomesOf(
   bench: Bench,
-  condition: ShortlistCondition,
+  condition: AskedCondition,
   known: ReadonlyMap<string, ReadonlyMap<string, DrawnTruth>>,
   draws: number,
 ): Outcome {
@@ -226,8 +165,8 @@ function outcomesOf(
         const wanted = condition.kind === "width" ? condition.width : condition.surface;
         const fits = found === wanted || (condition.kind === "surface" && found === "all-court");
         return found === null
-          ? { meets: null, found: `${condition.kind} not labelled` }
-          : { meets: always(fits), found };
+          ? silent({ code: "not-labelled", what: condition.kind })
+          : { meets: always(fits), reason: null, value: found };
       };
     }
     case "feature": {
@@ -238,12 +177,12 @@ function outcomesOf(
       return (id) => {
         const found = present.get(id) ?? "unknown";
         return found === "unknown"
-          ? { meets: null, found: `${condition.feature} not checked` }
-          : { meets: always(found === "yes"), found: `${condition.feature}: ${found}` };
+          ? silent({ code: "not-checked", feature: condition.feature })
+          : { meets: always(found === "yes"), reason: null, value: found };
       };
     }
     default: {
-      const metric = askedMetric(bench, condition.metric);
+      const metric = condition.on!;
       const truth = known.get(condition.metric)!;
       const limits = condition.kind === "best share"
         ? bestShareLimits([...truth.values()], condition.share, metric, draws)
@@ -252,26 +191,29 @@ function outcomesOf(
         (condition.kind === "best share" && betterDirection(metric.better) === 1);
       return (id) => {
         const own = truth.get(id);
-        if (own === undefined) {
-          return { meets: null, found: `${midSentence(metric.title)} not benched` };
-        }
+        if (own === undefined) return silent({ code: "not-benched", metric: metric.title });
         const meets = new Uint8Array(draws);
         for (let draw = 0; draw < draws; draw++) {
           meets[draw] = Number(
             above ? own.draws[draw] >= limits[draw] : own.draws[draw] <= limits[draw],
           );
         }
-        return { meets, found: measured(own.value, metric) };
+        return { meets, reason: null, value: own.value };
       };
     }
   }
+}
+
+/** The record says nothing. */
+function silent(reason: Reason): ReturnType<Outcome> {
+  return { meets: null, reason, value: null };
 }
 
 /** In every draw the value of the last shoe that still belongs to the best share. */
 function bestShareLimits(
   truth: readonly DrawnTruth[],
   share: number,
-  { better }: Metric,
+  { better }: Pick<ComparedOn, "better">,
   draws: number,
 ): Float64Array {
   const limits = new Float64Array(draws);
@@ -284,105 +226,4 @@ function bestShareLimits(
     limits[draw] = better === "lower" ? own[last - 1] : own[truth.length - last];
   }
   return limits;
-}
-
-function checkCondition(bench: Bench, condition: ShortlistCondition): void {
-  const known = (what: string, given: string, there: readonly string[]) => {
-    if (!there.includes(given)) {
-      throw new CantAnswer(
-        { code: "not-on-bench", what, id: given },
-        there.length === 0
-          ? `No shoe has a ${what} in the records, so none can have ${given}`
-          : `There is no ${what} "${given}". ${offerNames(given, there)}`,
-      );
-    }
-  };
-  switch (condition.kind) {
-    case "width":
-      return known(
-        "width",
-        condition.width,
-        [
-          ...new Set(bench.shoes.flatMap(({ width }) => width ?? [])),
-        ].sort(),
-      );
-    case "surface": {
-      const all: readonly Surface[] = ["all-court", "hard", "clay", "grass", "indoor"];
-      return known("surface", condition.surface, all);
-    }
-    case "feature":
-      return known(
-        "feature",
-        condition.feature,
-        [
-          ...new Set(bench.features.map(({ feature_id }) => feature_id)),
-        ].sort(),
-      );
-    case "best share": {
-      const { better, id } = askedMetric(bench, condition.metric);
-      if (!(condition.share > 0 && condition.share < 1)) {
-        throw new RangeError(
-          `A share lies between 0 and 1, was given ${condition.share} for ${id}`,
-        );
-      }
-      if (betterDirection(better) === 0) {
-        throw new CantAnswer(
-          { code: "no-better", metric: id },
-          `More ${id} is neither good nor bad, so it has no best share: ask for at most or at least`,
-        );
-      }
-      return;
-    }
-    default:
-      askedMetric(bench, condition.metric);
-      if (!Number.isFinite(condition.value)) {
-        throw new RangeError(
-          `A limit is a number in the metric's unit, was given ${condition.value} for ${condition.metric}`,
-        );
-      }
-  }
-}
-
-function conditionWords(bench: Bench, condition: ShortlistCondition): string {
-  switch (condition.kind) {
-    case "width":
-      return `labelled ${condition.width}`;
-    case "surface":
-      return condition.surface === "all-court"
-        ? "sold for all courts"
-        : `sold for ${condition.surface} or all courts`;
-    case "feature":
-      return `has ${condition.feature}`;
-    case "best share": {
-      const title = midSentence(askedMetric(bench, condition.metric).title);
-      const share = Math.abs(condition.share - 1 / 3) < 0.01
-        ? "third"
-        : `${Math.round(condition.share * 100)}%`;
-      return `${title} in the best ${share}`;
-    }
-    default: {
-      const metric = askedMetric(bench, condition.metric);
-      return `${midSentence(metric.title)} ${condition.kind} ${measured(condition.value, metric)}`;
-    }
-  }
-}
-
-function shortlistSentence(
-  { on, open, words, confidence }: {
-    readonly on: readonly ShortlistShoe[];
-    readonly open: readonly ShortlistShoe[];
-    readonly words: readonly string[];
-    readonly confidence: number;
-  },
-): string {
-  const what = words.join(", ");
-  const sure = `with a chance of ${Math.round(100 * confidence)}% or more`;
-  if (on.length === 0) {
-    return open.length === 0
-      ? `No shoe meets this: ${what}.`
-      : `No shoe meets this ${sure}, ${counted(open.length, "shoe")} may: ${what}.`;
-  }
-  const who = on.length <= 3 ? listed(on.map(({ name }) => name)) : `${on.length} shoes`;
-  const unsure = open.length === 0 ? "no other is in doubt" : `${open.length} more may`;
-  return `${who} ${on.length === 1 ? "meets" : "meet"} this ${sure}, ${unsure}: ${what}.`;
 }

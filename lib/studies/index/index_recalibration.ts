@@ -256,9 +256,11 @@ function linkTo(published: IndexScores, bench: Bench, rule: IndexRule): ScoreLin
   const { table } = ruleValues(bench, rule.terms.map(({ metric }) => metric), null);
   const own = new Map(applyRule(bench, rule, table).map((row) => [row.shoe_id, row.score]));
   return scoreLink({
-    shoes: published.shoes.flatMap(({ shoe_id, score }) => {
+    shoes: published.shoes.flatMap(({ shoe_id, score, reference }) => {
       const new_score = own.get(shoe_id) ?? null;
-      return score === null || new_score === null ? [] : [{ old_score: score, new_score }];
+      return reference || score === null || new_score === null
+        ? []
+        : [{ old_score: score, new_score }];
     }),
   });
 }

@@ -1,7 +1,8 @@
 import { quantileSorted } from "simple-statistics";
-import { ruleInForce } from "../../records/selection.ts";
+import { isInstrument, ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { rankIntervals } from "../../statistics/rank_intervals.ts";
 import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
 import { type RuleValues, ruleValues } from "./rule_values.ts";
@@ -14,13 +15,15 @@ export type ShoeScore = RuleScore & {
   readonly lower: number | null;
   readonly upper: number | null;
   /** Why there is no interval. */
-  readonly interval_reason: string | null;
+  readonly interval_reason: Reason | null;
+  /** An instrument of the bench: it has a score and no rank. */
+  readonly reference: boolean;
   /** 1 is the best; equal scores share a rank. */
   readonly rank: number | null;
   /** Simultaneous over all shoes with a score. */
   readonly rank_lower: number | null;
   readonly rank_upper: number | null;
-  /** Shoes of a band can't be told apart from the first of it; 1 is the best band. */
+  /** 1: shoes that could be the first; 2: those that could be if band 1 were taken away; and so on. */
   readonly band: number | null;
 };
 
@@ -28,13 +31,12 @@ export type ShoeScore = RuleScore & {
 export type IndexScores = {
   /** Null when no rule is in force. */
   readonly rule: Pick<IndexRule, "id" | "version" | "title" | "effective"> | null;
-  readonly rule_reason: string | null;
+  readonly rule_reason: Reason | null;
   readonly confidence: number;
   readonly method: string;
-  /** Best first; shoes without a score last. */
+  /** Best first, then shoes without a score, then reference shoes. */
   readonly shoes: readonly ShoeScore[];
   readonly bands: number;
-  readonly sentence: string;
   readonly warnings: readonly string[];
 };
 
@@ -71,7 +73,8 @@ export type DrawnIndexScores = {
  * (the catalogue's mean and spread, where a term is scaled by them, are held), and scored. Limits are
  * percentiles of these draws; ranks have simultaneous intervals from all pairwise differences. A shoe
  * that lacks a term is drawn on the terms it has: what is missing adds no width, which is why such
- * scores are marked. Noise of different metrics is drawn independently. A fixed rule asks nothing of the
+ * scores are marked. A shoe whose noise is unknown could have any place. Reference shoes have a score and no
+ * rank, unless the bench ranks them. Noise of different metrics is drawn independently. A fixed rule asks nothing of the
  * panel, so the panel's noise comes in by `weightDraws` alone.
  *
  * @param bench as of the date in question, see `benchUntil`
@@ -100,34 +103,37 @@ export function drawnIndexScores(
 
   const known = ruleValues(bench, rule.terms.map(({ metric }) => metric), reliability);
   const { table } = known;
-  const scored = applyRule(bench, rule, table);
-  const scorable = scored.filter((row) => row.score !== null);
+  const rows = applyRule(bench, rule, table);
+  const scorable = rows.filter((row) => row.score !== null);
   const noisy = drawScores(scorable, rule, { known, bench, draws, seed, weightDraws });
-  const ranks = scorable.length === 0 ? null : rankIntervals(
-    { estimates: scorable.map((row) => row.score!), draws: byDraw(noisy.draws, draws) },
-    { confidence, seed },
-  );
-  const position = new Map(scorable.map((row, index) => [row.shoe_id, index]));
+  const reasons = new Map(scorable.map((row, index) => [row.shoe_id, noisy.reasons[index]]));
+  const drawn = new Map(scorable.map((row, index) => [row.shoe_id, noisy.draws[index]]));
+  const products = scorable.filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const ranks = rankProducts(products, { drawn, reasons, draws, confidence, seed });
+  const position = new Map(products.map((row, index) => [row.shoe_id, index]));
   const names = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoeName(shoe)]));
-  const bands = bandNumbers(scorable, ranks?.apart ?? []);
+  const bands = bandNumbers(products, ranks.apart);
 
-  const shoes = scored.map((row): ShoeScore => {
+  const shoes = rows.map((row): ShoeScore => {
     const index = position.get(row.shoe_id);
-    const reason = index === undefined ? row.score_reason : noisy.reasons[index];
-    const sorted = index === undefined || reason !== null ? null : noisy.draws[index].toSorted();
+    const place = index === undefined ? null : ranks.places[index];
+    const reason = reasons.get(row.shoe_id);
+    const sorted = reason === null ? drawn.get(row.shoe_id)!.toSorted() : null;
     const tail = (1 - confidence) / 2;
     return {
       ...row,
       name: names.get(row.shoe_id)!,
+      reference: isInstrument(bench, row.shoe_id),
       lower: sorted === null ? null : quantileSorted([...sorted], tail),
       upper: sorted === null ? null : quantileSorted([...sorted], 1 - tail),
-      interval_reason: reason,
-      rank: index === undefined ? null : ranks!.intervals[index].rank,
-      rank_lower: index === undefined || reason !== null ? null : ranks!.intervals[index].lower,
-      rank_upper: index === undefined || reason !== null ? null : ranks!.intervals[index].upper,
+      interval_reason: reason === undefined ? { code: "no-score" } : reason,
+      rank: place?.rank ?? null,
+      rank_lower: place?.lower ?? null,
+      rank_upper: place?.upper ?? null,
       band: index === undefined ? null : bands[index],
     };
   }).toSorted((a, b) =>
+    Number(a.reference) - Number(b.reference) ||
     (b.score ?? -Infinity) - (a.score ?? -Infinity) || (a.shoe_id < b.shoe_id ? -1 : 1)
   );
   const noise = `trial, visit and operator noise${
@@ -137,21 +143,69 @@ export function drawnIndexScores(
     rule: { id: rule.id, version: rule.version, title: rule.title, effective: rule.effective },
     rule_reason: null,
     confidence,
-    method: `percentiles of ${draws} draws from ${noise}; ranks ${ranks?.method ?? "not computed"}`,
+    method: `percentiles of ${draws} draws from ${noise}; ranks ${ranks.method}`,
     shoes,
     bands: Math.max(0, ...bands),
-    sentence: indexSentence(shoes),
-    warnings: ranks?.warnings ?? [],
+    warnings: ranks.warnings,
   };
+  return { scores, scored: products.map(({ shoe_id }) => shoe_id), apart: ranks.apart };
+}
+
+type ProductRanks = {
+  readonly places: readonly {
+    readonly rank: number;
+    readonly lower: number | null;
+    readonly upper: number | null;
+  }[];
+  readonly apart: readonly (readonly boolean[])[];
+  readonly method: string;
+  readonly warnings: readonly string[];
+};
+
+/** Places of the products; one whose noise is unknown could have any place, and so widens those of the others. */
+function rankProducts(
+  products: readonly RuleScore[],
+  { drawn, reasons, draws, confidence, seed }: {
+    readonly drawn: ReadonlyMap<string, Float64Array>;
+    readonly reasons: ReadonlyMap<string, Reason | null>;
+    readonly draws: number;
+    readonly confidence: number;
+    readonly seed: number;
+  },
+): ProductRanks {
+  const told = products.filter(({ shoe_id }) => reasons.get(shoe_id) === null);
+  const found = told.length === 0 ? null : rankIntervals(
+    {
+      estimates: told.map((row) => row.score!),
+      draws: byDraw(told.map(({ shoe_id }) => drawn.get(shoe_id)!), draws),
+    },
+    { confidence, seed },
+  );
+  const place = new Map(told.map((row, index) => [row, index]));
+  const unknown = products.length - told.length;
   return {
-    scores,
-    scored: scorable.map(({ shoe_id }) => shoe_id),
-    apart: ranks?.apart ?? [],
+    places: products.map((row) => {
+      const index = place.get(row);
+      const own = index === undefined ? null : found!.intervals[index];
+      return {
+        rank: 1 + products.filter((other) => other.score! > row.score!).length,
+        lower: own?.lower ?? null,
+        upper: own === null ? null : own.upper + unknown,
+      };
+    }),
+    apart: products.map((one) =>
+      products.map((other) => {
+        const [i, j] = [place.get(one), place.get(other)];
+        return i !== undefined && j !== undefined && found!.apart[i][j];
+      })
+    ),
+    method: found?.method ?? "not computed",
+    warnings: found?.warnings ?? [],
   };
 }
 
 function withoutRule(confidence: number): IndexScores {
-  const reason = "no index rule is in force";
+  const reason = { code: "no-rule" };
   return {
     rule: null,
     rule_reason: reason,
@@ -159,7 +213,6 @@ function withoutRule(confidence: number): IndexScores {
     method: "none",
     shoes: [],
     bands: 0,
-    sentence: "There is no index table, because no index rule is in force.",
     warnings: [],
   };
 }
@@ -168,7 +221,7 @@ type NoisyScores = {
   /** One list of drawn scores a shoe. */
   readonly draws: readonly Float64Array[];
   /** Why a shoe's noise is unknown. */
-  readonly reasons: readonly (string | null)[];
+  readonly reasons: readonly (Reason | null)[];
 };
 
 function drawScores(
@@ -186,7 +239,7 @@ function drawScores(
   const shoeIndex = new Map(bench.shoes.map((shoe, index) => [shoe.shoe_id, index]));
   const metricIndex = new Map(bench.metrics.map((metric, index) => [metric.id, index]));
   const weights = rule.terms.map(({ weight }) => weight);
-  const reasons: (string | null)[] = [];
+  const reasons: (Reason | null)[] = [];
   const drawn = scorable.map((row) => {
     const scores = new Float64Array(draws).fill(row.score!);
     const unknown: string[] = [];
@@ -212,7 +265,9 @@ function drawScores(
         scores[draw] += rule.multiplier * (weight * again - term.weight * term.scaled);
       }
     });
-    reasons.push(unknown.length === 0 ? null : `the noise of ${unknown.join(", ")} is unknown`);
+    reasons.push(
+      unknown.length === 0 ? null : { code: "noise-of-terms-unknown", metrics: unknown },
+    );
     return scores;
   });
   return { draws: drawn, reasons };
@@ -233,38 +288,17 @@ function byDraw(draws: readonly Float64Array[], count: number): Float64Array[] {
   );
 }
 
-/** From the top: a band goes on until a shoe that is shown to be worse than the band's first. */
+/** Band 1 holds every shoe that could be the first, band 2 those that could be if band 1 were taken away. */
 function bandNumbers(
-  scorable: readonly RuleScore[],
+  products: readonly RuleScore[],
   apart: readonly (readonly boolean[])[],
 ): number[] {
-  const order = scorable.map((_, index) => index)
-    .toSorted((a, b) => scorable[b].score! - scorable[a].score!);
-  const bands = new Array<number>(scorable.length).fill(0);
-  let band = 0;
-  let first = -1;
-  for (const index of order) {
-    if (first < 0 || apart[first][index]) {
-      band++;
-      first = index;
-    }
-    bands[index] = band;
+  const bands = new Array<number>(products.length).fill(0);
+  let left = products.map((_, index) => index);
+  for (let band = 1; left.length > 0; band++) {
+    const first = left.filter((index) => !left.some((other) => apart[other][index]));
+    for (const index of first) bands[index] = band;
+    left = left.filter((index) => bands[index] === 0);
   }
   return bands;
-}
-
-function indexSentence(shoes: readonly ShoeScore[]): string {
-  const scored = shoes.filter((shoe) => shoe.score !== null);
-  if (scored.length === 0) return "No shoe can be scored under this rule yet.";
-  const [first] = scored;
-  const alike = scored.filter((shoe) => shoe.band === 1);
-  const lead = alike.length === 1
-    ? `${first.name} leads the table alone`
-    : `${first.name} leads the table, but ${
-      alike.length === 2 ? "1 more shoe" : `${alike.length - 1} more shoes`
-    } can't be told apart from it`;
-  const without = shoes.length - scored.length;
-  return `${lead}; ${scored.length} of ${shoes.length} shoes ${
-    scored.length === 1 ? "has" : "have"
-  } a score${without === 0 ? "" : `, ${without} lack a term`}.`;
 }

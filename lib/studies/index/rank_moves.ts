@@ -41,7 +41,7 @@ export function rankMoves(
   const now = new Map(updated.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   const both = old.shoes.flatMap((before) => {
     const after = now.get(before.shoe_id);
-    return before.score === null || after === undefined || after.score === null
+    return before.reference || before.score === null || after === undefined || after.score === null
       ? []
       : [{ before, after, old_score: before.score, new_score: after.score }];
   });

@@ -1,3 +1,4 @@
+import { isInstrument } from "../../records/selection.ts";
 import { benchUntil, quarterEnd, quarterOf } from "../../records/quarters.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { spearman } from "../../statistics/spearman.ts";
@@ -106,12 +107,15 @@ function datedTable(bench: Bench, rule: IndexRule, date: string): DatedTable {
   const known = new Set(bench.metrics.map(({ id }) => id));
   const readable = rule.terms.every(({ metric }) => known.has(metric));
   const scored = readable ? applyRule(bench, rule, table) : [];
-  const scores = scored.flatMap(({ score }) => score ?? []);
+  const products = scored.filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const scores = products.flatMap(({ score }) => score ?? []);
   return new Map(scored.map(({ shoe_id, score, score_reason }) => [shoe_id, {
     date,
     score,
     score_reason,
-    rank: score === null ? null : 1 + scores.filter((other) => other > score + 1e-12).length,
+    rank: score === null || isInstrument(bench, shoe_id)
+      ? null
+      : 1 + scores.filter((other) => other > score + 1e-12).length,
   }]));
 }
 

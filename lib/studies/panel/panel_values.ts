@@ -48,9 +48,7 @@ export type PanelValues = {
  * @see textbook two-way layout with unequal numbers; checked against R's `lm`
  */
 export function panelValues(bench: Pick<Bench, "impressions">, attribute: string): PanelValues {
-  const opinions = averageRepeats(
-    bench.impressions.filter((row) => row.attribute === attribute && row.rating !== null),
-  );
+  const opinions = panelOpinions(bench, attribute);
   const testers = [...new Set(opinions.map((row) => row.tester))].sort();
   const byShoe = Map.groupBy(opinions, (row) => row.shoe_id);
   const groups = linkedTesters(opinions);
@@ -94,12 +92,20 @@ export function panelValues(bench: Pick<Bench, "impressions">, attribute: string
   };
 }
 
-type Opinion = {
+/** One tester on one shoe. */
+export type Opinion = {
   readonly tester: string;
   readonly shoe_id: string;
   readonly rating: number;
   readonly ratings: number;
 };
+
+/** Every tester's rating of every shoe on an impression, repeats averaged. */
+export function panelOpinions(bench: Pick<Bench, "impressions">, attribute: string): Opinion[] {
+  return averageRepeats(
+    bench.impressions.filter((row) => row.attribute === attribute && row.rating !== null),
+  );
+}
 
 function averageRepeats(rows: readonly Impression[]): Opinion[] {
   const groups = Map.groupBy(rows, (row) => JSON.stringify([row.tester, row.shoe_id]));
@@ -159,7 +165,7 @@ function testerShifts(
 }
 
 /** Testers in groups that shoes in common link, however far around. */
-function linkedTesters(opinions: readonly Opinion[]): string[][] {
+export function linkedTesters(opinions: readonly Opinion[]): string[][] {
   const byTester = Map.groupBy(opinions, (row) => row.tester);
   const byShoe = Map.groupBy(opinions, (row) => row.shoe_id);
   const seen = new Set<string>();

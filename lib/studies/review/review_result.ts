@@ -10,14 +10,16 @@ import { type Provenance, provenance } from "./provenance.ts";
 import type { DriftResult } from "../../words/drift/drift_result.ts";
 import type { RetestPlan } from "../retest/retest_plan.ts";
 import type { ReviewChanges } from "../changes/review_changes.ts";
-import type { ReviewSummary } from "../../words/review/review_summary.ts";
 import type { StudyAudit } from "../audit/study_audit.ts";
 import type { ReliabilityResult } from "../../words/repeatability/reliability_result.ts";
+
+type Summary = { readonly know: readonly string[]; readonly act: readonly string[] };
 
 /** The whole of a quarterly review, as its JSON file holds it. */
 export type ReviewResult = Provenance & {
   readonly quarter: string;
-  readonly summary: Omit<ReviewSummary, "markdown">;
+  /** What to know and what to do, in words. */
+  readonly summary: Summary;
   readonly coverage: BenchCoverage;
   readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
@@ -71,9 +73,9 @@ export function reviewResult(
     readonly prediction: CourtPrediction;
     readonly scores: IndexScores;
     readonly recalibration: IndexRecalibration;
-    readonly retest: RetestPlan;
+    readonly retest: RetestPlan & { readonly warnings: readonly string[] };
     readonly audit: StudyAudit;
-    readonly summary: ReviewSummary;
+    readonly summary: Summary;
     readonly changes: ReviewChanges | null;
   },
 ): ReviewResult {

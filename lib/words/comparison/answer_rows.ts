@@ -1,7 +1,8 @@
 import type { ReviewRow } from "../review/review_tables.ts";
 import { counted, measured } from "./answer_words.ts";
-import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
-import type { ComparedOn, ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
+import { isOn } from "../../studies/comparison/compared_on.ts";
+import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
+import { conditionWords, foundWords, openWords } from "./shortlist_words.ts";
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
 import { sayReason } from "../reasons.ts";
 
@@ -18,7 +19,7 @@ export function comparisonRows(
       on: on.title,
       "difference of": `${name(a)} minus ${name(b)}`,
       difference: difference.estimate === null
-        ? sayReason(difference.estimate_reason)
+        ? sayReason(difference.estimate_reason!)
         : measured(difference.estimate, on),
       interval: difference.lower === null || difference.upper === null
         ? null
@@ -60,15 +61,18 @@ function standingWords(
 
 /** Which shoes are on a shortlist or in doubt? One row a shoe, most certain first. */
 export function shortlistRows(
-  { shoes, conditions }: Pick<Shortlist, "shoes" | "conditions">,
+  { shoes, asked }: Pick<Shortlist, "shoes" | "asked">,
 ): ReviewRow[] {
   return shoes.filter(({ word }) => word !== "off the list").map((shoe) => ({
     shoe: shoe.name,
-    "chance, %": shoe.probability === null
-      ? sayReason(shoe.probability_reason)
-      : chance(shoe.probability),
+    "chance, %": shoe.probability === null ? openWords(shoe) : chance(shoe.probability),
     word: shoe.word,
-    ...Object.fromEntries(conditions.map((words, index) => [words, shoe.conditions[index].found])),
+    ...Object.fromEntries(
+      asked.map((
+        condition,
+        index,
+      ) => [conditionWords(condition), foundWords(shoe.conditions[index], condition)]),
+    ),
   }));
 }
 
@@ -76,26 +80,4 @@ export function shortlistRows(
 function chance(probability: number): string {
   const percent = Math.round(100 * probability);
   return percent >= 100 ? ">99" : percent <= 0 ? "<1" : String(percent);
-}
-
-/** What is to be benched next? One row a visit, the first to make first. */
-export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
-  // A visit to a shoe without a value settles its place on the metric: the row says so already.
-  const orders = visits.some(({ settles }) => settles.some((what) => what.startsWith("whether ")));
-  return visits.map((visit) => ({
-    order: visit.order,
-    shoe: visit.name,
-    metric: visit.title,
-    trials: visit.trials,
-    minutes: visit.minutes,
-    why: visit.why,
-    ...(orders ? { "would settle": visit.settles.join("; ") || null } : {}),
-  }));
-}
-
-function isOn(
-  one: Pick<ComparedOn, "metric" | "attribute">,
-  on: Pick<ComparedOn, "metric" | "attribute">,
-): boolean {
-  return one.metric === on.metric && one.attribute === on.attribute;
 }

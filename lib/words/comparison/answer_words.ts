@@ -1,4 +1,4 @@
-import type { ComparedOn } from "../../studies/comparison/shoe_comparison.ts";
+import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import { inUnit } from "../unit_words.ts";
 
 /** A list as one says it: "a, b and c"; a long one ends in a count. */

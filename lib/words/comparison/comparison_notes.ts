@@ -1,228 +1,159 @@
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
-import type { Bench } from "../../records/types.ts";
-import { counted, listed } from "./answer_words.ts";
-import type { AskedShoe } from "../../studies/shoes/asked_shoes.ts";
-import type { ComparedOn, ComparedSide } from "../../studies/comparison/shoe_comparison.ts";
-import { testerPairs } from "../../studies/panel/tester_pairs.ts";
-import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
+import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
+import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
+import { sayReason } from "../reasons.ts";
+import { asSentence, counted, listed, midSentence } from "./answer_words.ts";
 
-/** What a comparison's reader must know besides the numbers: what is unequal, missing or unsure. */
-export function comparisonNotes(
-  bench: Bench,
-  { shoes, sides, apart, reliability }: {
-    readonly shoes: readonly AskedShoe[];
-    readonly sides: readonly ComparedSide[];
-    /** Metrics that were left out, since fewer than two of the shoes have them. */
-    readonly apart: readonly string[];
-    readonly reliability: Pick<TrialReliability, "metrics">;
-  },
-): string[] {
-  return [
-    ...shoeNotes(shoes),
-    ...visitNotes(sides),
-    ...methodNotes(bench, sides),
-    ...noiseNotes(sides, reliability),
-    ...sides.flatMap(({ on }) => {
-      const source = sides.find((other) => other.on.metric === on.same_evidence_as);
-      return on.same_evidence_as === null || source === undefined ? [] : [
-        `${on.title} is computed from the trials of ${source.on.title}: the same evidence twice.`,
-      ];
-    }),
-    ...missingNotes(sides),
-    ...(apart.length > 0
-      ? [`Left out, since fewer than two of the shoes were benched on it: ${listed(apart)}.`]
-      : []),
-    ...excludedNotes(bench, { shoes, sides }),
-    ...courtNotes(bench, { shoes, sides }),
-  ];
+/** What a comparison's reader must know besides the numbers, a sentence each. */
+export function comparisonNotes(remarks: readonly ComparisonRemark[]): string[] {
+  return remarks.map(noteOf);
 }
 
 /** Cautions that go with what was compared. */
-export function comparisonCautions(
-  bench: Pick<Bench, "metrics">,
-  compared: readonly Pick<ComparedOn, "metric">[],
-): string[] {
-  const groups = new Set(
-    compared.flatMap(({ metric }) => bench.metrics.find(({ id }) => id === metric)?.group ?? []),
-  );
+export function answerCautions(compared: readonly Pick<ComparedOn, "group">[]): string[] {
+  const groups = new Set(compared.map(({ group }) => group));
   return [
     ...(groups.has("traction") ? [slipCaution] : [benchCaution]),
     ...(groups.has("fit") ? [sizeCaution] : []),
   ];
 }
 
-function shoeNotes(shoes: readonly AskedShoe[]): string[] {
-  const sizes = new Set(shoes.map(({ shoe }) => `${shoe.size_system} ${shoe.size}`));
-  const unknown = shoes.filter(({ shoe }) => shoe.size === null);
-  const widths = new Set(shoes.map(({ shoe }) => shoe.width));
-  const models = [...Map.groupBy(shoes, ({ shoe }) => `${shoe.maker} ${shoe.model}`)]
-    .filter(([, own]) => new Set(own.map(({ shoe }) => shoe.edition)).size > 1);
-  const surfaces = new Set(shoes.map(({ shoe }) => shoe.surface));
-  const each = (of: (shoe: AskedShoe) => string) =>
-    shoes.map((shoe) => `${shoe.name} ${of(shoe)}`).join(", ");
-  return [
-    ...(unknown.length > 0
-      ? [`The size benched is not recorded for ${listed(unknown.map(({ name }) => name))}.`]
-      : sizes.size > 1
-      ? [
-        `The shoes were benched in different sizes (${
-          each(({ shoe }) => `${shoe.size_system} ${shoe.size}`)
-        }): mass, inside measures and widths grow with the size, and nothing here is corrected for it.`,
-      ]
-      : []),
-    ...(widths.size > 1
-      ? [`Labelled widths differ: ${each(({ shoe }) => shoe.width ?? "not labelled")}.`]
-      : []),
-    ...models.map(([model, own]) =>
-      `${own.length} editions of the ${model} are among the shoes; each is a shoe of its own here.`
-    ),
-    ...(surfaces.size > 1
-      ? [`Sold for different courts: ${each(({ shoe }) => shoe.surface ?? "not named")}.`]
-      : []),
-  ];
-}
-
-function visitNotes(sides: readonly ComparedSide[]): string[] {
-  const onBench = sides.filter((side) => side.visits.length > 0);
-  const shares = (of: (visit: ComparedSide["visits"][number]) => string) =>
-    onBench.filter((side) => {
-      const byShoe = [...Map.groupBy(side.visits, (visit) => visit.shoe_id).values()];
-      if (byShoe.length < 2) return false;
-      const common = byShoe.map((own) => new Set(own.map(of)));
-      return common.some((one, i) => common.some((other, j) => i < j && one.isDisjointFrom(other)));
-    });
-  const apart = shares((visit) => visit.session_id);
-  const rigs = shares((visit) => visit.rig ?? "rig not named");
-  const dates = onBench.flatMap((side) => side.visits.map((visit) => visit.date)).sort();
-  const which = (some: readonly ComparedSide[]) =>
-    some.length === onBench.length ? "" : ` (${listed(some.map(({ on }) => on.title), 4)})`;
-  return [
-    ...(apart.length > 0
-      ? [
-        `Some of the shoes never shared a bench session${
-          which(apart)
-        }; what differs from day to day is in their intervals. Bench days run from ${dates[0]} to ${
-          dates.at(-1)
-        }.`,
-      ]
-      : []),
-    ...(rigs.length > 0
-      ? [
-        `Some of the shoes were benched on different rigs only${
-          which(rigs)
-        }; see the drift study for how these compare.`,
-      ]
-      : []),
-  ];
-}
-
-function methodNotes(bench: Bench, sides: readonly ComparedSide[]): string[] {
-  return sides.flatMap(({ on, visits }) => {
-    const metric = bench.metrics.find(({ id }) => id === on.metric);
-    if (metric === undefined) return [];
-    const before = new Set(
-      visits.filter((visit) => visit.date < metric.introduced).map((visit) => visit.shoe_id),
-    );
-    return [
-      ...(before.size > 0
-        ? [
-          `${metric.title}: ${
-            counted(before.size, "shoe was", "shoes were")
-          } read before method version ${metric.method_version} came in on ${metric.introduced}; older and newer readings may not mean the same.`,
-        ]
-        : []),
-      ...(metric.retired === null ? [] : [`${metric.title} was retired on ${metric.retired}.`]),
-    ];
-  });
-}
-
-function noiseNotes(
-  sides: readonly ComparedSide[],
-  reliability: Pick<TrialReliability, "metrics">,
-): string[] {
-  const compared = sides.filter(({ on, pairs }) =>
-    on.metric !== null && pairs.some((pair) => pair.p !== null)
-  );
-  const blind = compared.filter(({ on }) =>
-    !reliability.metrics.find((row) => row.metric === on.metric)?.components
-      .some((part) => part.source === "shoe:session")
-  );
-  const unfelt = sides.filter(({ on }) => on.metric !== null && on.smallest_difference === null);
-  const which = (some: readonly ComparedSide[], all: number) =>
-    some.length === all ? "" : `${listed(some.map(({ on }) => on.title), 4)}: `;
-  return [
-    ...(blind.length > 0
-      ? [
+function noteOf(remark: ComparisonRemark): string {
+  switch (remark.remark) {
+    case "size-unknown":
+    case "sizes-differ":
+    case "widths-differ":
+    case "editions-among":
+    case "courts-differ":
+      return shoeNote(remark);
+    case "sessions-apart":
+      return `Some of the shoes never shared a bench session${
+        among(remark.titles)
+      }; what differs from day to day is in their intervals. Bench days run from ${remark.from} to ${remark.to}.`;
+    case "rigs-apart":
+      return `Some of the shoes were benched on different rigs only${
+        among(remark.titles)
+      }; see the drift study for how these compare.`;
+    case "method-changed":
+      return `${remark.title}: ${
+        counted(remark.shoes, "shoe was", "shoes were")
+      } read before method version ${remark.method_version} came in on ${remark.introduced}; older and newer readings may not mean the same.`;
+    case "retired":
+      return `${remark.title} was retired on ${remark.retired}.`;
+    case "session-noise-unknown":
+      return asSentence(
         `${
-          which(blind, compared.length)
+          about(remark.titles)
         }the bench can't yet tell how much a shoe changes from session to session (no shoe was read in two), so these intervals hold the scatter of trials alone and are too narrow.`,
-      ]
-      : []),
-    ...(unfelt.length > 0
-      ? [
+      );
+    case "no-smallest-difference":
+      return asSentence(
         `${
-          which(unfelt, sides.length)
+          about(remark.titles)
         }no smallest difference that a player feels is set, so "alike" can't be said.`,
-      ]
-      : []),
-  ].map((note) => note[0].toUpperCase() + note.slice(1));
+      );
+    case "read-once":
+      return `${remark.title}: ${listed(remark.shoes)} ${
+        remark.shoes.length === 1 ? "was" : "were"
+      } read once; the noise is that of the other shoes, and a slip would not show.`;
+    case "asked-together":
+      return togetherNote(remark);
+    case "same-evidence":
+      return `${remark.title} is computed from the trials of ${remark.source}: the same evidence twice.`;
+    case "not-compared":
+      return `${remark.title}: ${sayReason(remark.reason)}.`;
+    case "left-out":
+      return `Left out, since fewer than two of the shoes were benched on it: ${
+        listed(remark.titles)
+      }.`;
+    case "excluded":
+      return `${
+        counted(remark.trials, "trial is", "trials are")
+      } left out as the bench's records say: ${listed(remark.reasons, 3)}.`;
+    default:
+      return courtNote(remark);
+  }
 }
 
-function missingNotes(sides: readonly ComparedSide[]): string[] {
-  const reasons = Map.groupBy(
-    sides.flatMap(({ on, pairs }) =>
-      pairs.filter((pair) => pair.p === null).map((pair) => ({ title: on.title, ...pair }))
-    ),
-    ({ title, reason }) => JSON.stringify([title, reason]),
+/** What else was asked makes intervals wider: said, with what a narrower question would settle. */
+function togetherNote(
+  { comparisons, confidence, narrower }: Extract<
+    ComparisonRemark,
+    { readonly remark: "asked-together" }
+  >,
+): string {
+  const alone = narrower.slice(0, 4).map(({ title, a, b, word }) =>
+    `${a} and ${b} on ${midSentence(title)}: ${word}`
   );
-  return [...reasons.values()].map(([{ title, reason }]) => `${title}: ${reason}.`);
+  const more = narrower.length > 4 ? `; and ${narrower.length - 4} more` : "";
+  return `${comparisons} comparisons were asked together, so each interval is wide enough for all to hold together (${
+    Math.round(100 * confidence)
+  }%). ${
+    narrower.length === 0
+      ? "Asked alone, each would get the same word."
+      : `Asked alone: ${alone.join("; ")}${more}.`
+  }`;
 }
 
-function excludedNotes(
-  bench: Bench,
-  { shoes, sides }: {
-    readonly shoes: readonly AskedShoe[];
-    readonly sides: readonly ComparedSide[];
-  },
-): string[] {
-  const ids = new Set(shoes.map(({ shoe_id }) => shoe_id));
-  const metrics = new Set(sides.map(({ on }) => on.metric));
-  const excluded = bench.trials.filter((trial) =>
-    trial.excluded !== null && ids.has(trial.shoe_id) && metrics.has(trial.metric_id)
-  );
-  if (excluded.length === 0) return [];
-  const reasons = [...new Set(excluded.map((trial) => trial.excluded!))];
-  return [
-    `${counted(excluded.length, "trial is", "trials are")} left out as the bench's records say: ${
-      listed(reasons, 3)
-    }.`,
-  ];
+type ShoeCode =
+  | "size-unknown"
+  | "sizes-differ"
+  | "widths-differ"
+  | "editions-among"
+  | "courts-differ";
+
+function shoeNote(remark: Extract<ComparisonRemark, { readonly remark: ShoeCode }>): string {
+  switch (remark.remark) {
+    case "size-unknown":
+      return `The size benched is not recorded for ${listed(remark.shoes)}.`;
+    case "sizes-differ":
+      return `The shoes were benched in different sizes (${
+        each(remark.sizes, "not recorded")
+      }): mass, inside measures and widths grow with the size, and nothing here is corrected for it.`;
+    case "widths-differ":
+      return `Labelled widths differ: ${each(remark.widths, "not labelled")}.`;
+    case "editions-among":
+      return `${remark.editions} editions of the ${remark.model} are among the shoes; each is a shoe of its own here.`;
+    case "courts-differ":
+      return `Sold for different courts: ${each(remark.courts, "not named")}.`;
+  }
 }
 
-function courtNotes(
-  bench: Bench,
-  { shoes, sides }: {
-    readonly shoes: readonly AskedShoe[];
-    readonly sides: readonly ComparedSide[];
-  },
-): string[] {
-  const attributes = sides.flatMap(({ on }) => on.attribute ?? []);
-  if (attributes.length === 0) return [];
-  const used = attributes.flatMap((attribute) =>
-    shoes.flatMap(({ shoe_id }, index) =>
-      shoes.slice(index + 1).map((other) => testerPairs(bench, attribute, [shoe_id, other.shoe_id]))
-    )
-  );
-  const testers = used.map((pair) => pair.testers);
-  const [fewest, most] = [Math.min(...testers), Math.max(...testers)];
-  const open = used.some((pair) => pair.unblinded > 0);
-  const courts = new Set(used.flatMap((pair) => pair.surfaces));
-  return [
-    `On court only testers who wore both shoes count: ${
-      fewest === most ? counted(most, "tester") : `${fewest} to ${most} testers`
-    } a pair.`,
-    ...(open ? ["Some ratings were given without blinding, or the record doesn't say."] : []),
-    ...(courts.size > 1 ? [`Ratings come from different courts: ${listed([...courts])}.`] : []),
-    `No smallest difference that matters is set for impressions, so "alike" can't be said of them.`,
-  ];
+type CourtCode =
+  | "panel-model"
+  | "not-blinded"
+  | "courts-of-ratings"
+  | "no-smallest-difference-on-court";
+
+function courtNote(remark: Extract<ComparisonRemark, { readonly remark: CourtCode }>): string {
+  switch (remark.remark) {
+    case "panel-model":
+      return `On court all ratings of the panel count, each tester's leniency taken out; ${
+        remark.fewest === remark.most
+          ? counted(remark.most, "tester")
+          : `${remark.fewest} to ${remark.most} testers`
+      } wore both shoes of a pair.`;
+    case "not-blinded":
+      return "Some ratings were given without blinding, or the record doesn't say.";
+    case "courts-of-ratings":
+      return `Ratings come from different courts: ${listed(remark.courts)}.`;
+    case "no-smallest-difference-on-court":
+      return `No smallest difference that matters is set for impressions, so "alike" can't be said of them.`;
+  }
+}
+
+function each(
+  entries: readonly { readonly name: string; readonly entry: string | null }[],
+  silent: string,
+): string {
+  return entries.map(({ name, entry }) => `${name} ${entry ?? silent}`).join(", ");
+}
+
+/** In brackets, which of what was compared; nothing where it is all of it. */
+function among(titles: readonly string[] | null): string {
+  return titles === null ? "" : ` (${listed(titles, 4)})`;
+}
+
+function about(titles: readonly string[] | null): string {
+  return titles === null ? "" : `${listed(titles, 4)}: `;
 }

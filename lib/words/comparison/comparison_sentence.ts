@@ -1,13 +1,22 @@
 import { asSentence, counted, listed, measured, midSentence } from "./answer_words.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
-import type {
-  ComparedOn,
-  Comparison,
-  ShoeComparison,
-} from "../../studies/comparison/shoe_comparison.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
+import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
+import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { sayReason } from "../reasons.ts";
+import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
+import type { Told } from "./told.ts";
 
-type Compared = Omit<ShoeComparison, "sentence" | "alt" | "notes" | "cautions" | "warnings">;
+/** How shoes compare, in words. */
+export function comparisonWords(result: ShoeComparison): Told {
+  return {
+    sentence: comparisonSentence(result),
+    alt: comparisonAlt(result),
+    notes: comparisonNotes(result.remarks),
+    cautions: answerCautions(result.compared_on),
+  };
+}
 
 /**
  * What does a comparison come to, in one sentence that can stand above the picture?
@@ -25,13 +34,11 @@ export function comparisonSentence(result: Compared): string {
 }
 
 /** What is seen in the picture, for a reader who can't see it. */
-export function comparisonAlt(result: Compared): string {
+function comparisonAlt(result: Compared): string {
   const values = result.compared_on.slice(0, 6).map((on) => {
-    const own = result.values.filter((row) => sameSide(row, on) && row.value.estimate !== null);
-    const each = own.map((row) =>
-      `${nameOf(result, row.shoe_id)} ${measured(row.value.estimate!, on)}`
-    );
-    return `${on.title}: ${each.join(", ")}`;
+    const own = result.values.filter((row) => isOn(row, on));
+    const named = own.map(({ shoe_id, value }) => ({ name: nameOf(result, shoe_id), value }));
+    return `${on.title}: ${valuesInWords(named, on)}`;
   });
   const more = result.compared_on.length - values.length;
   return `${comparisonSentence(result)} ${values.join("; ")}${
@@ -39,11 +46,21 @@ export function comparisonAlt(result: Compared): string {
   }. Bars are intervals of the difference from ${result.shoes[0].name}.`;
 }
 
+/** Each shoe with its value. */
+export function valuesInWords(
+  values: readonly { readonly name: string; readonly value: Pick<Estimate, "estimate"> }[],
+  on: ComparedOn,
+): string {
+  return values.flatMap(({ name, value: { estimate } }) =>
+    estimate === null ? [] : `${name} ${measured(estimate, on)}`
+  ).join(", ");
+}
+
 /** One comparison as a clause, without a full stop. */
 export function pairSentence(
   comparison: Comparison,
   on: ComparedOn,
-  result: Pick<Compared, "shoes">,
+  result: { readonly shoes: readonly Named[] },
 ): string {
   const [a, b] = [comparison.a, comparison.b].map((id) => nameOf(result, id));
   const title = midSentence(on.title);
@@ -72,8 +89,15 @@ export function pairSentence(
     case "can't tell":
       return `Can't tell ${a} from ${b} on ${title}: they read ${size} apart, and noise alone reaches ${
         measured(Math.max(Math.abs(estimate - lower), 0), on)
-      }`;
+      }${togetherWords(comparison)}`;
   }
+}
+
+/** Where noise reaches farther only since more was asked. */
+function togetherWords({ word, unadjusted }: Comparison): string {
+  return word === unadjusted.word
+    ? ""
+    : ` among all that was asked together; asked alone: ${unadjusted.word}`;
 }
 
 function feltWords(comparison: Comparison, { smallest_difference: margin }: ComparedOn): string {
@@ -113,7 +137,7 @@ function twoOnMany(whole: Compared): string {
   const rest = [
     ...(little.length > 0 ? [`too small a difference to feel on ${few(little)}`] : []),
     ...(alike.length > 0 ? [`alike on ${few(alike)}`] : []),
-    ...(unknown.length > 0 ? [`can't tell on ${few(unknown)}`] : []),
+    ...(unknown.length > 0 ? [`can't tell on ${few(unknown)}${aloneWords(result)}`] : []),
   ];
   if (none) {
     return `No difference to feel is shown between ${a.name} and ${b.name}: ${rest.join(", ")}.`;
@@ -139,11 +163,21 @@ function twoOnMany(whole: Compared): string {
   return `${parts.join("; ")}.`;
 }
 
+/** Of what can't be told, how much a question about it alone would settle. */
+function aloneWords({ comparisons }: Pick<Compared, "comparisons">): string {
+  const settled =
+    comparisons.filter(({ word, unadjusted }) => word === "can't tell" && unadjusted.word !== word)
+      .length;
+  return settled === 0
+    ? ""
+    : ` (${settled} of which asked alone ${settled === 1 ? "is" : "are"} told)`;
+}
+
 /** Without metrics that are computed from another one's trials: what these show, that one shows. */
 function eachEvidenceOnce(result: Compared): Compared {
   const compared_on = result.compared_on.filter((on) => on.same_evidence_as === null);
   const kept = (one: Pick<ComparedOn, "metric" | "attribute">) =>
-    compared_on.some((on) => sameSide(on, one));
+    compared_on.some((on) => isOn(on, one));
   return { ...result, compared_on, comparisons: result.comparisons.filter(kept) };
 }
 
@@ -202,9 +236,9 @@ function manyOnMany(whole: Compared): string {
 function orderOf(on: ComparedOn, result: Compared): string[] {
   const direction = betterDirection(on.better) || 1;
   const compared = result.values.filter((row) =>
-    sameSide(row, on) &&
+    isOn(row, on) &&
     result.comparisons.some((pair) =>
-      sameSide(pair, on) && pair.difference.estimate !== null &&
+      isOn(pair, on) && pair.difference.estimate !== null &&
       (pair.a === row.shoe_id || pair.b === row.shoe_id)
     )
   );
@@ -215,23 +249,20 @@ function orderOf(on: ComparedOn, result: Compared): string[] {
 
 function isApart(one: string, other: string, on: ComparedOn, result: Compared): boolean {
   const pair = result.comparisons.find((comparison) =>
-    sameSide(comparison, on) && [comparison.a, comparison.b].includes(one) &&
+    isOn(comparison, on) && [comparison.a, comparison.b].includes(one) &&
     [comparison.a, comparison.b].includes(other)
   );
   return pair?.word === "differ" || pair?.word === "differ by enough to feel";
 }
 
 function sideOf(result: Compared, comparison: Comparison): ComparedOn {
-  return result.compared_on.find((on) => sameSide(comparison, on))!;
+  return result.compared_on.find((on) => isOn(comparison, on))!;
 }
 
-function sameSide(
-  one: Pick<ComparedOn, "metric" | "attribute">,
-  other: Pick<ComparedOn, "metric" | "attribute">,
-): boolean {
-  return one.metric === other.metric && one.attribute === other.attribute;
-}
+type Compared = Pick<ShoeComparison, "compared_on" | "comparisons" | "values" | "shoes">;
 
-function nameOf(result: Pick<Compared, "shoes">, id: string): string {
+type Named = { readonly shoe_id: string; readonly name: string };
+
+function nameOf(result: { readonly shoes: readonly Named[] }, id: string): string {
   return result.shoes.find(({ shoe_id }) => shoe_id === id)?.name ?? id;
 }

@@ -1,10 +1,10 @@
 import { asSentence, counted, midSentence } from "./answer_words.ts";
-import type {
-  ComparedOn,
-  Comparison,
-  ShoeComparison,
-} from "../../studies/comparison/shoe_comparison.ts";
+import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
+import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
+import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { sayReason } from "../reasons.ts";
+import { answerCautions } from "./comparison_notes.ts";
+import { comparisonSentence } from "./comparison_sentence.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 
 /** More visits than this for one answer are not worth a plan. */
@@ -17,16 +17,13 @@ const MOST = 30;
  * what it is here, since its half-length falls with the square root of them: a guess to plan by.
  */
 export function comparisonSummary(
-  comparison: Pick<
-    ShoeComparison,
-    "sentence" | "comparisons" | "compared_on" | "values" | "shoes" | "cautions"
-  >,
+  comparison: Pick<ShoeComparison, "comparisons" | "compared_on" | "values" | "shoes">,
 ): NotebookSummary {
   const open = comparison.comparisons.filter(({ word }) => word === "can't tell");
   const several = comparison.shoes.length > 2;
   return notebookSummary([
-    comparison.sentence,
-    ...comparison.cautions,
+    comparisonSentence(comparison),
+    ...answerCautions(comparison.compared_on),
   ], [
     ...(open.length < comparison.comparisons.length
       ? ["Say what the words bear and no more; the picture below can be published with them."]

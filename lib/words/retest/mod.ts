@@ -1,2 +1,3 @@
 /** Sentences and tables about what to bench next. @module */
-export { retestRows as rows } from "../comparison/answer_rows.ts";
+export { planSentence as sentence, retestRows as rows, toldPlan as told } from "./retest_words.ts";
+export type { ToldPlan } from "./retest_words.ts";

@@ -7,6 +7,7 @@ import type {
   MetricReliability,
   TrialReliability,
 } from "../../studies/repeatability/trial_reliability.ts";
+import { indexSentence } from "../index/index_sentence.ts";
 import { markdownList } from "../summary_words.ts";
 
 /** What a reader with one minute takes away from a review. */
@@ -41,7 +42,7 @@ export function reviewSummary(parts: ReviewParts): ReviewSummary {
   const know = [
     trustSentence(parts.reliability.metrics),
     predictorSentence(parts.prediction),
-    parts.scores.sentence,
+    indexSentence(parts.scores),
   ];
   const act = [
     ...driftAdvice(parts.drift),

@@ -20,7 +20,7 @@ export function estimateInWords(
   >,
   decimals: number,
 ): string {
-  if (estimate === null) return sayReason(estimate_reason ?? "not known");
+  if (estimate === null) return estimate_reason === null ? "not known" : sayReason(estimate_reason);
   const limits = lower === null || upper === null
     ? ""
     : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
@@ -48,7 +48,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
       "SEM of the mean": estimateInWords(row.sem, row.decimals + 1),
       "MDC of two means": estimateInWords(row.mdc.mean_across_sessions, row.decimals + 1),
       "CV, %": row.cv.estimate === null
-        ? sayReason(row.cv.estimate_reason)
+        ? sayReason(row.cv.estimate_reason!)
         : Number((100 * row.cv.estimate).toFixed(1)),
     }));
 }
@@ -74,7 +74,7 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): 
   // A column of nothing but dashes says less than its absence.
   const gaps = shoes.some(({ missing_terms }) => missing_terms.length > 0);
   return shoes.map((row) => ({
-    rank: row.rank,
+    rank: row.reference ? "reference" : row.rank,
     "ranks it could have": row.rank_lower === null
       ? null
       : `${row.rank_lower} to ${row.rank_upper}`,
@@ -83,7 +83,6 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): 
       { estimate: row.score, estimate_reason: null, lower: row.lower, upper: row.upper },
       decimals,
     ),
-    band: row.band,
     bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
     ...(gaps ? { "terms missing": row.missing_terms.join(", ") || null } : {}),
   }));

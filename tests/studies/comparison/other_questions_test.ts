@@ -12,20 +12,101 @@ import { shortlist } from "../../../lib/studies/comparison/shortlist.ts";
 import { shoeValues } from "../../../lib/studies/shoes/shoe_values.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { visitsOf } from "../../../lib/records/selection.ts";
+import { fitWords } from "../../../lib/words/comparison/fit_words.ts";
+import { metricPairWords } from "../../../lib/words/comparison/metric_pair_words.ts";
+import { openWords } from "../../../lib/words/comparison/shortlist_words.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
+import { standingChart } from "../../../lib/charts/standing_chart.ts";
+import { CantAnswer } from "../../../lib/records/cant_answer.ts";
+import type { ReliabilityVerdict } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { catalogueWords } from "../../../lib/words/comparison/catalogue_words.ts";
 import { assertClose } from "../../assert_close.ts";
 
 const bench = await loadBench(fileURLToPath(new URL("../../../data-demo", import.meta.url)));
 const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
 const about = (metric: string) => reliability.metrics.find((row) => row.metric === metric)!;
 
-Deno.test("catalogueStanding() puts the lightest shoe first, where less is better", () => {
-  const { shoes, thirds } = catalogueStanding(bench, { metric: "mass", reliability });
-  const values = shoeValues(bench, "mass", null).map(({ value }) => value).sort((a, b) => a - b);
-  assert.deepEqual(shoes.map(({ value }) => value), values);
+Deno.test("catalogueStanding() puts the lightest shoe first, where less is better, and references apart", () => {
+  const { shoes, thirds, placed } = catalogueStanding(bench, { metric: "mass", reliability });
+  const references = bench.settings.reference_shoes;
+  const values = shoeValues(bench, "mass", null)
+    .filter(({ shoe_id }) => !references.includes(shoe_id)).map(({ value }) => value)
+    .sort((a, b) => a - b);
+  assert.equal(placed, values.length);
+  assert.deepEqual(shoes.slice(0, placed).map(({ value }) => value), values);
+  assert.deepEqual(
+    shoes.slice(placed).map(({ shoe_id }) => shoe_id).sort(),
+    [...references].sort(),
+  );
+  assert.ok(
+    shoes.slice(placed).every(({ percentile, place }) => percentile === null && place === null),
+  );
   assert.equal(shoes[0].better_than, 100);
   assert.equal(shoes[0].percentile, 0);
   const middle = values.filter((value) => value > thirds![0] && value < thirds![1]);
   assert.ok(Math.abs(middle.length - values.length / 3) <= 1);
+});
+
+Deno.test("a reference shoe takes its place where the bench ranks its references", () => {
+  const settings = { ...bench.settings, rank_references: true };
+  const { shoes, placed } = catalogueStanding({ ...bench, settings }, {
+    metric: "mass",
+    reliability,
+  });
+  assert.equal(placed, shoes.length);
+  assert.ok(shoes.every(({ percentile }) => percentile !== null));
+});
+
+Deno.test("a standing carries the limits of the places that noise leaves, and they hold the estimate", () => {
+  const { shoes, placed } = catalogueStanding(bench, {
+    metric: "heel-rebound",
+    shoes: ["pavrico-orbinel-3", "ellvarn-talvec-3"],
+    reliability,
+  });
+  for (const shoe of shoes.filter(({ asked }) => asked)) {
+    const { place, place_lower, place_upper } = shoe.place!;
+    assert.ok(place_lower! <= place && place <= place_upper!);
+    assertClose(shoe.standing_upper, 100 * (placed - place_lower!) / (placed - 1), {
+      within: 1e-9,
+    });
+    assert.ok(
+      shoe.standing_lower! <= shoe.better_than! && shoe.better_than! <= shoe.standing_upper!,
+    );
+  }
+});
+
+const verdictOf = (metric: string, verdict: ReliabilityVerdict) => ({
+  metrics: reliability.metrics.map((row) => row.metric === metric ? { ...row, verdict } : row),
+});
+
+Deno.test("a metric that is not fit to publish is refused, with the review's reason", () => {
+  const ask = () =>
+    catalogueStanding(bench, {
+      metric: "mass",
+      reliability: verdictOf("mass", "not fit to publish"),
+    });
+  assert.throws(ask, (error: unknown) => error instanceof CantAnswer && error.causes.length === 1);
+});
+
+Deno.test("a metric fit for tiers is answered in thirds, one fit for groups in halves", () => {
+  const said = (verdict: ReliabilityVerdict) =>
+    catalogueWords(catalogueStanding(bench, {
+      metric: "mass",
+      shoes: ["pavrico-orbinel-3"],
+      reliability: verdictOf("mass", verdict),
+    })).sentence;
+  assert.match(said("fit to rank single shoes"), /better than \d+% of the others \(\d+% to \d+%\)/);
+  assert.match(said("fit for tiers"), /third/);
+  assert.match(said("fit for groups only"), /half/);
+  for (const verdict of ["fit for tiers", "fit for groups only"] as const) {
+    assert.doesNotMatch(said(verdict), /% of the others/);
+  }
+});
+
+Deno.test("where the noise is unknown nobody reads best, and the picture draws no interval", () => {
+  const result = catalogueStanding(bench, { metric: "mass", reliability: { metrics: [] } });
+  assert.match(catalogueWords(result).sentence, /^Can't tell which shoe is first/);
+  assert.match(standingChart(result).outerHTML, /No intervals: the noise is unknown/);
 });
 
 Deno.test("catalogueStanding() refuses a shoe that was never benched on the metric", () => {
@@ -45,7 +126,7 @@ Deno.test("metricPair() says of a metric and its own computed form that they are
     seed: 1,
   });
   assert.ok(pair.spearman.estimate! > 0.999);
-  assert.ok(pair.notes.some((note) => /same evidence/.test(note)));
+  assert.ok(metricPairWords(pair).notes.some((note) => /same evidence/.test(note)));
   assert.throws(
     () => metricPair(bench, { metrics: ["mass", "mass"], reliability, seed: 1 }),
     /twice/,
@@ -120,7 +201,7 @@ Deno.test("a silent record is can't tell, unless another condition is surely mis
   const of = (id: string) => list.shoes.find(({ shoe_id }) => shoe_id === id)!;
   // Talvec 1 has no width label and weighs 332 g; Vantoril 1 has none and weighs 399 g.
   assert.equal(of("ellvarn-talvec-1").word, "can't tell");
-  assert.match(of("ellvarn-talvec-1").probability_reason!, /width not labelled/);
+  assert.match(openWords(of("ellvarn-talvec-1")), /width not labelled/);
   assert.equal(of("dhostane-vantoril-1").word, "off the list");
 });
 
@@ -145,12 +226,12 @@ Deno.test("shortlist() refuses the best share of a metric of which more is neith
 });
 
 Deno.test("footFit() suggests the step that the size table gives for the benched length", () => {
-  const { shoes, cautions } = footFit(bench, {
+  const fit = footFit(bench, {
     foot_length_mm: 280,
     foot_width_mm: 101,
     reliability,
   });
-  for (const shoe of shoes.slice(0, 5)) {
+  for (const shoe of fit.shoes.slice(0, 5)) {
     const inside = shoe.toe_room_mm + 280;
     const { value } = suggestedSizeStep(inside, {
       foot_length_mm: 280,
@@ -159,7 +240,7 @@ Deno.test("footFit() suggests the step that the size table gives for the benched
     assert.equal(shoe.size_step, value);
     assert.equal(shoe.suggested_size, shoe.size! + value);
   }
-  assert.match(cautions[0], /no medical advice/);
+  assert.match(fitWords(fit).cautions[0], /no medical advice/);
 });
 
 Deno.test("footFit() calls no shoe too narrow until told how much room is the least", () => {
@@ -175,7 +256,7 @@ Deno.test("footFit() calls no shoe too narrow until told how much room is the le
 Deno.test("footFit() without a width gives the length alone, and says so", () => {
   const { shoes } = footFit(bench, { foot_length_mm: 272, reliability });
   assert.ok(shoes.every(({ width_room_mm }) => width_room_mm === null));
-  assert.match(shoes[0].width_room_reason!, /not given/);
+  assert.match(sayReason(shoes[0].width_room_reason!), /not given/);
   assert.throws(() => footFit(bench, { foot_length_mm: 27.2, reliability }), RangeError);
 });
 

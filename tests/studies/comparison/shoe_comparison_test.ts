@@ -10,6 +10,8 @@ import { standing } from "../../../lib/statistics/percentile.ts";
 import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { visitsOf } from "../../../lib/records/selection.ts";
+import { comparisonWords } from "../../../lib/words/comparison/comparison_sentence.ts";
+import { CantAnswer } from "../../../lib/records/cant_answer.ts";
 import { assertClose } from "../../assert_close.ts";
 import { designs, falseClaims } from "../../benchmarks/no_difference_pairs.ts";
 import { smallBench } from "../small_bench.ts";
@@ -47,20 +49,22 @@ const demo = await loadBench(
 );
 const demoNoise = noiseOf(demo);
 
-Deno.test("shoeComparison() of single visits gives R's pooled differences, p-values and Holm's adjustment", () => {
+Deno.test("shoeComparison() of single visits gives R's pooled differences, and intervals that hold together as Tukey's do", () => {
   const { comparisons, family } = compare(oneVisit, ["a", "b", "c"]);
   assert.equal(family, 3);
   const wanted = [
-    { d: -1.1, p: 0.00125270608278, holm: 0.00375811824834, lower: -1.638501115741 },
-    { d: -0.1, p: 0.68427543498451, holm: 0.68427543498451, lower: -0.638501115741 },
-    { d: 1.0, p: 0.00230382460515, holm: 0.00460764921029, lower: 0.461498884259 },
+    { d: -1.1, p: 0.00125270608278, together: 0.0032171903893, lower: -1.638501115741 },
+    { d: -0.1, p: 0.68427543498451, together: 0.90826952035504, lower: -0.638501115741 },
+    { d: 1.0, p: 0.00230382460515, together: 0.00585716718444, lower: 0.461498884259 },
   ];
   comparisons.forEach((pair, index) => {
     assertClose(pair.difference.estimate, wanted[index].d, { within: 1e-9 });
     assertClose(pair.standard_error, 0.238047614285, { within: 1e-8 });
     assertClose(pair.freedom, 9, { within: 1e-6 });
     assertClose(pair.unadjusted.p, wanted[index].p, { relative: 1e-6 });
-    assertClose(pair.p_adjusted, wanted[index].holm, { relative: 1e-6 });
+    assertClose(pair.p_adjusted, wanted[index].together, { within: 2e-4 });
+    const half = 2.79200561169 * 0.238047614285; // qtukey(.95, 3, 9) / sqrt(2)
+    assertClose(pair.difference.upper, wanted[index].d + half, { within: 2e-3 });
     assertClose(pair.unadjusted.lower, wanted[index].lower, { within: 1e-7 });
   });
 });
@@ -75,27 +79,66 @@ Deno.test("shoeComparison() of shoes benched three times takes visits as R's nes
   assertClose(pair.mdc, 1.138173914871, { within: 1e-5 });
 });
 
-Deno.test("shoeComparison() on court is R's paired t of the testers who rated both", () => {
-  const ratings = [[7.5, 6], [6, 5.5], [8, 7.5], [6.5, 4.5], [7, 6]]
-    .flatMap(([x, y], tester) => [
-      [`t${tester}`, "a", x] as const,
-      [`t${tester}`, "b", y] as const,
-    ]);
-  const bench = smallBench([], { ratings: [...ratings, ["lone", "a", 1]] });
+Deno.test("shoeComparison() on court is R's two-way layout of shoes and testers, common testers or not", () => {
+  const ratings = [
+    ["t1", "a", 7],
+    ["t1", "b", 5.5],
+    ["t2", "a", 6],
+    ["t2", "c", 4.5],
+    ["t3", "b", 6.5],
+    ["t3", "c", 5],
+    ["t3", "a", 7.5],
+    ["t4", "c", 3],
+    ["t4", "d", 6],
+    ["t2", "d", 7],
+  ] as const;
+  const bench = smallBench([], { ratings });
   const settings = { ...bench.settings, rating: { min: 1, max: 10, step: 0.5 } };
-  const { comparisons: [pair], ratings: used } = shoeComparison({ ...bench, settings }, {
-    shoes: ["a", "b"],
+  const { comparisons, ratings: used } = shoeComparison({ ...bench, settings }, {
+    shoes: ["a", "b", "c", "d"],
     metrics: [],
     attributes: ["feel"],
     reliability: { metrics: [] },
   });
-  assertClose(pair.difference.estimate, 1.1, { within: 1e-12 });
-  assertClose(pair.standard_error, 0.2915475947423, { within: 1e-9 });
-  assertClose(pair.unadjusted.p, 0.0195542127203, { relative: 1e-8 });
-  assertClose(pair.difference.lower, 0.2905341076456, { within: 1e-8 });
-  assert.equal(pair.difference.n, 5);
-  assert.equal(pair.ahead, "a");
-  assert.equal(used, 11);
+  const of = (a: string, b: string) => comparisons.find((pair) => pair.a === a && pair.b === b)!;
+  // references/shoe_comparison.R; b and d have no tester in common
+  for (
+    const [pair, difference, variance] of [
+      [of("a", "b"), 1.10714285714, 0.1271258503401],
+      [of("a", "c"), 2.125, 0.1197916666667],
+      [of("b", "d"), -1.875, 0.2566964285714],
+    ] as const
+  ) {
+    assertClose(pair.difference.estimate, difference, { within: 1e-9 });
+    assertClose(pair.standard_error! ** 2, variance, { within: 1e-9 });
+    assert.equal(pair.freedom, 3);
+  }
+  assert.equal(used, 10);
+});
+
+Deno.test("shoes that no chain of testers links can't be told on court, and the reason is said", () => {
+  const ratings = [
+    ["t1", "a", 7],
+    ["t1", "b", 5],
+    ["t2", "a", 6],
+    ["t2", "b", 5],
+    ["t3", "c", 4],
+    ["t3", "d", 5],
+    ["t4", "c", 4],
+    ["t4", "d", 7],
+  ] as const;
+  const { comparisons } = shoeComparison(smallBench([], { ratings }), {
+    shoes: ["a", "b", "c"],
+    metrics: [],
+    attributes: ["feel"],
+    reliability: { metrics: [] },
+  });
+  assert.deepEqual(comparisons.map(({ difference }) => difference.estimate === null), [
+    false,
+    true,
+    true,
+  ]);
+  assert.match(sayReason(comparisons[1].difference.estimate_reason!), /no chain of testers/);
 });
 
 Deno.test("testers who agree to the digit leave an interval, because ratings come in steps", () => {
@@ -159,7 +202,7 @@ Deno.test("pairNoise() cancels sessions and operators that two shoes share, and 
   assert.equal(pairNoise([], a, parts), null);
 });
 
-Deno.test("every word of a comparison follows from its interval, its p and the smallest difference", () => {
+Deno.test("every word of a comparison follows from its drawn interval and the smallest difference", () => {
   const { comparisons, compared_on } = shoeComparison(demo, {
     shoes: ["pavrico-orbinel-1", "quenbar-morrune-1", "tolmeck-steddle-1", "ellvarn-talvec-2"],
     attributes: ["grip"],
@@ -185,6 +228,7 @@ Deno.test("every word of a comparison follows from its interval, its p and the s
       apart ? felt ? "differ by enough to feel" : "differ" : within ? "alike" : "can't tell",
     );
     assert.ok(Math.abs(estimate) > pair.mdc! === (pair.unadjusted.p! < 0.05));
+    assert.ok(upper! - lower! >= 2 * pair.mdc!);
     seen.add(pair.word);
   }
   assert.equal(seen.size, 4);
@@ -226,19 +270,56 @@ Deno.test("holmLevels() rejects as Holm's adjusted p does, and draws each interv
   ]);
 });
 
-Deno.test("a shoe with one trial is not compared, and says why", () => {
+Deno.test("a shoe read once is compared with the noise of the other shoes, and a note says so", () => {
   const bench = smallBench([
     { shoe: "a", session: "s1", values: [1, 2, 3] },
     { shoe: "b", session: "s1", values: [4, 5, 6] },
     { shoe: "c", session: "s1", values: [5] },
   ]);
-  const { comparisons, notes } = compare(bench, ["a", "b", "c"]);
-  const withC = comparisons.filter(({ b }) => b === "c");
+  const result = compare(bench, ["a", "c"]);
+  const [pair] = result.comparisons;
+  // Trial SD 1 on 4 degrees of freedom, nearly so by REML: 1/3 of three trials and 1 of the one.
+  assertClose(pair.standard_error, Math.sqrt(4 / 3), { within: 0.02 });
+  assert.equal(pair.freedom, 4);
+  const { notes } = comparisonWords(result);
   assert.ok(
-    withC.every(({ difference }) => /one trial/.test(sayReason(difference.estimate_reason!))),
+    notes.some((note) => /c was read once; the noise is that of the other shoes/.test(note)),
   );
-  assert.ok(notes.some((note) => /one trial/.test(note)));
-  assert.throws(() => compare(bench, ["a", "c"]), /one trial/);
+});
+
+Deno.test("repeats that agree to the digit hide the noise: can't tell, and no difference is drawn", () => {
+  const bench = smallBench([
+    { shoe: "a", session: "s1", values: [1, 1, 1] },
+    { shoe: "b", session: "s1", values: [2, 2, 2] },
+    { shoe: "c", session: "s1", values: [3, 3, 3] },
+  ]);
+  assert.throws(() => compare(bench, ["a", "b"]), CantAnswer);
+});
+
+Deno.test("what was asked together is said, with the word that a pair would get alone", () => {
+  const shoes = [
+    "pavrico-orbinel-3",
+    "ellvarn-talvec-3",
+    "quenbar-quillop-2",
+    "tolmeck-brindlet-3",
+  ];
+  const wide = shoeComparison(demo, { shoes, reliability: demoNoise });
+  const narrower = wide.comparisons.filter(({ word, unadjusted }) => word !== unadjusted.word);
+  assert.ok(narrower.length > 0);
+  const [pair] = narrower.filter(({ metric }) => metric !== null);
+  const alone = shoeComparison(demo, {
+    shoes: [pair.a, pair.b],
+    metrics: [pair.metric!],
+    reliability: demoNoise,
+  });
+  assert.equal(alone.comparisons[0].word, pair.unadjusted.word);
+  const { notes } = comparisonWords(wide);
+  assert.ok(
+    notes.some((note) => note.startsWith(`${wide.family} comparisons were asked together`)),
+  );
+  assert.ok(notes.some((note) => /Asked alone: /.test(note)));
+  assert.equal(alone.family, 1);
+  assert.ok(comparisonWords(alone).notes.every((note) => !/asked together/.test(note)));
 });
 
 Deno.test("shoeComparison() refuses what can't be asked and offers the nearest names", () => {
@@ -264,11 +345,11 @@ Deno.test("different sizes, editions and courts are said beside the figures", ()
   const shoes = demo.shoes.map((shoe) =>
     shoe.shoe_id === "pavrico-orbinel-2" ? { ...shoe, size: 270 } : shoe
   );
-  const { notes } = shoeComparison({ ...demo, shoes }, {
+  const { notes } = comparisonWords(shoeComparison({ ...demo, shoes }, {
     shoes: ["pavrico-orbinel-1", "pavrico-orbinel-2"],
     metrics: ["mass"],
     reliability: demoNoise,
-  });
+  }));
   for (
     const words of [/different sizes .*285.*270/, /2 editions of the Pavrico Orbinel/, /courts/]
   ) {
@@ -280,11 +361,11 @@ Deno.test("a value read before its method came in is named", () => {
   const metrics = demo.metrics.map((metric) =>
     metric.id === "mass" ? { ...metric, introduced: "2026-06-01", method_version: "2" } : metric
   );
-  const { notes } = shoeComparison({ ...demo, metrics }, {
+  const { notes } = comparisonWords(shoeComparison({ ...demo, metrics }, {
     shoes: ["pavrico-orbinel-1", "ellvarn-talvec-3"],
     metrics: ["mass"],
     reliability: demoNoise,
-  });
+  }));
   assert.ok(notes.some((note) => /1 shoe was read before method version 2/.test(note)));
 });
 

@@ -3,6 +3,8 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { Bench, Trial } from "../../../lib/records/types.ts";
 import { indexScores } from "../../../lib/studies/index/index_scores.ts";
 import type { MetricReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { indexSentence } from "../../../lib/words/index/index_sentence.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 import { assertClose } from "../../assert_close.ts";
 
 const demo = new URL("../../../data-demo", import.meta.url).pathname;
@@ -25,14 +27,50 @@ const reliability = await plantedNoise();
 Deno.test("indexScores() takes the rule in force and ranks every shoe that has its terms", () => {
   const scores = indexScores(bench, { reliability });
   assert.equal(scores.rule?.version, "2");
-  const ranked = scores.shoes.filter((shoe) => shoe.score !== null);
+  const ranked = scores.shoes.filter((shoe) => shoe.score !== null && !shoe.reference);
   assert.ok(ranked.length > 40);
   for (const shoe of ranked) {
     assert.ok(shoe.lower! <= shoe.score! && shoe.score! <= shoe.upper!, shoe.shoe_id);
     assert.ok(shoe.rank_lower! <= shoe.rank! && shoe.rank! <= shoe.rank_upper!, shoe.shoe_id);
   }
-  const bands = ranked.map((shoe) => shoe.band!);
-  assert.deepEqual(bands, bands.toSorted((a, b) => a - b));
+});
+
+Deno.test("the sentence counts every shoe whose rank interval reaches 1, and band 1 holds the same ones", () => {
+  const scores = indexScores(bench, { reliability });
+  const first = scores.shoes.filter(({ rank_lower }) => rank_lower === 1);
+  assert.ok(first.length > 2);
+  assert.deepEqual(scores.shoes.filter(({ band }) => band === 1), first);
+  assert.ok(indexSentence(scores).includes(`but ${first.length - 1} more shoes could be first`));
+});
+
+Deno.test("a reference shoe has a score and no rank, unless the bench ranks its references", () => {
+  const references = bench.settings.reference_shoes;
+  const of = (rank_references: boolean) =>
+    indexScores({ ...bench, settings: { ...bench.settings, rank_references } }, { reliability })
+      .shoes.filter(({ shoe_id }) => references.includes(shoe_id));
+  assert.equal(of(false).length, 2);
+  assert.ok(
+    of(false).every(({ score, rank, band }) => score !== null && rank === null && band === null),
+  );
+  assert.ok(of(true).every(({ rank, reference }) => rank !== null && !reference));
+});
+
+Deno.test("where no noise is known no shoe leads alone, and nobody is ranked for certain", () => {
+  const scores = indexScores(bench, { reliability: { metrics: [] } });
+  assert.match(indexSentence(scores), /^Can't tell which shoe is first/);
+  assert.ok(
+    scores.shoes.every(({ rank_lower, rank_upper }) => rank_lower === null && rank_upper === null),
+  );
+});
+
+Deno.test("one shoe of unknown noise could have any place, so that it and the leader are both first", () => {
+  const scores = indexScores(bench, { reliability });
+  const [leader, ...others] = scores.shoes;
+  const last = others.filter(({ rank }) => rank !== null).at(-1)!;
+  const shoes = [leader, ...others].map((shoe) =>
+    shoe.shoe_id === last.shoe_id ? { ...shoe, rank_lower: null, rank_upper: null } : shoe
+  );
+  assert.match(indexSentence({ ...scores, shoes }), /could be first as well, 1 of them since/);
 });
 
 Deno.test("a score is the offset plus the points of its terms and bonuses", () => {
@@ -75,19 +113,18 @@ Deno.test("a duplicated shoe shares its twin's rank and band", () => {
 });
 
 Deno.test("without a rule there is no table, and the reason is said", () => {
-  const { rule, rule_reason, shoes, sentence } = indexScores({ ...bench, rules: [] }, {
-    reliability,
-  });
+  const scores = indexScores({ ...bench, rules: [] }, { reliability });
+  const { rule, rule_reason, shoes } = scores;
   assert.equal(rule, null);
-  assert.match(rule_reason!, /no index rule/);
+  assert.match(sayReason(rule_reason!), /no index rule/);
   assert.deepEqual(shoes, []);
-  assert.match(sentence, /no index table/);
+  assert.match(indexSentence(scores), /no index table/);
 });
 
 Deno.test("a score whose noise nobody has measured has no interval, and the reason names the metric", () => {
   const { shoes } = indexScores(bench, { reliability: { metrics: [] } });
   assert.equal(shoes[0].lower, null);
-  assert.match(shoes[0].interval_reason!, /noise of .*heel-rebound/);
+  assert.match(sayReason(shoes[0].interval_reason!), /noise of .*heel-rebound/);
 });
 
 Deno.test("a score that is linear in one mean of five trials has limits 1.96 standard errors either side", () => {

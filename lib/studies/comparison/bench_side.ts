@@ -1,0 +1,151 @@
+import { mean, sum } from "simple-statistics";
+import type { Visit } from "../../records/selection.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
+import type { Bench, Metric } from "../../records/types.ts";
+import { tQuantile } from "../../statistics/distributions.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+import { betterDirection, standing } from "../../statistics/percentile.ts";
+import type { Reason } from "../../statistics/reason.ts";
+import { pairNoise } from "../repeatability/pair_noise.ts";
+import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
+import type { AskedShoe } from "../shoes/asked_shoes.ts";
+import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
+import { comparedMetric } from "./compared_on.ts";
+import {
+  type ComparedSide,
+  type ComparedValue,
+  pairsOf,
+  type RawPair,
+  withP,
+} from "./compared_side.ts";
+
+/** What the bench has on some shoes on one metric, and how each two differ, before any adjustment. */
+export function benchSide(
+  bench: Bench,
+  metric: Metric,
+  { shoes, reliability, confidence }: {
+    readonly shoes: readonly AskedShoe[];
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly confidence: number;
+  },
+): ComparedSide {
+  const about = reliability.metrics.find((row) => row.metric === metric.id);
+  const visits = publishedVisits(bench, metric.id);
+  const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
+  const catalogue = shoeValues(bench, metric.id, metricNoise(about));
+  const values = shoes.flatMap(({ shoe_id }): ComparedValue[] => {
+    const own = catalogue.find((row) => row.shoe_id === shoe_id);
+    if (own === undefined) return [];
+    return [{
+      metric: metric.id,
+      attribute: null,
+      shoe_id,
+      value: valueEstimate(own.value, byShoe.get(shoe_id)!, about, confidence),
+      readings: own.trials,
+      occasions: own.visits,
+      last_benched: own.last_benched,
+      ...standing(
+        own.value,
+        catalogue.map((row) => row.value),
+        betterDirection(metric.better),
+      ),
+    }];
+  });
+  const pairs = pairsOf(shoes).map(([a, b]) => benchPair([a, b], byShoe, about, metric));
+  return {
+    on: comparedMetric(metric),
+    values,
+    pairs,
+    covariance: covarianceOf(pairs.filter((pair) => pair.p !== null), byShoe, about),
+    visits: visits.filter((visit) => shoes.some(({ shoe_id }) => shoe_id === visit.shoe_id)),
+    warnings: [],
+  };
+}
+
+function valueEstimate(
+  value: number,
+  visits: readonly Visit[],
+  about: MetricReliability | undefined,
+  confidence: number,
+): Estimate {
+  const noise = pairNoise(visits, [], about);
+  const n = sum(visits.map((visit) => visit.values.length));
+  const half = noise === null || noise.variance === 0
+    ? null
+    : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
+  return {
+    estimate: value,
+    estimate_reason: null,
+    lower: half === null ? null : value - half,
+    upper: half === null ? null : value + half,
+    confidence,
+    method: half === null
+      ? "mean of visits; no interval, since the noise is unknown"
+      : "mean of visits, t interval from the metric's variance components",
+    n,
+    warnings: [],
+  };
+}
+
+function benchPair(
+  [a, b]: readonly [AskedShoe, AskedShoe],
+  byShoe: ReadonlyMap<string, readonly Visit[]>,
+  about: MetricReliability | undefined,
+  metric: Metric,
+): RawPair {
+  const [own, other] = [a, b].map(({ shoe_id }) => byShoe.get(shoe_id) ?? []);
+  const trialsOf = (visits: readonly Visit[]) => sum(visits.map((visit) => visit.values.length));
+  const pair = {
+    a: a.shoe_id,
+    b: b.shoe_id,
+    n: trialsOf(own) + trialsOf(other),
+    method:
+      "difference of means of visits, t from the metric's variance components (Satterthwaite)",
+  };
+  const none = (reason: RawPair["reason"]): RawPair => ({
+    ...pair,
+    difference: null,
+    reason,
+    standard_error: null,
+    freedom: 0,
+    p: null,
+  });
+  for (const [shoe, visits] of [[a, own], [b, other]] as const) {
+    if (visits.length === 0) return none(noTrial(shoe.name, metric));
+  }
+  const noise = pairNoise(own, other, about);
+  if (noise === null) return none(about?.components_reason ?? { code: "noise-unknown" });
+  // Repeats that agree to the digit hide their noise; they don't show that there is none.
+  if (noise.variance === 0) return none({ code: "hidden-by-resolution" });
+  const valueOf = (visits: readonly Visit[]) =>
+    mean(visits.map((visit) => mean([...visit.values])));
+  return withP({
+    ...pair,
+    difference: valueOf(own) - valueOf(other),
+    reason: null,
+    standard_error: Math.sqrt(noise.variance),
+    freedom: noise.freedom,
+  });
+}
+
+/** Of differences with each other: what their shoes' values share of sessions and operators. */
+function covarianceOf(
+  pairs: readonly RawPair[],
+  byShoe: ReadonlyMap<string, readonly Visit[]>,
+  about: MetricReliability | undefined,
+): number[][] {
+  const visits = (shoe: string) => byShoe.get(shoe)!;
+  const own = (shoe: string) => pairNoise(visits(shoe), [], about)!.variance;
+  const between = (a: string, b: string) =>
+    a === b ? own(a) : (own(a) + own(b) - pairNoise(visits(a), visits(b), about)!.variance) / 2;
+  return pairs.map(({ a, b }) =>
+    pairs.map((other) =>
+      between(a, other.a) - between(a, other.b) - between(b, other.a) + between(b, other.b)
+    )
+  );
+}
+
+/** A shoe that was never benched on a metric. */
+export function noTrial(shoe: string, { title }: Pick<Metric, "title">): Reason {
+  return { code: "no-trial", shoe, metric: title };
+}

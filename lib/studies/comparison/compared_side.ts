@@ -1,0 +1,61 @@
+import type { Visit } from "../../records/selection.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
+import type { Standing } from "../../statistics/percentile.ts";
+import type { ReasonOrWords } from "../../statistics/reason.ts";
+import { twoSidedP } from "../../statistics/single_step_level.ts";
+import type { AskedShoe } from "../shoes/asked_shoes.ts";
+import type { ComparedOn } from "./compared_on.ts";
+
+/** One shoe on one metric or impression. */
+export type ComparedValue = Standing & {
+  readonly metric: string | null;
+  readonly attribute: string | null;
+  readonly shoe_id: string;
+  /** With an interval from all the noise of the value by itself. */
+  readonly value: Estimate;
+  /** Trials, or ratings. */
+  readonly readings: number;
+  /** Visits, or testers. */
+  readonly occasions: number;
+  readonly last_benched: string | null;
+};
+
+/** One metric or impression, its values and its pairs before they are adjusted for each other. */
+export type ComparedSide = {
+  readonly on: ComparedOn;
+  readonly values: readonly ComparedValue[];
+  readonly pairs: readonly RawPair[];
+  /** Of the differences that can be told, with each other, in the order of their pairs. */
+  readonly covariance: readonly (readonly number[])[];
+  readonly visits: readonly Visit[];
+  readonly warnings: readonly string[];
+};
+
+/** Two shoes, before the adjustment. */
+export type RawPair = {
+  readonly a: string;
+  readonly b: string;
+  readonly difference: number | null;
+  readonly reason: ReasonOrWords | null;
+  readonly standard_error: number | null;
+  readonly freedom: number;
+  readonly p: number | null;
+  readonly n: number;
+  readonly method: string;
+};
+
+/** Two shoes with the p-value of their difference. */
+export function withP(pair: Omit<RawPair, "p">): RawPair {
+  const { difference, standard_error, freedom } = pair;
+  const p = difference === null || standard_error === null
+    ? null
+    : twoSidedP(difference / standard_error, freedom);
+  return { ...pair, p };
+}
+
+/** Every pair of the shoes, in their order. */
+export function pairsOf(shoes: readonly AskedShoe[]): [AskedShoe, AskedShoe][] {
+  return shoes.flatMap((a, index) =>
+    shoes.slice(index + 1).map((b): [AskedShoe, AskedShoe] => [a, b])
+  );
+}

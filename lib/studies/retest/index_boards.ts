@@ -1,0 +1,212 @@
+import { mean, sum } from "simple-statistics";
+import type { Bench, IndexRule } from "../../records/types.ts";
+import { normalCdf } from "../../statistics/distributions.ts";
+import { applyRule } from "../index/apply_rule.ts";
+import { type BenchState, type Cell, noiseAfter, posterior } from "./bench_state.ts";
+
+/** Every shoe's place under one rule, and how unsure it is; `variances` moves with the plan. */
+export type Board = {
+  readonly title: string;
+  /** The metric for whose sake the index is looked at; null for the rule in force. */
+  readonly joins: string | null;
+  /** The proposal that waits for it. */
+  readonly proposal: string | null;
+  /** Squared points a unit of the cell's metric brings. */
+  readonly slopes: ReadonlyMap<Cell, number>;
+  readonly variances: number[];
+  /** Best first. */
+  readonly order: readonly number[];
+  readonly scores: readonly number[];
+  /** Before the plan. */
+  readonly variance: number;
+  readonly wrong: number;
+};
+
+/** What one more visit brings. */
+export type Gain = { readonly variance: number; readonly wrong: number };
+
+/** The index in force first, then one for each metric that it lacks and some shoe lacks too. */
+export function indexBoards(bench: Bench, state: BenchState, rule: IndexRule | null): Board[] {
+  if (rule === null) return [boardWithoutRule(state)];
+  const inForce = boardOf(bench, state, rule, { title: rule.title, joins: null, proposal: null });
+  const lacking = [
+    ...new Set(
+      state.cells.filter((cell) => cell.value === null && !(inForce.slopes.get(cell)! > 0))
+        .map((cell) => cell.metric.id),
+    ),
+  ];
+  return [
+    inForce,
+    ...lacking.map((metric) => {
+      const proposal = bench.proposals.find((waiting) =>
+        waiting.rule.terms.some((term) => term.metric === metric)
+      );
+      const average = {
+        metric,
+        weight: rule.terms.length === 0 ? 1 : mean(rule.terms.map(({ weight }) => weight)),
+        scaling: { kind: "standard" as const },
+      };
+      return proposal === undefined
+        ? boardOf(bench, state, withAverageTerm(rule, average, state), {
+          title: `${rule.title} with ${metric} as one more term`,
+          joins: metric,
+          proposal: null,
+        })
+        : boardOf(bench, state, proposal.rule, {
+          title: proposal.rule.title,
+          joins: metric,
+          proposal: proposal.id,
+        });
+    }),
+  ];
+}
+
+/** On ranges a term moves less than on a standard scale; the joined one is to move as the others do. */
+function withAverageTerm(
+  rule: IndexRule,
+  term: IndexRule["terms"][number],
+  { studied }: BenchState,
+): IndexRule {
+  const perDeviation = rule.terms.flatMap(({ metric, scaling }) => {
+    const spread = Math.sqrt(studied.get(metric)?.between ?? 0);
+    return scaling.kind === "standard" ? 1 : spread / Math.abs(scaling.high - scaling.low);
+  });
+  const factor = perDeviation.length === 0 ? 1 : mean(perDeviation);
+  return { ...rule, terms: [...rule.terms, { ...term, weight: term.weight * factor }] };
+}
+
+function boardOf(
+  bench: Bench,
+  { cells, studied, shoes }: BenchState,
+  rule: IndexRule,
+  about: Pick<Board, "title" | "joins" | "proposal">,
+): Board {
+  // A missing cell stands at the catalogue's mean, so that every shoe has a place in the order.
+  const filled = new Map(
+    [...studied].map(([id, { values, centre }]) => [
+      id,
+      new Map(shoes.map(({ shoe_id }) => [shoe_id, values.get(shoe_id) ?? centre])),
+    ]),
+  );
+  const scores = applyRule(bench, rule, filled).map(({ score }) => score ?? NaN);
+  const slopes = new Map(
+    cells.map((cell) => [cell, slopeOf(bench, rule, cell, { studied, shoes })]),
+  );
+  return finish({ ...about, slopes, scores }, cells);
+}
+
+function boardWithoutRule({ cells, shoes }: BenchState): Board {
+  return finish({
+    title: "every metric alike",
+    joins: null,
+    proposal: null,
+    slopes: new Map(cells.map((cell) => [cell, cell.between > 0 ? 1 / cell.between : 0])),
+    scores: shoes.map(() => NaN),
+  }, cells);
+}
+
+function finish(
+  board: Pick<Board, "title" | "joins" | "proposal" | "slopes" | "scores">,
+  cells: readonly Cell[],
+): Board {
+  const { scores, slopes } = board;
+  const variances = scores.map(() => 0);
+  for (const cell of cells) {
+    variances[cell.shoe] += slopes.get(cell)! * posterior(cell.between, cell.noise);
+  }
+  const order = scores.map((_, index) => index).filter((index) => Number.isFinite(scores[index]))
+    .sort((a, b) => scores[b] - scores[a] || a - b);
+  const whole = { ...board, variances, order, variance: sum(variances), wrong: 0 };
+  return { ...whole, wrong: wrongNeighbours(whole) };
+}
+
+/**
+ * Squared index points that a unit of a cell's metric brings, with those of metrics computed from it;
+ * on a clamped range only as far as the shoe is inside it.
+ */
+function slopeOf(
+  bench: Bench,
+  rule: IndexRule,
+  cell: Cell,
+  { studied, shoes }: Pick<BenchState, "studied" | "shoes">,
+): number {
+  const shoe = shoes[cell.shoe].shoe_id;
+  return sum(rule.terms.map(({ metric: id, weight, scaling }) => {
+    const state = studied.get(id);
+    const metric = bench.metrics.find((other) => other.id === id);
+    if (state === undefined || metric === undefined) return 0;
+    if (id !== cell.metric.id && metric.derive?.from !== cell.metric.id) return 0;
+    const points = rule.multiplier * weight;
+    // One unit of the source moves a computed metric by as much as their spreads stand to each other.
+    const perUnit = id === cell.metric.id ? 1 : state.between / (cell.between || 1);
+    if (scaling.kind === "standard") {
+      return state.between > 0 ? perUnit * points ** 2 / state.between : 0;
+    }
+    const spread = Math.sqrt(posterior(state.between, state.noise.get(shoe) ?? Infinity)) || 1e-12;
+    const value = state.values.get(shoe) ?? state.centre;
+    const [from, to] = [scaling.low, scaling.high].sort((a, b) => a - b);
+    const inside = normalCdf((to - value) / spread) - normalCdf((from - value) / spread);
+    return perUnit * (points / (to - from) * inside) ** 2;
+  }));
+}
+
+export function dropOf(cell: Cell, slope: number): number {
+  return Math.max(
+    0,
+    slope * (posterior(cell.between, cell.noise) - posterior(cell.between, noiseAfter(cell))),
+  );
+}
+
+export function gainOf(cell: Cell, board: Board): Gain {
+  const variance = dropOf(cell, board.slopes.get(cell)!);
+  const place = board.order.indexOf(cell.shoe);
+  if (variance === 0 || place < 0) return { variance, wrong: 0 };
+  const wrong = [board.order[place - 1], board.order[place + 1]].flatMap((other) => {
+    if (other === undefined) return [];
+    const gap = Math.abs(board.scores[cell.shoe] - board.scores[other]);
+    const both = board.variances[cell.shoe] + board.variances[other];
+    return wrongChance(gap, both) - wrongChance(gap, both - variance);
+  });
+  return { variance, wrong: Math.max(0, sum(wrong)) };
+}
+
+/** Chance that two scores a gap apart truly stand the other way round. */
+function wrongChance(gap: number, variance: number): number {
+  return variance > 0 ? normalCdf(-gap / Math.sqrt(variance)) : gap > 0 ? 0 : 0.5;
+}
+
+export function wrongNeighbours({ order, scores, variances }: Board): number {
+  return sum(
+    order.slice(1).map((below, place) => {
+      const above = order[place];
+      return wrongChance(scores[above] - scores[below], variances[above] + variances[below]);
+    }),
+  );
+}
+
+/** Pairs whose order noise leaves open, by their places. */
+export function openPairs({ order, scores, variances }: Board, z: number): Set<string> {
+  const open = new Set<string>();
+  order.forEach((a, place) => {
+    for (let other = place + 1; other < order.length; other++) {
+      const b = order[other];
+      if (scores[a] - scores[b] <= z * Math.sqrt(variances[a] + variances[b])) {
+        open.add(`${place} ${other}`);
+      }
+    }
+  });
+  return open;
+}
+
+/** At most three of the pairs that closed, those nearest to each other in the order first. */
+export function closedBy(
+  before: ReadonlySet<string>,
+  after: ReadonlySet<string>,
+  { order }: Board,
+): [number, number][] {
+  return [...before].filter((pair) => !after.has(pair))
+    .map((pair) => pair.split(" ").map(Number))
+    .sort((a, b) => (a[1] - a[0]) - (b[1] - b[0]) || a[0] - b[0])
+    .slice(0, 3)
+    .map(([a, b]) => [order[a], order[b]]);
+}

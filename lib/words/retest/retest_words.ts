@@ -1,0 +1,108 @@
+import type { RetestPlan, RetestVisit, SettledQuestion } from "../../studies/retest/retest_plan.ts";
+import { counted, listed, midSentence } from "../comparison/answer_words.ts";
+import type { ReviewRow } from "../review/review_tables.ts";
+
+/** A plan with what it says, as its JSON file has it. */
+export type ToldPlan = Omit<RetestPlan, "visits"> & {
+  readonly sentence: string;
+  readonly warnings: readonly string[];
+  readonly visits: readonly (RetestVisit & {
+    readonly why: string;
+    readonly settles: readonly string[];
+  })[];
+};
+
+/** What does a plan say of itself and of each visit? */
+export function toldPlan(plan: RetestPlan): ToldPlan {
+  return {
+    ...plan,
+    sentence: planSentence(plan),
+    warnings: plan.unplanned.map((title) =>
+      `${title} can't be planned: its noise is unknown, since no shoe was read twice.`
+    ),
+    visits: plan.visits.map((visit) => ({
+      ...visit,
+      why: whyWords(visit),
+      settles: visit.would_settle.map(settledWords),
+    })),
+  };
+}
+
+/** What is to be benched next? One row a visit, the first to make first. */
+export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
+  // A visit to a shoe without a value settles its place on the metric: the row says so already.
+  const orders = visits.some(({ would_settle }) =>
+    would_settle.some(({ question }) => question === "order")
+  );
+  return visits.map((visit) => ({
+    order: visit.order,
+    shoe: visit.name,
+    metric: visit.title,
+    trials: visit.trials,
+    minutes: visit.minutes,
+    why: whyWords(visit),
+    ...(orders ? { "would settle": visit.would_settle.map(settledWords).join("; ") || null } : {}),
+  }));
+}
+
+/** Why this visit, for the person at the bench. */
+function whyWords({ because, state }: RetestVisit): string {
+  const proposal = because.proposal === null
+    ? ""
+    : `; the proposal ${because.proposal} waits for it`;
+  switch (state) {
+    case "noisy":
+      return `${
+        counted(because.visits, "visit")
+      } so far, and its noise weighs on the index${proposal}`;
+    case "missing since the metric came late":
+      return `never benched on it: the metric came on ${because.introduced}${proposal}`;
+    case "missing":
+      return `never benched on it${proposal}`;
+  }
+}
+
+function settledWords(settled: SettledQuestion): string {
+  return settled.question === "order"
+    ? `whether ${settled.ahead} is ahead of ${settled.behind} in the index`
+    : `its place on ${midSentence(settled.metric)}`;
+}
+
+/** What a plan comes to, in one sentence. */
+export function planSentence(plan: RetestPlan): string {
+  const { visits, minutes, expected, back_catalogue } = plan;
+  if (visits.length === 0) {
+    return "No visit is worth making: there is no time for one, or nothing it would change.";
+  }
+  const late = back_catalogue.filter(({ queued }) => queued > 0);
+  const titles = new Map(visits.map(({ metric, title }) => [metric, midSentence(title)]));
+  const { index_variance_left: left, open_pairs_before: before, open_pairs_after: after } =
+    expected;
+  return `${
+    [
+      `${counted(visits.length, "visit")}, ${Math.round(minutes)} bench minutes, beginning with ${
+        visits[0].name
+      } on ${midSentence(visits[0].title)}`,
+      ...(late.length > 0
+        ? [
+          listed(
+            late.map(({ metric, queued, missing }) =>
+              `${queued} of the ${missing} shoes that lack ${titles.get(metric)} get it`
+            ),
+          ),
+        ]
+        : []),
+      ...(left === null || before === null || after === null ? [] : [
+        left > 0.995 && before === after
+          ? `they fill gaps, and leave the noise of the index and its ${before} open pairs as they are`
+          : `together expected to take ${
+            (100 * (1 - left)).toFixed(0)
+          }% off the noise variance of the index${
+            before === 0
+              ? ""
+              : ` and to settle ${before - after} of the ${before} pairs whose order is open`
+          }`,
+      ]),
+    ].join("; ")
+  }.`;
+}
