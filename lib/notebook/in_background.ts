@@ -20,9 +20,10 @@ export type BackgroundStudy = keyof BackgroundStudies;
 /**
  * Can a long study run on another processor while the notebook goes on?
  *
- * Starts the study in a worker and returns at once; `await` the promise in the cell that needs the
- * result. Same data and seed, same result as the study called by its name. It pays where a study takes a
- * second or more: the worker loads the studies anew and gets a copy of the data.
+ * Hands the study to a worker and returns at once; `await` the promise in the cell that needs the result.
+ * Same data and seed, same result as the study called by its name. It pays where a study takes a second or
+ * more: the worker loads the studies anew and gets a copy of the data. Studies sent away while others are
+ * still at work wait their turn in the same worker, which ends with the last of them.
  *
  * @param study the name of the study; its data must be plain, without functions
  */
@@ -34,21 +35,48 @@ export function inBackground<Name extends BackgroundStudy>(
   const { promise, resolve, reject } = Promise.withResolvers<Result>();
   // A failure is told to whoever awaits the result, not to the cell that happens to run then.
   promise.catch(() => {});
+  const crew = atWork ??= startCrew();
+  crew.waiting.push({
+    answered: (answer) =>
+      "failed" in answer ? reject(errorOf(answer.failed)) : resolve(answer.result as Result),
+    broken: (message) => reject(new Error(`${study} failed in the background: ${message}`)),
+  });
+  crew.worker.postMessage({ study, given } satisfies Question);
+  return promise;
+}
+
+/** A worker, and who waits for its answers, first asked first. */
+type Crew = {
+  readonly worker: Worker;
+  readonly waiting: {
+    readonly answered: (answer: Answer) => void;
+    readonly broken: (message: string) => void;
+  }[];
+};
+
+/** The one worker, while it has something to do: a second would load the studies a second time. */
+let atWork: Crew | null = null;
+
+function startCrew(): Crew {
   const worker = new Worker(new URL("./background_worker.ts", import.meta.url).href, {
     type: "module",
   });
-  const end = (tell: () => void) => {
+  const crew: Crew = { worker, waiting: [] };
+  const end = () => {
     worker.terminate();
-    tell();
+    if (atWork === crew) atWork = null;
   };
-  worker.onmessage = ({ data }: MessageEvent<Answer<Result>>) =>
-    end(() => "failed" in data ? reject(errorOf(data.failed)) : resolve(data.result));
+  worker.onmessage = ({ data }: MessageEvent<Answer>) => {
+    const next = crew.waiting.shift()!;
+    if (crew.waiting.length === 0) end();
+    next.answered(data);
+  };
   worker.onerror = (event) => {
     event.preventDefault();
-    end(() => reject(new Error(`${study} failed in the background: ${event.message}`)));
+    end();
+    for (const { broken } of crew.waiting.splice(0)) broken(event.message);
   };
-  worker.postMessage({ study, given });
-  return promise;
+  return crew;
 }
 
 /** What the worker is asked. */

@@ -30,3 +30,15 @@ Deno.test("inBackground() hands a wrong call back as the error it is, and only t
     return true;
   });
 });
+
+Deno.test("studies sent away together are answered each with its own result, a failing one among them", async () => {
+  const few = { seed: 3, resamples: 100 };
+  const failing = inBackground("trialReliability", bench, { seed: 3, resamples: 1 });
+  const asked = [few, { ...few, metrics: ["heel-rebound"] }].map((options) =>
+    inBackground("trialReliability", bench, options)
+  );
+  await assert.rejects(failing, RangeError);
+  const [all, one] = await Promise.all(asked);
+  assert.equal(JSON.stringify(all), JSON.stringify(trialReliability(bench, few)));
+  assert.deepEqual(one.metrics.map(({ metric }) => metric), ["heel-rebound"]);
+});
