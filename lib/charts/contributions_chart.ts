@@ -164,7 +164,13 @@ const BONUS = "bonus";
 
 function partsOf(shoe: ShoeScore): Part[] {
   return [
-    ...shoe.terms.map(({ metric, points }) => ({ id: metric, title: metric, points: points ?? 0 })),
+    ...[...Map.groupBy(shoe.terms, ({ metric }) => metric)].map((
+      [metric, terms],
+    ) => ({
+      id: metric,
+      title: metric,
+      points: terms.reduce((sum, { points }) => sum + (points ?? 0), 0),
+    })),
     {
       id: BONUS,
       title: "bonuses",
@@ -178,12 +184,16 @@ function chooseSeries(
   shoes: readonly ShoeScore[],
   titles: Readonly<Record<string, string>>,
 ): Series[] {
-  const metrics = shoes[0].terms.map(({ metric }) => metric);
+  const metrics = [...new Set(shoes[0].terms.map(({ metric }) => metric))];
   const hasBonus = shoes.some(({ bonuses }) => bonuses.length > 0);
   const room = hasBonus ? 5 : 6;
   const size = (metric: string) =>
     shoes.reduce(
-      (sum, { terms }) => sum + Math.abs(terms.find((term) => term.metric === metric)?.points ?? 0),
+      (sum, { terms }) =>
+        sum + Math.abs(
+          terms.filter((term) => term.metric === metric)
+            .reduce((all, { points }) => all + (points ?? 0), 0),
+        ),
       0,
     );
   const own = metrics.length <= room

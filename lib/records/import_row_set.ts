@@ -43,7 +43,14 @@ export const KEYS: Readonly<Record<TableFile, readonly string[]>> = {
   "impressions.csv": ["date", "tester", "shoe_id", "attribute"],
   "testers.csv": ["tester"],
   "pairs.csv": ["shoe_id", "pair"],
-  "calibrations.csv": ["date", "rig", "metric_id", "reference_value", "reading"],
+  "decisions.csv": ["date", "kind", "about"],
+  "calibrations.csv": [
+    "date",
+    "rig",
+    "metric_id",
+    "reference_value",
+    "reading",
+  ],
 };
 
 /** A row's key, in words that can be compared: `s1, alder, mass, pair 1, trial 2`. */

@@ -65,7 +65,7 @@ function plainJson(json: JsonFile, onProblem: (problem: Problem) => void): JsonF
 /**
  * Reads one value of a JSON file by its schema; null when it has errors.
  *
- * A key that the schema does not know is a warning, and is passed over.
+ * A key that the schema does not know is a warning, and is passed over; with `unknownKey` it is an error.
  *
  * @param path where the value stands in the file, `[2]` for the third entry of an array
  * @param name what to call that place in problems, such as the entry's id; "" for the whole file
@@ -77,6 +77,8 @@ export function readBySchema<T>(
   path: readonly PropertyKey[],
   name: string,
   onProblem: (problem: Problem) => void,
+  /** Advice on a key, where one that nothing reads would change what the file means. */
+  unknownKey: ((path: readonly PropertyKey[], key: string) => string) | null = null,
 ): T | null {
   const first = schema.safeParse(value);
   if (first.success) return first.data;
@@ -93,13 +95,15 @@ export function readBySchema<T>(
         column: placeName(name, [...issue.path, key]),
         found: "an unknown key",
         expected: "a key of the data contract",
-        fix: "It is not read.",
-        severity: "warning",
+        fix: unknownKey?.(issue.path, key) ?? "It is not read.",
+        severity: unknownKey === null ? "warning" : "error",
       });
     }
   }
   const second = unknown.length > 0 ? schema.safeParse(copy) : first;
-  if (second.success) return second.data;
+  if (second.success) {
+    return unknown.length > 0 && unknownKey !== null ? null : second.data;
+  }
   for (const issue of second.error.issues) {
     if (issue.code === "unrecognized_keys") continue;
     onProblem(jsonProblem(json, at(value, issue.path), issue, path, name));
@@ -171,7 +175,7 @@ function expectedBy(issue: Issue): string {
     case "too_big":
       return `a number ${issue.inclusive ? "of at most" : "below"} ${issue.maximum}`;
     case "invalid_union":
-      return issue.path.at(-1) === "kind" ? "range or standard" : issue.message;
+      return issue.path.at(-1) === "kind" ? "range, standard or steps" : issue.message;
     default:
       return issue.message;
   }

@@ -3,20 +3,11 @@ import { basename } from "node:path";
 import { fileTrouble } from "./bench_file.ts";
 import { BenchError } from "./bench_error.ts";
 import { CantAnswer } from "./cant_answer.ts";
-import { checkRules } from "./check_rules.ts";
-import { readBySchema, readJson } from "./json_file.ts";
-import { proposalSchema } from "./schemas.ts";
+import { checkProposal } from "./check_rules.ts";
+import { readJson } from "./json_file.ts";
+import { readProposal } from "./read_proposals.ts";
 import { nearestName } from "./similar_names.ts";
-import type { Bench, Problem, RuleProposal } from "./types.ts";
-
-/** A proposal, and the file it was read from. */
-export type LoadedProposal = {
-  readonly proposal: RuleProposal;
-  /** Within the bench folder, or the file's own name. */
-  readonly file: string;
-  /** Of the file's bytes. */
-  readonly sha256: string;
-};
+import type { Bench, FiledProposal, Problem } from "./types.ts";
 
 /**
  * What does this file propose, and can the bench judge it?
@@ -30,7 +21,7 @@ export type LoadedProposal = {
 export async function loadProposal(
   bench: Pick<Bench, "rules" | "metrics" | "features" | "settings">,
   path: string,
-): Promise<LoadedProposal> {
+): Promise<FiledProposal> {
   const problems: Problem[] = [];
   const onProblem = (problem: Problem) => void problems.push(problem);
   const trouble = await fileTrouble(path, "json");
@@ -39,13 +30,15 @@ export async function loadProposal(
     throw new BenchError(path, [{ ...place, ...trouble, severity: "error" }]);
   }
   const bytes = await Deno.readFile(path);
-  const json = readJson(basename(path), new TextDecoder().decode(bytes), onProblem);
-  const proposal = json === null
-    ? null
-    : readBySchema(json, json.value, proposalSchema, [], "", onProblem) as RuleProposal | null;
+  const json = readJson(
+    basename(path),
+    new TextDecoder().decode(bytes),
+    onProblem,
+  );
+  const proposal = json === null ? null : readProposal(json, onProblem);
   if (json !== null && proposal !== null) {
-    checkRules([], [{ json, proposal }], {
-      versions: bench.rules.map(({ version }) => version),
+    checkProposal({ json, proposal }, {
+      rules: bench.rules,
       metrics: bench.metrics,
       features: bench.features,
       attributes: bench.settings.attributes,
@@ -55,8 +48,7 @@ export async function loadProposal(
     throw new BenchError(path, problems);
   }
   return {
-    proposal,
-    file: basename(path),
+    ...proposal,
     sha256: createHash("sha256").update(bytes).digest("hex"),
   };
 }
@@ -68,9 +60,14 @@ export async function loadProposal(
  * @throws {RangeError} naming the proposals there are, if it is neither
  * @throws {BenchError} if it is a file with errors
  */
-export async function findProposal(bench: Bench, name: string): Promise<LoadedProposal> {
+export async function findProposal(
+  bench: Bench,
+  name: string,
+): Promise<FiledProposal> {
   const own = bench.proposals.find(({ id }) => id === name);
-  if (own !== undefined) return { proposal: own, ...await fileOf(bench, name) };
+  if (own !== undefined) return own;
+  const faulty = faultsOf(bench, name);
+  if (faulty.length > 0) throw new BenchError(bench.dir, faulty);
   try {
     return await loadProposal(bench, name);
   } catch (error) {
@@ -93,14 +90,8 @@ function noSuchProposal({ proposals }: Bench, name: string): string {
       : `Did you mean ${near}? There are ${ids.join(", ")}.`);
 }
 
-/** The loader keeps no file names by id; a file of that name is the usual one. */
-async function fileOf(bench: Bench, id: string): Promise<{ file: string; sha256: string }> {
-  const files = Object.keys(bench.sha256).filter((file) => file.startsWith("proposals/"));
-  for (const file of files.toSorted((a) => a === `proposals/${id}.json` ? -1 : 0)) {
-    const text = await Deno.readTextFile(`${bench.dir}/${file}`);
-    if (JSON.parse(text.replace(/^\uFEFF/, "")).id === id) {
-      return { file, sha256: bench.sha256[file] };
-    }
-  }
-  return { file: "proposals/", sha256: "" };
+/** What keeps a proposal of the bench's own from being judged. */
+function faultsOf({ warnings }: Bench, name: string): Problem[] {
+  return warnings.filter(({ file }) => file === `proposals/${name}.json`)
+    .map((problem): Problem => ({ ...problem, severity: "error" }));
 }

@@ -58,7 +58,9 @@ export {
 } from "./import_workbook.ts";
 export { type BenchInspection, inspectBench } from "./inspect_bench.ts";
 export { loadBench } from "./load_bench.ts";
-export { findProposal, type LoadedProposal, loadProposal } from "./load_proposal.ts";
+export { findProposal, loadProposal } from "./load_proposal.ts";
+export { canonicalJson, canonicalSha256 } from "./canonical_json.ts";
+export { registrationCode } from "./registration_code.ts";
 export { groupProblems, type ProblemGroup, problemInWords } from "./problem.ts";
 export {
   benchUntil,

@@ -89,6 +89,8 @@ export function benchUntil(bench: Bench, date: string): Bench {
     impressions: bench.impressions.filter((impression) => impression.date <= date),
     rules: bench.rules.filter(({ effective }) => effective <= date),
     proposals: bench.proposals.filter(({ asked_on }) => asked_on <= date),
+    registrations: bench.registrations.filter(({ registered_on }) => registered_on <= date),
+    decisions: bench.decisions.filter((decision) => decision.date <= date),
     features: bench.features.filter(({ checked_on }) => checked_on === null || checked_on <= date),
     calibrations: bench.calibrations.filter((check) => check.date <= date),
   };

@@ -2,7 +2,15 @@ import { createHash } from "node:crypto";
 import type { z } from "zod";
 import { benchFileTrouble } from "./bench_file.ts";
 import { checkHours, checkPairs, checkReferences } from "./check_pairs.ts";
-import { checkRules, type PlacedProposal, type PlacedRule } from "./check_rules.ts";
+import {
+  checkAdopted,
+  checkMainIndex,
+  checkRules,
+  type PlacedRule,
+  type RuleNames,
+} from "./check_rules.ts";
+import { checkDrafts, type DraftFiles, readProposal, REGISTERED } from "./read_proposals.ts";
+import { unknownRuleKey } from "./rule_keys.ts";
 import { checkCorrected, checkSettings } from "./check_settings.ts";
 import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
 import { deriveTrials } from "./derive_trials.ts";
@@ -17,10 +25,10 @@ import { rowProblems } from "./row_problems.ts";
 import {
   benchSchema,
   calibrationSchema,
+  decisionSchema,
   featureSchema,
   metricSchema,
   pairSchema,
-  proposalSchema,
   ruleSchema,
   sessionSchema,
   shoeSchema,
@@ -29,6 +37,7 @@ import {
 import type {
   Bench,
   BenchSettings,
+  Decision,
   Feature,
   Metric,
   Pair,
@@ -98,8 +107,15 @@ export async function readBench(
     { metrics: metrics.rows, sessions: sessions.rows, excuses: metrics.excuses },
     onProblem,
   );
+  const decisions = await readTable<Decision>(
+    folder,
+    "decisions.csv",
+    decisionSchema,
+    null,
+    optional,
+  );
   const rules = await readRules(folder);
-  const proposals = await readProposals(folder);
+  const drafts = await readProposals(folder);
 
   checkFeatures(features, shoes, onProblem);
   const shoeIds = new Set(shoes.rows.map(({ shoe_id }) => shoe_id));
@@ -110,12 +126,22 @@ export async function readBench(
       checkCorrected(settings.json, settings.value, metrics.rows, onProblem);
     }
   }
-  checkRules(rules, proposals, {
-    versions: rules.length === counts["rules"].read ? rules.map(({ rule }) => rule.version) : null,
+  const names: RuleNames = {
+    rules: rules.length === counts["rules"].read ? rules.map(({ rule }) => rule) : null,
     metrics: metrics.whole ? metrics.rows : null,
     features: features.rows,
     attributes: settings.value?.attributes ?? null,
-  }, onProblem);
+  };
+  checkRules(rules, names, onProblem);
+  checkAdopted(rules, decisions.rows, onProblem);
+  if (settings.value !== null) {
+    checkMainIndex(settings.json, settings.value, rules, onProblem);
+  }
+  const { proposals, registrations, problems: drafted } = checkDrafts(
+    drafts,
+    names,
+  );
+  for (const problem of drafted) onProblem(problem);
 
   const trials = await orMissing(folder, "trials.csv", true, (path) =>
     readTrials(path, {
@@ -192,7 +218,9 @@ export async function readBench(
     calibrations,
     rules: rules.map(({ rule }) => rule)
       .sort((a, b) => a.effective < b.effective ? -1 : a.effective > b.effective ? 1 : 0),
-    proposals: proposals.map(({ proposal }) => proposal),
+    proposals,
+    registrations,
+    decisions: decisions.rows,
     warnings: inOrder(problems),
     load_notes: notes,
     counts,
@@ -473,21 +501,39 @@ async function jsonFilesIn(folder: Folder, name: string): Promise<JsonFile[]> {
 async function readRules(folder: Folder): Promise<PlacedRule[]> {
   const files = await jsonFilesIn(folder, "rules");
   const rules = files.flatMap((json) => {
-    const rule = readBySchema(json, json.value, ruleSchema, [], "", folder.onProblem);
+    const rule = readBySchema(
+      json,
+      json.value,
+      ruleSchema,
+      [],
+      "",
+      folder.onProblem,
+      unknownRuleKey,
+    );
     return rule === null ? [] : [{ json, path: [], rule }];
   });
   folder.counts["rules"] = tally(files.length, rules.length);
   return rules;
 }
 
-async function readProposals(folder: Folder): Promise<PlacedProposal[]> {
-  const files = await jsonFilesIn(folder, "proposals");
-  const proposals = files.flatMap((json) => {
-    const proposal = readBySchema(json, json.value, proposalSchema, [], "", folder.onProblem);
-    return proposal === null ? [] : [{ json, proposal }];
+/** Proposals and registrations as they stand in their folder, faults and all, which stop nothing else. */
+async function readProposals(folder: Folder): Promise<DraftFiles> {
+  const problems: Problem[] = [];
+  const apart = {
+    ...folder,
+    onProblem: (problem: Problem) => void problems.push(problem),
+  };
+  const files = await jsonFilesIn(apart, "proposals");
+  const registered = files.filter(({ file }) => file.endsWith(REGISTERED));
+  const drafts = files.filter(({ file }) => !file.endsWith(REGISTERED));
+  const proposals = drafts.flatMap((json) => {
+    const proposal = readProposal(json, apart.onProblem);
+    return proposal === null
+      ? []
+      : [{ json, proposal: { ...proposal, sha256: folder.sha256[json.file] } }];
   });
-  folder.counts["proposals"] = tally(files.length, proposals.length);
-  return proposals;
+  folder.counts["proposals"] = tally(drafts.length, proposals.length);
+  return { proposals, registered, problems };
 }
 
 const WITHOUT = {

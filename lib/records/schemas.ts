@@ -18,11 +18,13 @@ import {
 import type {
   BenchSettings,
   Calibration,
+  Decision,
   Feature,
   Impression,
   IndexRule,
   Metric,
   Pair,
+  Registration,
   RuleProposal,
   Session,
   Shoe,
@@ -306,6 +308,51 @@ export const calibrationSchema = z.object({
   note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
+const decisionKinds = [
+  "rule adopted",
+  "rule kept",
+  "metric withdrawn",
+  "correction",
+  "exclusion",
+  "other",
+] as const;
+
+/** `decisions.csv`, cell by cell. */
+export const decisionSchema = z.object({
+  date: column(requiredDate(), "Day of the decision, year-month-day.", {
+    ...needed,
+    example: "2026-02-01",
+  }),
+  kind: column(requiredChoice(decisionKinds), `${decisionKinds.join(", ")}.`, {
+    ...needed,
+    example: "other",
+  }),
+  about: column(
+    requiredText(),
+    "What it is about: a rule as id/version, a metric, a proposal.",
+    {
+      ...needed,
+      example: "example",
+    },
+  ),
+  because: column(requiredText(), "Why.", {
+    ...needed,
+    example: "Example row: delete it.",
+  }),
+  verdict: column(optionalText(), "The kit's verdict or advice on it.", {
+    example: "",
+  }),
+  code: column(optionalText(), "Code of the registration it rests on.", {
+    example: "",
+  }),
+  content_sha256: column(
+    optionalText(),
+    "SHA-256 of the adopted rule; written by deno task decide.",
+    { example: "" },
+  ),
+  kit: column(optionalText(), "Version of the kit.", { example: "" }),
+});
+
 /** Every CSV table's schema, in the order of the data contract. */
 export const tableSchemas = {
   "shoes.csv": shoeSchema,
@@ -316,6 +363,7 @@ export const tableSchemas = {
   "testers.csv": testerSchema,
   "pairs.csv": pairSchema,
   "calibrations.csv": calibrationSchema,
+  "decisions.csv": decisionSchema,
 } as const;
 
 const text = z.string().refine((value) => value.trim() !== "", { error: "some text" })
@@ -409,7 +457,18 @@ const scaling = z.discriminatedUnion("kind", [
       path: ["high"],
     }),
   z.strictObject({ kind: z.literal("standard") }),
+  z.strictObject({
+    kind: z.literal("steps"),
+    at: z.array(z.tuple([finite, finite])).min(1).refine(goesOneWay, {
+      error: "values that only rise, or only fall, from step to step",
+    }),
+  }),
 ]);
+
+function goesOneWay(steps: readonly (readonly [number, number])[]): boolean {
+  const rises = steps.slice(1).map(([value], i) => value - steps[i][0]);
+  return rises.every((rise) => rise > 0) || rises.every((rise) => rise < 0);
+}
 
 /** One file of `rules/`. */
 export const ruleSchema = z.strictObject({
@@ -426,6 +485,8 @@ export const ruleSchema = z.strictObject({
   multiplier: finite.default(1),
   offset: finite.default(0),
   missing: z.enum(["withhold", "reweight"]),
+  where: z.strictObject({ surface: z.array(z.enum(surfaces)).min(1) })
+    .nullable().default(null),
   note,
 });
 
@@ -447,6 +508,20 @@ export const proposalSchema = z.strictObject({
   note,
 });
 
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/, {
+  error: "64 hexadecimal digits",
+});
+
+/** A `.registered.json` of `proposals/`. */
+export const registrationSchema = z.strictObject({
+  registered_on: date,
+  proposal_sha256: sha256,
+  data: z.record(z.string(), sha256),
+  ratings: z.int().min(0),
+  before: z.string().nullable(),
+  code: z.string().regex(/^[0-9a-z]{12}$/, { error: "12 letters and digits" }),
+});
+
 // The compiler holds the schemas to the record types; a row's line, and a trial's value in the
 // metric's unit, come from the loader.
 type Loaded<Row> = Omit<Row, "line" | "given_value" | "given_unit" | "bound">;
@@ -465,4 +540,6 @@ export type SchemasHoldTypes = [
   Holds<Metric, z.output<typeof metricSchema>>,
   Holds<IndexRule, z.output<typeof ruleSchema>>,
   Holds<RuleProposal, z.output<typeof proposalSchema>>,
+  Holds<Registration, z.output<typeof registrationSchema>>,
+  Holds<Decision, z.output<typeof decisionSchema>>,
 ];

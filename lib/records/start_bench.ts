@@ -73,6 +73,8 @@ const TABLES: Readonly<Record<TableFile, string>> = {
     "One row for each pair of a shoe. May be left out; worth it where you own several pairs " +
     "of a model, or in another size.",
   "calibrations.csv": "One row for each check of a rig against a known value. May be left out.",
+  "decisions.csv":
+    "One row for each decision taken on the bench; deno task decide adds to it. May be left out.",
 };
 
 const DICTIONARY_START = `# What these files hold

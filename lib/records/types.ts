@@ -196,7 +196,12 @@ export type Tester = {
 /** How a rule turns a metric into points between shoes. */
 export type Scaling =
   | { readonly kind: "range"; readonly low: number; readonly high: number }
-  | { readonly kind: "standard" };
+  | { readonly kind: "standard" }
+  /** The score of the last step reached, 0 before the first; steps may go down where less is better. */
+  | {
+    readonly kind: "steps";
+    readonly at: readonly (readonly [value: number, score: number])[];
+  };
 
 /** `rules/*.json`: one version of the index. */
 export type IndexRule = {
@@ -215,6 +220,8 @@ export type IndexRule = {
   readonly multiplier: number;
   readonly offset: number;
   readonly missing: "withhold" | "reweight";
+  /** Which shoes the index is for; null: all. Others get no score. */
+  readonly where: { readonly surface: readonly Surface[] } | null;
   readonly note: string | null;
 };
 
@@ -239,6 +246,59 @@ export type RuleProposal = {
   /** Last day of the ratings that the weights were fitted to; null when nobody fitted them. */
   readonly fitted_until: string | null;
   readonly note: string | null;
+};
+
+/** A proposal as it stands in a file. */
+export type FiledProposal = RuleProposal & {
+  /** Within the bench folder, or the file's own name. */
+  readonly file: string;
+  /** Of the file's bytes. */
+  readonly sha256: string;
+  /** Of everything in it, however it is laid out (`canonicalJson`). */
+  readonly canonical_sha256: string;
+};
+
+/** `proposals/NAME.registered.json`: what a proposal and the tables were when it was registered. */
+export type Registration = {
+  readonly registered_on: string;
+  /** Of the proposal, `canonical_sha256` then. */
+  readonly proposal_sha256: string;
+  /** File of the bench → SHA-256 of its bytes then. */
+  readonly data: Readonly<Record<string, string>>;
+  /** Ratings of the rule's impression then. */
+  readonly ratings: number;
+  /** Code of the entry registered last; null for the first. */
+  readonly before: string | null;
+  /** Twelve characters over all of these. */
+  readonly code: string;
+};
+
+/** A registration with the file it stands in. */
+export type FiledRegistration = Registration & {
+  readonly file: string;
+  /** Where its proposal stands, or should. */
+  readonly proposal_file: string;
+};
+
+/** `decisions.csv`: one decision taken on the bench. */
+export type Decision = {
+  readonly date: string;
+  readonly kind:
+    | "rule adopted"
+    | "rule kept"
+    | "metric withdrawn"
+    | "correction"
+    | "exclusion"
+    | "other";
+  /** A proposal, a rule as `id/version`, a metric. */
+  readonly about: string;
+  readonly because: string;
+  readonly verdict: string | null;
+  /** Of the registration it rests on. */
+  readonly code: string | null;
+  /** SHA-256 of the adopted rule (`canonicalJson`), so that an edit shows. */
+  readonly content_sha256: string | null;
+  readonly kit: string | null;
 };
 
 /** Something wrong, or odd, in a bench folder. Lines count as a spreadsheet counts: the header is line 1. */
@@ -276,7 +336,11 @@ export type Bench = {
   readonly calibrations: readonly Calibration[];
   /** Oldest effective date first. */
   readonly rules: readonly IndexRule[];
-  readonly proposals: readonly RuleProposal[];
+  /** Those without a fault; the faulty ones are among the warnings. */
+  readonly proposals: readonly FiledProposal[];
+  /** Oldest first. */
+  readonly registrations: readonly FiledRegistration[];
+  readonly decisions: readonly Decision[];
   /** Warnings only; errors are thrown. */
   readonly warnings: readonly Problem[];
   /** What the loader did on the way, such as reading decimal commas. */
@@ -295,4 +359,5 @@ export type TableFile =
   | "impressions.csv"
   | "testers.csv"
   | "pairs.csv"
-  | "calibrations.csv";
+  | "calibrations.csv"
+  | "decisions.csv";

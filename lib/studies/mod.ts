@@ -82,6 +82,7 @@ export * from "./index/rank_moves.ts";
 export * from "./index/recalibration_draft.ts";
 export * from "./proposal/rule_coverage.ts";
 export * from "./index/rule_history.ts";
+export * from "./proposal/proposal_registration.ts";
 export * from "./proposal/rule_proposal.ts";
 export { dataHash } from "./review/data_hash.ts";
 export * from "./index/check_rule_data.ts";

@@ -1,8 +1,8 @@
 import { basename, dirname, join, relative } from "node:path";
 import { BenchError } from "../records/bench_error.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
-import { findProposal, type LoadedProposal, loadProposal } from "../records/load_proposal.ts";
-import type { Bench } from "../records/types.ts";
+import { findProposal, loadProposal } from "../records/load_proposal.ts";
+import type { Bench, FiledProposal } from "../records/types.ts";
 import { writeWhole } from "../records/write_whole.ts";
 import { checkRuleData } from "../studies/index/check_rule_data.ts";
 import { lastDay } from "../studies/index/rule_values.ts";
@@ -27,9 +27,10 @@ if (import.meta.main) {
         }`,
       );
     }
-    const { loaded, parameter } = await find(order, bench, asked, out);
-    const { proposal, file } = loaded;
-    const problems = checkRuleData(bench, proposal.rule, file).map((problem) => ({
+    const { proposal, parameter } = await find(order, bench, asked, out);
+    const problems = checkRuleData(bench, proposal.rule, proposal.file).map((
+      problem,
+    ) => ({
       ...problem,
       column: `rule.${problem.column}`,
     }));
@@ -54,26 +55,29 @@ async function find(
   bench: Bench,
   asked: string,
   out: string,
-): Promise<{ readonly loaded: LoadedProposal; readonly parameter: string }> {
+): Promise<{ readonly proposal: FiledProposal; readonly parameter: string }> {
   if (!isFile(asked)) {
     // Every option that may be a path comes as one: what was typed is its end.
     const typed = dirname(asked) === order.cwd ? basename(asked) : relative(order.cwd, asked);
     try {
-      return { loaded: await findProposal(bench, typed), parameter: typed };
+      return { proposal: await findProposal(bench, typed), parameter: typed };
     } catch (error) {
       if (error instanceof CantAnswer) throw new CallError(error.message);
       throw error;
     }
   }
-  const loaded = await loadProposal(bench, asked);
-  const own = bench.proposals.find(({ id }) => id === loaded.proposal.id);
+  const proposal = await loadProposal(bench, asked);
+  const own = bench.proposals.find(({ id }) => id === proposal.id);
   if (own !== undefined && asked.startsWith(join(bench.dir, "proposals"))) {
-    return { loaded, parameter: own.id };
+    return { proposal: own, parameter: own.id };
   }
   const notebooks = join(order.kit, "notebooks");
-  const copy = join(out, `proposal-${fileWord(loaded.proposal.id)}-as-asked.json`);
+  const copy = join(out, `proposal-${fileWord(proposal.id)}-as-asked.json`);
   if (copy !== asked) await writeWhole(copy, await Deno.readFile(asked));
-  return { loaded, parameter: copy.startsWith(order.kit) ? relative(notebooks, copy) : copy };
+  return {
+    proposal,
+    parameter: copy.startsWith(order.kit) ? relative(notebooks, copy) : copy,
+  };
 }
 
 function isFile(path: string): boolean {

@@ -184,6 +184,8 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     testers: [],
     pairs: [],
     calibrations: [],
+    registrations: [],
+    decisions: [],
     rules: [],
     proposals: [],
     warnings: [],

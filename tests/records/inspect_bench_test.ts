@@ -319,15 +319,20 @@ const cases: [title: string, changes: Record<string, unknown>, says: string[]][]
   ],
   [
     "a scaling of an unknown kind",
-    { "rules/index-1.json": { ...rule, terms: [{ ...rule.terms[0], scaling: { kind: "log" } }] } },
-    ['at "terms[0].scaling.kind": found "log", expected range or standard.'],
+    {
+      "rules/index-1.json": {
+        ...rule,
+        terms: [{ ...rule.terms[0], scaling: { kind: "log" } }],
+      },
+    },
+    ['at "terms[0].scaling.kind": found "log", expected range, standard or steps.'],
   ],
   [
     "a version twice, on the same day",
     { "rules/index-2.json": rule },
     [
-      'at "version": found version "1" again, expected each version once (the first is in rules/index-1.json). Give the newer rule a version of its own.',
-      'at "effective": found "2026-01-01", expected a day on which no other rule takes effect (rules/index-1.json does). Else nobody can say which is in force.',
+      'at "version": found version "1" of "index" again, expected each version of an index once (the first is in rules/index-1.json). Give the newer rule a version of its own; another index has an id of its own.',
+      'at "effective": found "2026-01-01", expected a day on which no other rule of "index" takes effect (rules/index-1.json does). Else nobody can say which is in force; another index has an id of its own.',
     ],
   ],
   [
@@ -340,7 +345,7 @@ const cases: [title: string, changes: Record<string, unknown>, says: string[]][]
       'proposals/bare.json line 41, at "criteria.max_rank_moves": found nothing, expected a number.',
       'proposals/bare.json line 41, at "criteria.min_coverage": found nothing, expected a number.',
       'proposals/bare.json line 41, at "criteria.confidence": found nothing, expected a number.',
-      'proposals/more-rebound.json line 6, at "against": found "7", expected a rule\'s version: 1.',
+      'proposals/more-rebound.json line 6, at "against": found "7", expected a version of "index": 1. Until then there is no verdict on it; all else goes on.',
     ],
   ],
   [

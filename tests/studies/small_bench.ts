@@ -126,6 +126,8 @@ export function smallBench(
     testers,
     pairs: [],
     calibrations: [],
+    registrations: [],
+    decisions: [],
     rules: [],
     proposals: [],
     warnings: [],

@@ -1,5 +1,5 @@
 import { mean, sampleStandardDeviation, sum } from "simple-statistics";
-import type { Bench, IndexRule, Metric } from "../../records/types.ts";
+import type { Bench, IndexRule, Metric, Shoe } from "../../records/types.ts";
 
 /** Metric id → shoe id → value in the metric's unit. */
 export type MetricTable = ReadonlyMap<string, ReadonlyMap<string, number>>;
@@ -35,7 +35,8 @@ export type RuleScore = {
  *
  * Index = offset + multiplier × Σ weight × scaled value + Σ points of the features present. A feature
  * that is unknown or never checked earns nothing and is named. With `missing: "reweight"` the weights
- * of the terms present are raised to the rule's whole weight; with `"withhold"` there is no score.
+ * of the terms present are raised to the rule's whole weight; with `"withhold"` there is no score. A shoe
+ * that the rule isn't for (`where`) has none either.
  *
  * @param table every metric's values
  * @param options `catalogue`: where the `standard` scaling takes its mean and spread from, if elsewhere
@@ -47,23 +48,32 @@ export function applyRule(
   table: MetricTable,
   { catalogue = table }: { readonly catalogue?: MetricTable } = {},
 ): readonly RuleScore[] {
+  const isFor = shoesOf(rule);
   const scales = termScales(bench.metrics, rule, catalogue);
   const present = new Map(
     bench.features.map((row) => [JSON.stringify([row.shoe_id, row.feature_id]), row.present]),
   );
   const wholeWeight = sum(rule.terms.map((term) => term.weight));
 
-  return bench.shoes.map(({ shoe_id }): RuleScore => {
+  return bench.shoes.map(({ shoe_id, surface }): RuleScore => {
     const read = rule.terms.map((term, index) => {
       const value = table.get(term.metric)?.get(shoe_id) ?? null;
       return { ...term, value, scaled: value === null ? null : scales[index](value) };
     });
-    const missing_terms = read.filter((term) => term.scaled === null).map((term) => term.metric);
+    const missing_terms = [
+      ...new Set(
+        read.filter((term) => term.scaled === null).map((term) => term.metric),
+      ),
+    ];
     const weightPresent = sum(
       read.filter((term) => term.scaled !== null).map((term) => term.weight),
     );
     const withheld = missing_terms.length > 0 && rule.missing === "withhold";
-    const reason = withheld
+    const reason = !isFor({ surface })
+      ? `the index is for ${rule.where!.surface.join(" and ")} shoes; this one is for ${
+        surface ?? "a court that shoes.csv doesn't say"
+      }`
+      : withheld
       ? `no value for ${missing_terms.join(", ")}, and the rule withholds such scores`
       : weightPresent === 0
       ? "no term of the rule has a value"
@@ -111,7 +121,7 @@ export function applyRuleToNewcomers(
   rule: IndexRule,
   table: MetricTable,
 ): readonly RuleScore[] {
-  if (rule.terms.every(({ scaling }) => scaling.kind === "range")) {
+  if (rule.terms.every(({ scaling }) => scaling.kind !== "standard")) {
     return applyRule(bench, rule, table);
   }
   return bench.shoes.flatMap((shoe) => {
@@ -128,7 +138,7 @@ export function applyRuleToNewcomers(
 /**
  * How does each term of a rule turn a value into its scaled part?
  *
- * @returns one function a term: 0 to 1 and clamped on a `range`; a z-score against the catalogue on
+ * @returns one function a term: 0 to 1 and clamped on a `range`; of the last step reached on `steps`; a z-score against the catalogue on
  * `standard`, turned so that more is better; null where the catalogue has no spread
  */
 export function termScales(
@@ -141,6 +151,9 @@ export function termScales(
       const { low, high } = scaling;
       return (value) => Math.min(1, Math.max(0, (value - low) / (high - low)));
     }
+    if (scaling.kind === "steps") {
+      return (value) => stepScore(scaling.at, value);
+    }
     const about = metrics.find(({ id }) => id === metric)!;
     const goodness = moreIsBetter(about);
     const catalogue = [...table.get(metric)?.values() ?? []].map(goodness);
@@ -149,6 +162,25 @@ export function termScales(
     const centre = mean(catalogue);
     return (value) => (goodness(value) - centre) / spread;
   });
+}
+
+/** Which shoes a rule is for, by its `where`. */
+export function shoesOf(
+  { where }: IndexRule,
+): (shoe: Pick<Shoe, "surface">) => boolean {
+  return where === null
+    ? () => true
+    : ({ surface }) => surface !== null && where.surface.includes(surface);
+}
+
+/** The score of the last step reached: upward where the steps rise, downward where they fall. */
+function stepScore(
+  steps: readonly (readonly [number, number])[],
+  value: number,
+): number {
+  const down = steps.length > 1 && steps[1][0] < steps[0][0];
+  const reached = steps.filter(([at]) => down ? value <= at : value >= at);
+  return reached.at(-1)?.[1] ?? 0;
 }
 
 /** Turns a metric so that more is better: away from a target range counts against it. */

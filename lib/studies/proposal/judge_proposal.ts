@@ -1,10 +1,11 @@
 import { CantAnswer } from "../../records/cant_answer.ts";
-import { findProposal, type LoadedProposal } from "../../records/load_proposal.ts";
-import type { Bench } from "../../records/types.ts";
+import { findProposal } from "../../records/load_proposal.ts";
+import type { Bench, FiledProposal } from "../../records/types.ts";
 import { ruleProposal, type RuleVerdict } from "./rule_proposal.ts";
 
-/** A proposal, the file it came from, and what becomes of it. */
-export type JudgedProposal = LoadedProposal & {
+/** A proposal, and what becomes of it. */
+export type JudgedProposal = {
+  readonly proposal: FiledProposal;
   readonly verdict: RuleVerdict;
 };
 
@@ -27,6 +28,6 @@ export async function judgeProposal(
       "This bench has no proposal yet: write one into proposals/, with its criteria, before anyone looks at the data",
     );
   }
-  const loaded = await findProposal(bench, name === "" ? last.id : name);
-  return { ...loaded, verdict: ruleProposal(bench, loaded.proposal, { seed }) };
+  const proposal = await findProposal(bench, name === "" ? last.id : name);
+  return { proposal, verdict: ruleProposal(bench, proposal, { seed }) };
 }

@@ -2,7 +2,13 @@ import { createHash } from "node:crypto";
 import { sum } from "simple-statistics";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { ruleInForce } from "../../records/selection.ts";
-import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
+import type {
+  Bench,
+  FiledProposal,
+  IndexRule,
+  ProposalCriteria,
+  RuleProposal,
+} from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { spearman } from "../../statistics/spearman.ts";
@@ -23,6 +29,12 @@ import { type TrialReliability, trialReliability } from "../repeatability/trial_
 import { type BonusWorth, bonusWorth } from "./bonus_worth.ts";
 import { type OrderFlips, orderFlips } from "./order_flips.ts";
 import { type PileUp, pileUps } from "./pile_ups.ts";
+import {
+  type ProposalRegistration,
+  proposalRegistration,
+  type TriedProposal,
+  triedProposals,
+} from "./proposal_registration.ts";
 import { type RuleCoverage, ruleCoverage } from "./rule_coverage.ts";
 
 /** One criterion of a proposal, judged. */
@@ -84,6 +96,15 @@ export type RuleVerdict = {
   /** SHA-256 of the four criteria; what binds is the code of a registration. */
   readonly criteria_sha256: string;
   readonly attribute_title: string;
+  /** When and as what it was registered; null for one that never was. */
+  readonly registered: ProposalRegistration | null;
+  /** Apart, on shoes first rated after it was registered. */
+  readonly since_registered: {
+    readonly gain: Estimate;
+    readonly verdict: RuleAdvice;
+  } | null;
+  /** Other proposals registered so far. */
+  readonly tried: readonly TriedProposal[];
   /** The version under which this very rule is in force, if it is. */
   readonly in_force: { readonly version: string; readonly effective: string } | null;
   /** The version in force, where the proposal is against an older one. */
@@ -128,7 +149,7 @@ export type RuleProposalOptions = {
  */
 export function ruleProposal(
   bench: Bench,
-  proposal: RuleProposal,
+  proposal: RuleProposal & Partial<FiledProposal>,
   { seed, reliability: known }: RuleProposalOptions,
 ): RuleVerdict {
   const oldRule = ruleAgainst(bench, proposal);
@@ -155,7 +176,15 @@ export function ruleProposal(
     rule: newRule,
     rated: new Set(ratings.keys()),
   });
-  const list = judgeCriteria(criteria, { gain: judged.gain, moves, coverage, rebench });
+  const shapes = { moves, coverage, rebench };
+  const list = judgeCriteria(criteria, { gain: judged.gain, ...shapes });
+  const registered = proposalRegistration(bench, proposal);
+  const later = registered === null ? null : proposalGain(bench, proposal, {
+    oldRule,
+    confidence,
+    seed,
+    since: registered.on,
+  }).gain;
   const attribute = bench.settings.attributes.find(({ id }) => id === newRule.target_attribute);
   const { id, title, asked_on, asked_by, against, note } = proposal;
   return {
@@ -165,6 +194,12 @@ export function ruleProposal(
     confidence,
     criteria_sha256: createHash("sha256").update(criteriaText(criteria)).digest("hex"),
     attribute_title: attribute?.title ?? newRule.target_attribute,
+    registered,
+    since_registered: later === null ? null : {
+      gain: later,
+      verdict: verdictOf(judgeCriteria(criteria, { gain: later, ...shapes })),
+    },
+    tried: triedProposals(bench, proposal),
     ...standing(bench, newRule, oldRule),
     gain: judged.gain,
     gain_old: judged.old,

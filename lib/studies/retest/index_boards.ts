@@ -69,7 +69,9 @@ function withAverageTerm(
 ): IndexRule {
   const perDeviation = rule.terms.flatMap(({ metric, scaling }) => {
     const spread = Math.sqrt(studied.get(metric)?.between ?? 0);
-    return scaling.kind === "standard" ? 1 : spread / Math.abs(scaling.high - scaling.low);
+    if (scaling.kind === "standard") return 1;
+    const { from, to, rise } = riseOf(scaling, spread);
+    return rise * spread / (to - from);
   });
   const factor = perDeviation.length === 0 ? 1 : mean(perDeviation);
   return { ...rule, terms: [...rule.terms, { ...term, weight: term.weight * factor }] };
@@ -144,9 +146,9 @@ function slopeOf(
     }
     const spread = Math.sqrt(posterior(state.between, state.noise.get(shoe) ?? Infinity)) || 1e-12;
     const value = state.values.get(shoe) ?? state.centre;
-    const [from, to] = [scaling.low, scaling.high].sort((a, b) => a - b);
+    const { from, to, rise } = riseOf(scaling, spread);
     const inside = normalCdf((to - value) / spread) - normalCdf((from - value) / spread);
-    return perUnit * (points / (to - from) * inside) ** 2;
+    return perUnit * (points * rise / (to - from) * inside) ** 2;
   }));
 }
 
@@ -209,4 +211,20 @@ export function closedBy(
     .sort((a, b) => (a[1] - a[0]) - (b[1] - b[0]) || a[0] - b[0])
     .slice(0, 3)
     .map(([a, b]) => [order[a], order[b]]);
+}
+
+/** Where a term's score rises, and by how much; steps as the slope that runs through them. */
+function riseOf(
+  scaling: Exclude<IndexRule["terms"][number]["scaling"], { readonly kind: "standard" }>,
+  spread: number,
+): { readonly from: number; readonly to: number; readonly rise: number } {
+  if (scaling.kind === "range") {
+    const [from, to] = [scaling.low, scaling.high].sort((a, b) => a - b);
+    return { from, to, rise: 1 };
+  }
+  const values = scaling.at.map(([value]) => value);
+  const scores = [0, ...scaling.at.map(([, score]) => score)];
+  const [from, to] = [Math.min(...values), Math.max(...values)];
+  const rise = Math.max(...scores) - Math.min(...scores);
+  return to > from ? { from, to, rise } : { from: from - spread, to: to + spread, rise };
 }

@@ -100,6 +100,57 @@ export function gainBasisWords(basis: GainBasis): string {
   }
 }
 
+/** Is the proposal bound, since when, and what was rated since? */
+export function registrationWords(
+  { registered, since_registered, verdict }: Pick<
+    RuleVerdict,
+    "registered" | "since_registered" | "verdict"
+  >,
+): string[] {
+  if (registered === null) {
+    return [
+      "This proposal isn't registered, so nobody can know that its criteria were set before the data. Run deno task register and publish the code: what binds is that others have it.",
+    ];
+  }
+  const { code, on, same_proposal, whole, ratings_then, ratings_since } = registered;
+  const seen =
+    `Registered on ${on} under the code ${code}, over the whole proposal, the day, the tables and the entry before. The code binds whoever published it then: anyone who has it can see whether anything was changed since.`;
+  const changed = same_proposal ? [] : [
+    "The proposal says another thing by now than it did when it was registered: the code doesn't stand for it. Register it anew, as another proposal.",
+  ];
+  const edited = whole ? [] : [
+    "The registration itself was changed: its code no longer follows from it.",
+  ];
+  const gain = since_registered?.gain;
+  const later = ratings_since === 0
+    ? `Nothing was rated since; all ${ratings_then} ratings were there when it was registered.`
+    : gain === undefined || gain.estimate === null
+    ? `${ratings_since} ratings are of later days. Apart, on shoes first rated since, it can't be judged: ${
+      sayReason(gain?.estimate_reason ?? { code: "no-fit" })
+    }.`
+    : `${ratings_since} ratings are of later days. On all data: ${verdict}; apart, on the ${gain.n} shoes first rated since: ${
+      since_registered!.verdict
+    }, gain ${signed(gain.estimate)} (${signed(gain.lower!)} to ${signed(gain.upper!)}).`;
+  return [seen, ...changed, ...edited, later];
+}
+
+/** Which proposals were tried besides? */
+export function triedWords({ tried }: Pick<RuleVerdict, "tried">): string[] {
+  if (tried.length === 0) return [];
+  const list = tried.map(({ title, on, code, on_file, decided }) =>
+    `${title} (${on}, code ${code}${on_file ? "" : ", its file is gone"}${
+      decided === null ? ", nothing decided" : `, ${decided}`
+    })`
+  );
+  return [
+    `${
+      tried.length === 1 ? "One other proposal was" : `${tried.length} other proposals were`
+    } registered so far: ${
+      list.join("; ")
+    }. The more were tried, the likelier that one looks good by chance.`,
+  ];
+}
+
 /** What else must stand beside the verdict? */
 export function standingNotes(
   { in_force, superseded_by, proposal, gain_basis, lines, makers, gain }: RuleVerdict,

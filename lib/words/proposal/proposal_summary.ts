@@ -1,4 +1,4 @@
-import type { Bench } from "../../records/types.ts";
+import type { Bench, FiledProposal } from "../../records/types.ts";
 import type { JudgedCriterion, RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import { type RuleSummary, ruleSummary } from "../index/rule_summaries.ts";
@@ -19,7 +19,9 @@ export function proposalSummary(result: RuleVerdict): RuleSummary {
   const outruns = result.bonuses.filter(({ outruns_bench }) => outruns_bench);
   const piled = result.pile_ups.filter(({ piled, table }) => piled && table === "proposed");
   const know = [
-    `Verdict: ${verdict}. ${verdictReason(result)}`,
+    `Verdict: ${verdict}. ${verdictReason(result)}${
+      result.registered === null ? " The proposal isn't registered." : ""
+    }`,
     `${coverage.scorable_new} of ${coverage.shoes} shoes can be scored under it (${coverage.scorable_old} under the rule in force); ${rank_moves.more_than_three} of ${rank_moves.compared} move more than three places.`,
     flips.flipped === 0
       ? "No two shoes change their order."
@@ -76,11 +78,10 @@ export type ProposalResult =
 /** How does a verdict become one file? */
 export function proposalResult(
   bench: Bench,
-  { seed, verdict, file, sha256 }: {
+  { seed, verdict, proposal: { file, sha256 } }: {
     readonly seed: number;
     readonly verdict: RuleVerdict;
-    readonly file: string;
-    readonly sha256: string;
+    readonly proposal: Pick<FiledProposal, "file" | "sha256">;
   },
 ): ProposalResult {
   const { warnings, criteria, gain_basis, ...rest } = verdict;

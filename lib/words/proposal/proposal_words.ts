@@ -3,7 +3,13 @@ import type { RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
 import { scaleLine, titlesOf } from "../index/rule_words.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 import { inertText } from "../summary_words.ts";
-import { gainBasisWords, openWords, standingNotes } from "./proposal_sentences.ts";
+import {
+  gainBasisWords,
+  openWords,
+  registrationWords,
+  standingNotes,
+  triedWords,
+} from "./proposal_sentences.ts";
 
 /** Paragraphs of a proposal's page, as Markdown. */
 export type ProposalWords = {
@@ -26,7 +32,12 @@ export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict
       }, against version ${inertText(proposal.against)}.${
         proposal.note === null ? "" : ` “${inertText(proposal.note)}”`
       }`,
-      ...standingNotes(result).map(inertText),
+      ...[
+        ...registrationWords(result),
+        ...triedWords(result),
+        ...standingNotes(result),
+      ]
+        .map(inertText),
     ].join("\n\n"),
     gain: [
       `Rank correlation with ${inertText(result.attribute_title.toLowerCase())} on court: ${

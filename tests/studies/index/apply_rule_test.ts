@@ -67,6 +67,7 @@ const rule = (parts: Partial<IndexRule>): IndexRule => ({
   multiplier: 1,
   offset: 0,
   missing: "withhold",
+  where: null,
   note: null,
   ...parts,
 });
@@ -151,4 +152,63 @@ Deno.test("a term without spread in the catalogue is missing, not infinite", () 
   );
   assert.equal(a.score, null);
   assert.equal(a.terms[0].value_reason, "the catalogue has no spread to scale it by");
+});
+
+Deno.test("steps give the score of the last one reached, upward or downward, and 0 before the first", () => {
+  const values = [29, 30, 33.9, 34, 50];
+  const shoes = values.map((_, i) => shoe(`s${i}`));
+  const table = new Map([[
+    "rebound",
+    new Map(values.map((value, i) => [`s${i}`, value])),
+  ]]);
+  const scores = (at: readonly (readonly [number, number])[]) =>
+    applyRule(
+      { ...bench, shoes },
+      rule({
+        terms: [{
+          metric: "rebound",
+          weight: 1,
+          scaling: { kind: "steps", at },
+        }],
+        bonuses: [],
+        multiplier: 1,
+        offset: 0,
+      }),
+      table,
+    ).map(({ score }) => score);
+  assert.deepEqual(scores([[30, 0.2], [34, 1]]), [0, 0.2, 0.2, 1, 1]);
+  assert.deepEqual(scores([[34, 0.2], [30, 1]]), [1, 1, 0.2, 0.2, 0]);
+  assert.deepEqual(scores([[34, 1]]), [0, 0, 0, 1, 1]);
+});
+
+Deno.test("a rule for clay scores clay shoes alone, and says of the others why they have none", () => {
+  const shoes = [
+    { ...shoe("a"), surface: "clay" as const },
+    { ...shoe("b"), surface: "hard" as const },
+    shoe("c"),
+  ];
+  const table = new Map([[
+    "rebound",
+    new Map(["a", "b", "c"].map((id) => [id, 40])),
+  ]]);
+  const scored = applyRule(
+    { ...bench, shoes },
+    rule({
+      terms: [{
+        metric: "rebound",
+        weight: 1,
+        scaling: { kind: "range", low: 0, high: 80 },
+      }],
+      bonuses: [],
+      where: { surface: ["clay"] },
+    }),
+    table,
+  );
+  assert.deepEqual(scored.map(({ score }) => score === null), [
+    false,
+    true,
+    true,
+  ]);
+  assert.match(scored[1].score_reason!, /for clay shoes; this one is for hard/);
+  assert.match(scored[2].score_reason!, /that shoes\.csv doesn't say/);
 });

@@ -101,7 +101,7 @@ Deno.test("the draft is a proposal that loads, and its verdict has the gain of t
   const out = await Deno.makeTempDir();
   try {
     const path = await writeDraft(out, found.draft);
-    const { proposal } = await loadProposal(bench, path!);
+    const proposal = await loadProposal(bench, path!);
     assert.equal(proposal.against, rule.version);
     assertClose(proposal.rule.terms.reduce((sum, { weight }) => sum + weight, 0), 1, {
       within: 1e-12,

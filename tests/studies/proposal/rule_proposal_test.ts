@@ -244,12 +244,15 @@ Deno.test("a version that is not there and a metric nobody knows are refused by 
 });
 
 Deno.test("the same data and seed give the same bytes, with the keys of the contract", () => {
-  const result = proposalResult(bench, { seed: 1, verdict: good, file: "x.json", sha256: "" });
+  const result = proposalResult(bench, {
+    seed: 1,
+    verdict: good,
+    proposal: { file: "x.json", sha256: "" },
+  });
   const again = proposalResult(bench, {
     seed: 1,
     verdict: judge("weigh-what-players-feel"),
-    file: "x.json",
-    sha256: "",
+    proposal: { file: "x.json", sha256: "" },
   });
   assert.equal(JSON.stringify(result), JSON.stringify(again));
   const keys = Object.keys(result);

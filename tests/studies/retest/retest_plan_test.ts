@@ -21,6 +21,7 @@ const rule: IndexRule = {
   multiplier: 2000,
   offset: 0,
   missing: "reweight",
+  where: null,
   note: null,
 };
 
