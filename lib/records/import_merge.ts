@@ -182,7 +182,7 @@ const REQUIRED: Readonly<Partial<Record<TableFile, readonly string[]>>> = {
 };
 
 /** A standing row, ready to be written again without a change of what it means. */
-function standingRow(
+export function standingRow(
   table: TableFile,
   row: Readonly<Record<string, string>>,
 ): Record<string, string | number> {

@@ -7,6 +7,8 @@ export * from "./types.ts";
 export { CantAnswer } from "./cant_answer.ts";
 export { BenchError } from "./bench_error.ts";
 export { computeColumn, numberColumn } from "./columns.ts";
+export { type EnteredValue, enterSheet, type SheetEntry } from "./enter_sheet.ts";
+export type { SessionSaid } from "./entered_rows.ts";
 export {
   findAttribute,
   findId,

@@ -65,6 +65,13 @@ export {
 export type { AskedCondition, ShortlistCondition } from "./comparison/shortlist_conditions.ts";
 export { type FootFit, footFit, type ShoeFit } from "./comparison/foot_fit.ts";
 export {
+  type BenchSheet,
+  benchSheet,
+  type SheetLine,
+  type SheetVisit,
+} from "./retest/bench_sheet.ts";
+export { type RatingCard, type RatingCards, ratingCards } from "./retest/rating_cards.ts";
+export {
   type RetestPlan,
   retestPlan,
   type RetestPlanOptions,

@@ -2,6 +2,9 @@ import { join } from "node:path";
 import { findMetric } from "../records/find_name.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
+import type { Bench } from "../records/types.ts";
+import type { SheetVisit } from "../studies/retest/bench_sheet.ts";
+import { namesIn } from "../words/names_in.ts";
 import { provenance } from "../studies/review/provenance.ts";
 import { type ToldPlan, toldPlan } from "../words/retest/retest_words.ts";
 import { retestPlan } from "../studies/retest/retest_plan.ts";
@@ -12,6 +15,7 @@ import { metricNumbers } from "./answer_call.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { asCall } from "./named_question.ts";
+import { type Aim, aimedVisits, aimOf, writeBenchSheet, writeRatingCards } from "./sheet_files.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
 
@@ -46,9 +50,12 @@ if (import.meta.main) {
         minutes,
       ]),
     );
+    const aim = aimOf(bench, order.options);
     const plan = toldPlan(retestPlan(bench, {
       slots: time.slots,
       minutes: time.minutes,
+      shoes: aim.shoes,
+      metrics: aim.metrics,
       minutesPerVisit: Object.fromEntries(
         bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
       ),
@@ -60,6 +67,7 @@ if (import.meta.main) {
     const json = await writeResult(out, "retest", resultJson({ ...head, ...plan }));
     const csv = join(out, "retest.csv");
     await writeTable(csv, rows(plan), columns);
+    const sheets = await sheetsFor(order, bench, plan.visits, aim, out);
     for (const warning of plan.warnings) console.error(warning);
     console.log(
       [
@@ -68,11 +76,42 @@ if (import.meta.main) {
           `  ${order}. ${name}: ${midSentence(title)}, ${counted(trials, "trial")}`
         ),
         ...(plan.visits.length > FIRST ? [`  and ${plan.visits.length - FIRST} more`] : []),
-        ...writtenLines([csv, json].map((path) => shown(order, path))),
+        ...writtenLines([csv, json, ...sheets].map((path) => shown(order, path))),
       ].join("\n"),
     );
     return 0;
   });
+}
+
+/** Writes what `--sheet` and `--cards` ask for. */
+async function sheetsFor(
+  order: TaskOrder,
+  bench: Bench,
+  planned: readonly SheetVisit[],
+  aim: Aim,
+  out: string,
+): Promise<string[]> {
+  const { sheet, cards, last } = order.options;
+  const seed = Number(order.options.seed);
+  const visits = sheet === true ? aimedVisits(bench, planned, aim) : [];
+  if (sheet === true && visits.length === 0) {
+    throw new CallError(
+      "There is no visit to write a sheet for. Name what you want to read: " +
+        "deno task retest -- --sheet --shoes A,B --metrics M",
+    );
+  }
+  const testers = typeof cards === "string" ? namesIn(cards) : [];
+  if (typeof cards === "string" && testers.length === 0) {
+    throw new CallError("--cards takes testers, comma between: --cards t1,t2");
+  }
+  return [
+    ...(visits.length === 0
+      ? []
+      : await writeBenchSheet(bench, visits, { out, seed, showLast: last === true })),
+    ...(testers.length === 0
+      ? []
+      : await writeRatingCards(bench, testers, { out, seed, shoes: aim.shoes })),
+  ];
 }
 
 function rows({ visits }: ToldPlan) {

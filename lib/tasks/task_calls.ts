@@ -191,7 +191,8 @@ export const taskSpecs: readonly TaskSpec[] = [
     name: "retest",
     about: "which shoe and metric to bench next",
     example: "deno task retest -- --slots 20",
-    writes: "retest.csv and retest.json",
+    writes: "retest.csv and retest.json; with --sheet bench-sheet.html (A4, to print) and " +
+      "bench-sheet.csv; with --cards rating-cards.html and rating-cards.csv",
     options: {
       slots: {
         about:
@@ -203,11 +204,46 @@ export const taskSpecs: readonly TaskSpec[] = [
         about: "minutes of a visit, 10 unless named; one number, or by metric: M=5,N=15",
         value: "N",
       },
+      shoes: { about: "only these shoes, comma between", value: "A,B" },
+      metrics: {
+        about: "only these metrics, comma between; with --shoes each of these on each of those",
+        value: "M,N",
+      },
+      sheet: {
+        about: "write a bench sheet, references first and last; deno task enter takes it back",
+      },
+      last: { about: "print each shoe's last value on the sheet, in grey" },
+      cards: { about: "write a rating card for each of these testers", value: "t1,t2" },
       ...COMMON,
     },
     reads: ["data"],
     into: "out",
     kernel: false,
+  },
+  {
+    name: "enter",
+    about: "takes a filled bench sheet, or filled rating cards, into the bench",
+    example:
+      "deno task enter -- --sheet out/bench-sheet.csv --data my-bench --date 2026-07-14 --operator mb",
+    writes:
+      "with --yes rows of sessions.csv and trials.csv, or of impressions.csv, in --data; without " +
+      "it nothing: it shows what would be added and what looks odd",
+    options: {
+      sheet: { about: "the filled sheet or cards (.csv or .xlsx)", value: "FILE" },
+      data: { about: "bench folder that it goes into; no other is written", value: "DIR" },
+      date: { about: "day of the session, where the sheet doesn't say it", value: "2026-07-14" },
+      operator: { about: "who worked the bench, where the sheet doesn't say it", value: "NAME" },
+      rig: { about: "which rig, where there are several", value: "NAME" },
+      temperature: { about: "room in °C", value: "N" },
+      humidity: { about: "relative humidity in %", value: "N" },
+      yes: { about: "add it" },
+      out: { ...OUT, idle: true },
+      seed: IDLE_SEED,
+    },
+    reads: ["sheet", "data"],
+    into: "data",
+    kernel: false,
+    exit1: "the sheet or the bench has errors; then nothing was written",
   },
   {
     name: "lab",

@@ -95,6 +95,10 @@ export type RetestPlanOptions = {
   /** Minutes one visit takes, for all metrics or by metric id; 10 unless given. */
   readonly minutesPerVisit?: number | Readonly<Record<string, number>>;
   readonly reliability: Pick<TrialReliability, "metrics">;
+  /** Only visits of these shoes; null for all. */
+  readonly shoes?: readonly string[] | null;
+  /** Only visits on these metrics; null for all. */
+  readonly metrics?: readonly string[] | null;
   /** The rule in force at the last session unless given; null for none. */
   readonly rule?: IndexRule | null;
   readonly confidence?: number;
@@ -129,6 +133,8 @@ export function retestPlan(
     minutes,
     minutesPerVisit = MINUTES,
     reliability,
+    shoes = null,
+    metrics = null,
     rule: given,
     confidence = bench.settings.confidence,
   }: RetestPlanOptions,
@@ -141,7 +147,7 @@ export function retestPlan(
   const [inForce] = boards;
   const z = normalQuantile((1 + confidence) / 2);
   const started = { pairs: openPairs(inForce, z), wrong: inForce.wrong };
-  const candidates = candidatesOf(state, boards);
+  const candidates = candidatesOf(state, boards, { shoes, metrics });
   const visits = chooseVisits(candidates, { state, boards, slots, minutes, minutesPerVisit, z });
   return {
     rule: rule === null ? null : { id: rule.id, version: rule.version },
@@ -175,9 +181,16 @@ type Chosen = Candidate & {
 };
 
 /** Cells worth a visit, each with the index it is reckoned on. */
-function candidatesOf({ cells }: BenchState, boards: readonly Board[]): Candidate[] {
+function candidatesOf(
+  state: BenchState,
+  boards: readonly Board[],
+  { shoes, metrics }: Required<Pick<RetestPlanOptions, "shoes" | "metrics">>,
+): Candidate[] {
   const [inForce] = boards;
-  return cells.flatMap((cell) => {
+  return state.cells.flatMap((cell) => {
+    const isAimedAt = (shoes?.includes(state.shoes[cell.shoe].shoe_id) ?? true) &&
+      (metrics?.includes(cell.metric.id) ?? true);
+    if (!isAimedAt) return [];
     const board = inForce.slopes.get(cell)! > 0
       ? inForce
       : cell.value !== null
