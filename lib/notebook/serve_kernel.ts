@@ -1,4 +1,5 @@
 import type { ErrorOutput } from "./notebook_format.ts";
+import { kitHelp } from "./kit_help.ts";
 import { type Kernel, type KernelOptions, startKernel } from "./kernel.ts";
 import {
   type JupyterMessage,
@@ -128,6 +129,13 @@ export async function serveKernel(
     front.publish("status", { execution_state: "idle" }, request.message.header);
   };
 
+  const help = kitHelp({ kitDir: options.kitDir, deno: options.deno });
+  const answer = async (type: string, content: MessageContent): Promise<MessageContent> => {
+    if (type === "inspect_request") return await help.inspect(content);
+    const known = type === "complete_request" ? await help.complete(content) : null;
+    return known ?? await kernel.request(type, content);
+  };
+
   const handle = async (request: Request): Promise<void> => {
     const { header, content } = request.message;
     const type = header.msg_type;
@@ -138,7 +146,7 @@ export async function serveKernel(
       await kernel.interrupt();
       front.reply(request, { status: "ok" });
       adviseIfStuck();
-    } else if (answered.has(type)) front.reply(request, await kernel.request(type, content));
+    } else if (answered.has(type)) front.reply(request, await answer(type, content));
     front.publish("status", { execution_state: "idle" }, header);
   };
   /** A cell that only waits hears no interrupt: its reader should know what helps. */
