@@ -34,6 +34,8 @@ if (import.meta.main) {
       "run",
       "--quiet",
       "--no-prompt",
+      // Packages look at colour settings while they load; they are told that none is set.
+      "--ignore-env",
       `--allow-read=${listOf([kit, ...data, out, scratch, connection])}`,
       `--allow-write=${listOf([scratch])}`,
       `--allow-net=127.0.0.1,${listOf([`unix:${join(scratch, brokerSocketName)}`])}`,
