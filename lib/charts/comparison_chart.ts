@@ -3,6 +3,7 @@ import type { ComparedValue } from "../studies/comparison/compared_side.ts";
 import type { Comparison } from "../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { listed, measured } from "../words/comparison/answer_words.ts";
+import { comparedStanding } from "../words/comparison/answer_rows.ts";
 import { comparisonWords } from "../words/comparison/comparison_sentence.ts";
 import { betterWords } from "./better_words.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
@@ -313,8 +314,8 @@ function asideWords(
     ...(series === 0 || pair === null
       ? []
       : [pair.difference.estimate === null ? "can't compare" : shortWord(pair)]),
-    ...(wide && standing !== null && standing.better_than !== null && on.attribute === null
-      ? [`better than ${Math.round(standing.better_than)}% of shoes`]
+    ...(wide && standing !== null && comparedStanding(standing) !== ""
+      ? [comparedStanding(standing).slice(2)]
       : []),
   ];
   return words.join(" · ");

@@ -79,7 +79,7 @@ function fitScatter(
         mark: seriesSymbol(series, 0, 0),
       })),
     ],
-    notes: [fitNote(result, confidence)],
+    notes: [namedNote(known, named.length), fitNote(result, confidence)],
     marks: [
       Plot.rect([0], { x1: wanted[0], x2: wanted[1], y1: y[0], y2: y[1], fill: colour.bandStrong }),
       Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
@@ -210,6 +210,16 @@ function stepWords({ size_step, size_system }: ShoeFit): string {
     ? " size"
     : " sizes";
   return `, try ${sign}${Math.abs(size_step)}${unit}`;
+}
+
+/** How many of the shoes are named in the key, and which. */
+function namedNote(shoes: readonly ShoeFit[], named: number): string {
+  const fits = shoes.filter(({ word }) => word === "length fits").length;
+  return named >= shoes.length
+    ? "Every shoe is named."
+    : fits > named
+    ? `Named are the ${named} roomiest of ${fits} shoes whose length fits.`
+    : `Named are the first ${named} of ${shoes.length} shoes: ${fits} whose length fits, and the next ones.`;
 }
 
 function fitNote({ shoes }: FootFit, confidence: number): string {

@@ -92,7 +92,9 @@ export function shortlistChart(
       [
         ...(rest > 0 ? [`${rest} more on the list or in doubt are not drawn.`] : []),
         ...(relevant.length > 0
-          ? [`${off} of ${shoes.length} shoes are off the list.`]
+          ? [
+            `Of ${shoes.length} shoes ${result.on_the_list} are on the list, ${result.cant_tell} can't be told, ${off} are off it.`,
+          ]
           : [`No shoe of ${shoes.length} is on the list or in doubt; the first three are drawn.`]),
       ].join(" "),
     ],

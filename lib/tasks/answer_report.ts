@@ -4,6 +4,7 @@ import { counted, listed, measured } from "../words/comparison/answer_words.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
+import { comparedStanding } from "../words/comparison/answer_rows.ts";
 import { standingWords } from "../words/comparison/catalogue_words.ts";
 import { conditionWords, foundWords, openWords } from "../words/comparison/shortlist_words.ts";
 import type { Answer } from "../words/comparison/tell_answer.ts";
@@ -149,10 +150,9 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     ...answer.shoes.map(({ shoe_id }) => {
       const own = answer.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
       if (own === undefined || own.value.estimate === null) return "none";
-      const place = own.better_than === null ? "" : `, better than ${Math.round(own.better_than)}%`;
       return `${measured(own.value.estimate, on)} (${
         counted(own.readings, on.metric === null ? "rating" : "trial")
-      }${place})`;
+      }${comparedStanding(own)})`;
     }),
   ]);
   return [

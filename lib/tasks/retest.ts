@@ -124,8 +124,13 @@ function rows({ visits }: ToldPlan) {
     minutes: visit.minutes,
     why: visit.why,
     settles: visit.settles.join("; "),
-    index_variance_share: Number(visit.gain.index_variance.toPrecision(3)),
-    wrong_neighbours_fewer: Number(visit.gain.wrong_neighbours.toPrecision(3)),
+    // Of the index in force; a metric outside it takes nothing off that.
+    index_variance_share: visit.gain.in_force
+      ? Number(visit.gain.index_variance.toPrecision(3))
+      : 0,
+    wrong_neighbours_fewer: visit.gain.in_force
+      ? Number(visit.gain.wrong_neighbours.toPrecision(3))
+      : 0,
     shoe_id: visit.shoe_id,
     metric_id: visit.metric,
   }));

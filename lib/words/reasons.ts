@@ -164,6 +164,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-spare-ratings": () => "there are too few ratings to see how far testers scatter",
   "panel-not-linked": () => "no chain of testers and shoes links the two",
   "noise-unknown": () => "the noise of the metric is unknown, since no shoe was read twice",
+  "metric-noise-unknown": ({ metric }) => `the noise of ${midSentence(String(metric))} is unknown`,
   "noise-of-terms-unknown": ({ metrics }) =>
     `the noise of ${(metrics as readonly string[]).join(", ")} is unknown`,
   "reference-shoe": () => "it is a reference shoe, an instrument of the bench",

@@ -4,12 +4,12 @@ import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import { betterDirection, standing } from "../../statistics/percentile.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
+import { catalogueShoes, fineness } from "./catalogue_standing.ts";
 import { comparedMetric } from "./compared_on.ts";
 import {
   type ComparedSide,
@@ -33,9 +33,13 @@ export function benchSide(
   const visits = publishedVisits(bench, metric.id);
   const byShoe = Map.groupBy(visits, (visit) => visit.shoe_id);
   const catalogue = shoeValues(bench, metric.id, metricNoise(about));
+  const asked = shoes.map(({ shoe_id }) => shoe_id);
+  const standings = catalogueShoes(bench, metric, { asked, about, confidence });
+  const placed = fineness(about).told_in === "places";
   const values = shoes.flatMap(({ shoe_id }): ComparedValue[] => {
     const own = catalogue.find((row) => row.shoe_id === shoe_id);
-    if (own === undefined) return [];
+    const stands = standings.find((row) => row.shoe_id === shoe_id);
+    if (own === undefined || stands === undefined) return [];
     return [{
       metric: metric.id,
       attribute: null,
@@ -44,11 +48,12 @@ export function benchSide(
       readings: own.trials,
       occasions: own.visits,
       last_benched: own.last_benched,
-      ...standing(
-        own.value,
-        catalogue.map((row) => row.value),
-        betterDirection(metric.better),
-      ),
+      percentile: stands.percentile,
+      percentile_reason: stands.percentile_reason,
+      better_than: stands.better_than,
+      catalogue: stands.catalogue,
+      standing_lower: placed ? stands.standing_lower : null,
+      standing_upper: placed ? stands.standing_upper : null,
     }];
   });
   const pairs = pairsOf(shoes).map(([a, b]) => benchPair([a, b], byShoe, about, metric));

@@ -123,8 +123,8 @@ export function catalogueStanding(
   };
 }
 
-/** Every shoe with a value, in the order of the answer. */
-function catalogueShoes(
+/** Every shoe with a value, in the order of the answer; the asked ones with the places they could have. */
+export function catalogueShoes(
   bench: Bench,
   metric: Metric,
   { asked, about, confidence }: {

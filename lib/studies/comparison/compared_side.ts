@@ -18,6 +18,9 @@ export type ComparedValue = Standing & {
   /** Visits, or testers. */
   readonly occasions: number;
   readonly last_benched: string | null;
+  /** Limits of `percentile`, and of `better_than`, from the places it could have; null where none may be told. */
+  readonly standing_lower: number | null;
+  readonly standing_upper: number | null;
 };
 
 /** One metric or impression, its values and its pairs before they are adjusted for each other. */

@@ -38,6 +38,8 @@ export function courtSide(
       readings: own.ratings,
       occasions: own.testers,
       last_benched: null,
+      standing_lower: null,
+      standing_upper: null,
       ...standing(
         own.value,
         panel.shoes.map((row) => row.value),

@@ -41,7 +41,7 @@ export function drawTruth(
   const place = bench.metrics.findIndex((metric) => metric.id === id);
   return new Map([...values].map(([shoe, value]): [string, DrawnTruth] => {
     const noise = pairNoise(byShoe.get(shoe)!, [], about)?.variance ?? null;
-    if (noise === null) {
+    if (noise === null || noise === 0) {
       return [shoe, { value, draws: new Float64Array(draws).fill(value), noisy: false }];
     }
     const kept = between + noise > 0 ? between / (between + noise) : 1;

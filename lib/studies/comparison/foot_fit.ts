@@ -4,7 +4,7 @@ import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
 import { toeAllowance } from "../../metrics/toe_allowance.ts";
 import { widthAllowance } from "../../metrics/width_allowance.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
-import type { Bench } from "../../records/types.ts";
+import type { Bench, BenchSettings, Shoe } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import type { AnswerParts } from "./answer_parts.ts";
@@ -100,66 +100,27 @@ export function footFit(
   const widths = inside_width === null || foot_width_mm === null
     ? new Map<string, InsideMeasure>()
     : insideMeasures(bench, inside_width, reliability);
-  const allWidths = [...widths.values()].map(({ mm }) => mm);
+  const foot = { length_mm: foot_length_mm, width_mm: foot_width_mm };
+  const about = {
+    foot,
+    u_foot_mm,
+    wanted_mm,
+    least_width_room_mm,
+    widths,
+    settings: bench.settings,
+    z: normalQuantile((1 + confidence) / 2),
+  };
   const names = namesOf(bench.shoes);
-  const z = normalQuantile((1 + confidence) / 2);
   const shoes = bench.shoes.flatMap((shoe, index): ShoeFit[] => {
     if (asked.size > 0 && !asked.has(shoe.shoe_id)) return [];
     const length = lengths.get(shoe.shoe_id);
-    if (length === undefined) {
-      if (asked.has(shoe.shoe_id)) {
-        throw new CantAnswer({
-          code: "not-measured",
-          shoes: [shoe.shoe_id],
-          metrics: [inside_length],
-        }, `${names[index]} has no trial on ${inside_length}`);
-      }
-      return [];
-    }
-    const size_system = shoe.size_system ?? bench.settings.size_system;
-    const about = {
-      foot_length_mm,
-      u_foot_length_mm: u_foot_mm,
-      u_inside_length_mm: length.u ?? 0,
-    };
-    const step = suggestedSizeStep(length.mm, { ...about, size_system, wanted_mm });
-    const toe = toeAllowance(length.mm, about);
-    const width = widths.get(shoe.shoe_id);
-    const side = width === undefined || foot_width_mm === null ? null : widthAllowance(width.mm, {
-      foot_width_mm,
-      u_foot_width_mm: u_foot_mm,
-      u_inside_width_mm: width.u ?? 0,
-    });
-    const around = (room: { value: number; standard_uncertainty: number | null } | null) => {
-      const u = room?.standard_uncertainty ?? null;
-      return room === null || u === null ? [null, null] : [room.value - z * u, room.value + z * u];
-    };
-    const [toe_lower, toe_upper] = around(toe);
-    const [width_lower, width_upper] = around(side);
-    return [{
-      shoe_id: shoe.shoe_id,
-      name: names[index],
-      size: shoe.size,
-      size_system,
-      width: shoe.width,
-      toe_room_mm: toe.value,
-      toe_room_lower: toe_lower,
-      toe_room_upper: toe_upper,
-      width_room_mm: side?.value ?? null,
-      width_room_lower: width_lower,
-      width_room_upper: width_upper,
-      width_room_reason: side !== null
-        ? null
-        : foot_width_mm === null
-        ? { code: "no-foot-width" }
-        : { code: "no-inside-width" },
-      size_step: step.value,
-      size_step_low: step.step_low,
-      size_step_high: step.step_high,
-      suggested_size: shoe.size === null ? null : shoe.size + step.value,
-      width_percentile: width === undefined ? null : standing(width.mm, allWidths, 0).percentile,
-      word: fitWord(step, width_upper, least_width_room_mm),
-    }];
+    if (length !== undefined) return [shoeFit(shoe, names[index], length, about)];
+    if (!asked.has(shoe.shoe_id)) return [];
+    throw new CantAnswer({
+      code: "not-measured",
+      shoes: [shoe.shoe_id],
+      metrics: [inside_length],
+    }, `${names[index]} has no trial on ${inside_length}`);
   }).toSorted((a, b) => fitOrder(a, b, wanted_mm) || (a.shoe_id < b.shoe_id ? -1 : 1));
   if (shoes.length === 0) {
     throw new CantAnswer(
@@ -170,7 +131,6 @@ export function footFit(
   const used = [inside_length, ...(widths.size > 0 ? [inside_width!] : [])]
     .flatMap((id) => publishedVisits(bench, id))
     .filter((visit) => asked.size === 0 || asked.has(visit.shoe_id));
-  const foot = { length_mm: foot_length_mm, width_mm: foot_width_mm };
   return {
     question: "fit",
     foot,
@@ -182,6 +142,73 @@ export function footFit(
     trials: sum(used.map((visit) => visit.values.length)),
     last_trial: used.map((visit) => visit.date).sort().at(-1) ?? null,
     warnings: [],
+  };
+}
+
+/** A foot in one shoe, by its inside length and, where both are known, its inside width. */
+function shoeFit(
+  shoe: Shoe,
+  name: string,
+  length: InsideMeasure,
+  { foot, u_foot_mm, wanted_mm, least_width_room_mm, widths, settings, z }: {
+    readonly foot: FootFit["foot"];
+    readonly u_foot_mm: number;
+    readonly wanted_mm: readonly [number, number];
+    readonly least_width_room_mm: number | null;
+    readonly widths: ReadonlyMap<string, InsideMeasure>;
+    readonly settings: Pick<BenchSettings, "size_system">;
+    readonly z: number;
+  },
+): ShoeFit {
+  const size_system = shoe.size_system ?? settings.size_system;
+  const about = {
+    foot_length_mm: foot.length_mm,
+    u_foot_length_mm: u_foot_mm,
+    u_inside_length_mm: length.u ?? 0,
+  };
+  const step = suggestedSizeStep(length.mm, { ...about, size_system, wanted_mm });
+  const toe = toeAllowance(length.mm, about);
+  const width = widths.get(shoe.shoe_id);
+  const side = width === undefined || foot.width_mm === null ? null : widthAllowance(width.mm, {
+    foot_width_mm: foot.width_mm,
+    u_foot_width_mm: u_foot_mm,
+    u_inside_width_mm: width.u ?? 0,
+  });
+  // A room whose own noise is unknown has no interval: the foot's alone would be too narrow.
+  const around = (
+    room: { value: number; standard_uncertainty: number | null } | null,
+    inside: InsideMeasure | undefined,
+  ) => {
+    const u = inside === undefined || inside.u === null ? null : room?.standard_uncertainty ?? null;
+    return room === null || u === null ? [null, null] : [room.value - z * u, room.value + z * u];
+  };
+  const [toe_lower, toe_upper] = around(toe, length);
+  const [width_lower, width_upper] = around(side, width);
+  const all = [...widths.values()].map(({ mm }) => mm);
+  return {
+    shoe_id: shoe.shoe_id,
+    name,
+    size: shoe.size,
+    size_system,
+    width: shoe.width,
+    toe_room_mm: toe.value,
+    toe_room_lower: toe_lower,
+    toe_room_upper: toe_upper,
+    width_room_mm: side?.value ?? null,
+    width_room_lower: width_lower,
+    width_room_upper: width_upper,
+    width_room_reason: side !== null
+      ? null
+      : foot.width_mm === null
+      ? { code: "no-foot-width" }
+      : { code: "no-inside-width" },
+    size_step: step.value,
+    size_step_low: step.step_low,
+    size_step_high: step.step_high,
+    suggested_size: shoe.size === null ? null : shoe.size + step.value,
+    width_percentile: width === undefined ? null : standing(width.mm, all, 0).percentile,
+    // Unknown noise is not noise of zero: one reading proves no fit.
+    word: length.u === null ? "can't tell" : fitWord(step, width_upper, least_width_room_mm),
   };
 }
 
@@ -210,7 +237,9 @@ function insideMeasures(
       const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
       return [shoe_id, {
         mm: toMm(value),
-        u: noise === null ? null : Math.abs(toMm(Math.sqrt(noise.variance)) - toMm(0)),
+        u: noise === null || noise.variance === 0
+          ? null
+          : Math.abs(toMm(Math.sqrt(noise.variance)) - toMm(0)),
       }];
     }),
   );

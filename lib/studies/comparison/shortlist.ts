@@ -192,6 +192,14 @@ function outcomesOf(
       return (id) => {
         const own = truth.get(id);
         if (own === undefined) return silent({ code: "not-benched", metric: metric.title });
+        // Unknown noise is not noise of zero: its reading proves nothing.
+        if (!own.noisy) {
+          return {
+            meets: null,
+            reason: { code: "metric-noise-unknown", metric: metric.title },
+            value: own.value,
+          };
+        }
         const meets = new Uint8Array(draws);
         for (let draw = 0; draw < draws; draw++) {
           meets[draw] = Number(

@@ -1,6 +1,7 @@
 import { mean, sum } from "simple-statistics";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { normalCdf } from "../../statistics/distributions.ts";
+import { isInstrument } from "../../records/selection.ts";
 import { applyRule } from "../index/apply_rule.ts";
 import { type BenchState, type Cell, noiseAfter, posterior } from "./bench_state.ts";
 
@@ -14,8 +15,11 @@ export type Board = {
   /** Squared points a unit of the cell's metric brings. */
   readonly slopes: ReadonlyMap<Cell, number>;
   readonly variances: number[];
-  /** Best first. */
+  /** The same before the plan. */
+  readonly started: readonly number[];
+  /** Best first; reference shoes take no place. */
   readonly order: readonly number[];
+  /** By the values that are to be expected: drawn in towards the catalogue's mean by their noise. */
   readonly scores: readonly number[];
   /** Before the plan. */
   readonly variance: number;
@@ -90,7 +94,17 @@ function boardOf(
       new Map(shoes.map(({ shoe_id }) => [shoe_id, values.get(shoe_id) ?? centre])),
     ]),
   );
-  const scores = applyRule(bench, rule, filled).map(({ score }) => score ?? NaN);
+  const expected = new Map(
+    [...studied].map(([id, { noise, centre, between }]) => [
+      id,
+      new Map([...filled.get(id)!].map(([shoe_id, value]) => {
+        const whole = between + (noise.get(shoe_id) ?? 0);
+        return [shoe_id, whole > 0 ? centre + between / whole * (value - centre) : value];
+      })),
+    ]),
+  );
+  const scores = applyRule(bench, rule, expected, { catalogue: filled })
+    .map(({ score, shoe_id }) => score === null || isInstrument(bench, shoe_id) ? NaN : score);
   const slopes = new Map(
     cells.map((cell) => [cell, slopeOf(bench, rule, cell, { studied, shoes })]),
   );
@@ -118,7 +132,14 @@ function finish(
   }
   const order = scores.map((_, index) => index).filter((index) => Number.isFinite(scores[index]))
     .sort((a, b) => scores[b] - scores[a] || a - b);
-  const whole = { ...board, variances, order, variance: sum(variances), wrong: 0 };
+  const whole = {
+    ...board,
+    variances,
+    started: [...variances],
+    order,
+    variance: sum(variances),
+    wrong: 0,
+  };
   return { ...whole, wrong: wrongNeighbours(whole) };
 }
 
@@ -186,31 +207,41 @@ export function wrongNeighbours({ order, scores, variances }: Board): number {
   );
 }
 
-/** Pairs whose order noise leaves open, by their places. */
-export function openPairs({ order, scores, variances }: Board, z: number): Set<string> {
-  const open = new Set<string>();
-  order.forEach((a, place) => {
-    for (let other = place + 1; other < order.length; other++) {
-      const b = order[other];
-      if (scores[a] - scores[b] <= z * Math.sqrt(variances[a] + variances[b])) {
-        open.add(`${place} ${other}`);
-      }
-    }
-  });
-  return open;
+/** One pair by its places: open before the plan, and the chance that it is after the visits so far. */
+type PairChance = { readonly above: number; readonly below: number; readonly chance: number };
+
+/**
+ * How likely is each pair's order still open after the visits chosen so far?
+ *
+ * Open is a pair whose expected scores lie within `z` standard deviations of what is not known of them.
+ * Visits narrow that, and move the expected scores by what they will show: before they are made, the gap
+ * to come is normal about the gap of now, with the variance that the visits take off.
+ */
+export function openChances({ order, scores, variances, started }: Board, z: number): PairChance[] {
+  return order.flatMap((a, above) =>
+    order.slice(above + 1).map((b, next): PairChance => {
+      const gap = scores[a] - scores[b];
+      const left = variances[a] + variances[b];
+      const moved = Math.sqrt(Math.max(0, started[a] + started[b] - left));
+      const reach = z * Math.sqrt(left);
+      const chance = moved < 1e-12
+        ? Number(gap <= reach)
+        : normalCdf((reach - gap) / moved) - normalCdf((-reach - gap) / moved);
+      return { above, below: above + 1 + next, chance };
+    })
+  );
 }
 
-/** At most three of the pairs that closed, those nearest to each other in the order first. */
+/** At most three of the pairs that have become more likely settled than not, nearest in the order first. */
 export function closedBy(
-  before: ReadonlySet<string>,
-  after: ReadonlySet<string>,
+  before: readonly PairChance[],
+  after: readonly PairChance[],
   { order }: Board,
 ): [number, number][] {
-  return [...before].filter((pair) => !after.has(pair))
-    .map((pair) => pair.split(" ").map(Number))
-    .sort((a, b) => (a[1] - a[0]) - (b[1] - b[0]) || a[0] - b[0])
+  return after.filter(({ chance }, index) => chance < 0.5 && before[index].chance >= 0.5)
+    .sort((a, b) => (a.below - a.above) - (b.below - b.above) || a.above - b.above)
     .slice(0, 3)
-    .map(([a, b]) => [order[a], order[b]]);
+    .map(({ above, below }) => [order[above], order[below]]);
 }
 
 /** Where a term's score rises, and by how much; steps as the slope that runs through them. */

@@ -12,7 +12,7 @@ import {
   type Gain,
   gainOf,
   indexBoards,
-  openPairs,
+  openChances,
   wrongNeighbours,
 } from "./index_boards.ts";
 
@@ -35,8 +35,9 @@ export type RetestVisit = {
   };
   /** What it is expected to bring, given the visits above it. */
   readonly gain: {
-    /** The index it is reckoned on: the rule in force, or that rule with the metric joined to it. */
+    /** The index it is reckoned on: the rule in force, or one that holds the metric and is not in force. */
     readonly index: string;
+    readonly in_force: boolean;
     /** Drop in the summed variance of all scores of that index, as a share of what it is before the plan. */
     readonly index_variance: number;
     /** Drop in the expected number of neighbours in it that stand in the wrong order. */
@@ -73,6 +74,7 @@ export type RetestPlan = {
     readonly wrong_neighbours_after: number | null;
     /** Pairs of shoes, neighbours or not, that noise leaves without an order. */
     readonly open_pairs_before: number | null;
+    /** How many of all pairs are expected to be open after the plan; not a whole number. */
     readonly open_pairs_after: number | null;
   };
   /** Late metrics and how many shoes still lack them, before the plan. */
@@ -146,7 +148,8 @@ export function retestPlan(
   const boards = indexBoards(bench, state, rule);
   const [inForce] = boards;
   const z = normalQuantile((1 + confidence) / 2);
-  const started = { pairs: openPairs(inForce, z), wrong: inForce.wrong };
+  const open = () => sum(openChances(inForce, z).map(({ chance }) => chance));
+  const started = { pairs: open(), wrong: inForce.wrong };
   const candidates = candidatesOf(state, boards, { shoes, metrics });
   const visits = chooseVisits(candidates, { state, boards, slots, minutes, minutesPerVisit, z });
   return {
@@ -164,8 +167,8 @@ export function retestPlan(
         : sum(inForce.variances) / inForce.variance,
       wrong_neighbours_before: rule === null ? null : started.wrong,
       wrong_neighbours_after: rule === null ? null : wrongNeighbours(inForce),
-      open_pairs_before: rule === null ? null : started.pairs.size,
-      open_pairs_after: rule === null ? null : openPairs(inForce, z).size,
+      open_pairs_before: rule === null ? null : started.pairs,
+      open_pairs_after: rule === null ? null : open(),
     },
     back_catalogue: backCatalogue(bench, state, visits),
     unplanned: state.unplanned,
@@ -214,7 +217,7 @@ function chooseVisits(
   const [inForce] = boards;
   const visits: RetestVisit[] = [];
   let left = minutes;
-  let openNow = openPairs(inForce, z);
+  let openNow = openChances(inForce, z);
   while (visits.length < slots) {
     const best = bestVisit(candidates, { inForce, left, minutesPerVisit });
     if (best === null) break;
@@ -226,7 +229,7 @@ function chooseVisits(
     cell.noise = noiseAfter(cell);
     cell.visits++;
     left -= cost;
-    const openThen = openPairs(inForce, z);
+    const openThen = openChances(inForce, z);
     const { title, introduced } = cell.metric;
     visits.push({
       order: visits.length + 1,
@@ -240,6 +243,7 @@ function chooseVisits(
       because: { visits: before.visits, introduced, proposal: board.proposal },
       gain: {
         index: board.title,
+        in_force: board === inForce,
         index_variance: gain.variance / board.variance,
         wrong_neighbours: gain.wrong,
         per_minute: perMinute,

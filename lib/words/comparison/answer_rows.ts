@@ -44,19 +44,21 @@ export function comparedValueRows(
           ? null
           : `${measured(own.value.estimate, on)} (${
             counted(own.readings, on.metric === null ? "rating" : "trial")
-          }${standingWords(own)})`,
+          }${comparedStanding(own)})`,
       ];
     })),
   }));
 }
 
-function standingWords(
-  { percentile, better_than }: ShoeComparison["values"][number],
+/** The share of the catalogue that a shoe is ahead of, with its limits, where it may be told. */
+export function comparedStanding(
+  { percentile, better_than, standing_lower, standing_upper }: ShoeComparison["values"][number],
 ): string {
-  if (percentile === null) return "";
-  return better_than === null
-    ? `, higher than ${Math.round(percentile)}%`
-    : `, better than ${Math.round(better_than)}%`;
+  // A standing without its limits would say more than is known.
+  if (percentile === null || standing_lower === null || standing_upper === null) return "";
+  return `, ${better_than === null ? "higher" : "better"} than ${
+    Math.round(better_than ?? percentile)
+  }% (${Math.round(standing_lower)} to ${Math.round(standing_upper)}%)`;
 }
 
 /** Which shoes are on a shortlist or in doubt? One row a shoe, most certain first. */

@@ -1,5 +1,5 @@
 import { asSentence, counted, midSentence } from "./answer_words.ts";
-import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
+import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { sayReason } from "../reasons.ts";
@@ -56,20 +56,15 @@ function settleWords(
   if (needed === null || needed > MOST) {
     return `${subject}: can't tell; they lie so close that more than ${MOST} ${noun}s would be needed.`;
   }
-  return on.metric === null
-    ? `${subject}: can't tell; about ${
-      counted(needed, "tester")
-    } of both would settle it if the difference is what it is here.`
-    : `${subject}: can't tell; about ${
-      counted(needed, "visit")
-    } of each would settle it if the difference is what it is here.`;
+  return `${subject}: can't tell; about ${
+    counted(needed, noun)
+  } of each would settle it if the difference is what it is here.`;
 }
 
-/** Visits of each shoe, or testers of both: where the two differ, the equal number that is worth as much. */
+/** Visits or testers of each shoe: where the two differ, the equal number that is worth as much. */
 function occasions(pair: Comparison, values: ShoeComparison["values"]): number {
-  if (pair.metric === null) return pair.difference.n;
   const [a, b] = [pair.a, pair.b].map((id) =>
-    values.find(({ shoe_id, metric }) => shoe_id === id && metric === pair.metric)!.occasions
+    values.find((row) => row.shoe_id === id && isOn(row, pair))!.occasions
   );
   return 2 / (1 / a + 1 / b);
 }

@@ -1,6 +1,6 @@
 import type { EditionHistory } from "../../studies/comparison/edition_history.ts";
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
-import { counted, midSentence } from "./answer_words.ts";
+import { counted } from "./answer_words.ts";
 import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
 import { pairSentence, valuesInWords } from "./comparison_sentence.ts";
 import type { Told } from "./told.ts";
@@ -19,27 +19,30 @@ export function editionWords(result: EditionHistory): Told {
   };
 }
 
-function editionSentence({ editions, model, on }: EditionHistory): string {
+/** The newest step first, whatever its word: it is the one asked about. */
+function editionSentence({ editions, on }: EditionHistory): string {
   const changes = editions.flatMap(({ change }) => change ?? []);
-  const moved = changes.filter(({ word }) => word.startsWith("differ"));
-  const shoes = editions;
-  const title = midSentence(on.title);
-  if (changes.length === 1) return `${pairSentence(changes[0], on, { shoes })}.`;
-  if (changes.every(({ word }) => word === "can't tell")) {
-    return `Can't tell whether any edition of the ${model} changed on ${title}.`;
-  }
-  if (moved.length === 0) {
-    return `No change is shown from one edition of the ${model} to the next on ${title}; ${
-      wordsOf(changes)
-    }.`;
-  }
-  const still = changes.length - moved.length;
-  return `${moved.map((change) => pairSentence(change, on, { shoes })).join("; ")}${
-    still > 0 ? `; ${counted(still, "other step shows", "other steps show")} no change` : ""
+  const newest = changes.at(-1)!;
+  const earlier = changes.slice(0, -1);
+  const moved = earlier.filter(({ word }) => word.startsWith("differ"));
+  const rest = earlier.filter((change) => !moved.includes(change));
+  return `${
+    [
+      pairSentence(newest, on, { shoes: editions }),
+      ...moved.map((change) => `before that ${pairSentence(change, on, { shoes: editions })}`),
+      ...(rest.length === 0 ? [] : [
+        `${counted(rest.length, moved.length > 0 ? "other earlier step" : "earlier step")}: ${
+          wordsOf(rest)
+        }`,
+      ]),
+    ].join("; ")
   }.`;
 }
 
+/** Words of several steps, each once where all have the same. */
 function wordsOf(changes: readonly Comparison[]): string {
-  return [...Map.groupBy(changes, ({ word }) => word)]
-    .map(([word, own]) => `${word} ${counted(own.length, "time")}`).join(", ");
+  const words = [...Map.groupBy(changes, ({ word }) => word)];
+  return words.length === 1
+    ? words[0][0]
+    : words.map(([word, own]) => `${word} ${counted(own.length, "time")}`).join(", ");
 }

@@ -18,9 +18,13 @@ export function shortlistWords(result: Shortlist): Told {
     notes: [
       `"On the list" means a chance of at least ${
         percent(confidence)
-      }% given the noise of the bench; "off the list" at most ${percent(1 - confidence)}%.`,
+      }% given the noise of the bench, "off the list" at most ${
+        percent(1 - confidence)
+      }%; between them it can't be told.`,
       ...noise_unknown.map((title) =>
-        `The noise of ${midSentence(title)} is unknown: its values are taken as they are.`
+        `The noise of ${
+          midSentence(title)
+        } is unknown, so whether a shoe meets a condition on it can't be told.`
       ),
     ],
     cautions: answerCautions(asked.flatMap(({ on }) => on ?? [])),

@@ -92,17 +92,35 @@ export function planSentence(plan: RetestPlan): string {
           ),
         ]
         : []),
-      ...(left === null || before === null || after === null ? [] : [
-        left > 0.995 && before === after
-          ? `they fill gaps, and leave the noise of the index and its ${before} open pairs as they are`
-          : `together expected to take ${
-            (100 * (1 - left)).toFixed(0)
-          }% off the noise variance of the index${
-            before === 0
-              ? ""
-              : ` and to settle ${before - after} of the ${before} pairs whose order is open`
-          }`,
-      ]),
+      ...(left === null || before === null || after === null
+        ? []
+        : [expectedWords({ left, before, after })]),
     ].join("; ")
   }.`;
+}
+
+/** What a plan is expected to reach, and no more. */
+function expectedWords(
+  { left, before, after }: {
+    readonly left: number;
+    readonly before: number;
+    readonly after: number;
+  },
+): string {
+  const open = Math.round(before);
+  const settled = Math.round(before - after);
+  const pairs = open === 0
+    ? ""
+    : settled < 1
+    ? `${
+      left > 0.995 ? "" : ", but "
+    }of the ${open} pairs whose order is open none is expected to be settled`
+    : ` and to settle about ${settled} of the ${open} pairs whose order is open`;
+  return left > 0.995
+    ? `they fill gaps and take next to nothing off the noise of the index${
+      pairs === "" ? "" : `; ${pairs.replace(/^ and to settle/, "expected to settle")}`
+    }`
+    : `together expected to take ${
+      (100 * (1 - left)).toFixed(0)
+    }% off the noise variance of the index${pairs}`;
 }

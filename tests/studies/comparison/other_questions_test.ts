@@ -12,9 +12,11 @@ import { shortlist } from "../../../lib/studies/comparison/shortlist.ts";
 import { shoeValues } from "../../../lib/studies/shoes/shoe_values.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { visitsOf } from "../../../lib/records/selection.ts";
+import { shortlistChart } from "../../../lib/charts/shortlist_chart.ts";
+import { editionWords } from "../../../lib/words/comparison/edition_words.ts";
 import { fitWords } from "../../../lib/words/comparison/fit_words.ts";
 import { metricPairWords } from "../../../lib/words/comparison/metric_pair_words.ts";
-import { openWords } from "../../../lib/words/comparison/shortlist_words.ts";
+import { openWords, shortlistWords } from "../../../lib/words/comparison/shortlist_words.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { standingChart } from "../../../lib/charts/standing_chart.ts";
 import { CantAnswer } from "../../../lib/records/cant_answer.ts";
@@ -273,4 +275,56 @@ Deno.test("answers to all kinds of question survive JSON unchanged", () => {
     footFit(bench, { foot_length_mm: 272, reliability }),
   ];
   for (const result of results) assert.deepEqual(JSON.parse(JSON.stringify(result)), result);
+});
+
+Deno.test("the newest step of a model stands first in the headline, and its can't tell is said", () => {
+  const history = editionHistory(bench, {
+    shoe: "tolmeck-brindlet-3",
+    metric: "heel-rebound",
+    reliability,
+  });
+  const cantTell = history.editions.map((edition, index) =>
+    index === history.editions.length - 1
+      ? { ...edition, change: { ...edition.change!, word: "can't tell" as const, ahead: null } }
+      : edition
+  );
+  const { sentence } = editionWords({ ...history, editions: cantTell });
+  assert.match(sentence, /^Can't tell Tolmeck Brindlet 2 from Tolmeck Brindlet 3/);
+  assert.doesNotMatch(sentence, /no change/i);
+});
+
+Deno.test("where a metric's noise is unknown no shoe is on a shortlist by it, and the picture says so", () => {
+  const list = shortlist(bench, {
+    conditions: [{ kind: "at most", metric: "mass", value: 370 }],
+    reliability: { metrics: [] },
+    seed: 1,
+  });
+  assert.equal(list.on_the_list, 0);
+  assert.equal(list.cant_tell, list.shoes.length);
+  assert.deepEqual(list.noise_unknown, ["Mass of one shoe"]);
+  assert.match(shortlistWords(list).sentence, /^No shoe meets this .* may: /);
+  assert.match(shortlistChart(list).outerHTML, /0 are on the list, 50 can't be told, 0 are off it/);
+});
+
+Deno.test("on the list, off it and can't tell add up to the catalogue, in the words of the picture too", () => {
+  const list = shortlist(bench, {
+    conditions: [{ kind: "best share", metric: "tilt-slip-dry", share: 1 / 3 }],
+    reliability,
+    seed: 1,
+  });
+  const off = list.shoes.filter(({ word }) => word === "off the list").length;
+  assert.equal(list.on_the_list + list.cant_tell + off, list.shoes.length);
+  assert.ok(
+    shortlistChart(list).outerHTML.includes(
+      `${list.on_the_list} are on the list, ${list.cant_tell} can&apos;t be told, ${off} are off it`,
+    ) ||
+      shortlistChart(list).outerHTML.includes(`, ${list.cant_tell} can't be told, ${off} are off`),
+  );
+});
+
+Deno.test("a foot is said to fit no shoe whose noise is unknown", () => {
+  const { shoes } = footFit(bench, { foot_length_mm: 272, reliability: { metrics: [] } });
+  assert.ok(
+    shoes.every(({ word, toe_room_lower }) => word === "can't tell" && toe_room_lower === null),
+  );
 });

@@ -4,6 +4,8 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { IndexRule } from "../../../lib/records/types.ts";
 import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { randomStream } from "../../../lib/statistics/random_stream.ts";
+import { planSentence } from "../../../lib/words/retest/retest_words.ts";
 import { assertClose } from "../../assert_close.ts";
 import { smallBench } from "../small_bench.ts";
 
@@ -145,4 +147,49 @@ Deno.test("a plan is plain JSON and the same every time", () => {
   const plan = retestPlan(demo, { slots: 10, reliability });
   assert.deepEqual(JSON.parse(JSON.stringify(plan)), plan);
   assert.deepEqual(retestPlan(demo, { slots: 10, reliability }), plan);
+});
+
+Deno.test("the open pairs that a plan expects are those that simulated visits leave", () => {
+  // Two shoes 1.2 apart on a scale of one point a cm; a further visit each. What is known of either before
+  // is normal about its expected value; draws of truth and visit say how often the pair stays open.
+  const close = {
+    ...smallBench([
+      { shoe: "a", session: "s1", values: [10, 12, 11, 11] },
+      { shoe: "b", session: "s1", values: [13.2, 13.8, 13, 14] },
+    ]),
+    rules: [rule],
+  };
+  const { expected, visits } = retestPlan(close, { slots: 2, reliability: known });
+  assert.equal(new Set(visits.map(({ shoe_id }) => shoe_id)).size, 2);
+  const [before, after] = [1 / (1 / 100 + 1 / 2), 1 / (1 / 100 + 1 / 1)];
+  const gap = 2.5 * 100 / (100 + 2);
+  const stream = randomStream(5);
+  let open = 0;
+  const draws = 20_000;
+  for (let draw = 0; draw < draws; draw++) {
+    const shown = gap + Math.sqrt(2 * (before - after)) * stream.normal();
+    if (Math.abs(shown) <= 1.959964 * Math.sqrt(2 * after)) open++;
+  }
+  assertClose(expected.open_pairs_after, open / draws, { within: 0.01 });
+  assert.equal(expected.open_pairs_before, 1);
+});
+
+Deno.test("a plan's sentence settles no more pairs than it expects, and says none where it expects none", () => {
+  for (const slots of [10, 60]) {
+    const plan = retestPlan(demo, { slots, reliability });
+    const settled = Math.round(plan.expected.open_pairs_before! - plan.expected.open_pairs_after!);
+    const said = planSentence(plan);
+    if (settled < 1) assert.match(said, /none is expected to be settled/);
+    else {assert.ok(
+        said.includes(`about ${settled} of the ${plan.expected.open_pairs_before} pairs`),
+      );}
+  }
+});
+
+Deno.test("a visit on a metric outside the index in force says so, and takes nothing off that index", () => {
+  const { visits, expected } = retestPlan(demo, { slots: 10, reliability });
+  const outside = visits.filter(({ gain }) => !gain.in_force);
+  assert.ok(outside.length > 0);
+  if (outside.length === visits.length) assert.equal(expected.index_variance_left, 1);
+  assert.ok(outside.every(({ gain }) => gain.index !== demo.rules.at(-1)!.title));
 });
