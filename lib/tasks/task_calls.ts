@@ -178,6 +178,48 @@ export const taskSpecs: readonly TaskSpec[] = [
     kernel: true,
   },
   {
+    name: "register",
+    about:
+      "fixes a proposal before its verdict, and gives the code that binds once it is published",
+    example: "deno task register -- --data my-bench --proposal more-grip",
+    writes: "proposals/NAME.registered.json in the bench folder",
+    options: {
+      proposal: { about: "its id", value: "ID" },
+      data: DATA,
+      out: { ...OUT, idle: true },
+      seed: IDLE_SEED,
+    },
+    reads: ["data"],
+    into: "data",
+    kernel: false,
+  },
+  {
+    name: "decide",
+    about:
+      "writes a decision down, with its reason, verdict and code; an adopted rule goes into rules/",
+    example: 'deno task decide -- --data my-bench --proposal more-grip --because "grip decides"',
+    writes: "a row of decisions.csv in the bench folder, and the adopted rule's file",
+    options: {
+      proposal: { about: "a proposal decided on, by its id", value: "ID" },
+      as: {
+        about: "adopt or keep; unless named, adopt where the verdict says so, else keep",
+        value: "WORD",
+      },
+      metric: { about: "a metric that is no longer published", value: "ID" },
+      correction: {
+        about: "a metric that is brought to the level of the reference shoes from now on",
+        value: "ID",
+      },
+      because: { about: "why, in a sentence that others may read", value: "TEXT" },
+      data: DATA,
+      out: { ...OUT, idle: true },
+      seed: SEED,
+    },
+    reads: ["data"],
+    into: "data",
+    kernel: false,
+  },
+  {
     name: "recalibrate",
     about: "new weights for the rule in force, and whether they are worth a change",
     example: "deno task recalibrate -- --data my-bench",
