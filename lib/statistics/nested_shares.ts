@@ -1,5 +1,3 @@
-import { CholeskyDecomposition, Matrix } from "ml-matrix";
-
 /** Rows in groups within groups: `inner` numbers the small groups, `outer` the large ones that hold them. */
 export type NestedGroups = {
   readonly outer: readonly number[];
@@ -16,8 +14,8 @@ export type NestedShares = {
 };
 
 /** Shares are looked for in steps of this, then ever finer around the best. */
-const FIRST_STEP = 0.1;
-const LAST_STEP = 1e-4;
+const FIRST_STEP = 0.2;
+const LAST_STEP = 5e-4;
 /** No share so large that rows of a group would be copies of each other. */
 const MOST = 0.98;
 
@@ -139,55 +137,47 @@ function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: 
     }
   });
 
-  /** Lower triangle of the columns' products through the inverse covariance, and its log determinant. */
-  function through(outerShare: number, innerShare: number) {
+  const out = new Float64Array(width * width);
+  const parentSums = new Float64Array(large.count * width);
+  const parentWeight = new Float64Array(large.count);
+  const takeOff = (factor: number, from: Float64Array, at: number) => {
+    for (let c = 0; c < width; c++) {
+      const scaled = factor * from[at + c];
+      for (let d = 0; d <= c; d++) out[c * width + d] -= scaled * from[at + d];
+    }
+  };
+
+  /** Puts the lower triangle of the columns' products through the inverse covariance; its log determinant. */
+  function through(outerShare: number, innerShare: number): number {
     const rest = 1 - outerShare - innerShare;
-    const out = products.map((product) => product / rest);
-    const parentSums = new Float64Array(large.count * width);
-    const parentWeight = new Float64Array(large.count);
+    for (let k = 0; k < out.length; k++) out[k] = products[k] / rest;
+    parentSums.fill(0);
+    parentWeight.fill(0);
     let logDeterminant = 0;
-    const takeOff = (factor: number, from: Float64Array, at: number) => {
-      for (let c = 0; c < width; c++) {
-        for (let d = 0; d <= c; d++) out[c * width + d] -= factor * from[at + c] * from[at + d];
-      }
-    };
     for (let g = 0; g < small.count; g++) {
       const whole = rest + sizes[g] * innerShare;
       logDeterminant += (sizes[g] - 1) * Math.log(rest) + Math.log(whole);
-      takeOff(innerShare / (rest * whole), sums, g * width);
+      if (innerShare > 0) takeOff(innerShare / (rest * whole), sums, g * width);
       parentWeight[parent[g]] += sizes[g] / whole;
       for (let c = 0; c < width; c++) {
         parentSums[parent[g] * width + c] += sums[g * width + c] / whole;
       }
     }
+    if (outerShare === 0) return logDeterminant;
     for (let h = 0; h < large.count; h++) {
       const whole = 1 + outerShare * parentWeight[h];
       logDeterminant += Math.log(whole);
       takeOff(outerShare / whole, parentSums, h * width);
     }
-    return { out, logDeterminant };
+    return logDeterminant;
   }
 
-  const effects = width - 1;
+  const freedom = inner.length - (width - 1);
   return {
     /** Fixed effects and restricted log-likelihood at these shares, the scale being the likeliest. */
     solve(outerShare: number, innerShare: number) {
-      const { out, logDeterminant } = through(outerShare, innerShare);
-      const at = (i: number, j: number) => out[Math.max(i, j) * width + Math.min(i, j)];
-      const design = new CholeskyDecomposition(
-        new Matrix(
-          Array.from(
-            { length: effects },
-            (_, i) => Array.from({ length: effects }, (_, j) => at(i + 1, j + 1)),
-          ),
-        ),
-      );
-      const right = Array.from({ length: effects }, (_, i) => at(i + 1, 0));
-      const fixed = design.solve(Matrix.columnVector(right)).to1DArray();
-      const squares = at(0, 0) - fixed.reduce((sum, value, i) => sum + value * right[i], 0);
-      const designLog = design.lowerTriangularMatrix.diagonal()
-        .reduce((sum, value) => sum + 2 * Math.log(value), 0);
-      const freedom = inner.length - effects;
+      const logDeterminant = through(outerShare, innerShare);
+      const { fixed, squares, designLog } = regressed(out, width);
       return {
         fixed,
         likelihood: -0.5 *
@@ -195,4 +185,39 @@ function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: 
       };
     },
   };
+}
+
+/**
+ * The first column on the others, from the lower triangle of all their products, by Cholesky: in place,
+ * since a search calls it a hundred times a column.
+ */
+function regressed(
+  products: Float64Array,
+  width: number,
+): { readonly fixed: number[]; readonly squares: number; readonly designLog: number } {
+  // The columns' own products, then the row of their products with the first column.
+  const at = (i: number, j: number) =>
+    i === width - 1 ? (j === width - 1 ? products[0] : products[(j + 1) * width]) : products[
+      (i + 1) * width + j + 1
+    ];
+  const root = new Float64Array(width * width);
+  let designLog = 0;
+  for (let i = 0; i < width; i++) {
+    for (let j = 0; j <= i; j++) {
+      let sum = at(i, j);
+      for (let k = 0; k < j; k++) sum -= root[i * width + k] * root[j * width + k];
+      if (i === j) {
+        root[i * width + i] = i === width - 1 ? sum : Math.sqrt(sum);
+        if (i < width - 1) designLog += Math.log(sum);
+      } else root[i * width + j] = sum / root[j * width + j];
+    }
+  }
+  const last = (width - 1) * width;
+  const fixed = new Array<number>(width - 1);
+  for (let i = width - 2; i >= 0; i--) {
+    let sum = root[last + i];
+    for (let k = i + 1; k < width - 1; k++) sum -= root[k * width + i] * fixed[k];
+    fixed[i] = sum / root[i * width + i];
+  }
+  return { fixed, squares: root[last + width - 1], designLog };
 }

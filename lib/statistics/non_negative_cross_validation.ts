@@ -36,6 +36,8 @@ export type NonNegativeCrossValidation = {
  * where that would turn a weight negative or call for another column is the active set searched again.
  *
  * @param X one row per case, one column per weight, on scales of like size (standardise first if not)
+ * @param groups rows of one group are left out together, for rows that resemble each other, and drawn together;
+ *   default each alone
  * @param intercept whether a constant of any sign is fitted beside the weights
  * @returns r2 null with a reason with fewer than three rows or a constant y
  * @throws {RangeError} if shapes do not match, a value is not finite, or an option is out of range
@@ -50,7 +52,9 @@ export function nonNegativeCrossValidation(
     nested = true,
     confidence = 0.95,
     seed = 20260101,
+    groups,
   }: {
+    readonly groups?: readonly (string | number)[];
     readonly intercept?: boolean;
     readonly resamples?: number;
     readonly nested?: boolean;
@@ -62,8 +66,15 @@ export function nonNegativeCrossValidation(
   if (!Number.isSafeInteger(resamples) || resamples < 0) {
     throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
   }
+  if (groups !== undefined && (groups.length !== n || nested || new Set(groups).size < 2)) {
+    throw new RangeError(
+      `Groups need one entry for each of ${n} rows, two groups and nested: false; found ${groups.length} entries, ${
+        new Set(groups).size
+      } groups and nested: ${nested}`,
+    );
+  }
   const free = intercept ? 1 : 0;
-  const method = `non-negative least squares, leave-one-out${
+  const method = `non-negative least squares, leave-one-${groups === undefined ? "" : "group-"}out${
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
   }`;
   const about = { confidence, n, method };
@@ -100,21 +111,24 @@ export function nonNegativeCrossValidation(
   fitNonNegative(matrix, problem, inFit, weights);
   const work = leaveOneOutWork(size);
   const predicted = new Float64Array(n);
-  const r2 = leaveOneOut(
-    { flat, products },
-    problem,
-    drawn,
-    counts,
-    n,
-    n,
-    matrix,
-    inFit,
-    work,
-    predicted,
-  );
+  const numbered = groupNumbers(groups ?? drawn.subarray(0, n));
+  const r2 = groups === undefined
+    ? leaveOneOut(
+      { flat, products },
+      problem,
+      drawn,
+      counts,
+      n,
+      n,
+      matrix,
+      inFit,
+      work,
+      predicted,
+    )
+    : leaveGroupsOut({ flat, products }, problem, numbered, work, predicted);
   const bootstrap = resamples === 0
     ? null
-    : refit({ flat, products }, problem, n, inFit, { resamples, nested, seed }, work);
+    : refit({ flat, products }, problem, numbered, inFit, { resamples, nested, seed }, work);
   const tail = (1 - confidence) / 2;
   const place = (j: number, share: number) =>
     bootstrap === null
@@ -205,6 +219,52 @@ function leaveOneOut(
   return baseline > 0 ? 1 - errors / baseline : NaN;
 }
 
+/** Leaves out the rows of each group together, each time with a fit from scratch. */
+function leaveGroupsOut(
+  rows: Rows,
+  problem: NonNegativeProblem,
+  { of, count }: Groups,
+  work: Work,
+  predicted: Float64Array,
+): number {
+  const { size } = problem;
+  const n = of.length;
+  const drawn = Int32Array.from({ length: n + 1 }, (_, row) => row);
+  const counts = new Int32Array(n + 1);
+  let errors = 0;
+  let baseline = 0;
+  for (let group = 0; group < count; group++) {
+    let sum = 0;
+    let others = 0;
+    for (let row = 0; row < n; row++) {
+      counts[row] = of[row] === group ? 0 : 1;
+      others += counts[row];
+      sum += counts[row] * rows.flat[row * size + size - 1];
+    }
+    crossProducts(rows.products, size, drawn, counts, n, work.matrix);
+    work.inFit.fill(0);
+    fitNonNegative(work.matrix, problem, work.inFit, work.weights);
+    for (let row = 0; row < n; row++) {
+      if (of[row] !== group) continue;
+      let prediction = 0;
+      for (let j = 0; j < size - 1; j++) prediction += work.weights[j] * rows.flat[row * size + j];
+      predicted[row] = prediction;
+      const actual = rows.flat[row * size + size - 1];
+      errors += (actual - prediction) ** 2;
+      baseline += (actual - sum / others) ** 2;
+    }
+  }
+  return baseline > 0 ? 1 - errors / baseline : NaN;
+}
+
+type Groups = { readonly of: Int32Array; readonly count: number };
+
+function groupNumbers(groups: ArrayLike<string | number>): Groups {
+  const ids = Array.from(groups);
+  const place = new Map([...new Set(ids)].map((id, g) => [id, g]));
+  return { of: Int32Array.from(ids, (id) => place.get(id)!), count: place.size };
+}
+
 /** Do the same columns stay, with the row gone? */
 function holds(
   matrix: Float64Array,
@@ -257,7 +317,7 @@ function predictAnew(
 function refit(
   rows: Rows,
   problem: NonNegativeProblem,
-  n: number,
+  groups: Groups,
   start: Uint8Array,
   { resamples, nested, seed }: {
     readonly resamples: number;
@@ -269,17 +329,18 @@ function refit(
   const { size } = problem;
   const all = new Float64Array((size - 1) * resamples);
   const r2 = new Float64Array(resamples).fill(NaN);
+  const n = groups.of.length;
   const stream = randomStream(seed, 7, n);
-  const draws = new Uint32Array(n);
-  const perRow = new Int32Array(n);
+  const draws = new Uint32Array(groups.count);
+  const perGroup = new Int32Array(groups.count);
   const drawn = new Int32Array(n + 1);
   const counts = new Int32Array(n + 1);
   const matrix = new Float64Array(size * size);
   const inFit = new Uint8Array(size);
   const weights = new Float64Array(size);
   for (let b = 0; b < resamples; b++) {
-    stream.fillIntegers(draws, n);
-    const m = countRows(draws, n, perRow, drawn, counts);
+    stream.fillIntegers(draws, groups.count);
+    const m = countRows(draws, groups, perGroup, drawn, counts);
     crossProducts(rows.products, size, drawn, counts, m, matrix);
     // The columns of the fit to all rows are the best guess.
     for (let j = 0; j < size; j++) {
@@ -300,18 +361,19 @@ function refit(
 
 function countRows(
   draws: Uint32Array,
-  n: number,
-  perRow: Int32Array,
+  { of, count }: Groups,
+  perGroup: Int32Array,
   drawn: Int32Array,
   counts: Int32Array,
 ): number {
-  perRow.fill(0);
-  for (let i = 0; i < n; i++) perRow[draws[i]]++;
+  perGroup.fill(0);
+  for (let i = 0; i < count; i++) perGroup[draws[i]]++;
   let m = 0;
-  for (let row = 0; row < n; row++) {
+  for (let row = 0; row < of.length; row++) {
+    const times = perGroup[of[row]];
     drawn[m] = row;
-    counts[m] = perRow[row];
-    m += -perRow[row] >>> 31;
+    counts[m] = times;
+    m += -times >>> 31;
   }
   return m;
 }

@@ -33,6 +33,7 @@ const MOST_COLUMNS = 16;
  *
  * @param X one row per case, one column per predictor; an intercept is always fitted
  * @param y the outcome
+ * @param groups rows of one group are drawn together, for rows that resemble each other; default each alone
  * @returns shares in column order; null with a reason if y is constant or there are too few rows
  * @throws {RangeError} if shapes do not match, a value is not finite, or there are more than 16 columns
  * @see Lindeman, Merenda & Gold 1980; Grömping 2006, Journal of Statistical Software 17(1)
@@ -50,13 +51,17 @@ const MOST_COLUMNS = 16;
 export function relativeImportance(
   X: readonly (readonly number[])[],
   y: readonly number[],
-  { resamples = 1000, confidence = 0.95, seed = 20260101 }: {
+  { resamples = 1000, confidence = 0.95, seed = 20260101, groups = y.map((_, row) => row) }: {
     readonly resamples?: number;
     readonly confidence?: number;
     readonly seed?: number;
+    readonly groups?: readonly (string | number)[];
   } = {},
 ): RelativeImportance {
   const { rows: n, columns: p } = checkDesign(X, y);
+  if (groups.length !== n) {
+    throw new RangeError(`Groups need one entry for each of ${n} rows; found ${groups.length}`);
+  }
   if (p > MOST_COLUMNS) {
     throw new RangeError(`At most ${MOST_COLUMNS} columns can be shared out, was given ${p}`);
   }
@@ -97,7 +102,7 @@ export function relativeImportance(
   const warnings: string[] = [];
   const limits = resamples === 0
     ? null
-    : bootstrapShares(products, n, tree, { resamples, confidence, seed }, warnings);
+    : bootstrapShares(products, groups, tree, { resamples, confidence, seed }, warnings);
   return {
     shares,
     shares_lower: limits?.lower ?? null,
@@ -305,7 +310,7 @@ function firstAndLast({ p, given, dependent }: SubsetTree): { first: number[]; l
 
 function bootstrapShares(
   products: Float64Array,
-  n: number,
+  groups: readonly (string | number)[],
   tree: SubsetTree,
   { resamples, confidence, seed }: {
     readonly resamples: number;
@@ -315,16 +320,18 @@ function bootstrapShares(
   warnings: string[],
 ): { lower: number[]; upper: number[] } | null {
   const { p } = tree;
+  const n = groups.length;
+  const drawnTogether = [...Map.groupBy(groups.keys(), (row) => groups[row]).values()];
   const stream = randomStream(seed, 9, n);
-  const draws = new Uint32Array(n);
+  const draws = new Uint32Array(drawnTogether.length);
   const counts = new Int32Array(n);
   const all = Int32Array.from({ length: n }, (_, i) => i);
   const values = Array.from({ length: p }, () => new Float64Array(resamples));
   let kept = 0;
   for (let b = 0; b < resamples; b++) {
-    stream.fillIntegers(draws, n);
+    stream.fillIntegers(draws, draws.length);
     counts.fill(0);
-    for (let i = 0; i < n; i++) counts[draws[i]]++;
+    for (const group of draws) for (const row of drawnTogether[group]) counts[row]++;
     if (!shareOut(products, n, all, counts, n, tree)) continue;
     for (let j = 0; j < p; j++) values[j][kept] = tree.shares[j];
     kept++;

@@ -11,7 +11,7 @@ export type RidgeCrossValidation = {
   readonly errors: readonly { readonly strength: number; readonly squares: number }[];
   /** Each row predicted by a fit, tuned and made without it. */
   readonly predicted: readonly number[];
-  /** 1 − squared errors of the predictions / squared errors of the mean of the other rows. */
+  /** 1 − squared errors of the predictions / squared errors of the mean of the rows not left out. */
   readonly r2: number | null;
   readonly reason: Reason | null;
   readonly n: number;
@@ -28,6 +28,7 @@ const STRENGTHS_PER_ROW = Array.from({ length: 25 }, (_, k) => 10 ** (-4 + k / 4
  * predicted. So nothing about a row reaches its own prediction.
  *
  * @param X one row per case, one column per predictor
+ * @param groups rows of one group are left out together, for rows that resemble each other; default each alone
  * @param strengths to try, as in `ridge`; default 25 from 0.0001 to 100 times the number of rows
  * @returns null with a reason with fewer than four rows or a constant y
  * @throws {RangeError} if shapes do not match, a value is not finite, or a strength is not above 0
@@ -36,7 +37,10 @@ const STRENGTHS_PER_ROW = Array.from({ length: 25 }, (_, k) => 10 ** (-4 + k / 4
 export function ridgeCrossValidation(
   X: readonly (readonly number[])[],
   y: readonly number[],
-  { strengths }: { readonly strengths?: readonly number[] } = {},
+  { strengths, groups = y.map((_, row) => row) }: {
+    readonly strengths?: readonly number[];
+    readonly groups?: readonly (string | number)[];
+  } = {},
 ): RidgeCrossValidation {
   const { rows: n, columns: p } = checkDesign(X, y);
   const tried = strengths ?? STRENGTHS_PER_ROW.map((share) => share * n);
@@ -55,18 +59,31 @@ export function ridgeCrossValidation(
   if (n < 4) return none({ code: "too-few", of: "rows", needed: 4, found: n });
   if (p === 0) return none({ code: "too-few", of: "columns", needed: 1, found: 0 });
   if (y.every((value) => value === y[0])) return none({ code: "constant", which: "y" });
+  if (groups.length !== n || new Set(groups).size < 2) {
+    throw new RangeError(
+      `Groups need one entry for each of ${n} rows and two groups; found ${groups.length} entries and ${
+        new Set(groups).size
+      } groups`,
+    );
+  }
   const whole = tune(X, y, tried);
-  const sum = y.reduce((a, b) => a + b, 0);
   let squares = 0;
   let baseline = 0;
-  const predicted = X.map((row, left) => {
-    const keep = (_: unknown, i: number) => i !== left;
-    const fit = tune(X.filter(keep), y.filter(keep), tried);
-    const prediction = fit.predict(row);
-    squares += (y[left] - prediction) ** 2;
-    baseline += (y[left] - (sum - y[left]) / (n - 1)) ** 2;
-    return prediction;
-  });
+  const predicted = new Array<number>(n);
+  for (const group of new Set(groups)) {
+    const rest = y.flatMap((_, row) => groups[row] === group ? [] : [row]);
+    const others = rest.map((row) => y[row]);
+    // Too few others to fit, or all of them alike: their mean foretells as well as any.
+    const mean = others.reduce((a, b) => a + b) / others.length;
+    const flat = others.length < 3 || others.every((value) => value === others[0]);
+    const fit = flat ? null : tune(rest.map((row) => X[row]), others, tried);
+    groups.forEach((own, row) => {
+      if (own !== group) return;
+      predicted[row] = fit === null ? mean : fit.predict(X[row]);
+      squares += (y[row] - predicted[row]) ** 2;
+      baseline += (y[row] - mean) ** 2;
+    });
+  }
   return {
     strength: tried[whole.best],
     errors: tried.map((strength, k) => ({ strength, squares: whole.squares[k] })),
