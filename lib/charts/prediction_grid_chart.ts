@@ -1,5 +1,5 @@
 import type { PredictionClaim, PredictionPair } from "../studies/prediction/court_prediction.ts";
-import { signed } from "../words/prediction/prediction_sentences.ts";
+import { signed } from "../words/prediction/prediction_numbers.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

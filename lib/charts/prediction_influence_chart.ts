@@ -1,3 +1,4 @@
+import { sayReason } from "../words/reasons.ts";
 import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
@@ -27,7 +28,7 @@ export function predictionInfluenceChart(
       return {
         title: `${pair.metric_title} and ${pair.attribute_title}`,
         aside: shoe === undefined || influence.without_it === null
-          ? influence.reason ?? undefined
+          ? sayReason(influence.reason) ?? undefined
           : `${signed(influence.without_it)} without ${shoe}`,
         intervals: [
           {

@@ -1,10 +1,19 @@
 import * as Plot from "@observablehq/plot";
 import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { sayReason } from "../words/reasons.ts";
-import { draw, drawNothing, type SvgElement } from "./draw.ts";
+import { draw, drawNothing, type KeyEntry, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
+import { seriesSymbol } from "./series_symbol.ts";
 import { shortenText } from "./text_width.ts";
-import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import {
+  type ChartOptions,
+  colour,
+  pageWidth,
+  seriesColours,
+  seriesSymbols,
+  space,
+  type,
+} from "./theme.ts";
 import { unitWords } from "../words/unit_words.ts";
 
 /** More names than this cover the dots. */
@@ -13,8 +22,9 @@ const NAMED = 8;
 /**
  * How do the shoes lie on one bench metric against one impression?
  *
- * A dot a shoe, a thin line from its most severe tester to its most lenient one. The shoe whose absence moves the
- * correlation most is drawn in another colour and as a diamond, and named first.
+ * A mark a shoe, with a sign of its own for each of the makers with most shoes; editions of a line are joined, since
+ * they are no separate cases. A thin line runs from a shoe's most severe tester to its most lenient one. The shoe
+ * whose absence moves the correlation most has a ring around it, and is named first.
  *
  * @param options `names`: ids of the shoes to name; all when there are 8 or fewer, else those furthest out
  */
@@ -38,7 +48,10 @@ export function predictionScatterChart(
   const x = padded(points.map((point) => point.metric_value));
   const y = padded(points.flatMap(({ panel_low, panel_high }) => [panel_low, panel_high]));
   const special = points.filter(({ shoe_id }) => shoe_id === influence.shoe_id);
-  const rest = points.filter(({ shoe_id }) => shoe_id !== influence.shoe_id);
+  const makers = makersOf(points);
+  const joined = points.filter(({ line }, i) =>
+    points.some((other, j) => j !== i && other.line === line)
+  );
 
   const asked = names === undefined ? edgeShoes(points, x, y) : new Set(names);
   if (names === undefined && influence.shoe_id !== null) asked.add(influence.shoe_id);
@@ -93,8 +106,13 @@ export function predictionScatterChart(
       "Thin lines: from a shoe's lowest to its highest tester, each one's leniency taken out.",
       ...(special.length === 0
         ? []
-        : [`Diamond: ${special[0].name} moves the rank correlation most.`]),
+        : [`Ring: ${special[0].name} moves the rank correlation most.`]),
+      ...(joined.length === 0 ? [] : ["Dashes join editions of a line: no separate cases."]),
     ],
+    key: makers.length < 2 ? [] : makers.map(({ name }, series): KeyEntry => ({
+      label: shortenText(name, inner * 0.4, type.note),
+      mark: seriesSymbol(series, 0, 0),
+    })),
     marks: [
       Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
       Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
@@ -128,21 +146,17 @@ export function predictionScatterChart(
         strokeWidth: 1,
         strokeOpacity: 0.7,
       }),
-      Plot.dot(rest, {
+      Plot.line(joined, {
         ...place,
-        r: 4.5,
-        fill: colour.mark,
-        stroke: colour.card,
-        strokeWidth: 1.5,
+        z: "line",
+        stroke: colour.line,
+        strokeWidth: 1.25,
+        strokeDasharray: "3,2",
       }),
-      Plot.dot(special, {
-        ...place,
-        r: 6,
-        symbol: "diamond",
-        fill: colour.accent,
-        stroke: colour.card,
-        strokeWidth: 1.5,
-      }),
+      ...makers.map(({ own, fill, symbol }) =>
+        Plot.dot(own, { ...place, r: 4.5, symbol, fill, stroke: colour.card, strokeWidth: 1 })
+      ),
+      Plot.dot(special, { ...place, r: 8.5, stroke: colour.accent, strokeWidth: 2 }),
       labels,
       ...(spearman.estimate === null
         ? [
@@ -158,6 +172,28 @@ export function predictionScatterChart(
         : []),
     ],
   });
+}
+
+type MakerSeries = {
+  readonly name: string;
+  readonly own: PredictionPair["points"];
+  readonly fill: string;
+  readonly symbol: (typeof seriesSymbols)[number];
+};
+
+/** Makers with most shoes first, as many as there are signs; the rest together. */
+function makersOf(points: PredictionPair["points"]): MakerSeries[] {
+  const byMaker = [...Map.groupBy(points, ({ maker }) => maker)]
+    .sort(([a, of], [b, than]) => than.length - of.length || (a < b ? -1 : 1));
+  const most = seriesSymbols.length;
+  const shown = byMaker.length <= most ? byMaker : byMaker.slice(0, most - 1);
+  const rest = byMaker.slice(shown.length);
+  return [
+    ...shown,
+    ...(rest.length === 0
+      ? []
+      : [[`${rest.length} other makers`, rest.flatMap(([, own]) => own)] as const]),
+  ].map(([name, own], i) => ({ name, own, fill: seriesColours[i], symbol: seriesSymbols[i] }));
 }
 
 /** The shoes that lie furthest out, so that the reader can name both ends. */

@@ -134,7 +134,7 @@ export function shoesToSettleChart(
       mark: outcomeSign(outcome),
     })),
     notes: [
-      "Each mark is a metric, at the number of shoes that would settle it four times in five if its correlation is what it is here. That is a guess to plan by: the correlation itself is uncertain.",
+      "Each mark is a metric, at the number of shoes that would settle it four times in five if its correlation is what it is here. Over what the correlation may be the number ranges up to tenfold; where it ranges further there is no mark.",
     ],
   }, { height: y + 44, content: [...content, ...marks, ...axis] });
 }

@@ -97,6 +97,7 @@ export async function readImpressions(
       surface: row.surface,
       minutes: row.minutes,
       blind: row.blind,
+      knew_bench: row.knew_bench,
       note: row.note === null ? null : keep(row.note),
       line,
     });

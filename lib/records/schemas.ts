@@ -213,6 +213,11 @@ export const impressionSchema = z.object({
   blind: column(optionalChoice(["yes", "no"]), "yes when the tester could not tell the model.", {
     example: "no",
   }),
+  knew_bench: column(
+    optionalChoice(["yes", "no"]),
+    "yes when the tester had seen the shoe's bench figures, no when not. Blank: judged from dates, blind and names.",
+    { example: "" },
+  ),
   note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 

@@ -178,6 +178,8 @@ export type Impression = {
   readonly surface: Surface | null;
   readonly minutes: number | null;
   readonly blind: "yes" | "no" | null;
+  /** Whether the tester had seen the shoe's bench figures; null where the table does not say. */
+  readonly knew_bench: "yes" | "no" | null;
   readonly note: string | null;
   readonly line: number;
 };

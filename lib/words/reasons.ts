@@ -176,6 +176,31 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "not-benched": ({ metric }) => `${midSentence(String(metric))} not benched`,
   "no-foot-width": () => "the foot's width was not given",
   "no-inside-width": () => "inside width not benched",
+  "not-asked-for": ({ what }) => `no ${what} were asked for`,
+  "too-few-with-both": ({ found, needed, metric, attribute }) =>
+    found === 0
+      ? `no shoe has both ${metric} and ${attribute}`
+      : `only ${found} ${found === 1 ? "shoe has" : "shoes have"} both; ${
+        needed === 3 ? "three" : needed
+      } are needed`,
+  "constant-pair": ({ which, shoes, metric, attribute }) =>
+    which === "both"
+      ? `all ${shoes} shoes read the same on ${metric} and rate the same on ${attribute}`
+      : which === "x"
+      ? `all ${shoes} shoes read the same on ${metric}`
+      : `all ${shoes} shoes rate the same on ${attribute}`,
+  "no-ceiling": ({ metric, panel }) =>
+    [["metric", metric], ["panel", panel]].filter(([, state]) => state !== "known").map((
+      [side, state],
+    ) => `the reliability of the ${side} ${state === "unknown" ? "is unknown" : "was not given"}`)
+      .join("; "),
+  "unknown-correlation": () => "there is no rank correlation",
+  "none-to-spare": ({ shoes }) => `${shoes} shoes leave none to spare`,
+  "mass-itself": () => "this is mass itself",
+  "no-mass": () => "mass is not among the metrics",
+  "no-interval": () => "there is no interval to plan from",
+  "too-wide-to-plan": ({ low, high }) =>
+    `anything from ${low} to ${high} shoes, depending on what the correlation is`,
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };
 

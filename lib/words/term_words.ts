@@ -1,7 +1,7 @@
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { midSentence } from "./comparison/answer_words.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
-import { pText } from "./prediction/prediction_sentences.ts";
+import { pText } from "./prediction/prediction_numbers.ts";
 import { claimedPairs } from "./prediction/prediction_tables.ts";
 import { estimateInWords } from "./review/review_tables.ts";
 import { inertText } from "./summary_words.ts";
@@ -120,12 +120,12 @@ export function predictionTerms(
       ),
     ],
     [
-      "p among all metrics",
-      "how often chance alone would give so strong a correlation to any of the metrics tried (family-wise); below 0.05 counts",
+      "p among all pairs",
+      "how often chance alone would give so strong a correlation to any pair of a metric and an impression that was looked at (family-wise), with what shoes of a line and a maker have in common taken out; below 0.05 counts",
       about(
         pair,
         ({ p_familywise, family }) =>
-          p_familywise === null ? null : `${pText(p_familywise)} among ${family} metrics`,
+          p_familywise === null ? null : `${pText(p_familywise)} among ${family} pairs`,
       ),
     ],
     [

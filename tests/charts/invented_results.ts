@@ -307,16 +307,40 @@ export function inventedPair(
     detectable_reason: null,
     derived_from: null,
     family: 11,
-    settle: { find: 90, rule_out: 130, shoes: 90, reason: null },
+    settle: {
+      shoes: 90,
+      low: 60,
+      high: 240,
+      lines_low: 30,
+      lines_high: 120,
+      outcome: "predicts",
+      reason: null,
+    },
+    kin: {
+      lines: Math.ceil(shoes / 2),
+      makers: Math.ceil(shoes / 6),
+      courts: 1,
+      metric: { maker: 0.1, line: 0.3 },
+      panel: { maker: 0, line: 0.2 },
+      inflation: 1.2,
+      correlation: empty ? null : rho,
+    },
+    rests_on: null,
+    goes_with: null,
+    unknowing: null,
+    only_between: null,
+    out_of_sample: null,
     n: shoes,
     claim: empty ? "can't tell" : claim,
     sentence: "Made up for a test.",
-    points: shoeNames(shoes).map(({ shoe_id, name }) => {
+    points: shoeNames(shoes).map(({ shoe_id, name }, i) => {
       const place = random();
       const panel = 3 + 4 * (rho * place + (1 - Math.abs(rho)) * random());
       return {
         shoe_id,
         name,
+        maker: `Maker ${i % Math.ceil(shoes / 6)}`,
+        line: `Line ${i % Math.ceil(shoes / 2)}`,
         metric_value: 22 + 9 * place,
         panel_value: panel,
         panel_low: panel - 0.2 - random(),

@@ -46,7 +46,10 @@ for (const width of [340, 360, 640, 1000]) {
     assert.deepEqual(chartFaults(shoesToSettleChart(study, { width })), []);
     const renamed = {
       attributes: study.attributes.map((row) => ({ ...row, title: long })),
-      unsettled: study.unsettled.map((row) => ({ ...row, shoes: row.shoes! * 8 })),
+      unsettled: study.unsettled.map((row) => ({
+        ...row,
+        shoes: row.shoes === null ? null : row.shoes * 8,
+      })),
     };
     assert.deepEqual(chartFaults(shoesToSettleChart(renamed, { width })), []);
     assert.deepEqual(chartFaults(predictionScattersChart(claimed, { width })), []);
@@ -82,7 +85,7 @@ Deno.test("predictionInfluenceChart() names the shoe that moves each pair most",
   }
   assert.match(
     chartAlt(predictionInfluenceChart(claimed)),
-    /none of 7 correlations turns its sign/,
+    new RegExp(`none of ${claimed.length} correlations turns its sign`),
   );
 });
 
@@ -96,7 +99,7 @@ Deno.test("shoesToSettleChart() counts what each impression leaves open", () => 
 
 Deno.test("the stacks hold one chart for each thing there is to show", () => {
   const foretold = foretoldAttributes(study);
-  assert.equal(foretold.length, 5);
+  assert.equal(foretold.length, 4);
   const headings = textBoxes(predictionModelsChart(foretold)).map(({ text }) => text)
     .filter((text) => text.endsWith("foretold and felt"));
   assert.equal(headings.length, foretold.length);

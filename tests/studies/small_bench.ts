@@ -120,6 +120,7 @@ export function smallBench(
       surface: null,
       minutes: null,
       blind: "yes",
+      knew_bench: null,
       note: null,
       line: i + 2,
     })),

@@ -11,7 +11,17 @@ import { ranks } from "../../statistics/ranks.ts";
 import type { PredictionReliability } from "../prediction/court_prediction.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { panelValues } from "../panel/panel_values.ts";
+import { widenedLimits } from "../../statistics/correlation_inflation.ts";
+import { type JudgedCell, judgedGrid } from "../prediction/judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "../prediction/prediction_claim.ts";
+import {
+  kinInflation,
+  type ShoeKin,
+  shoeKin,
+  withinCourts,
+  withoutKin,
+} from "../prediction/shoe_kin.ts";
+import { many } from "../../words/prediction/prediction_numbers.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 
 /** What the study finds on simulated benches where one metric truly drives the impression. */
@@ -34,9 +44,9 @@ export type PredictionAudit = {
   readonly metrics: number;
   readonly testers: number;
   readonly simulations: { readonly nothing_true: number; readonly per_rho: number };
-  /** Share of simulated attributes, with nothing true, on which any metric is called a predictor. */
+  /** Share of simulated reviews, with nothing true, in which any metric is called a predictor of anything. */
   readonly false_predicts: Estimate;
-  /** Mean number of hints on such an attribute; chance alone gives 5 in 100 metrics. */
+  /** Mean number of hints in such a review. */
   readonly false_hints: number | null;
   readonly power: readonly PredictionPower[];
   readonly seed: number;
@@ -51,9 +61,9 @@ export type PredictionAuditOptions = {
   readonly reliability?: PredictionReliability | null;
   readonly metrics?: readonly string[];
   readonly attributes?: readonly string[];
-  /** Simulated attributes with nothing true; unless given 200, beyond 100 shoes fewer, at least 60. */
+  /** Simulated benches with nothing true; unless given 100, beyond 100 shoes fewer, at least 40. */
   readonly simulations?: number;
-  /** Simulated attributes for each true correlation; unless given 60, beyond 100 shoes fewer, at least 20. */
+  /** Simulated benches for each true correlation; unless given 40, beyond 100 shoes fewer, at least 20. */
   readonly powerSimulations?: number;
   /** True correlations to be looked for. */
   readonly rhos?: readonly number[];
@@ -66,12 +76,14 @@ export type PredictionAuditOptions = {
 /**
  * Can the claims about the court be trusted on a bench of this size and with these gaps?
  *
- * Simulates impressions for the lab's own design. Metric values are drawn anew, with the correlations
- * that the lab's metrics have among each other and with its gaps; an impression's true standing either
- * has nothing to do with them or goes with one of them (each in turn); then the lab's testers rate the
- * shoes they rated, with the leniencies, the scatter and the rating steps found. Panel values, the
- * family-wise p, the interval, the left-out shoes and the claim are those of the study itself, with fewer
- * resamples.
+ * Simulates reviews of the lab's own design. Metric values are drawn anew, with the correlations that the
+ * lab's metrics have among each other, with its gaps, and as alike within lines and makers as its own are;
+ * so are the true standings of every impression, one of which either has nothing to do with the metrics
+ * or goes with one of them (each in turn). Then the lab's testers rate the shoes they rated, with the
+ * leniencies, the residuals and the rating steps found. Panel values, what is taken out for kin, the p over
+ * the whole grid, the interval, the left-out shoes and the claim are those of the study itself, with fewer
+ * resamples. What is counted is simulated benches. It can't see a wrong model: likeness that goes by
+ * something else than line and maker, or impressions that hang together.
  *
  * @param bench as of the date in question, see `benchUntil`
  * @returns null figures with a reason where the design holds nothing to simulate
@@ -82,8 +94,8 @@ export function predictionAudit(
     reliability = null,
     metrics: metricIds,
     attributes: attributeIds,
-    simulations = asManyAs(200, bench.shoes.length, 60),
-    powerSimulations = asManyAs(60, bench.shoes.length, 20),
+    simulations = asManyAs(100, bench.shoes.length, 40),
+    powerSimulations = asManyAs(40, bench.shoes.length, 20),
     rhos = [0.3, 0.5, 0.7],
     resamples = 500,
     permutations = 499,
@@ -98,7 +110,9 @@ export function predictionAudit(
     .filter(({ id }) => attributeIds?.includes(id) ?? true)
     .map(({ id }) => ratingDesign(bench, id))
     .filter((design) => design !== null);
-  const shoes = [...new Set(designs.flatMap((design) => design.shoes))].sort();
+  const known = new Set(bench.shoes.map(({ shoe_id }) => shoe_id));
+  const shoes = [...new Set(designs.flatMap((design) => design.shoes))]
+    .filter((shoe) => known.has(shoe)).sort();
   const row = new Map(shoes.map((shoe, index) => [shoe, index]));
   const used = own.flatMap(({ id }) => {
     const values = new Array<number | null>(shoes.length).fill(null);
@@ -115,7 +129,7 @@ export function predictionAudit(
   });
   const testers = new Set(designs.flatMap((design) => design.rows.map((rating) => rating.tester)));
   const method =
-    `simulated attributes of this bench's design, ${permutations} permutations and ${resamples} resamples each; score interval of a share`;
+    `simulated benches of this bench's design, ${permutations} permutations and ${resamples} resamples each; score interval of a share`;
   const about = {
     shoes: shoes.length,
     metrics: columns.length,
@@ -147,18 +161,27 @@ export function predictionAudit(
     };
   }
 
-  const drawMetrics = likeTheseMetrics(columns);
+  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const kin = shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
+  const likeness = columns.map((values) => withoutKin(withinCourts(values, kin), kin));
+  const drawMetrics = likeTheseMetrics(columns, likeness, kin);
   const simulate = (stream: RandomStream, index: number, rho: number) => {
     const driver = index % columns.length;
+    const driven = index % designs.length;
     const table = drawMetrics(stream);
-    const truth = standing(table[driver], reliabilities[driver], rho, stream);
-    const design = designs[index % designs.length];
-    const values = rateAgain(bench, design, truth, row, stream);
+    const targets = designs.map((design, d) => {
+      const own = aloneStanding(design.likeness, kin, stream);
+      const truth = d === driven && rho !== 0
+        ? drivenStanding(table[driver], reliabilities[driver], { rho, own }, stream)
+        : own;
+      return rateAgain(bench, design, truth, row, stream);
+    });
     return judge(
       table.map((values, j) => values.map((value, i) => columns[j][i] === null ? null : value)),
-      values,
+      targets,
       {
-        driver: rho === 0 ? null : driver,
+        planted: rho === 0 ? null : { j: driver, t: driven },
+        kin,
         confidence,
         resamples,
         permutations,
@@ -229,8 +252,13 @@ type RatingDesign = {
   readonly shift: ReadonlyMap<string, number>;
   readonly centre: number;
   readonly shoe_sd: number;
-  readonly rating_sd: number;
+  /** What ratings lie off their shoe's value, scaled up to the scatter of a single rating. */
+  readonly residuals: readonly number[];
+  /** Shares of the variance of the standings between makers and between lines. */
+  readonly likeness: Likeness;
 };
+
+type Likeness = { readonly maker: number; readonly line: number };
 
 function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
   const panel = panelValues(bench, attribute);
@@ -238,21 +266,51 @@ function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
   const values = panel.shoes.map(({ value }) => value);
   const noise = panel.shoes.reduce((sum, shoe) => sum + shoe.standard_error! ** 2, 0) /
     panel.shoes.length;
+  const rows = bench.impressions.filter((row) =>
+    row.attribute === attribute && row.rating !== null
+  );
+  const shift = new Map(panel.leniency.map(({ tester, shift }) => [tester, shift]));
+  const valueOf = new Map(panel.shoes.map(({ shoe_id, value }) => [shoe_id, value]));
+  const off = rows.map((row) => row.rating! - shift.get(row.tester)! - valueOf.get(row.shoe_id)!);
+  const spread = Math.sqrt(off.reduce((sum, value) => sum + value * value, 0) / off.length);
+  const total = sampleVariance(values);
+  // A tenth of the observed spread stands in where noise alone explains it.
+  const shoe = Math.max(total - noise, 0.1 * total);
+  const kinOf = kinOfPanel(bench, panel.shoes);
+  const upTo = (share: number) => Math.min(1, total === 0 ? 0 : share * total / shoe);
+  const [maker, line] = [upTo(kinOf.maker), upTo(kinOf.line)];
+  // Likeness may fill the standings, but something must differ within a line.
+  const fit = Math.min(1, 0.98 / Math.max(0.98, maker + line));
   return {
     attribute,
-    rows: bench.impressions.filter((row) => row.attribute === attribute && row.rating !== null),
+    rows,
     shoes: panel.shoes.map(({ shoe_id }) => shoe_id),
-    shift: new Map(panel.leniency.map(({ tester, shift }) => [tester, shift])),
+    shift,
     centre: values.reduce((a, b) => a + b) / values.length,
-    // A tenth of the observed spread stands in where noise alone explains it.
-    shoe_sd: Math.sqrt(Math.max(sampleVariance(values) - noise, 0.1 * sampleVariance(values))),
-    rating_sd: panel.rating_sd,
+    shoe_sd: Math.sqrt(shoe),
+    residuals: spread === 0 ? [0] : off.map((value) => value / spread * panel.rating_sd!),
+    likeness: { maker: maker * fit, line: line * fit },
   };
 }
 
-/** Standard normal columns with the rank correlations that these have among each other. */
+function kinOfPanel(
+  bench: Bench,
+  rated: readonly { readonly shoe_id: string; readonly value: number }[],
+): Likeness {
+  const valueOf = new Map(rated.map(({ shoe_id, value }) => [shoe_id, value]));
+  const values = bench.shoes.map(({ shoe_id }) => valueOf.get(shoe_id) ?? null);
+  const kin = shoeKin(bench.shoes, values.map((value) => value !== null));
+  return withoutKin(withinCourts(values, kin), kin);
+}
+
+/**
+ * Standard normal columns with the rank correlations that these have among each other, as alike within
+ * makers and lines as they are.
+ */
 function likeTheseMetrics(
   columns: readonly (readonly (number | null)[])[],
+  likeness: readonly Likeness[],
+  { groups }: ShoeKin,
 ): (stream: RandomStream) => number[][] {
   const size = columns.length;
   const correlation = Matrix.eye(size);
@@ -277,33 +335,49 @@ function likeTheseMetrics(
     return row.map((value) => value / length);
   });
   const shoes = columns[0].length;
+  const axes = new Float64Array(size);
+  const together = (stream: RandomStream) => {
+    stream.fillNormal(axes);
+    return factor.map((row) => row.reduce((sum, weight, k) => sum + weight * axes[k], 0));
+  };
   return (stream) => {
-    const table = columns.map(() => new Array<number>(shoes));
-    const axes = new Float64Array(size);
-    for (let shoe = 0; shoe < shoes; shoe++) {
-      stream.fillNormal(axes);
-      factor.forEach((row, i) => {
-        let value = 0;
-        for (let k = 0; k < size; k++) value += row[k] * axes[k];
-        table[i][shoe] = value;
-      });
-    }
-    return table;
+    const makers = groups.outer.map(() => together(stream));
+    const lines = groups.inner.map(() => together(stream));
+    const alone = Array.from({ length: shoes }, () => together(stream));
+    return likeness.map((alike, j) =>
+      alone.map((own, shoe) =>
+        mixed(alike, makers[groups.outer[shoe]][j], lines[groups.inner[shoe]][j], own[j])
+      )
+    );
   };
 }
 
-/** True standing of each shoe on an impression that goes by rho with the metric behind these readings. */
-function standing(
+function mixed({ maker, line }: Likeness, ofMaker: number, ofLine: number, own: number): number {
+  return Math.sqrt(maker) * ofMaker + Math.sqrt(line) * ofLine +
+    Math.sqrt(Math.max(0, 1 - maker - line)) * own;
+}
+
+/** Standings that have nothing to do with any metric, alike within makers and lines. */
+function aloneStanding(likeness: Likeness, { groups }: ShoeKin, stream: RandomStream): number[] {
+  const makers = groups.outer.map(() => stream.normal());
+  const lines = groups.inner.map(() => stream.normal());
+  return groups.outer.map((maker, shoe) =>
+    mixed(likeness, makers[maker], lines[groups.inner[shoe]], stream.normal())
+  );
+}
+
+/** Standings that go by rho with the metric behind these readings, the rest as `own` has it. */
+function drivenStanding(
   readings: readonly number[],
   reliability: number,
-  rho: number,
+  { rho, own }: { readonly rho: number; readonly own: readonly number[] },
   stream: RandomStream,
 ): number[] {
   const rest = Math.sqrt(1 - rho * rho);
-  return readings.map((reading) => {
+  return readings.map((reading, shoe) => {
     // The metric's own true standing, given a reading that holds noise.
     const metric = Math.sqrt(reliability) * reading + Math.sqrt(1 - reliability) * stream.normal();
-    return rho * metric + rest * stream.normal();
+    return rho * metric + rest * own[shoe];
   });
 }
 
@@ -315,9 +389,10 @@ function rateAgain(
   stream: RandomStream,
 ): (number | null)[] {
   const { min, max, step } = bench.settings.rating;
-  const impressions = design.rows.map((given) => {
+  const impressions = design.rows.filter(({ shoe_id }) => row.has(shoe_id)).map((given) => {
     const felt = design.centre + design.shift.get(given.tester)! +
-      design.shoe_sd * truth[row.get(given.shoe_id)!] + design.rating_sd * stream.normal();
+      design.shoe_sd * truth[row.get(given.shoe_id)!] +
+      design.residuals[stream.integer(design.residuals.length)];
     const stepped = step > 0 ? min + Math.round((felt - min) / step) * step : felt;
     return { ...given, rating: Math.min(max, Math.max(min, stepped)) };
   });
@@ -340,59 +415,76 @@ type Judged = {
   } | null;
 };
 
+type Column = readonly (number | null)[];
+
 /** The study's own rule; what only a claim or the coverage needs is worked out only where they do. */
 function judge(
-  columns: readonly (readonly (number | null)[])[],
-  target: readonly (number | null)[],
-  { driver, confidence, resamples, permutations, seed }: {
-    readonly driver: number | null;
+  metrics: readonly Column[],
+  attributes: readonly Column[],
+  { planted, kin, confidence, resamples, permutations, seed }: {
+    readonly planted: { readonly j: number; readonly t: number } | null;
+    readonly kin: ShoeKin;
     readonly confidence: number;
     readonly resamples: number;
     readonly permutations: number;
     readonly seed: number;
   },
 ): Judged {
-  const { cells } = rankCorrelationGrid(columns, [target], {
-    interval: "none",
-    leaveOneOut: false,
-    familywiseBelow: CLAIM_ALPHA,
-    permutations,
-    seed,
-  });
-  const wanted = cells.map((_, j) => j).filter((j) =>
-    j === driver || (cells[j][0].p_familywise ?? 1) < CLAIM_ALPHA
+  const columns = metrics.map((values) => withinCourts(values, kin));
+  const targets = attributes.map((values) => withinCourts(values, kin));
+  const x = columns.map((values) => withoutKin(values, kin));
+  const y = targets.map((values) => withoutKin(values, kin));
+  const judged = judgedGrid(
+    x.map(({ values }) => ({ values, source: null })),
+    y.map(({ values }) => values),
+    { permutations, lost: kin.courts - 1, alpha: CLAIM_ALPHA, seed },
   );
-  const limits = wanted.length === 0 ? [] : rankCorrelationGrid(
-    wanted.map((j) => columns[j]),
-    [target],
-    { confidence, resamples, permutations: 0, seed },
-  ).cells.map(([cell]) => cell);
-  const claims = cells.map(([cell], j) => {
-    const bounds = limits[wanted.indexOf(j)];
-    const left = bounds?.leave_one_out.filter((rho) => rho !== null) ?? [];
-    return predictionClaim({
-      rho: cell.estimate,
-      lower: bounds?.lower ?? null,
-      upper: bounds?.upper ?? null,
-      p: cell.p,
-      p_familywise: cell.p_familywise,
-      lowest: left.length === 0 ? null : Math.min(...left),
-      highest: left.length === 0 ? null : Math.max(...left),
-    });
-  });
-  const size = (j: number) => Math.abs(cells[j][0].estimate ?? 0);
-  const own = driver === null ? null : cells[driver][0].estimate;
-  return {
-    predicts: claims.filter((claim) => claim === "predicts").length,
-    hints: claims.filter((claim) => claim === "hint").length,
-    planted: driver === null || own === null ? null : {
-      estimate: own,
-      lower: limits[wanted.indexOf(driver)].lower,
-      upper: limits[wanted.indexOf(driver)].upper,
-      claim: claims[driver],
-      first: cells.every((_, j) => j === driver || size(j) < size(driver)),
-    },
+  const limitsOf = (j: number, t: number) => {
+    const [[cell]] = rankCorrelationGrid([columns[j]], [targets[t]], {
+      confidence,
+      resamples,
+      permutations: 0,
+      seed,
+    }).cells;
+    const { estimate, lower, upper } = cell;
+    if (estimate === null || lower === null || upper === null) return cell;
+    const rows = columns[j].flatMap((value, row) =>
+      value !== null && targets[t][row] !== null ? [row] : []
+    );
+    const inflation = kinInflation(rows, kin, x[j], y[t]);
+    return { ...cell, ...widenedLimits({ estimate, lower, upper }, inflation) };
   };
+  const counts = { predicts: 0, hints: 0 };
+  let found: Judged["planted"] = null;
+  judged.forEach((cells, j) =>
+    cells.forEach((cell, t) => {
+      const own = planted !== null && planted.j === j && planted.t === t;
+      const strong = (cell.p_grid ?? 1) < CLAIM_ALPHA;
+      const limits = strong || own ? limitsOf(j, t) : null;
+      const left = limits?.leave_one_out.filter((rho) => rho !== null) ?? [];
+      const claim = predictionClaim({
+        rho: limits === null ? cell.correlation : limits.estimate,
+        lower: limits?.lower ?? null,
+        upper: limits?.upper ?? null,
+        p_familywise: cell.p_grid,
+        q: cell.q,
+        lowest: left.length === 0 ? null : Math.min(...left),
+        highest: left.length === 0 ? null : Math.max(...left),
+      });
+      if (claim === "predicts") counts.predicts++;
+      if (claim === "hint") counts.hints++;
+      if (!own || limits === null || limits.estimate === null) return;
+      const size = (of: JudgedCell) => Math.abs(of.z ?? 0);
+      found = {
+        estimate: limits.estimate,
+        lower: limits.lower,
+        upper: limits.upper,
+        claim,
+        first: judged.every((others, other) => other === j || size(others[t]) < size(cell)),
+      };
+    })
+  );
+  return { ...counts, planted: found };
 }
 
 /** A share with its score interval. */
@@ -426,7 +518,9 @@ function auditSentence(
       : `${Math.round(100 * estimate)}% (${Math.round(100 * lower!)} to ${
         Math.round(100 * upper!)
       }%)`;
-  return `On simulated benches with these ${shoes} shoes, ${metrics} metrics and their gaps, an impression that nothing drives gets a false prediction in ${
+  return `On ${
+    many(falsePredicts.n, "simulated bench", "simulated benches")
+  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a review in which nothing is true claims a prediction in ${
     percent(falsePredicts)
   } of cases; a true correlation of ${
     power.map(({ rho, found }) => `${rho} is found in ${percent(found)}`).join(", of ")

@@ -8,8 +8,15 @@ import { type PanelValues, panelValues } from "../panel/panel_values.ts";
 import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
 import { type CourtModel, predictionModel } from "./prediction_models.ts";
 import { predictionPairs } from "./prediction_pairs.ts";
+import type { GoesWith, OnlyBetween, RestsOn } from "./claim_support.ts";
+import { countAt, type ShoeKin, shoeKin } from "./shoe_kin.ts";
+import type { SettleRange } from "./settle_range.ts";
+import { pairSentence } from "../../words/prediction/pair_sentence.ts";
+import { whoKnew } from "../panel/who_knew.ts";
 import {
   attributeSentence,
+  kinWarnings,
+  knowingWarnings,
   modelSentence,
   predictionSentence,
 } from "../../words/prediction/prediction_sentences.ts";
@@ -28,14 +35,15 @@ export type PredictionPair = {
   readonly attribute_title: string;
   /** The metric whose trials this one is computed from: the same evidence, not more of it. */
   readonly derived_from: string | null;
-  /** Rank correlation over shoes. */
+  /** Rank correlation over shoes, within their courts; limits as wide as likeness of kin demands. */
   readonly spearman: Estimate;
+  /** Of this pair alone, with likeness of kin taken out. */
   readonly p: number | null;
   readonly p_reason: ReasonOrWords | null;
-  /** Adjusted over the attribute's metrics by the step-down maximum. */
+  /** Adjusted over the whole grid of metrics and impressions by the step-down maximum. */
   readonly p_familywise: number | null;
   readonly p_familywise_reason: ReasonOrWords | null;
-  /** Metrics the family-wise p is adjusted over; a computed metric takes its source's place. */
+  /** Pairs the family-wise p is adjusted over; a computed metric takes its source's place. */
   readonly family: number;
   /** Benjamini–Hochberg over the whole grid. */
   readonly q: number | null;
@@ -52,29 +60,52 @@ export type PredictionPair = {
     /** The shoe whose absence moves rho most. */
     readonly shoe_id: string | null;
     readonly without_it: number | null;
-    readonly reason: string | null;
+    readonly reason: ReasonOrWords | null;
     /** rho with each shoe left out, in the order of `points`. */
     readonly without_each: readonly (number | null)[];
   };
-  /** Smallest |rho| that this n finds with 80% power. */
+  /** What makes the shoes no independent cases. */
+  readonly kin: {
+    readonly lines: number;
+    readonly makers: number;
+    /** Courts that shoes are compared within. */
+    readonly courts: number;
+    /** Shares of the variance between makers, and between lines of a maker. */
+    readonly metric: { readonly maker: number; readonly line: number };
+    readonly panel: { readonly maker: number; readonly line: number };
+    /** Variance of the correlation over that of as many independent shoes. */
+    readonly inflation: number;
+    /** Correlation of normal scores with likeness taken out: what the p's are of. */
+    readonly correlation: number | null;
+  };
+  /** Smallest |rho| that shoes like these, so many of them, have claimed in four benches of five. */
   readonly detectable: number | null;
   readonly detectable_reason: ReasonOrWords | null;
-  /** Shoes that would settle it in four benches of five, if rho is what it is here. */
-  readonly settle: {
-    /** To be found among as many metrics (Bonferroni); null for a rho of 0. */
-    readonly find: number | null;
-    /** To show that it lies within ±.3; null where rho is not smaller than that. */
-    readonly rule_out: number | null;
-    /** The smaller of the two. */
-    readonly shoes: number | null;
-    readonly reason: ReasonOrWords | null;
-  };
+  /** Shoes that would settle it in four benches of five. */
+  readonly settle: SettleRange;
   readonly n: number;
   readonly claim: PredictionClaim;
+  /** Without whom it would not be claimed; null where it isn't. */
+  readonly rests_on: RestsOn | null;
+  /** The stronger claimed metric that leaves nothing of this claim; null for a predictor of its own. */
+  readonly goes_with: GoesWith | null;
+  /** The same on ratings that a bench figure can't have moved; null where that is all, or nothing is claimed. */
+  readonly unknowing: {
+    readonly ratings: number;
+    readonly of: number;
+    readonly spearman: Estimate;
+    readonly borne_out: boolean;
+  } | null;
+  /** Where what looks strong lies between a few groups of shoes only. */
+  readonly only_between: OnlyBetween | null;
+  /** R² of several metrics together on shoes of lines that the fit has not seen; null without models. */
+  readonly out_of_sample: Estimate | null;
   readonly sentence: string;
   readonly points: readonly {
     readonly shoe_id: string;
     readonly name: string;
+    readonly maker: string;
+    readonly line: string;
     readonly metric_value: number;
     readonly panel_value: number;
     /** Lowest and highest leniency-adjusted rating of a tester. */
@@ -83,13 +114,19 @@ export type PredictionPair = {
   }[];
 };
 
+/** A pair before it is put in words. */
+export type JudgedPair = Omit<PredictionPair, "sentence">;
+
 /** One impression: what the bench says of it. */
 export type AttributePrediction = {
   readonly attribute: string;
   readonly title: string;
   /** Shoes with a panel value. */
   readonly shoes: number;
+  /** Metrics that predict it on their own. */
   readonly predicts: readonly string[];
+  /** Claimed metrics that go with a stronger claimed one. */
+  readonly indirect: readonly string[];
   readonly hints: readonly string[];
   readonly no_sign: readonly string[];
   readonly cannot_tell: readonly string[];
@@ -109,11 +146,8 @@ export type UnsettledPair = {
   readonly n: number;
   readonly rho: number | null;
   readonly detectable: number | null;
-  readonly shoes: number | null;
-  /** What so many shoes would show if rho is what it is here. */
-  readonly outcome: "predicts" | "no sign of it" | null;
-  readonly reason: ReasonOrWords | null;
-};
+  readonly lines: number;
+} & SettleRange;
 
 /** What the bench says about the court. */
 export type CourtPrediction = {
@@ -125,6 +159,13 @@ export type CourtPrediction = {
   readonly permutations: number;
   readonly pairs: readonly PredictionPair[];
   readonly attributes: readonly AttributePrediction[];
+  /** Over how many the grid stands: shoes with a panel value, their lines, makers and courts. */
+  readonly kin: {
+    readonly shoes: number;
+    readonly lines: number;
+    readonly makers: number;
+    readonly courts: number;
+  };
   /** Fewest shoes first. */
   readonly unsettled: readonly UnsettledPair[];
   readonly sentence: string;
@@ -169,8 +210,13 @@ export type CourtPredictionOptions = {
  *
  * Every metric is set against every impression over the shoes that have both: a metric's value is the
  * mean of its visits, an impression's the panel's value with each tester's leniency taken out. Only what
- * survives the number of metrics tried, the interval and the loss of any one shoe is called a predictor;
+ * survives the number of pairs tried, the interval and the loss of any one shoe is called a predictor;
  * where the shoes are too few, that is the answer.
+ *
+ * Shoes are no independent cases: editions of a line and lines of a maker resemble each other on the bench
+ * and on court for reasons of their own. Shares of the variance are fitted to every metric and impression and
+ * taken out of both before shoes are shuffled; limits widen by what likeness leaves of the shoes. Shoes
+ * of different courts are compared within theirs.
  *
  * A metric computed from another one's trials is kept in the grid and marked `derived_from`. It is no
  * further evidence: its family-wise p and q are those it has in its source's place, and it is in no
@@ -180,7 +226,8 @@ export type CourtPredictionOptions = {
  * @returns one pair a metric and attribute, in the bench's order, with what follows for each attribute
  * @throws {RangeError} if a metric or attribute is not the bench's, or an option is out of range
  * @see Westfall & Young 1993 (step-down maximum), Benjamini & Hochberg 1995, Efron & Tibshirani 1993
- *   (BCa), Spearman 1904 (attenuation), Bonett & Wright 2000 (power of rank correlations)
+ *   (BCa), Spearman 1904 (attenuation), Bonett & Wright 2000 (power of rank correlations),
+ *   Clifford, Richardson & Hémon 1989 (correlation of columns that are alike within groups)
  */
 export function courtPrediction(
   bench: Bench,
@@ -203,8 +250,14 @@ export function courtPrediction(
   const panels = attributes.map(({ id }) => panelValues(bench, id));
   const shoes = bench.shoes.map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) }));
 
-  const table = {
+  const { unknowing } = whoKnew(bench);
+  const columns = panels.map((panel) => inOrder(shoes, panel.shoes));
+  const table: PredictionTable = {
     shoes,
+    kin: shoeKin(
+      bench.shoes,
+      bench.shoes.map((_, row) => columns.some((column) => column[row] !== null)),
+    ),
     metrics: metrics.map((metric) => ({
       metric,
       derived_from: sources.get(metric.id) ?? null,
@@ -214,40 +267,32 @@ export function courtPrediction(
     attributes: attributes.map((attribute, index) => ({
       attribute,
       panel: panels[index],
-      values: inOrder(shoes, panels[index].shoes),
+      values: columns[index],
+      unknowing: unknowingValues(bench, attribute.id, shoes, unknowing),
       reliability:
         panel?.attributes.find((row) => row.attribute === attribute.id)?.value_reliability ??
           null,
     })),
   };
-  const pairs = predictionPairs(table, {
+  const judged = predictionPairs(table, {
     confidence,
     resamples,
     permutations,
     seed,
     given: { reliability: reliability !== null, panel: panel !== null },
   });
-  const perAttribute = attributes.map(({ id, title }, index): AttributePrediction => {
-    const own = pairs.filter((pair) => pair.attribute === id && pair.derived_from === null);
-    const model = models
-      ? predictionModel(table, index, { confidence, resamples: modelResamples, seed })
-      : null;
-    const of = (claim: PredictionClaim) =>
-      own.filter((pair) => pair.claim === claim).map((pair) => pair.metric);
-    return {
-      attribute: id,
-      title,
-      shoes: panels[index].shoes.length,
-      predicts: of("predicts"),
-      hints: of("hint"),
-      no_sign: of("no sign of it"),
-      cannot_tell: of("can't tell"),
-      sentence: attributeSentence(title, own),
-      model,
-      ordinal: models ? ordinalCheck(bench, id, own) : null,
-      model_sentence: modelSentence(title, model),
-    };
+  const together = attributes.map((_, index) =>
+    models ? predictionModel(table, index, { confidence, resamples: modelResamples, seed }) : null
+  );
+  const pairs = judged.map((pair): PredictionPair => {
+    const model = together[attributes.findIndex(({ id }) => id === pair.attribute)];
+    const known = { ...pair, out_of_sample: model?.ridge.r2 ?? null };
+    const source = metrics.find(({ id }) => id === pair.derived_from)?.title ?? null;
+    return { ...known, sentence: pairSentence(known, source) };
   });
+  const rated = shoes.flatMap((_, row) =>
+    columns.some((column) => column[row] !== null) ? [row] : []
+  );
   return {
     until: [
       ...bench.sessions.map(({ date }) => date),
@@ -258,16 +303,66 @@ export function courtPrediction(
     resamples,
     permutations,
     pairs,
-    attributes: perAttribute,
+    attributes: attributes.map(({ id, title }, index): AttributePrediction => {
+      const own = pairs.filter((pair) => pair.attribute === id && pair.derived_from === null);
+      const of = (claim: PredictionClaim) => own.filter((pair) => pair.claim === claim);
+      const ids = (list: readonly PredictionPair[]) => list.map(({ metric }) => metric);
+      const model = together[index];
+      return {
+        attribute: id,
+        title,
+        shoes: panels[index].shoes.length,
+        predicts: ids(of("predicts").filter(({ goes_with }) => goes_with === null)),
+        indirect: ids(of("predicts").filter(({ goes_with }) => goes_with !== null)),
+        hints: ids(of("hint")),
+        no_sign: ids(of("no sign of it")),
+        cannot_tell: ids(of("can't tell")),
+        sentence: attributeSentence(title, own),
+        model,
+        ordinal: models ? ordinalCheck(bench, id, own) : null,
+        model_sentence: modelSentence(title, model),
+      };
+    }),
+    kin: {
+      shoes: rated.length,
+      lines: countAt(table.kin.lines, rated),
+      makers: countAt(table.kin.makers, rated),
+      courts: table.kin.courts,
+    },
     unsettled: unsettledPairs(pairs),
     sentence: predictionSentence(pairs),
-    warnings: predictionWarnings(metrics, sources, panels),
+    warnings: [
+      ...predictionWarnings(metrics, sources, panels),
+      ...kinWarnings(table, rated),
+      ...knowingWarnings(bench, attributes.map(({ id }) => id)),
+    ],
+  };
+}
+
+/** The panel's values from ratings that a bench figure can't have moved. */
+function unknowingValues(
+  bench: Bench,
+  attribute: string,
+  shoes: readonly { readonly shoe_id: string }[],
+  unknowing: (rating: Bench["impressions"][number]) => boolean,
+): PredictionTable["attributes"][number]["unknowing"] {
+  const given = bench.impressions.filter((row) =>
+    row.attribute === attribute && row.rating !== null
+  );
+  const kept = given.filter(unknowing);
+  return {
+    ratings: kept.length,
+    of: given.length,
+    values: kept.length === given.length
+      ? []
+      : inOrder(shoes, panelValues({ impressions: kept }, attribute).shoes),
   };
 }
 
 /** One row a shoe, one column a metric and an attribute: what all of the study works on. */
 export type PredictionTable = {
   readonly shoes: readonly { readonly shoe_id: string; readonly name: string }[];
+  readonly kin: ShoeKin;
   readonly metrics: readonly {
     readonly metric: Metric;
     readonly derived_from: string | null;
@@ -278,6 +373,12 @@ export type PredictionTable = {
     readonly attribute: { readonly id: string; readonly title: string };
     readonly panel: PanelValues;
     readonly values: readonly (number | null)[];
+    /** From ratings that a bench figure can't have moved; no values where that is all of them. */
+    readonly unknowing: {
+      readonly ratings: number;
+      readonly of: number;
+      readonly values: readonly (number | null)[];
+    };
     readonly reliability: Estimate | null;
   }[];
 };
@@ -318,13 +419,8 @@ function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {
       n: pair.n,
       rho: pair.spearman.estimate,
       detectable: pair.detectable,
-      shoes: pair.settle.shoes,
-      outcome: pair.settle.shoes === null
-        ? null
-        : pair.settle.shoes === pair.settle.rule_out
-        ? "no sign of it"
-        : "predicts",
-      reason: pair.settle.reason,
+      lines: pair.kin.lines,
+      ...pair.settle,
     }))
     .toSorted((a, b) => (a.shoes ?? Infinity) - (b.shoes ?? Infinity) || 0);
 }

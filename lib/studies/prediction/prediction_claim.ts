@@ -2,6 +2,8 @@ import type { PredictionClaim } from "./court_prediction.ts";
 
 /** Level of the tests behind a claim. */
 export const CLAIM_ALPHA = 0.05;
+/** Share of hints that may be chance. */
+export const HINT_RATE = 0.1;
 /** A rank correlation inside ± this is too small to matter. */
 export const SMALL_RHO = 0.3;
 
@@ -10,9 +12,10 @@ export type ClaimEvidence = {
   readonly rho: number | null;
   readonly lower: number | null;
   readonly upper: number | null;
-  readonly p: number | null;
-  /** Adjusted over all metrics tried on the attribute. */
+  /** Adjusted over the whole grid of metrics and impressions. */
   readonly p_familywise: number | null;
+  /** Share of chance among pairs as strong as this. */
+  readonly q: number | null;
   /** Lowest and highest rho with one shoe left out. */
   readonly lowest: number | null;
   readonly highest: number | null;
@@ -21,14 +24,15 @@ export type ClaimEvidence = {
 /**
  * What may be said of a metric as a predictor of an impression?
  *
- * *predicts*: family-wise p below .05, the interval excludes 0, and no single shoe turns the sign.
- * *hint*: p below .05 on its own only. *no sign of it*: the interval lies inside ±.3. Else *can't tell*.
+ * *predicts*: p over the whole grid below .05, the interval excludes 0, and no single shoe turns the sign.
+ * *hint*: q below .10, so that one hint in ten is chance. *no sign of it*: the interval lies inside ±.3.
+ * Else *can't tell*.
  */
 export function predictionClaim(evidence: ClaimEvidence): PredictionClaim {
-  const { rho, lower, upper, p } = evidence;
+  const { rho, lower, upper, q } = evidence;
   if (rho === null) return "can't tell";
   if (doubts(evidence).length === 0) return "predicts";
-  if (p !== null && p < CLAIM_ALPHA) return "hint";
+  if (q !== null && q < HINT_RATE) return "hint";
   const inside = lower !== null && upper !== null && lower >= -SMALL_RHO && upper <= SMALL_RHO;
   return inside ? "no sign of it" : "can't tell";
 }

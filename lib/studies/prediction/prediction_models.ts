@@ -95,9 +95,10 @@ const MOST_SHARED = 14;
  * Metrics computed from another one's trials stay out. So does, one after the other, the metric whose
  * gaps cost most shoes, until at least four in five of the rated shoes are complete. Ridge may give a
  * metric either sign; the non-negative fit may only reward the better direction of a metric, and either
- * direction where `better` names none. Both leave out each shoe in turn, with all tuning inside.
+ * direction where `better` names none. Both leave out each line in turn, all its editions together, with all tuning
+ * inside; each shoe alone where there are fewer than four lines.
  *
- * The interval of an out-of-sample R² resamples the shoes' errors, the predictions being what they are:
+ * The interval of an out-of-sample R² resamples the lines' errors, the predictions being what they are:
  * it tells how far the figure depends on these shoes, not how the fit would change with others.
  */
 export function predictionModel(
@@ -160,7 +161,7 @@ export function predictionModel(
     };
   }
 
-  const options = { confidence, resamples, seed };
+  const options = { confidence, resamples, seed, lines: leftOutTogether(table, rows) };
   const shrunk = ridgeFit(X, y, metrics, options);
   const rewarded = nonNegativeFit(X, y, metrics, options);
   return {
@@ -183,7 +184,21 @@ type ModelOptions = {
   readonly confidence: number;
   readonly resamples: number;
   readonly seed: number;
+  /** The line of each shoe, where whole lines are left out; else each shoe alone. */
+  readonly lines: readonly (string | number)[];
 };
+
+/** With fewer lines than this there is no leaving out of whole ones. */
+const FEWEST_LINES = 4;
+
+/** Editions of a line resemble each other: a fit that has seen one has seen the others by half. */
+function leftOutTogether(
+  { kin }: PredictionTable,
+  rows: readonly number[],
+): readonly (string | number)[] {
+  const lines = rows.map((row) => kin.groups.inner[row]);
+  return new Set(lines).size < FEWEST_LINES ? rows : lines;
+}
 
 function completeMetrics(table: PredictionTable, rated: readonly number[]): {
   readonly kept: readonly number[];
@@ -239,7 +254,7 @@ function ridgeFit(
   metrics: readonly TableMetric[],
   options: ModelOptions,
 ): { readonly fit: ModelFit; readonly predicted: readonly number[] } {
-  const tuned = ridgeCrossValidation(X, y);
+  const tuned = ridgeCrossValidation(X, y, { groups: options.lines });
   const { intercept, coefficients, scaled_coefficients } = ridge(X, y, {
     strength: tuned.strength ?? 0,
   });
@@ -280,7 +295,14 @@ function nonNegativeFit(
   const found = nonNegativeCrossValidation(
     Z.map((row) => ways.map(({ j, sign }) => sign * row[j])),
     y,
-    { ...options, intercept: true, nested: false },
+    {
+      confidence: options.confidence,
+      resamples: options.resamples,
+      seed: options.seed,
+      intercept: true,
+      nested: false,
+      ...(new Set(options.lines).size === y.length ? {} : { groups: options.lines }),
+    },
   );
   const coefficients = metrics.map(({ metric }, j): ModelCoefficient => {
     const part = (sign: number) => ways.findIndex((way) => way.j === j && way.sign === sign);
@@ -318,15 +340,23 @@ function outOfSample(
   y: readonly number[],
   predicted: readonly number[],
   what: string,
-  { confidence, resamples, seed }: ModelOptions,
+  { confidence, resamples, seed, lines }: ModelOptions,
 ): Pick<ModelFit, "r2" | "error"> {
   const n = y.length;
   const total = y.reduce((a, b) => a + b, 0);
-  const errors = y.map((value, i) => ({
-    model: (value - predicted[i]) ** 2,
-    mean: (value - (total - value) / (n - 1)) ** 2,
-  }));
-  const method = `leave-one-shoe-out, ${what}; percentile bootstrap of the errors`;
+  const whole = new Set(lines).size < n;
+  // What is drawn anew is what was left out together.
+  const errors = [...Map.groupBy(y.keys(), (i) => lines[i]).values()].map((own) => {
+    const mean = (total - own.reduce((sum, i) => sum + y[i], 0)) / (n - own.length);
+    const squares = (of: (i: number) => number) => own.reduce((sum, i) => sum + of(i) ** 2, 0);
+    return {
+      model: squares((i) => y[i] - predicted[i]),
+      mean: squares((i) => y[i] - mean),
+    };
+  });
+  const method = `leave-one-${
+    whole ? "line" : "shoe"
+  }-out, ${what}; percentile bootstrap of the errors`;
   const { estimate, estimate_reason, lower, upper, warnings } = bootstrapInterval(
     errors,
     (sample) => {
@@ -351,7 +381,7 @@ function metricShares(
   X: readonly (readonly number[])[],
   y: readonly number[],
   metrics: readonly TableMetric[],
-  { confidence, resamples, seed }: ModelOptions,
+  { confidence, resamples, seed, lines }: ModelOptions,
 ): CourtModel["shares"] {
   if (metrics.length > MOST_SHARED) {
     return {
@@ -363,7 +393,7 @@ function metricShares(
       metrics: [],
     };
   }
-  const found = relativeImportance(X, y, { resamples, confidence, seed });
+  const found = relativeImportance(X, y, { resamples, confidence, seed, groups: lines });
   const inflation = varianceInflation(X);
   return {
     r2: found.r2,

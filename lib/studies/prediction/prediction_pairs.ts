@@ -1,21 +1,30 @@
-import { adjustP } from "../../statistics/adjust_p.ts";
-import { detectableEffect, rowsToDetect } from "../../statistics/detectable_effect.ts";
+import { widened, widenedLimits } from "../../statistics/correlation_inflation.ts";
+import { detectableEffect } from "../../statistics/detectable_effect.ts";
 import { disattenuate } from "../../statistics/disattenuate.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { partialRankCorrelationGrid } from "../../statistics/partial_rank_correlation_grid.ts";
+import { productMoment } from "../../statistics/pearson.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import {
   type RankCorrelationCell,
   rankCorrelationGrid,
 } from "../../statistics/rank_correlation_grid.ts";
 import { rankCorrelationDraws } from "../../statistics/rank_correlation_draws.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
-import { rowsToRuleOut } from "../../statistics/rows_to_rule_out.ts";
-import type { PredictionPair, PredictionTable } from "./court_prediction.ts";
-import { CLAIM_ALPHA, predictionClaim, SMALL_RHO } from "./prediction_claim.ts";
-import { pairSentence } from "../../words/prediction/prediction_sentences.ts";
-import { sayReason } from "../../words/reasons.ts";
+import { ranks } from "../../statistics/ranks.ts";
+import type { Reason } from "../../statistics/reason.ts";
+import {
+  type GoesWith,
+  type OnlyBetween,
+  onlyBetween,
+  partialGiven,
+  restsOn,
+} from "./claim_support.ts";
+import type { JudgedPair, PredictionTable } from "./court_prediction.ts";
+import { type JudgedCell, judgedGrid } from "./judged_grid.ts";
+import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
+import { countAt, kinInflation, type WhiteColumn, withinCourts, withoutKin } from "./shoe_kin.ts";
+import { POWER, settleRange } from "./settle_range.ts";
 
 export type PairOptions = {
   readonly confidence: number;
@@ -26,274 +35,442 @@ export type PairOptions = {
   readonly given: { readonly reliability: boolean; readonly panel: boolean };
 };
 
-/** Chance of success that sample sizes are asked for. */
-const POWER = 0.8;
 /** Intervals that stand beside the main one need no finer resampling. */
 const MOST_SIDE_RESAMPLES = 2000;
+
+/** What is worked out once for the whole grid. */
+type Grid = {
+  readonly cells: readonly (readonly RankCorrelationCell[])[];
+  readonly judged: readonly (readonly JudgedCell[])[];
+  readonly white: {
+    readonly metrics: readonly WhiteColumn[];
+    readonly attributes: readonly WhiteColumn[];
+  };
+  readonly draws: readonly (readonly (Float64Array | null)[])[] | null;
+  readonly partial: readonly (readonly Estimate[])[] | null;
+  readonly mass: string | null;
+};
 
 /**
  * What does every metric say of every attribute, and what may be claimed of it?
  *
  * @returns pairs metric by metric, attributes within a metric
  */
-export function predictionPairs(table: PredictionTable, options: PairOptions): PredictionPair[] {
-  const { confidence, resamples, permutations, seed } = options;
-  const { metrics, attributes } = table;
-  const targets = attributes.map(({ values }) => values);
-  const judged = judgedCells(table, options);
+export function predictionPairs(table: PredictionTable, options: PairOptions): JudgedPair[] {
+  const grid = correlatedGrid(table, options);
+  const side = Math.min(options.resamples, MOST_SIDE_RESAMPLES);
+  const known = new Map<Estimate, Float64Array>();
+  const drawsOf = (name: string, reliability: Estimate) => {
+    const drawn = known.get(reliability) ?? drawReliability(name, reliability, side, options.seed);
+    known.set(reliability, drawn);
+    return drawn;
+  };
+  const pairs = table.metrics.flatMap((_, j) =>
+    table.attributes.map((_, t) => pairOf(table, grid, { j, t, drawsOf }, options))
+  );
+  return supported(pairs, table, grid, options);
+}
+
+function correlatedGrid(
+  { metrics, attributes, kin }: PredictionTable,
+  { confidence, resamples, permutations, seed }: PairOptions,
+): Grid {
+  const columns = metrics.map(({ values }) => withinCourts(values, kin));
+  const targets = attributes.map(({ values }) => withinCourts(values, kin));
+  const white = {
+    metrics: columns.map((values) => withoutKin(values, kin)),
+    attributes: targets.map((values) => withoutKin(values, kin)),
+  };
   const side = Math.min(resamples, MOST_SIDE_RESAMPLES);
-  const draws = metrics.some(({ reliability }) => reliability !== null) && side > 0
-    ? rankCorrelationDraws(metrics.map(({ values }) => values), targets, { resamples: side, seed })
-    : null;
-  const mass = metrics.find(({ metric, derived_from }) =>
+  const mass = metrics.findIndex(({ metric, derived_from }) =>
     metric.group === "mass" && derived_from === null
   );
-  const partial = mass === undefined || side === 0 ? null : partialRankCorrelationGrid(
-    metrics.map(({ values }) => values),
-    targets,
-    mass.values,
-    { confidence, resamples: side, seed },
-  );
-  const reliabilityDraws = new Map<Estimate, Float64Array>();
-  const drawsOf = (name: string, reliability: Estimate) => {
-    const known = reliabilityDraws.get(reliability) ??
-      drawReliability(name, reliability, side, seed);
-    reliabilityDraws.set(reliability, known);
-    return known;
+  const place = new Map(metrics.map(({ metric }, j) => [metric.id, j]));
+  return {
+    cells: rankCorrelationGrid(columns, targets, { confidence, resamples, permutations: 0, seed })
+      .cells,
+    judged: judgedGrid(
+      metrics.map(({ derived_from }, j) => ({
+        values: white.metrics[j].values,
+        source: derived_from === null ? null : place.get(derived_from) ?? null,
+      })),
+      white.attributes.map(({ values }) => values),
+      { permutations, lost: kin.courts - 1, alpha: CLAIM_ALPHA, seed },
+    ),
+    white,
+    draws: metrics.some(({ reliability }) => reliability !== null) && side > 0
+      ? rankCorrelationDraws(columns, targets, { resamples: side, seed })
+      : null,
+    partial: mass < 0 || side === 0 ? null : partialRankCorrelationGrid(
+      columns,
+      targets,
+      columns[mass],
+      { confidence, resamples: side, seed },
+    ),
+    mass: mass < 0 ? null : metrics[mass].metric.id,
   };
-
-  return metrics.flatMap(({ metric, derived_from, values, reliability }, j) =>
-    attributes.map((target, t): PredictionPair => {
-      const { cell, p_familywise, q, family } = judged[j][t];
-      const { attribute } = target;
-      const ceiling = noiseCeiling(reliability, target.reliability, options.given);
-      const known = reliability !== null && target.reliability !== null;
-      const disattenuated = known && ceiling.ceiling !== null && ceiling.ceiling > 0
-        ? disattenuatedOf(cell, {
-          metric: reliability,
-          panel: target.reliability,
-          draws: draws?.[j][t] ?? null,
-          metricDraws: () => drawsOf(`metric ${metric.id}`, reliability),
-          panelDraws: () => drawsOf(`attribute ${attribute.id}`, target.reliability!),
-          confidence,
-        })
-        : noEstimate(ceiling.ceiling_reason ?? "a reliability is not above 0", {
-          confidence,
-          method: "Spearman's correction for attenuation",
-          n: cell.n,
-        });
-      const rows = table.shoes.map((_, row) => row)
-        .filter((row) => values[row] !== null && target.values[row] !== null);
-      const influence = influenceOf(cell, rows, table);
-      const spearman = spearmanOf(cell, metric.title, attribute.title);
-      const evidence = {
-        rho: cell.estimate,
-        lower: cell.lower,
-        upper: cell.upper,
-        p: cell.p,
-        p_familywise,
-        lowest: influence.lowest,
-        highest: influence.highest,
-      };
-      const detectable = detectableEffect(cell.n, { power: POWER, alpha: CLAIM_ALPHA });
-      const panelOf = new Map(target.panel.shoes.map((shoe) => [shoe.shoe_id, shoe]));
-      const noP = spearman.estimate_reason ??
-        (permutations === 0 ? "no permutations were asked for" : null);
-      const about: Omit<PredictionPair, "sentence"> = {
-        metric: metric.id,
-        metric_title: metric.title,
-        unit: metric.unit,
-        attribute: attribute.id,
-        attribute_title: attribute.title,
-        derived_from,
-        spearman,
-        p: cell.p,
-        p_reason: cell.p === null ? noP : null,
-        p_familywise,
-        p_familywise_reason: p_familywise === null ? noP : null,
-        family,
-        q,
-        q_reason: q === null ? noP : null,
-        ...ceiling,
-        disattenuated,
-        partial_given_mass: partialOf(partial?.[j][t] ?? null, {
-          isMass: metric.id === mass?.metric.id,
-          hasMass: mass !== undefined,
-          confidence,
-          n: cell.n,
-        }),
-        influence,
-        detectable,
-        detectable_reason: detectable === null
-          ? `${cell.n} shoes have both; four are needed`
-          : null,
-        settle: settleOf(cell.estimate, family, confidence, spearman.estimate_reason),
-        n: cell.n,
-        claim: predictionClaim(evidence),
-        points: rows.map((row) => {
-          const shoe = table.shoes[row];
-          const opinion = panelOf.get(shoe.shoe_id)!;
-          return {
-            ...shoe,
-            metric_value: values[row]!,
-            panel_value: opinion.value,
-            panel_low: opinion.low,
-            panel_high: opinion.high,
-          };
-        }),
-      };
-      const source = metrics.find((row) => row.metric.id === derived_from)?.metric.title ?? null;
-      return { ...about, sentence: pairSentence(about, source) };
-    })
-  );
 }
 
-type JudgedCell = {
-  readonly cell: RankCorrelationCell;
-  readonly p_familywise: number | null;
-  readonly q: number | null;
-  readonly family: number;
-};
-
-/**
- * All correlations, with p adjusted over metrics that stand for themselves.
- *
- * A derived metric is judged in the place of its source: in a second round the sources step aside for
- * the first metric derived from each, in a third for the second, and so on.
- */
-function judgedCells(
-  { metrics, attributes }: PredictionTable,
-  { confidence, resamples, permutations, seed }: PairOptions,
-): JudgedCell[][] {
-  const targets = attributes.map(({ values }) => values);
-  const judged = new Array<JudgedCell[]>(metrics.length);
-  const own = metrics.map((_, j) => j).filter((j) => metrics[j].derived_from === null);
-  const waiting = metrics.map((_, j) => j).filter((j) => metrics[j].derived_from !== null);
-  for (let family = own; family.length > 0;) {
-    const first = family === own;
-    const columns = family.map((j) => metrics[j].values);
-    const wanted = family.map((_, place) => place)
-      .filter((place) => judged[family[place]] === undefined);
-    const grid = rankCorrelationGrid(columns, targets, {
-      confidence,
-      permutations,
-      seed,
-      ...(first ? { resamples } : { interval: "none" as const }),
-    });
-    // A cell's own figures do not depend on its company, so later rounds draw limits for the new ones only.
-    const full = first
+function pairOf(
+  table: PredictionTable,
+  grid: Grid,
+  { j, t, drawsOf }: {
+    readonly j: number;
+    readonly t: number;
+    readonly drawsOf: (name: string, reliability: Estimate) => Float64Array;
+  },
+  { confidence, permutations, given }: PairOptions,
+): JudgedPair {
+  const { metric, derived_from, values, reliability } = table.metrics[j];
+  const target = table.attributes[t];
+  const { attribute } = target;
+  const rows = table.shoes.map((_, row) => row)
+    .filter((row) => values[row] !== null && target.values[row] !== null);
+  const judged = grid.judged[j][t];
+  const [x, y] = [grid.white.metrics[j], grid.white.attributes[t]];
+  const inflation = kinInflation(rows, table.kin, x, y);
+  const cell = widenedCell(grid.cells[j][t], inflation);
+  const ceiling = noiseCeiling(reliability, target.reliability, given);
+  const draws = grid.draws?.[j][t] ?? null;
+  const disattenuated = disattenuatedOf(cell, {
+    metric: reliability,
+    panel: target.reliability,
+    ceiling,
+    draws: draws === null || cell.estimate === null
       ? null
-      : rankCorrelationGrid(wanted.map((place) => columns[place]), targets, {
-        confidence,
-        resamples,
-        permutations,
-        seed,
-      });
-    const q = adjustedOverGrid(grid.cells);
-    const tried = targets.map((_, t) =>
-      grid.cells.filter((row) => row[t].estimate !== null).length
-    );
-    wanted.forEach((place, index) => {
-      judged[family[place]] = targets.map((_, t) => ({
-        cell: full === null ? grid.cells[place][t] : {
-          ...full.cells[index][t],
-          p: grid.cells[place][t].p,
-          p_method: grid.cells[place][t].p_method,
-        },
-        p_familywise: grid.cells[place][t].p_familywise,
-        q: q[place][t],
-        family: tried[t],
-      }));
-    });
-    const taken = new Set<string>();
-    const next = waiting.filter((j) => {
-      const source = metrics[j].derived_from!;
-      if (judged[j] !== undefined || taken.has(source)) return false;
-      taken.add(source);
-      return true;
-    });
-    family = next.length === 0
-      ? []
-      : [...own.filter((j) => !taken.has(metrics[j].metric.id)), ...next];
-  }
-  return judged;
+      : draws.map((draw) => widened(cell.estimate!, draw, inflation)),
+    metricDraws: () => drawsOf(`metric ${metric.id}`, reliability!),
+    panelDraws: () => drawsOf(`attribute ${attribute.id}`, target.reliability!),
+    confidence,
+  });
+  const influence = influenceOf(cell, rows, table);
+  const spearman = spearmanOf(cell, metric.title, attribute.title, {
+    courts: table.kin.courts,
+    inflation,
+    permutations: judged.p === null ? 0 : permutations,
+  });
+  const independent = Math.max(0, Math.floor(1 + (cell.n - 1) / inflation));
+  const detectable = detectableEffect(independent, {
+    power: POWER,
+    alpha: CLAIM_ALPHA / Math.max(1, judged.family),
+  });
+  const panelOf = new Map(target.panel.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const lines = countAt(table.kin.lines, rows);
+  const noP = spearman.estimate_reason ??
+    (permutations === 0 ? { code: "not-asked-for", what: "permutations" } : null);
+  return {
+    metric: metric.id,
+    metric_title: metric.title,
+    unit: metric.unit,
+    attribute: attribute.id,
+    attribute_title: attribute.title,
+    derived_from,
+    spearman,
+    p: judged.p,
+    p_reason: judged.p === null ? noP : null,
+    p_familywise: judged.p_grid,
+    p_familywise_reason: judged.p_grid === null ? noP : null,
+    family: judged.family,
+    q: judged.q,
+    q_reason: judged.q === null ? noP : null,
+    ...ceiling,
+    disattenuated,
+    partial_given_mass: partialOf(grid.partial?.[j][t] ?? null, {
+      isMass: metric.id === grid.mass,
+      hasMass: grid.mass !== null,
+      confidence,
+      n: cell.n,
+      inflation,
+    }),
+    influence,
+    kin: {
+      lines,
+      makers: countAt(table.kin.makers, rows),
+      courts: countAt(table.kin.strata, rows),
+      metric: { maker: x.maker, line: x.line },
+      panel: { maker: y.maker, line: y.line },
+      inflation,
+      correlation: judged.correlation,
+    },
+    detectable,
+    detectable_reason: detectable === null
+      ? { code: "too-few", of: "pairs", needed: 4, found: cell.n }
+      : null,
+    settle: settleRange({ rho: cell.estimate, lower: cell.lower, upper: cell.upper }, {
+      family: judged.family,
+      confidence,
+      inflation,
+      lines_per_shoe: rows.length === 0 ? 1 : lines / rows.length,
+    }),
+    n: cell.n,
+    claim: predictionClaim({
+      rho: cell.estimate,
+      lower: cell.lower,
+      upper: cell.upper,
+      p_familywise: judged.p_grid,
+      q: judged.q,
+      lowest: influence.lowest,
+      highest: influence.highest,
+    }),
+    rests_on: null,
+    goes_with: null,
+    unknowing: null,
+    only_between: null,
+    out_of_sample: null,
+    points: rows.map((row) => {
+      const { shoe_id, name } = table.shoes[row];
+      const opinion = panelOf.get(shoe_id)!;
+      return {
+        shoe_id,
+        name,
+        maker: table.kin.makers[row],
+        line: table.kin.lines[row],
+        metric_value: values[row]!,
+        panel_value: opinion.value,
+        panel_low: opinion.low,
+        panel_high: opinion.high,
+      };
+    }),
+  };
 }
 
-function adjustedOverGrid(
-  cells: readonly (readonly RankCorrelationCell[])[],
-): (number | null)[][] {
-  const flat = cells.flat();
-  const known = flat.flatMap(({ p }) => p === null ? [] : [p]);
-  const adjusted = adjustP(known, "benjamini-hochberg");
-  let next = 0;
-  return cells.map((row) => row.map(({ p }) => p === null ? null : adjusted[next++]));
+/** What each claim rests on, and where what is not claimed lies. */
+function supported(
+  pairs: readonly JudgedPair[],
+  table: PredictionTable,
+  grid: Grid,
+  options: PairOptions,
+): JudgedPair[] {
+  const lost = table.kin.courts - 1;
+  const at = (pair: JudgedPair) => ({
+    j: table.metrics.findIndex(({ metric }) => metric.id === pair.metric),
+    t: table.attributes.findIndex(({ attribute }) => attribute.id === pair.attribute),
+  });
+  const whiteOf = (pair: JudgedPair) => {
+    const { j, t } = at(pair);
+    return {
+      x: grid.white.metrics[j].values,
+      y: grid.white.attributes[t].values,
+      cell: grid.judged[j][t],
+    };
+  };
+  const goesWith = indirectClaims(pairs, whiteOf, lost);
+  return pairs.map((pair) => {
+    const { j, t } = at(pair);
+    const { x, y, cell } = whiteOf(pair);
+    if (pair.claim !== "predicts") {
+      return { ...pair, only_between: betweenOf(pair, { j, t }, table, grid) };
+    }
+    return {
+      ...pair,
+      rests_on: restsOn(x, y, {
+        kin: table.kin,
+        shoe_ids: table.shoes.map(({ shoe_id }) => shoe_id),
+        reach: cell.critical ?? 0,
+        lost,
+      }),
+      goes_with: goesWith.get(pair) ?? null,
+      unknowing: unknowingOf(pair, { j, t }, table, options),
+    };
+  });
+}
+
+/** Claimed metrics that say nothing once a stronger claimed one of the same impression is known. */
+function indirectClaims(
+  pairs: readonly JudgedPair[],
+  whiteOf: (pair: JudgedPair) => {
+    readonly x: readonly (number | null)[];
+    readonly y: readonly (number | null)[];
+    readonly cell: JudgedCell;
+  },
+  lost: number,
+): Map<JudgedPair, GoesWith> {
+  const found = new Map<JudgedPair, GoesWith>();
+  const claimed = pairs.filter((pair) => pair.claim === "predicts" && pair.derived_from === null);
+  for (const own of Map.groupBy(claimed, ({ attribute }) => attribute).values()) {
+    const direct: JudgedPair[] = [];
+    const size = (pair: JudgedPair) => Math.abs(whiteOf(pair).cell.z ?? 0);
+    for (const pair of own.toSorted((a, b) => size(b) - size(a))) {
+      const { x, y } = whiteOf(pair);
+      const indirect = direct.map((stronger) => ({
+        stronger,
+        left: partialGiven(x, y, whiteOf(stronger).x, lost),
+      })).find(({ left }) => left !== null && left.p >= CLAIM_ALPHA);
+      if (indirect === undefined) direct.push(pair);
+      else {
+        found.set(pair, {
+          metric: indirect.stronger.metric,
+          metric_title: indirect.stronger.metric_title,
+          ...indirect.left!,
+        });
+      }
+    }
+  }
+  return found;
+}
+
+function betweenOf(
+  pair: JudgedPair,
+  { j, t }: { readonly j: number; readonly t: number },
+  { metrics, attributes, kin }: PredictionTable,
+  grid: Grid,
+): OnlyBetween | null {
+  if (pair.spearman.estimate === null) return null;
+  const [x, y] = [metrics[j].values, attributes[t].values];
+  const rows = x.flatMap((value, row) => value !== null && y[row] !== null ? [row] : []);
+  const over = (left: readonly (number | null)[], right: readonly (number | null)[]) =>
+    productMoment(
+      ranks(rows.map((row) => left[row]!)),
+      ranks(rows.map((row) => right[row]!)),
+    );
+  const inMakers = (values: readonly (number | null)[]) =>
+    withinCourts(values, {
+      ...kin,
+      strata: kin.makers.map((maker, row) => JSON.stringify([maker, kin.strata[row]])),
+      courts: kin.courts + kin.makers.length,
+    });
+  return onlyBetween({
+    as_shoes: over(x, y),
+    within_courts: grid.cells[j][t].estimate,
+    within_makers: over(inMakers(x), inMakers(y)),
+  }, { rows, kin, family: pair.family });
+}
+
+/** The same correlation on ratings that a bench figure can't have moved; null where that is all of them. */
+function unknowingOf(
+  pair: JudgedPair,
+  { j, t }: { readonly j: number; readonly t: number },
+  { metrics, attributes, kin }: PredictionTable,
+  { confidence, resamples, seed }: PairOptions,
+): JudgedPair["unknowing"] {
+  const { unknowing } = attributes[t];
+  if (unknowing.ratings === unknowing.of) return null;
+  const [[cell]] = rankCorrelationGrid(
+    [withinCourts(metrics[j].values, kin)],
+    [withinCourts(unknowing.values, kin)],
+    {
+      confidence,
+      resamples: Math.min(resamples, MOST_SIDE_RESAMPLES),
+      permutations: 0,
+      leaveOneOut: false,
+      seed,
+    },
+  ).cells;
+  const spearman = spearmanOf(
+    widenedCell(cell, pair.kin.inflation),
+    pair.metric_title,
+    pair.attribute_title,
+    { courts: kin.courts, inflation: pair.kin.inflation, permutations: 0 },
+  );
+  const sign = Math.sign(pair.spearman.estimate!);
+  const near = sign > 0 ? spearman.lower : spearman.upper;
+  return {
+    ratings: unknowing.ratings,
+    of: unknowing.of,
+    spearman,
+    borne_out: near !== null && sign * near > 0,
+  };
+}
+
+/** The cell with limits as far apart as likeness and courts demand. */
+function widenedCell(cell: RankCorrelationCell, inflation: number): RankCorrelationCell {
+  const { estimate, lower, upper } = cell;
+  if (estimate === null || lower === null || upper === null) return cell;
+  return { ...cell, ...widenedLimits({ estimate, lower, upper }, inflation) };
 }
 
 /** The cell without what only the grid needs, its reason in terms of shoes. */
-function spearmanOf(cell: RankCorrelationCell, metric: string, attribute: string): Estimate {
-  const { estimate, lower, upper, confidence, method, n, warnings } = cell;
+function spearmanOf(
+  cell: RankCorrelationCell,
+  metric: string,
+  attribute: string,
+  { courts, inflation, permutations }: {
+    readonly courts: number;
+    readonly inflation: number;
+    readonly permutations: number;
+  },
+): Estimate {
+  const { estimate, lower, upper, confidence, n, warnings } = cell;
+  const method = [
+    courts > 1 ? `${cell.method}, within ${courts} courts` : cell.method,
+    ...(inflation > 1 && lower !== null
+      ? [`limits ${Math.sqrt(inflation).toFixed(2)} times as wide for likeness of kin and courts`]
+      : []),
+    ...(permutations > 0
+      ? [
+        `p of normal scores without likeness of kin, ${
+          n <= 8 ? "all" : permutations
+        } orders of the shoes`,
+      ]
+      : []),
+  ].join("; ");
   return {
     estimate,
     estimate_reason: estimate === null ? reasonInShoes(cell, metric, attribute) : null,
     lower,
     upper,
     confidence,
-    method: cell.p_method === null ? method : `${method}; p ${cell.p_method}`,
+    method,
     n,
-    warnings: warnings.map((warning) => warning.replace(" rows;", " shoes;")),
+    warnings,
   };
 }
 
-function reasonInShoes(cell: RankCorrelationCell, metric: string, attribute: string): string {
-  if (cell.n === 0) return `no shoe has both ${metric} and ${attribute}`;
+function reasonInShoes(cell: RankCorrelationCell, metric: string, attribute: string): Reason {
   if (cell.n < 3) {
-    return `only ${cell.n} ${cell.n === 1 ? "shoe has" : "shoes have"} both; three are needed`;
+    return { code: "too-few-with-both", found: cell.n, needed: 3, metric, attribute };
   }
   const reason = cell.estimate_reason;
-  const constant = typeof reason === "object" ? reason?.which : null;
-  return constant === "both"
-    ? `all ${cell.n} shoes read the same on ${metric} and rate the same on ${attribute}`
-    : constant === "x"
-    ? `all ${cell.n} shoes read the same on ${metric}`
-    : `all ${cell.n} shoes rate the same on ${attribute}`;
+  const which = typeof reason === "object" && reason?.code === "constant" ? reason.which : "both";
+  return { code: "constant-pair", which, shoes: cell.n, metric, attribute };
 }
 
 function noiseCeiling(
   metric: Estimate | null,
   panel: Estimate | null,
   given: PairOptions["given"],
-): Pick<PredictionPair, "ceiling" | "ceiling_reason"> {
-  const unknown = [
-    ...(metric === null || metric.estimate === null
-      ? [whyUnknown("the metric", metric, given.reliability)]
-      : []),
-    ...(panel === null || panel.estimate === null
-      ? [whyUnknown("the panel", panel, given.panel)]
-      : []),
-  ];
-  if (unknown.length > 0) return { ceiling: null, ceiling_reason: unknown.join("; ") };
-  const product = Math.max(0, metric!.estimate!) * Math.max(0, panel!.estimate!);
+): Pick<JudgedPair, "ceiling" | "ceiling_reason"> {
+  if (metric === null || metric.estimate === null || panel === null || panel.estimate === null) {
+    return {
+      ceiling: null,
+      ceiling_reason: {
+        code: "no-ceiling",
+        metric: whyUnknown(metric, given.reliability),
+        panel: whyUnknown(panel, given.panel),
+      },
+    };
+  }
+  const product = Math.max(0, metric.estimate) * Math.max(0, panel.estimate);
   return { ceiling: Math.min(1, Math.sqrt(product)), ceiling_reason: null };
 }
 
-function whyUnknown(side: string, reliability: Estimate | null, given: boolean): string {
-  if (!given) return `the reliability of ${side} was not given`;
-  return `the reliability of ${side} is unknown${
-    reliability?.estimate_reason ? ` (${sayReason(reliability.estimate_reason)})` : ""
-  }`;
+function whyUnknown(
+  reliability: Estimate | null,
+  given: boolean,
+): "known" | "not given" | "unknown" {
+  if (!given) return "not given";
+  return reliability === null || reliability.estimate === null ? "unknown" : "known";
 }
 
 function disattenuatedOf(
   cell: RankCorrelationCell,
-  { metric, panel, draws, metricDraws, panelDraws, confidence }: {
-    readonly metric: Estimate;
-    readonly panel: Estimate;
+  { metric, panel, ceiling, draws, metricDraws, panelDraws, confidence }: {
+    readonly metric: Estimate | null;
+    readonly panel: Estimate | null;
+    readonly ceiling: Pick<JudgedPair, "ceiling" | "ceiling_reason">;
     readonly draws: Float64Array | null;
     readonly metricDraws: () => Float64Array;
     readonly panelDraws: () => Float64Array;
     readonly confidence: number;
   },
 ): Estimate {
+  if (metric === null || panel === null || ceiling.ceiling === null || ceiling.ceiling === 0) {
+    return noEstimate(ceiling.ceiling_reason ?? { code: "not-positive", which: "reliability" }, {
+      confidence,
+      method: "Spearman's correction for attenuation",
+      n: cell.n,
+    });
+  }
   const { raw: _, ceiling: __, ...estimate } = disattenuate(
     {
       raw: cell.estimate,
@@ -337,15 +514,19 @@ function influenceOf(
   cell: RankCorrelationCell,
   rows: readonly number[],
   { shoes }: PredictionTable,
-): PredictionPair["influence"] {
+): JudgedPair["influence"] {
   const without = rows.map((row) => cell.leave_one_out[row]);
   const none = { lowest: null, highest: null, shoe_id: null, without_it: null };
   if (cell.estimate === null) {
-    return { ...none, reason: "there is no rank correlation", without_each: without };
+    return { ...none, reason: { code: "unknown-correlation" }, without_each: without };
   }
   const known = without.filter((rho) => rho !== null);
   if (known.length === 0) {
-    return { ...none, reason: `${rows.length} shoes leave none to spare`, without_each: without };
+    return {
+      ...none,
+      reason: { code: "none-to-spare", shoes: rows.length },
+      without_each: without,
+    };
   }
   let most = -1;
   without.forEach((rho, i) => {
@@ -365,36 +546,19 @@ function influenceOf(
 
 function partialOf(
   estimate: Estimate | null,
-  { isMass, hasMass, confidence, n }: {
+  { isMass, hasMass, confidence, n, inflation }: {
     readonly isMass: boolean;
     readonly hasMass: boolean;
     readonly confidence: number;
     readonly n: number;
+    readonly inflation: number;
   },
 ): Estimate {
   const about = { confidence, method: "partial Spearman's rho given mass", n };
-  if (isMass) return noEstimate("this is mass itself", about);
-  if (!hasMass) return noEstimate("mass is not among the metrics", about);
-  if (estimate === null) return noEstimate("no resamples were asked for", about);
-  return estimate;
-}
-
-function settleOf(
-  rho: number | null,
-  family: number,
-  confidence: number,
-  reason: ReasonOrWords | null,
-): PredictionPair["settle"] {
-  if (rho === null) return { find: null, rule_out: null, shoes: null, reason };
-  const find = rho === 0
-    ? null
-    : rowsToDetect(rho, { power: POWER, alpha: CLAIM_ALPHA / Math.max(1, family) });
-  const ruleOut = rowsToRuleOut(rho, { within: SMALL_RHO, power: POWER, confidence });
-  const shoes = find === null ? ruleOut : ruleOut === null ? find : Math.min(find, ruleOut);
-  return {
-    find,
-    rule_out: ruleOut,
-    shoes,
-    reason: shoes === null ? "no number of shoes would settle it" : null,
-  };
+  if (isMass) return noEstimate({ code: "mass-itself" }, about);
+  if (!hasMass) return noEstimate({ code: "no-mass" }, about);
+  if (estimate === null) return noEstimate({ code: "not-asked-for", what: "resamples" }, about);
+  const { estimate: rho, lower, upper } = estimate;
+  if (rho === null || lower === null || upper === null) return estimate;
+  return { ...estimate, ...widenedLimits({ estimate: rho, lower, upper }, inflation) };
 }

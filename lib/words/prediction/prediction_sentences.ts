@@ -1,90 +1,11 @@
 import { midSentence } from "../comparison/answer_words.ts";
-import type { PredictionPair } from "../../studies/prediction/court_prediction.ts";
-import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
+import type { Bench } from "../../records/types.ts";
+import { whoKnew } from "../../studies/panel/who_knew.ts";
+import type { PredictionPair, PredictionTable } from "../../studies/prediction/court_prediction.ts";
+import { over } from "./pair_sentence.ts";
+import { listed, many, signed } from "./prediction_numbers.ts";
 import type { CourtModel, ModelFit } from "../../studies/prediction/prediction_models.ts";
 import { sayReason } from "../reasons.ts";
-
-/**
- * What one pair comes to, in a sentence that a viewer understands.
- *
- * @param source title of the metric that this one is computed from
- */
-export function pairSentence(
-  pair: Omit<PredictionPair, "sentence">,
-  source: string | null = null,
-): string {
-  const { metric_title: metric, attribute_title: attribute, spearman, n, claim } = pair;
-  if (spearman.estimate === null) {
-    return `Whether ${metric} goes with ${attribute} can't be told: ${
-      sayReason(spearman.estimate_reason!)
-    }.`;
-  }
-  const found = `over ${n} shoes the rank correlation is ${rhoWithInterval(pair)}`;
-  const same = source === null
-    ? ""
-    : ` It comes from the same trials as ${source} and is no further evidence.`;
-  switch (claim) {
-    case "predicts": {
-      const less = spearman.estimate > 0 ? "the more" : "the less";
-      const ceiling = pair.ceiling === null
-        ? ""
-        : `, where noise allows at most ${pair.ceiling.toFixed(2)}`;
-      return `${metric} predicts ${attribute} (the higher the reading, ${less} of it): ${found}${ceiling}; it survives the ${pair.family} metrics tried (${
-        pText(pair.p_familywise)
-      }) and the loss of any one shoe.${same}`;
-    }
-    case "hint": {
-      const open = doubts({
-        rho: spearman.estimate,
-        lower: spearman.lower,
-        upper: spearman.upper,
-        p: pair.p,
-        p_familywise: pair.p_familywise,
-        lowest: pair.influence.lowest,
-        highest: pair.influence.highest,
-      }).map((doubt) => doubtText(doubt, pair));
-      return `There is a hint that ${metric} goes with ${attribute}: ${found} (${
-        pText(pair.p)
-      } on its own), but ${open.join(", and ")}.${same}`;
-    }
-    case "no sign of it":
-      return `There is no sign that ${metric} goes with ${attribute}: ${found}, all of it within ±0.3.${same}`;
-    case "can't tell": {
-      const finds = pair.detectable === null
-        ? ""
-        : `; ${n} shoes would find a correlation of ${
-          pair.detectable.toFixed(2)
-        } four times in five`;
-      const settle = pair.settle.shoes === null
-        ? ""
-        : ` If that is what it is, about ${shoesText(pair.settle.shoes)} shoes would settle it.`;
-      return `These shoes can't tell whether ${metric} goes with ${attribute}: ${found}${finds}.${settle}${same}`;
-    }
-  }
-}
-
-function rhoWithInterval({ spearman }: Pick<PredictionPair, "spearman">): string {
-  const { estimate, lower, upper, confidence } = spearman;
-  const limits = lower === null || upper === null
-    ? "no interval"
-    : `${Math.round(confidence * 100)}% interval ${signed(lower)} to ${signed(upper)}`;
-  return `${signed(estimate!)} (${limits})`;
-}
-
-function doubtText(doubt: ClaimDoubt, pair: Omit<PredictionPair, "sentence">): string {
-  switch (doubt) {
-    case "chance among many":
-      return `among ${pair.family} metrics tried one so strong may come by chance (family-wise ${
-        pText(pair.p_familywise)
-      })`;
-    case "interval holds zero":
-      return "its interval holds zero";
-    case "no interval":
-      return "there are too few shoes for an interval";
-    case "one shoe":
-      return "a single shoe turns its sign";
-  }
-}
 
 /** What the bench says of one impression. */
 export function attributeSentence(title: string, pairs: readonly PredictionPair[]): string {
@@ -92,16 +13,21 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
     pairs.filter((pair) => pair.claim === claim && pair.spearman.estimate !== null)
       .toSorted((a, b) => Math.abs(b.spearman.estimate!) - Math.abs(a.spearman.estimate!));
   const named = (pair: PredictionPair) =>
-    `${lowerFirst(pair.metric_title)} (${signed(pair.spearman.estimate!)})`;
-  const [predicts, hints, none, open] = [
-    of("predicts"),
-    of("hint"),
-    of("no sign of it"),
-    of("can't tell"),
-  ];
-  const first = predicts.length === 0
+    `${lowerFirst(pair.metric_title)} (${signed(pair.spearman.estimate!)}${
+      pair.unknowing === null || pair.unknowing.borne_out ? "" : ", not yet seen blind"
+    })`;
+  const claimed = of("predicts");
+  const direct = claimed.filter(({ goes_with }) => goes_with === null);
+  const [hints, none, open] = [of("hint"), of("no sign of it"), of("can't tell")];
+  const first = direct.length === 0
     ? `Nothing on the bench is shown to predict ${lowerFirst(title)}`
-    : `${title} is predicted by ${listed(predicts.map(named))}`;
+    : `${title} is predicted by ${listed(direct.map(named))}`;
+  const indirect = claimed.filter(({ goes_with }) => goes_with !== null).map((pair) =>
+    `${lowerFirst(pair.metric_title)} goes with ${lowerFirst(pair.goes_with!.metric_title)}`
+  );
+  const beside = indirect.length === 0
+    ? ""
+    : `; ${listed(indirect)} and ${indirect.length === 1 ? "is" : "are"} not counted`;
   const hint = hints.length === 0 ? "" : `; a hint from ${listed(hints.map(named))}`;
   const rest = [
     ...(none.length === 0
@@ -110,9 +36,14 @@ export function attributeSentence(title: string, pairs: readonly PredictionPair[
     ...(open.length === 0 ? [] : [`for ${many(open.length, "metric")} these shoes can't tell`]),
   ];
   const away = pairs.filter((pair) => pair.spearman.estimate === null).length;
-  return `${first}${hint}.${rest.length === 0 ? "" : ` ${capital(rest.join(", and "))}.`}${
-    away === 0 ? "" : ` ${capital(many(away, "metric"))} can't be set against it.`
-  }`;
+  const claims = direct.length === 0 ? "" : ` ${standingText(direct[0])}.`;
+  return `${first}${beside}${hint}.${claims}${
+    rest.length === 0 ? "" : ` ${capital(rest.join(", and "))}.`
+  }${away === 0 ? "" : ` ${capital(many(away, "metric"))} can't be set against it.`}`;
+}
+
+function standingText(pair: PredictionPair): string {
+  return `That stands over ${over(pair)}`;
 }
 
 /** Within a sentence; a comma stays one, since brackets follow. */
@@ -174,47 +105,80 @@ export function predictionSentence(pairs: readonly PredictionPair[]): string {
   if (own.length === 0) return "There is no metric, or no impression, to set against the other.";
   const count = (claim: PredictionPair["claim"]) =>
     own.filter((pair) => pair.claim === claim).length;
-  const predicts = own.filter((pair) => pair.claim === "predicts");
-  const which = predicts.length === 0 ? "" : `: ${
+  const claimed = own.filter((pair) => pair.claim === "predicts");
+  const predicts = claimed.filter(({ goes_with }) => goes_with === null);
+  const indirect = claimed.length - predicts.length;
+  const counts = [
+    `${predicts.length || "none"} ${predicts.length > 1 ? "hold" : "holds"} up as a prediction`,
+    ...(indirect === 0 ? [] : [
+      `${indirect} ${indirect === 1 ? "goes" : "go"} with a stronger one and ${
+        indirect === 1 ? "is" : "are"
+      } not counted`,
+    ]),
+    many(count("hint"), "is a hint", "are hints"),
+    many(count("no sign of it"), "shows no sign of it", "show no sign of it"),
+  ].join(", ");
+  const which = predicts.length === 0 ? "" : ` Over ${over(predicts[0])} ${
     listed(
       predicts.map((pair) =>
-        `${midSentence(pair.metric_title)} predicts ${midSentence(pair.attribute_title)}`
+        `${midSentence(pair.metric_title)} predicts ${midSentence(pair.attribute_title)}${
+          pair.unknowing === null || pair.unknowing.borne_out ? "" : " (not yet seen blind)"
+        }`
       ),
     )
-  }`;
-  return `Of ${many(own.length, "pair")} of a metric and an impression, ${
-    predicts.length || "none"
-  } ${predicts.length > 1 ? "hold" : "holds"} up as a prediction${which}. ${
-    many(count("hint"), "is a hint", "are hints")
-  }, ${many(count("no sign of it"), "shows no sign of it", "show no sign of it")}, and for ${
+  }.`;
+  const chance = count("hint") === 0 ? "" : " Of hints one in ten is chance.";
+  return `Of ${many(own.length, "pair")} of a metric and an impression, ${counts}, and for ${
     count("can't tell")
-  } these shoes can't tell.`;
+  } these shoes can't tell.${which}${chance}`;
 }
 
-/** A correlation with a sign that prints well. */
-export function signed(rho: number): string {
-  const text = rho.toFixed(2);
-  return Number(text) === 0 ? "0.00" : text.replace("-", "−");
+/** What the shoes' makers and courts leave unseen. */
+export function kinWarnings(
+  { kin, shoes }: Pick<PredictionTable, "kin" | "shoes">,
+  rated: readonly number[],
+): string[] {
+  const distinct = (names: readonly string[]) => new Set(rated.map((row) => names[row])).size;
+  const [makers, lines] = [distinct(kin.makers), distinct(kin.lines)];
+  if (rated.length < 2) return [];
+  return [
+    ...(makers === rated.length
+      ? [
+        `Each of the ${rated.length} rated shoes of ${shoes.length} has a maker of its own in shoes.csv, so what shoes of a maker or editions of a line have in common can't be taken out. If they do have makers in common, claims here come too easily: fill in maker and line.`,
+      ]
+      : makers === 1
+      ? [
+        "All rated shoes are of one maker: what holds here holds for this maker's shoes, and whether it holds between makers can't be seen.",
+      ]
+      : []),
+    ...(lines === rated.length && makers < rated.length
+      ? [
+        "Every rated shoe is a line of its own, so likeness of editions is not taken out. Where a model was renamed between editions, the column line in shoes.csv says so.",
+      ]
+      : []),
+  ];
 }
 
-/** p as it is written in a sentence. */
-export function pText(p: number | null): string {
-  if (p === null) return "p unknown";
-  return p < 0.001 ? "p < 0.001" : `p = ${p.toFixed(3)}`;
-}
-
-/** A number of shoes that nobody should read more closely than it is meant. */
-export function shoesText(shoes: number): string {
-  const step = shoes < 100 ? 1 : 10 ** (Math.floor(Math.log10(shoes)) - 1);
-  return String(Math.ceil(shoes / step) * step);
-}
-
-function many(count: number, one: string, more = `${one}s`): string {
-  return `${count} ${count === 1 ? one : more}`;
-}
-
-function listed(items: readonly string[]): string {
-  return items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`;
+/** Ratings that a bench figure could have moved. */
+export function knowingWarnings(
+  bench: Pick<Bench, "impressions" | "sessions" | "trials">,
+  attributes: readonly string[],
+): string[] {
+  const { unknowing, operators } = whoKnew(bench);
+  const rated = bench.impressions.filter((row) =>
+    row.rating !== null && attributes.includes(row.attribute)
+  );
+  const could = rated.filter((row) => !unknowing(row));
+  if (could.length === 0) return [];
+  const names = [...new Set(could.map(({ tester }) => tester))].filter((tester) =>
+    operators.has(tester)
+  ).sort();
+  const own = names.length === 0
+    ? ""
+    : ` ${listed(names)} ${names.length === 1 ? "runs" : "run"} the bench too.`;
+  return [
+    `${could.length} of ${rated.length} ratings could have been moved by the shoe's bench figures: neither blind nor from before it was benched.${own}`,
+  ];
 }
 
 function capital(text: string): string {

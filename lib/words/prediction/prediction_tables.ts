@@ -5,7 +5,7 @@ import type {
   PredictionPair,
 } from "../../studies/prediction/court_prediction.ts";
 import { sayReason } from "../reasons.ts";
-import { pText } from "./prediction_sentences.ts";
+import { pText, shoesText } from "./prediction_numbers.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 
 /**
@@ -36,11 +36,13 @@ export function predictionRows(pairs: readonly PredictionPair[]): ReviewRow[] {
     impression: pair.attribute_title,
     claim: pair.claim,
     shoes: pair.n,
+    lines: pair.kin.lines,
+    makers: pair.kin.makers,
     "rank correlation": estimateInWords(pair.spearman, 2),
     ceiling: pair.ceiling === null ? sayReason(pair.ceiling_reason) : pair.ceiling.toFixed(2),
     "without noise": estimateInWords(pair.disattenuated, 2),
     "given mass": estimateInWords(pair.partial_given_mass, 2),
-    "p, all metrics": pair.p_familywise === null
+    "p, all pairs": pair.p_familywise === null
       ? sayReason(pair.p_familywise_reason)
       : pText(pair.p_familywise).replace(/^p (= )?/, ""),
   }));
@@ -75,13 +77,18 @@ export function unsettledRows(
     shoes: pair.n,
     "rank correlation": pair.rho === null ? sayReason(pair.reason) : twoDecimals(pair.rho),
     "smallest that would show": pair.detectable?.toFixed(2) ?? null,
-    "shoes to settle it": pair.shoes,
+    "shoes to settle it": settleRange(pair.low, pair.high),
+    "or lines": settleRange(pair.lines_low, pair.lines_high),
     "likely as": pair.outcome === null
       ? sayReason(pair.reason)
       : pair.outcome === "predicts"
       ? "a predictor"
       : "no sign of it",
   }));
+}
+
+function settleRange(low: number | null, high: number | null): string | null {
+  return low === null || high === null ? null : `${shoesText(low)} to ${shoesText(high)}`;
 }
 
 /** With a minus sign, which what rounds to zero has not. */

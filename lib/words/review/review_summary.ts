@@ -1,3 +1,4 @@
+import { shoesText } from "../prediction/prediction_numbers.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
@@ -77,19 +78,32 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
   ].join("; ") + ".";
 }
 
-function predictorSentence({ pairs, attributes }: CourtPrediction): string {
+function predictorSentence({ pairs, attributes, kin }: CourtPrediction): string {
   if (pairs.length === 0) return "Nothing was both benched and played in yet.";
   const titles = new Map(pairs.map((pair) => [pair.metric, pair.metric_title.toLowerCase()]));
+  const unseen = (metric: string, attribute: string) =>
+    pairs.some((pair) =>
+        pair.metric === metric && pair.attribute === attribute &&
+        pair.unknowing !== null && !pair.unknowing.borne_out
+      )
+      ? " (not yet seen blind)"
+      : "";
   const predicted = attributes.filter(({ predicts }) => predicts.length > 0).map((attribute) =>
     `${attribute.title.toLowerCase()} by ${
-      inWords(attribute.predicts.map((id) => titles.get(id)!))
+      inWords(
+        attribute.predicts.map((id) => `${titles.get(id)!}${unseen(id, attribute.attribute)}`),
+      )
     }`
   );
   const open = attributes.filter(({ predicts }) => predicts.length === 0)
     .map(({ title }) => title.toLowerCase());
   const shown = predicted.length === 0
     ? "No metric is shown to predict how a shoe plays"
-    : `The bench predicts ${predicted.join("; ")}`;
+    : `Over ${kin.shoes} shoes, ${kin.lines} ${
+      kin.lines === 1 ? "line" : "lines"
+    } and ${kin.makers} ${kin.makers === 1 ? "maker" : "makers"} the bench predicts ${
+      predicted.join("; ")
+    }`;
   return predicted.length > 0 && open.length > 0
     ? `${shown}. No metric is shown to predict ${inWords(open, "or")}.`
     : `${shown}.`;
@@ -157,7 +171,9 @@ function coverageAdvice({ metrics }: BenchCoverage): string[] {
 function unsettledAdvice({ unsettled }: CourtPrediction): string[] {
   const next = unsettled.find(({ shoes }) => shoes !== null);
   return next === undefined ? [] : [
-    `${next.shoes} shoes would settle whether ${next.metric_title.toLowerCase()} goes with ${next.attribute_title.toLowerCase()}; there are ${next.n}.`,
+    `${shoesText(next.low!)} to ${shoesText(next.high!)} shoes (${shoesText(next.lines_low!)} to ${
+      shoesText(next.lines_high!)
+    } lines) would settle whether ${next.metric_title.toLowerCase()} goes with ${next.attribute_title.toLowerCase()}; there are ${next.n} of ${next.lines} lines.`,
   ];
 }
 

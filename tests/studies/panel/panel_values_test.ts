@@ -29,6 +29,7 @@ function impressions(rows: readonly [string, string, number | null][]): Impressi
     surface: null,
     minutes: null,
     blind: null,
+    knew_bench: null,
     note: null,
     line: index + 2,
   }));

@@ -5,7 +5,7 @@ const sound = {
   rho: 0.6,
   lower: 0.3,
   upper: 0.8,
-  p: 0.001,
+  q: 0.01,
   p_familywise: 0.01,
   lowest: 0.5,
   highest: 0.65,
@@ -23,16 +23,16 @@ Deno.test("predictionClaim() says 'predicts' only when all three conditions hold
 });
 
 Deno.test("predictionClaim() says 'no sign of it' only when the whole interval is small", () => {
-  const weak = { ...sound, rho: 0.05, p: 0.6, p_familywise: 0.9, lower: -0.2, upper: 0.3 };
+  const weak = { ...sound, rho: 0.05, q: 0.6, p_familywise: 0.9, lower: -0.2, upper: 0.3 };
   assert.equal(predictionClaim(weak), "no sign of it");
   assert.equal(predictionClaim({ ...weak, upper: 0.31 }), "can't tell");
   assert.equal(predictionClaim({ ...weak, lower: null, upper: null }), "can't tell");
-  assert.equal(predictionClaim({ ...weak, p: 0.04 }), "hint");
+  assert.equal(predictionClaim({ ...weak, q: 0.09 }), "hint");
 });
 
 Deno.test("predictionClaim() can't tell without a correlation or without p", () => {
   assert.equal(predictionClaim({ ...sound, rho: null }), "can't tell");
-  assert.equal(predictionClaim({ ...sound, p: null, p_familywise: null }), "can't tell");
+  assert.equal(predictionClaim({ ...sound, q: null, p_familywise: null }), "can't tell");
 });
 
 Deno.test("doubts() lists every condition that fails", () => {

@@ -1,0 +1,176 @@
+import type { JudgedPair } from "../../studies/prediction/court_prediction.ts";
+import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
+import { sayReason } from "../reasons.ts";
+import { listed, many, pText, shoesText, signed } from "./prediction_numbers.ts";
+
+/**
+ * What one pair comes to, in a sentence that a viewer understands.
+ *
+ * @param source title of the metric that this one is computed from
+ */
+export function pairSentence(pair: JudgedPair, source: string | null = null): string {
+  const { metric_title: metric, attribute_title: attribute, spearman, claim } = pair;
+  if (spearman.estimate === null) {
+    return `Whether ${metric} goes with ${attribute} can't be told: ${
+      sayReason(spearman.estimate_reason)
+    }.`;
+  }
+  const found = `over ${over(pair)} the rank correlation${withinText(pair)} is ${
+    rhoWithInterval(pair)
+  }`;
+  const same = source === null
+    ? ""
+    : ` It comes from the same trials as ${source} and is no further evidence.`;
+  switch (claim) {
+    case "predicts": {
+      const less = spearman.estimate > 0 ? "the more" : "the less";
+      const ceiling = pair.ceiling === null
+        ? ""
+        : `, where noise allows at most ${pair.ceiling.toFixed(2)}`;
+      return `${metric} predicts ${attribute}${
+        unseen(pair) ? ", not yet seen blind" : ""
+      } (the higher the reading, ${less} of it): ${found}${ceiling}; it stands out of all ${pair.family} pairs looked at (${
+        pText(pair.p_familywise)
+      }) and no single shoe turns it${outOfSampleText(pair)}.${
+        [restsText(pair), goesWithText(pair), unknowingText(pair)].join("")
+      }${same}`;
+    }
+    case "hint": {
+      const open = doubts({
+        rho: spearman.estimate,
+        lower: spearman.lower,
+        upper: spearman.upper,
+        p_familywise: pair.p_familywise,
+        q: pair.q,
+        lowest: pair.influence.lowest,
+        highest: pair.influence.highest,
+      }).map((doubt) => doubtText(doubt, pair));
+      return `There is a hint that ${metric} goes with ${attribute}: ${found} (${
+        pText(pair.p)
+      } on its own; of hints like this one in ten is chance), but ${open.join(", and ")}.${
+        betweenText(pair)
+      }${same}`;
+    }
+    case "no sign of it":
+      return `There is no sign that ${metric} goes with ${attribute}: ${found}, all of it within ±0.3.${
+        betweenText(pair)
+      }${same}`;
+    case "can't tell": {
+      const finds = pair.detectable === null
+        ? ""
+        : `; shoes like these would show a correlation of ${
+          pair.detectable.toFixed(2)
+        } four times in five`;
+      return `These shoes can't tell whether ${metric} goes with ${attribute}: ${found}${finds}.${
+        betweenText(pair)
+      }${settleText(pair)}${same}`;
+    }
+  }
+}
+
+/** Over how many cases of each kind a correlation stands. */
+export function over({ n, kin }: Pick<JudgedPair, "n" | "kin">): string {
+  return `${many(n, "shoe")}, ${many(kin.lines, "line")} and ${many(kin.makers, "maker")}`;
+}
+
+function withinText({ kin }: JudgedPair): string {
+  return kin.courts > 1 ? " within courts" : "";
+}
+
+function rhoWithInterval({ spearman }: Pick<JudgedPair, "spearman">): string {
+  const { estimate, lower, upper, confidence } = spearman;
+  const limits = lower === null || upper === null
+    ? "no interval"
+    : `${Math.round(confidence * 100)}% interval ${signed(lower)} to ${signed(upper)}`;
+  return `${signed(estimate!)} (${limits})`;
+}
+
+function outOfSampleText({ out_of_sample: r2 }: JudgedPair): string {
+  if (r2 === null || r2.estimate === null) return "";
+  if (r2.estimate > 0 && r2.lower !== null && r2.lower > 0) return "";
+  const much = r2.estimate > 0 ? "can't be shown to beat" : "do no better than";
+  return `; but all metrics together ${much} the plain mean on lines not seen (R² ${
+    signed(r2.estimate)
+  }${
+    r2.lower === null || r2.upper === null ? "" : `, ${signed(r2.lower)} to ${signed(r2.upper)}`
+  })`;
+}
+
+function restsText({ rests_on, points }: JudgedPair): string {
+  if (rests_on === null) return "";
+  const name = (id: string) => points.find(({ shoe_id }) => shoe_id === id)?.name ?? id;
+  const group = (names: readonly string[], one: string) =>
+    names.length === 0
+      ? []
+      : names.length <= 2
+      ? [`${listed(names, "or")}`]
+      : [`any of ${names.length} ${one}s`];
+  const without = [
+    ...group(rests_on.shoes.map(name), "shoe"),
+    ...group(rests_on.lines.map((line) => `the line ${line}`), "line"),
+    ...group(rests_on.makers.map((maker) => `the maker ${maker}`), "maker"),
+  ];
+  return without.length === 0
+    ? " It would stand without any shoe, line or maker."
+    : ` It rests on them all: without ${listed(without, "or")} it would not be claimed.`;
+}
+
+function goesWithText({ goes_with }: JudgedPair): string {
+  return goes_with === null
+    ? ""
+    : ` It goes with ${goes_with.metric_title}, given which ${signed(goes_with.partial)} is left (${
+      pText(goes_with.p)
+    }): not counted as a predictor of its own.`;
+}
+
+function unseen({ unknowing }: JudgedPair): boolean {
+  return unknowing !== null && !unknowing.borne_out;
+}
+
+function unknowingText(pair: JudgedPair): string {
+  if (pair.unknowing === null) return "";
+  const { ratings, of, spearman, borne_out } = pair.unknowing;
+  const alone = spearman.estimate === null
+    ? `can't be told from them (${sayReason(spearman.estimate_reason)})`
+    : `is ${rhoWithInterval({ spearman })} over ${many(spearman.n, "shoe")}`;
+  const few =
+    ` On the ${ratings} of ${of} ratings that no bench figure can have moved the correlation ${alone}`;
+  return borne_out
+    ? `${few}: it holds there too.`
+    : `${few}. Rating before benching, or with the shoe taped over, would settle it.`;
+}
+
+function betweenText({ only_between }: JudgedPair): string {
+  if (only_between === null) return "";
+  const { level, groups, as_shoes } = only_between;
+  return ` Shoe by shoe it looks strong (${
+    signed(as_shoes)
+  }), but it lies between ${groups} ${level} only: ${groups} ${level} are ${groups} cases.`;
+}
+
+function settleText({ settle, kin }: JudgedPair): string {
+  if (settle.low === null || settle.high === null) return "";
+  const editions = kin.inflation > 1.1 && kin.lines > 1
+    ? " Further editions of lines at hand would add little."
+    : "";
+  return ` Depending on where in that interval it lies, ${shoesText(settle.low)} to ${
+    shoesText(settle.high)
+  } shoes (${shoesText(settle.lines_low!)} to ${
+    shoesText(settle.lines_high!)
+  } lines) would settle it.${editions}`;
+}
+
+function doubtText(doubt: ClaimDoubt, pair: JudgedPair): string {
+  switch (doubt) {
+    case "chance among many":
+      return `among ${pair.family} pairs looked at one so strong may come by chance (${
+        pText(pair.p_familywise)
+      } over all of them)`;
+    case "interval holds zero":
+      return "its interval holds zero";
+    case "no interval":
+      return "there are too few shoes for an interval";
+    case "one shoe":
+      return "a single shoe turns its sign";
+  }
+}
