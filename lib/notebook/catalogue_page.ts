@@ -1,4 +1,3 @@
-import { createHash } from "node:crypto";
 import type {
   PublishedCatalogue,
   PublishedMetric,
@@ -15,7 +14,8 @@ import {
 } from "../words/catalogue/catalogue_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import { CATALOGUE_SCRIPT, CATALOGUE_STYLE } from "./catalogue_assets.ts";
-import { PAGE_ICON, PAGE_STYLE } from "./page_assets.ts";
+import { PAGE_STYLE } from "./page_assets.ts";
+import { pageHead } from "./page_head.ts";
 import { escapeHtml } from "./page_text.ts";
 
 /** What the page says of itself besides the catalogue. */
@@ -42,22 +42,9 @@ export function cataloguePage(
 ): string {
   const products = catalogue.shoes.filter(({ reference }) => !reference);
   const references = catalogue.shoes.filter(({ reference }) => reference);
-  const policy =
-    `default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-${
-      createHash("sha256").update(CATALOGUE_SCRIPT).digest("base64")
-    }'; base-uri 'none'; form-action 'none'`;
   return `<!doctype html>
 <html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<meta name="color-scheme" content="light dark">
-<title>${escapeHtml(invented ? `${title} (invented data)` : title)}</title>
-<link rel="icon" href="${PAGE_ICON}">
-<style>${PAGE_STYLE}${CATALOGUE_STYLE}</style>
-</head>
+${pageHead({ title, invented, style: PAGE_STYLE + CATALOGUE_STYLE, script: CATALOGUE_SCRIPT })}
 <body>
 <a class="skip" href="#table">Skip to the table</a>
 <header class="band"><div>

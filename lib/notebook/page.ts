@@ -1,10 +1,10 @@
-import { createHash } from "node:crypto";
-import { PAGE_ICON, PAGE_SCRIPT, PAGE_STYLE } from "./page_assets.ts";
+import { PAGE_SCRIPT, PAGE_STYLE } from "./page_assets.ts";
 import { narrowChartType } from "./in_cell.ts";
 import { bitmapPicture, figureBlock, svgPicture } from "./page_figure.ts";
 import { safeHtml } from "./page_html.ts";
 import { safeMarkdown, type SummaryPart, summaryParts } from "./page_markdown.ts";
 import { type ContentsEntry, type Numbering, startNumbering } from "./page_numbering.ts";
+import { pageHead } from "./page_head.ts";
 import { escapeHtml, joinedText, plainProse, plainTerminalText } from "./page_text.ts";
 
 /** One output of a cell, in the words of nbformat 4.5. */
@@ -257,9 +257,6 @@ function document(
 ): string {
   const { title, subtitle, provenance, invented, cautions = [], language = "en" } = options;
   const contents = contentsList(shown.numbering.contents());
-  const hash = createHash("sha256").update(PAGE_SCRIPT).digest("base64");
-  const policy = `default-src 'none'; img-src data:; style-src 'unsafe-inline'; ` +
-    `script-src 'sha256-${hash}'; base-uri 'none'; form-action 'none'`;
   const short = provenance.filter(({ footOnly }) => !footOnly);
   const files = provenance.filter(({ footOnly }) => footOnly);
   const strip = short.map((entry) => `<div>${described([entry])}</div>`).join("");
@@ -269,20 +266,7 @@ function document(
 
   return `<!doctype html>
 <html lang="${escapeHtml(language)}">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<meta name="color-scheme" content="light dark">
-<title>${escapeHtml(invented ? `${title} (invented data)` : title)}</title>
-${
-    subtitle
-      ? `<meta name="description" content="${escapeHtml(subtitle)}">\n`
-      : ""
-  }<link rel="icon" href="${PAGE_ICON}">
-<style>${PAGE_STYLE}</style>
-</head>
+${pageHead({ title, subtitle, invented, style: PAGE_STYLE, script: PAGE_SCRIPT })}
 <body>
 <a class="skip" href="#main">Skip to the report</a>
 <header class="band"><div>
