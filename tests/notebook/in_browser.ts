@@ -52,6 +52,7 @@ export async function visit(
   const page = await browser.newPage({
     viewport: { width, height: 800 },
     colorScheme: dark ? "dark" : "light",
+    reducedMotion: "reduce", // else a page may still scroll under the pointer that has just clicked
   });
   const noise: string[] = [];
   page.on("console", (line) => noise.push(`console ${line.type()}: ${line.text()}`));
