@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import { type BodySlot, composeSvg, type PictureOptions } from "./compose_svg.ts";
 import type { SvgElement } from "./draw.ts";
@@ -22,6 +23,14 @@ export function answerPicture(
   chart: AnswerChart,
   { things, ...options }: Omit<PictureOptions, "scale"> & { readonly things: number },
 ): SvgElement {
+  option.check("charts.answerPicture", arguments[1], {
+    title: option.needed(option.text),
+    alt: option.needed(option.text),
+    provenance: option.needed(option.text),
+    invented: option.needed(option.flag),
+    size: option.needed(option.thing),
+    things: option.needed(option.whole(1)),
+  });
   const { width, height } = options.size;
   if (Math.max(width, height) > 3 * Math.min(width, height)) {
     throw new CantAnswer(

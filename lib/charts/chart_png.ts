@@ -1,5 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { initWasm, Resvg } from "@resvg/resvg-wasm";
+import * as option from "../options.ts";
 import { chartSvg } from "./chart_svg.ts";
 import type { SvgElement } from "./draw.ts";
 import { kitFonts } from "./kit_fonts.ts";
@@ -28,6 +29,11 @@ export async function chartPng(
   chart: SvgElement | string,
   { width, height, background }: PngOptions = {},
 ): Promise<Uint8Array> {
+  option.check("charts.chartPng", arguments[1], {
+    width: option.positive,
+    height: option.positive,
+    background: option.text,
+  });
   for (const size of [width, height]) {
     if (size !== undefined && !(Number.isInteger(size) && size >= 1 && size <= 8192)) {
       throw new RangeError(`A PNG's size is a whole number from 1 to 8192, got ${size}`);

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { ComparedValue } from "../studies/comparison/compared_side.ts";
 import type { Comparison } from "../studies/comparison/settle_pairs.ts";
@@ -32,6 +34,11 @@ export function comparisonChart(
   result: ShoeComparison,
   { width = pageWidth, height, most, ...options }: ComparisonChartOptions = {},
 ): SvgElement {
+  option.check("charts.comparison", arguments[1], {
+    ...chartOptions,
+    height: option.positive,
+    most: option.howMany,
+  });
   const comparable = result.compared_on.filter((on) =>
     result.comparisons.some((pair) => isOn(pair, on) && pair.difference.estimate !== null)
   );

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import { sourceWords } from "../words/repeatability/source_words.ts";
 import type { MetricReliability } from "../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../words/reasons.ts";
@@ -16,6 +18,7 @@ export function componentsChart(
   metric: Pick<MetricReliability, "title" | "components" | "components_reason" | "dropped">,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.components", arguments[1], chartOptions);
   const heading = `Where the scatter of ${metric.title} comes from`;
   if (metric.components.length === 0) {
     return drawNothing(

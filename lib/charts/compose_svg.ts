@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import { describe, type SvgElement, svgElement } from "./draw.ts";
 import { textWidth, wrapText } from "./text_width.ts";
@@ -33,8 +34,17 @@ export type PictureOptions = {
  */
 export function composeSvg(
   body: (slot: BodySlot) => SvgElement,
-  { title, alt, provenance, invented, size: { width, height }, scale }: PictureOptions,
+  { title, alt, provenance, invented, size, scale }: PictureOptions,
 ): SvgElement {
+  option.check("charts.composeSvg", arguments[1], {
+    title: option.needed(option.text),
+    alt: option.needed(option.text),
+    provenance: option.needed(option.text),
+    invented: option.needed(option.flag),
+    size: option.needed(option.thing),
+    scale: option.number,
+  });
+  const { width, height } = size;
   if (!(width >= 480 && height >= 480)) {
     throw new CantAnswer(
       { code: "no-room", width, height },

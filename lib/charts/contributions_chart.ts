@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
@@ -23,6 +25,12 @@ export function contributionsChart(
     readonly base?: number;
   } = {},
 ): SvgElement {
+  option.check("charts.contributions", arguments[1], {
+    ...chartOptions,
+    most: option.howMany,
+    titles: option.thing,
+    base: option.number,
+  });
   const title = "What each score is made of";
   const scored = shoes.filter(({ score }) => score !== null);
   if (rule === null || scored.length === 0) {

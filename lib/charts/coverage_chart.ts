@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { BenchCoverage, CoverageState } from "../studies/coverage/bench_coverage.ts";
 import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
@@ -36,6 +38,7 @@ export function coverageChart(
   { shoes, metrics, cells, quarter, sentence, totals }: BenchCoverage,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.coverage", arguments[1], chartOptions);
   const title = `Bench coverage up to the end of ${quarter}`;
   if (shoes.length === 0 || metrics.length === 0) {
     const missing = shoes.length === 0 ? "no shoes" : "no metrics";

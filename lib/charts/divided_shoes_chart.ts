@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { AttributeAgreement } from "../studies/panel/panel_agreement.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
@@ -15,6 +17,7 @@ export function dividedShoesChart(
   { title, divided }: Pick<AttributeAgreement, "title" | "divided">,
   { most = 10, ...options }: ChartOptions & { readonly most?: number } = {},
 ): SvgElement {
+  option.check("charts.dividedShoes", arguments[1], { ...chartOptions, most: option.howMany });
   const heading = `Shoes the panel parts over on ${title}`;
   if (divided.length === 0) {
     return drawNothing(`No shoe has three testers or more on ${title}.`, {

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import { counted } from "../words/comparison/answer_words.ts";
 import type { ReferenceChart } from "../studies/drift/reference_charts.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
@@ -22,6 +24,7 @@ export function driftChart(
   { charts, rigs }: Pick<ReferenceDrift, "charts" | "rigs">,
   { metric, width = pageWidth, ...options }: ChartOptions & { readonly metric?: string } = {},
 ): SvgElement {
+  option.check("charts.drift", arguments[1], { ...chartOptions, metric: option.text });
   const shown = metric ?? rigs.find(({ claimed }) => claimed)?.metric ?? rigs[0]?.metric;
   const own = rigs.filter((rig) => rig.metric === shown);
   const panels = charts.filter((chart) => chart.metric === shown);

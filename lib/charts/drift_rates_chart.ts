@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";
 import { rigSentence } from "../words/drift/drift_sentences.ts";
@@ -22,6 +24,7 @@ export function driftRatesChart(
   { rigs, confidence }: Pick<ReferenceDrift, "rigs" | "confidence">,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.driftRates", arguments[1], chartOptions);
   const title = "Drift of the bench, a year";
   const names = [...new Set(rigs.map(({ rig }) => rig))].slice(0, styles.length);
   const rows = [...Map.groupBy(rigs, ({ metric }) => metric).values()].map((own) => {

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { Edition, EditionHistory } from "../studies/comparison/edition_history.ts";
 import { editionWords } from "../words/comparison/edition_words.ts";
 import { measured } from "../words/comparison/answer_words.ts";
@@ -21,6 +23,7 @@ export function editionChart(
   result: EditionHistory,
   { width = pageWidth, height: room, ...options }: ChartOptions & { readonly height?: number } = {},
 ): SvgElement {
+  option.check("charts.edition", arguments[1], { ...chartOptions, height: option.positive });
   const { on, editions, model, confidence, family } = result;
   const inner = width - 2 * space.card;
   const height = Math.round(Math.min(560, Math.max(220, room === undefined ? 320 : room - 110)));

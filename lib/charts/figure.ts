@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { chartSvg } from "./chart_svg.ts";
 import { portableSvg } from "./portable_svg.ts";
 import { legalText, type SvgElement } from "./draw.ts";
@@ -22,6 +23,12 @@ export function figure(
   chart: SvgElement,
   { title, alt, provenance, narrow }: FigureOptions,
 ): string {
+  option.check("charts.figure", arguments[1], {
+    title: option.needed(option.text),
+    alt: option.text,
+    provenance: option.needed(option.text),
+    narrow: option.thing,
+  });
   const words = alt ?? chartAlt(chart);
   const screens = narrow === undefined
     ? chartSvg(chart)
@@ -46,6 +53,7 @@ export async function chartImage(
   chart: SvgElement,
   { alt, narrow }: { readonly alt?: string; readonly narrow?: SvgElement } = {},
 ): Promise<string> {
+  option.check("charts.chartImage", arguments[1], { alt: option.text, narrow: option.thing });
   const image = `<img src="${await dataUrl(chart)}" alt="${
     escapeHtml(alt ?? chartAlt(chart))
   }" width="${chart.getAttribute("width")}" height="${chart.getAttribute("height")}">`;

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { FootFit, ShoeFit } from "../studies/comparison/foot_fit.ts";
 import { fitWords } from "../words/comparison/fit_words.ts";
 import { draw, drawCard, overlay, type SvgElement, svgElement } from "./draw.ts";
@@ -21,6 +23,11 @@ export type FitChartOptions = ChartOptions & {
  * shoe, the first ones named with the size step that their length asks for. Without widths, a row a shoe.
  */
 export function fitChart(result: FootFit, options: FitChartOptions = {}): SvgElement {
+  option.check("charts.fit", arguments[1], {
+    ...chartOptions,
+    height: option.positive,
+    most: option.howMany,
+  });
   return result.shoes.some(({ width_room_mm }) => width_room_mm !== null)
     ? fitScatter(result, options)
     : fitRows(result, options);

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { IndexRecalibration } from "../studies/index/index_recalibration.ts";
 import type { RuleVerdict } from "../studies/proposal/rule_proposal.ts";
 import type { Estimate } from "../statistics/estimate.ts";
@@ -39,6 +41,10 @@ export function gainChart(
   gains: readonly NamedGain[],
   { wanted, ...options }: ChartOptions & { readonly wanted: number },
 ): SvgElement {
+  option.check("charts.gain", arguments[1], {
+    ...chartOptions,
+    wanted: option.needed(option.number),
+  });
   const title = "Gain over the rule in force";
   if (gains.length === 0) {
     return drawNothing("No gain to show: nothing could be judged.", {

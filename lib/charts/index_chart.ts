@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { indexSentence } from "../words/index/index_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
@@ -20,6 +22,7 @@ export function indexChart(
   { width = pageWidth, most = Infinity, ...options }: ChartOptions & { readonly most?: number } =
     {},
 ): SvgElement {
+  option.check("charts.index", arguments[1], { ...chartOptions, most: option.howMany });
   if (rule === null || shoes.length === 0) {
     const why = rule === null
       ? "No index: no rule is in force."

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { AttributeAgreement } from "../studies/panel/panel_agreement.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
@@ -14,6 +16,7 @@ export function leniencyChart(
   { title, use }: Pick<AttributeAgreement, "title" | "use">,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.leniency", arguments[1], chartOptions);
   const heading = `Leniency on ${title}`;
   if (use.length === 0) {
     return drawNothing(`Nobody has rated ${title} yet.`, { title: heading, ...options });

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type {
   MetricReliability,
   TrialReliability,
@@ -21,6 +23,7 @@ export function mdcChart(
   { metrics, confidence }: Pick<TrialReliability, "metrics" | "confidence">,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.mdc", arguments[1], chartOptions);
   const title = "Smallest difference that is not noise";
   if (metrics.length === 0) {
     return drawNothing("No metric to judge: the bench has no trials yet.", { title, ...options });

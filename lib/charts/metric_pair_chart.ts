@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { MetricPair, PairedShoe } from "../studies/comparison/metric_pair.ts";
 import type { ComparedOn } from "../studies/comparison/compared_on.ts";
 import { metricPairWords } from "../words/comparison/metric_pair_words.ts";
@@ -21,6 +23,7 @@ export function metricPairChart(
   result: MetricPair,
   { width = pageWidth, height: room, ...options }: ChartOptions & { readonly height?: number } = {},
 ): SvgElement {
+  option.check("charts.metricPair", arguments[1], { ...chartOptions, height: option.positive });
   const { x, y, shoes, confidence } = result;
   const inner = width - 2 * space.card;
   const height = Math.round(

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { OrderProfile } from "../studies/repeatability/order_profile.ts";
 import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { crossBar } from "./lane_marks.ts";
@@ -15,6 +17,7 @@ export function orderEffectChart(
   result: OrderProfile,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.orderEffect", arguments[1], chartOptions);
   const { title, unit, means, residuals, slope, found, sentence } = result;
   const heading = `${title} within a visit`;
   if (residuals.length === 0) {

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { PairedSources } from "../studies/repeatability/paired_sources.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -14,6 +16,7 @@ export function pairedSourcesChart(
   result: PairedSources,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.pairedSources", arguments[1], chartOptions);
   const { title, unit, a, b, pairs, bias, lower_limit, upper_limit, sentence } = result;
   const heading = a === null || b === null ? title : `${title}: ${b} against ${a}`;
   if (bias.estimate === null || bias.lower === null || bias.upper === null) {

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
@@ -14,6 +16,7 @@ export function panelAgreementChart(
   { attributes, confidence }: Pick<PanelAgreement, "attributes" | "confidence">,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.panelAgreement", arguments[1], chartOptions);
   const title = "How far the panel agrees";
   if (attributes.length === 0) {
     return drawNothing("The bench asks its testers nothing.", { title, ...options });

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { PredictionClaim, PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { signed } from "../words/prediction/prediction_numbers.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
@@ -19,6 +21,7 @@ export function predictionGridChart(
   pairs: readonly PredictionPair[],
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.predictionGrid", arguments[1], chartOptions);
   const title = "Which bench metric goes with which impression";
   if (pairs.length === 0) {
     return drawNothing("No metric can be set against an impression: no shoe has both.", {

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import { sayReason } from "../words/reasons.ts";
 import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
@@ -17,6 +19,7 @@ export function predictionInfluenceChart(
   pairs: readonly PredictionPair[],
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.predictionInfluence", arguments[1], chartOptions);
   const title = "What one shoe can do to each correlation";
   if (pairs.length === 0) {
     return drawNothing("No pair to look at: nothing is claimed.", { title, ...options });

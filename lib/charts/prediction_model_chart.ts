@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
@@ -23,6 +25,10 @@ export function predictionModelChart(
     & ChartOptions
     & { readonly model?: "ridge" | "nnls" } = {},
 ): SvgElement {
+  option.check("charts.predictionModel", arguments[1], {
+    ...chartOptions,
+    model: option.oneOf("ridge", "nnls"),
+  });
   const title = `${attribute}: foretold and felt`;
   const points = (model?.points ?? []).flatMap(({ name, observed, ...point }) => {
     const foretold = point[which];

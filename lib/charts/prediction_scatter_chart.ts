@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement } from "./draw.ts";
@@ -33,6 +35,10 @@ export function predictionScatterChart(
   { width = pageWidth, names, ...options }: ChartOptions & { readonly names?: readonly string[] } =
     {},
 ): SvgElement {
+  option.check("charts.predictionScatter", arguments[1], {
+    ...chartOptions,
+    names: option.listOf(option.text),
+  });
   const { metric_title, attribute_title, unit, points, influence, spearman } = pair;
   const title = `${metric_title} against ${attribute_title}`;
   if (points.length === 0) {

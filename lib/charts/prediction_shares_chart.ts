@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
@@ -15,6 +17,7 @@ export function predictionSharesChart(
   { title: attribute, model }: Pick<AttributePrediction, "title" | "model">,
   { rows = Infinity, ...options }: ChartOptions & { readonly rows?: number } = {},
 ): SvgElement {
+  option.check("charts.predictionShares", arguments[1], { ...chartOptions, rows: option.howMany });
   const title = `What is explained of ${attribute}, metric by metric`;
   const shares = model?.shares;
   if (shares === undefined || shares.metrics.length === 0) {

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type {
   AttributePrediction,
   PredictionPair,
@@ -14,6 +16,7 @@ export function predictionScattersChart(
   pairs: readonly PredictionPair[],
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.predictionScatters", arguments[1], chartOptions);
   const title = "Pairs of a metric and an impression, shoe by shoe";
   if (pairs.length === 0) {
     return drawNothing("No pair to show: nothing is claimed.", { title, ...options });
@@ -37,6 +40,10 @@ export function predictionModelsChart(
   attributes: readonly Pick<AttributePrediction, "title" | "model">[],
   options: ChartOptions & { readonly model?: "ridge" | "nnls" } = {},
 ): SvgElement {
+  option.check("charts.predictionModels", arguments[1], {
+    ...chartOptions,
+    model: option.oneOf("ridge", "nnls"),
+  });
   const title = "Impressions foretold and felt";
   const shown = attributes.filter(({ model }) => model !== null && model.reason === null);
   if (shown.length === 0) {
@@ -64,6 +71,7 @@ export function predictionAllSharesChart(
   attributes: readonly Pick<AttributePrediction, "title" | "model">[],
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.predictionAllShares", arguments[1], chartOptions);
   const title = "What is explained, metric by metric";
   const shown = attributes.filter(({ model }) => (model?.shares.metrics.length ?? 0) > 0);
   if (shown.length === 0) {

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { RankMove, RankMoves } from "../studies/index/rank_moves.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
@@ -20,6 +22,11 @@ export function rankSlopeChart(
     readonly right?: string;
   } = {},
 ): SvgElement {
+  option.check("charts.rankSlope", arguments[1], {
+    ...chartOptions,
+    left: option.text,
+    right: option.text,
+  });
   const title = `Ranks, ${left} and ${right}`;
   if (shoes.length === 0) {
     return drawNothing("No ranks to compare: no shoe has a score in both tables.", {

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type {
   MetricReliability,
   TrialReliability,
@@ -19,6 +21,7 @@ export function reliabilityChart(
   { metrics, confidence }: Pick<TrialReliability, "metrics" | "confidence">,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.reliability", arguments[1], chartOptions);
   const title = "How far each metric can be trusted";
   if (metrics.length === 0) {
     return drawNothing("No metric to judge: the bench has no trials yet.", { title, ...options });

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { RuleHistory } from "../studies/index/rule_history.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
@@ -27,6 +29,10 @@ export function ruleHistoryChart(
     readonly shoes?: readonly string[];
   } = {},
 ): SvgElement {
+  option.check("charts.ruleHistory", arguments[1], {
+    ...chartOptions,
+    shoes: option.listOf(option.text),
+  });
   const title = "Scores under every version so far";
   const rows = shoes.flatMap(({ shoe_id, name, versions: own }) =>
     own.flatMap(({ version, then }) =>

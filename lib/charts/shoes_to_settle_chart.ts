@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { CourtPrediction, UnsettledPair } from "../studies/prediction/court_prediction.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
@@ -17,6 +19,7 @@ export function shoesToSettleChart(
   { unsettled, attributes }: Pick<CourtPrediction, "unsettled" | "attributes">,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.shoesToSettle", arguments[1], chartOptions);
   const title = "How many shoes would settle what is open";
   if (unsettled.length === 0) {
     return drawNothing("Nothing is left open by these shoes.", { title, width, ...options });

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { Shortlist, ShortlistShoe } from "../studies/comparison/shortlist.ts";
 import {
   conditionWords,
@@ -24,6 +26,11 @@ export function shortlistChart(
     & ChartOptions
     & { readonly most?: number; readonly height?: number } = {},
 ): SvgElement {
+  option.check("charts.shortlist", arguments[1], {
+    ...chartOptions,
+    most: option.howMany,
+    height: option.positive,
+  });
   const { shoes, confidence, asked } = result;
   const inner = width - 2 * space.card;
   const relevant = shoes.filter(({ word }) => word !== "off the list");

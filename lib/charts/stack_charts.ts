@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { chartAlt } from "./figure.ts";
 import { describe, type SvgElement, svgElement } from "./draw.ts";
 import { fontFamily, type } from "./theme.ts";
@@ -32,6 +33,7 @@ export function stackCharts(
   title: string,
   { columns = 1 }: { readonly columns?: number } = {},
 ): SvgElement {
+  option.check("charts.stackCharts", arguments[2], { columns: option.whole(1) });
   if (charts.length === 0) throw new RangeError("A stack needs at least one chart, was given none");
   if (charts.length === 1) return charts[0];
   const alts = charts.map((chart) => chartAlt(chart));

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { CatalogueShoe, CatalogueStanding } from "../studies/comparison/catalogue_standing.ts";
 import { measured } from "../words/comparison/answer_words.ts";
 import { catalogueWords, standingWords } from "../words/comparison/catalogue_words.ts";
@@ -22,6 +24,7 @@ export function standingChart(
   result: CatalogueStanding,
   { width = pageWidth, height, ...options }: ChartOptions & { readonly height?: number } = {},
 ): SvgElement {
+  option.check("charts.standing", arguments[1], { ...chartOptions, height: option.positive });
   const { on, shoes, thirds, confidence } = result;
   const inner = width - 2 * space.card;
   const products = shoes.filter(({ reference }) => !reference);

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+
 /**
  * One look for every picture of the kit.
  *
@@ -81,6 +83,14 @@ export type ChartOptions = {
   readonly provenance?: string;
   /** Writes 'Invented data' into the picture. */
   readonly invented?: boolean;
+};
+
+/** What every chart's options may be. */
+export const chartOptions: Readonly<Record<string, option.Kind>> = {
+  width: option.positive,
+  heading: option.text,
+  provenance: option.text,
+  invented: option.flag,
 };
 
 /** Widths a chart is drawn for: a page, and a phone held upright. */

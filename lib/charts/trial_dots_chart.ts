@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import { counted } from "../words/comparison/answer_words.ts";
 import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
 import { sayReason } from "../words/reasons.ts";
@@ -18,6 +20,7 @@ export function trialDotsChart(
   result: MetricTrials,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.trialDots", arguments[1], chartOptions);
   const { title, unit, shoes, mdc, mdc_of, middle } = result;
   const heading = `${title}, trial by trial`;
   if (shoes.length === 0 || middle === null) {

@@ -1,4 +1,6 @@
 import * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { TrialsCurve } from "../studies/repeatability/trials_curve.ts";
 import { sayReason } from "../words/reasons.ts";
 import { trialsNeededWords } from "../words/repeatability/trials_needed_words.ts";
@@ -19,6 +21,10 @@ export function trialsNeededChart(
     readonly of?: "icc" | "mdc";
   } = {},
 ): SvgElement {
+  option.check("charts.trialsNeeded", arguments[1], {
+    ...chartOptions,
+    of: option.oneOf("icc", "mdc"),
+  });
   const { title, points, limit, unit, smallest_difference } = curve;
   const heading = of === "icc"
     ? `What more trials of ${title} would buy`

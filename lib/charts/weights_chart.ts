@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+import { chartOptions } from "./theme.ts";
 import type { IndexRecalibration } from "../studies/index/index_recalibration.ts";
 import { drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
@@ -16,6 +18,7 @@ export function weightsChart(
   >,
   options: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.weights", arguments[1], chartOptions);
   const title = "Weights, in force and new";
   if (rule === null || weights.length === 0) {
     return drawNothing("No weights to show: no index rule is in force.", { title, ...options });

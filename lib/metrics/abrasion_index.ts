@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { dustCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { FittedMetricValue } from "./metric_value.ts";
@@ -32,6 +33,11 @@ export function abrasionIndex(
     readonly u_control_loss?: number;
   },
 ): FittedMetricValue {
+  option.check("metrics.abrasionIndex", arguments[1], {
+    control_loss: option.needed(option.number),
+    u_loss: option.notNegative,
+    u_control_loss: option.notNegative,
+  });
   requireAtLeast("loss", loss, 0);
   requireAbove("control_loss", control_loss, 0);
   const about = { unit: "%", caution: dustCaution };

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { dustCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -31,6 +32,11 @@ export function abrasionRate(
     readonly u_seconds?: number;
   },
 ): MetricValue {
+  option.check("metrics.abrasionRate", arguments[1], {
+    seconds: option.needed(option.number),
+    u_depth_mm: option.notNegative,
+    u_seconds: option.notNegative,
+  });
   requireAtLeast("depth_mm", depth_mm, 0);
   requireAbove("seconds", seconds, 0);
   const value = (depth_mm / seconds) * 60;

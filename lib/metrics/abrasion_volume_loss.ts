@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { dustCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -30,6 +31,11 @@ export function abrasionVolumeLoss(
     readonly u_density_mg_per_mm3?: number;
   },
 ): MetricValue {
+  option.check("metrics.abrasionVolumeLoss", arguments[1], {
+    density_mg_per_mm3: option.needed(option.number),
+    u_mass_loss_mg: option.notNegative,
+    u_density_mg_per_mm3: option.notNegative,
+  });
   requireAtLeast("mass_loss_mg", mass_loss_mg, 0);
   requireAbove("density_mg_per_mm3", density_mg_per_mm3, 0);
   const value = mass_loss_mg / density_mg_per_mm3;

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { lastLengthFromSize } from "./last_length_from_size.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -41,6 +42,12 @@ export function convertSize(
     readonly to: SizeSystem;
   },
 ): ConvertedSize {
+  option.check("metrics.convertSize", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    from: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+    to: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+  });
   const last = lastLengthFromSize(size, { size_system: from, ...conventions });
   const target = sizeFromLastLength(last.value, { size_system: to, ...conventions });
   const label_step = to === "mondopoint" ? 5 : 0.5;

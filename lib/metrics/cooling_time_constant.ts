@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { heatCaution } from "./cautions.ts";
 import { requireAtLeast, requireSeries, wrong } from "./domain.ts";
 import { fitExponentialDecay } from "./fit_exponential_decay.ts";
@@ -59,6 +60,10 @@ export function coolingTimeConstant(
     readonly u_ambient_celsius?: number;
   },
 ): CoolingTimeConstant {
+  option.check("metrics.coolingTimeConstant", arguments[2], {
+    ambient_celsius: option.needed(option.either(option.number, option.oneOf("fitted"))),
+    u_ambient_celsius: option.notNegative,
+  });
   requireSeries(["seconds", seconds], ["celsius", celsius]);
   seconds.forEach((second, i) => requireAtLeast(`seconds[${i}]`, second, 0));
   celsius.forEach((reading, i) => requireAtLeast(`celsius[${i}]`, reading, absoluteZero_celsius));

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove, requireOneOf } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -33,6 +34,12 @@ export function flexuralRigidity(
     readonly u_length_mm?: number;
   },
 ): MetricValue {
+  option.check("metrics.flexuralRigidity", arguments[1], {
+    length_mm: option.needed(option.number),
+    support: option.needed(option.oneOf("cantilever", "three-point")),
+    u_stiffness_n_per_mm: option.notNegative,
+    u_length_mm: option.notNegative,
+  });
   requireAbove("stiffness_n_per_mm", stiffness_n_per_mm, 0);
   requireAbove("length_mm", length_mm, 0);
   requireOneOf("support", support, ["cantilever", "three-point"]);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { slipCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -31,6 +32,11 @@ export function frictionFromPull(
     readonly u_normal_force_n?: number;
   },
 ): MetricValue {
+  option.check("metrics.frictionFromPull", arguments[1], {
+    normal_force_n: option.needed(option.number),
+    u_pull_n: option.notNegative,
+    u_normal_force_n: option.notNegative,
+  });
   requireAtLeast("pull_n", pull_n, 0);
   requireAbove("normal_force_n", normal_force_n, 0);
   const value = pull_n / normal_force_n;

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { slipCaution } from "./cautions.ts";
 import { wrong } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -28,6 +29,7 @@ export function frictionFromTilt(
   tilt_deg: number,
   { u_tilt_deg }: { readonly u_tilt_deg?: number } = {},
 ): MetricValue {
+  option.check("metrics.frictionFromTilt", arguments[1], { u_tilt_deg: option.notNegative });
   requireTilt("tilt_deg", tilt_deg);
   const radians = tilt_deg * radiansPerDegree;
   return {

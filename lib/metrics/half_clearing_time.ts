@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { smokeCaution } from "./cautions.ts";
 import { requireAtLeast, requireOneOf, requireSeries, wrong } from "./domain.ts";
 import { fitExponentialDecay } from "./fit_exponential_decay.ts";
@@ -50,6 +51,11 @@ export function halfClearingTime(
     readonly u_smoke_pct?: number;
   },
 ): HalfClearingTime {
+  option.check("metrics.halfClearingTime", arguments[2], {
+    model: option.needed(option.oneOf("exponential", "interpolated")),
+    clear_pct: option.either(option.number, option.oneOf("fitted")),
+    u_smoke_pct: option.notNegative,
+  });
   requireOneOf("model", model, ["exponential", "interpolated"]);
   requireSeries(["seconds", seconds], ["smoke_pct", smoke_pct]);
   smoke_pct.forEach((reading, i) => requireAtLeast(`smoke_pct[${i}]`, reading, 0));

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { requireAbove } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
 import { propagate } from "./propagate.ts";
@@ -24,6 +25,9 @@ export function halfTimeFromTimeConstant(
   time_constant_s: number,
   { u_time_constant_s }: { readonly u_time_constant_s?: number } = {},
 ): MetricValue {
+  option.check("metrics.halfTimeFromTimeConstant", arguments[1], {
+    u_time_constant_s: option.notNegative,
+  });
   requireAbove("time_constant_s", time_constant_s, 0);
   return {
     value: time_constant_s * Math.LN2,

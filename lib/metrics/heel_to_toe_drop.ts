@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -30,6 +31,11 @@ export function heelToToeDrop(
     readonly u_forefoot_stack_mm?: number;
   },
 ): MetricValue {
+  option.check("metrics.heelToToeDrop", arguments[1], {
+    forefoot_stack_mm: option.needed(option.number),
+    u_heel_stack_mm: option.notNegative,
+    u_forefoot_stack_mm: option.notNegative,
+  });
   requireAtLeast("heel_stack_mm", heel_stack_mm, 0);
   requireAtLeast("forefoot_stack_mm", forefoot_stack_mm, 0);
   return {

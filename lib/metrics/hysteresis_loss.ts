@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAtLeast, requireSeries, wrong } from "./domain.ts";
 import type { FittedMetricValue } from "./metric_value.ts";
@@ -48,6 +49,7 @@ export function hysteresisLoss(
   unloading: LoadBranch,
   { u_load_n }: { readonly u_load_n?: number } = {},
 ): HysteresisLoss {
+  option.check("metrics.hysteresisLoss", arguments[2], { u_load_n: option.notNegative });
   requireBranch("loading", loading, 1);
   requireBranch("unloading", unloading, -1);
   const top = loading.deflection_mm[loading.deflection_mm.length - 1];

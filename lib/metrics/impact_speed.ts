@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -26,6 +27,7 @@ export function impactSpeed(
   drop_height_cm: number,
   { u_drop_height_cm }: { readonly u_drop_height_cm?: number } = {},
 ): MetricValue {
+  option.check("metrics.impactSpeed", arguments[1], { u_drop_height_cm: option.notNegative });
   requireAbove("drop_height_cm", drop_height_cm, 0);
   const value = Math.sqrt((2 * standardGravity_m_per_s2 * drop_height_cm) / 100);
   return {

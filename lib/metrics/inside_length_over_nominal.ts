@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -38,6 +39,13 @@ export function insideLengthOverNominal(
   inside_length_mm: number,
   { size, u_inside_length_mm, ...label }: LabelOptions & { readonly u_inside_length_mm?: number },
 ): MetricValue {
+  option.check("metrics.insideLengthOverNominal", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size: option.needed(option.number),
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+    u_inside_length_mm: option.notNegative,
+  });
   requireBetween("inside_length_mm", inside_length_mm, [100, 450], "mm of a shoe");
   const foot = nominalFootLength(size, label);
   return {

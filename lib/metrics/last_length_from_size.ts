@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween, requireFinite, requireOneOf, wrong } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -36,6 +37,11 @@ export function lastLengthFromSize(
     readonly size_system: SizeSystem;
   },
 ): MetricValue {
+  option.check("metrics.lastLengthFromSize", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+  });
   requireFinite("size", size);
   requireConventions({ size_system, allowance_mm, us_women_over_men });
   const value = lastOf(size, { size_system, allowance_mm, us_women_over_men });

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween } from "./domain.ts";
 import type { LabelOptions } from "./inside_length_over_nominal.ts";
@@ -30,6 +31,13 @@ export function lastLengthOverNominal(
   last_length_mm: number,
   { size, u_last_length_mm, ...label }: LabelOptions & { readonly u_last_length_mm?: number },
 ): MetricValue {
+  option.check("metrics.lastLengthOverNominal", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size: option.needed(option.number),
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+    u_last_length_mm: option.notNegative,
+  });
   requireBetween("last_length_mm", last_length_mm, [100, 450], "mm of a last");
   const foot = nominalFootLength(size, label);
   return {

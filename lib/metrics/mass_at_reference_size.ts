@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast, requireBetween } from "./domain.ts";
 import { lastLengthFromSize } from "./last_length_from_size.ts";
@@ -50,6 +51,16 @@ export function massAtReferenceSize(
     readonly u_mass_g?: number;
   },
 ): MetricValue {
+  option.check("metrics.massAtReferenceSize", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size: option.needed(option.number),
+    reference_size: option.needed(option.number),
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+    exponent: option.number,
+    u_exponent: option.notNegative,
+    u_mass_g: option.notNegative,
+  });
   requireAbove("mass_g", mass_g, 0);
   requireBetween("exponent", exponent, [0, 3], "3 when all three directions grow alike");
   requireAtLeast("u_exponent", u_exponent, 0);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { requireOneOf } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
 import { modulusFromShoreA } from "./modulus_from_shore_a.ts";
@@ -30,6 +31,7 @@ export function modulusFromShore(
   scale: "A" | "D",
   { u_hardness }: { readonly u_hardness?: number } = {},
 ): MetricValue {
+  option.check("metrics.modulusFromShore", arguments[2], { u_hardness: option.notNegative });
   requireOneOf("scale", scale, ["A", "D"]);
   if (scale === "D") {
     throw new RangeError(

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { wrong } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -29,6 +30,7 @@ export function modulusFromShoreA(
   shore_a: number,
   { u_shore_a }: { readonly u_shore_a?: number } = {},
 ): MetricValue {
+  option.check("metrics.modulusFromShoreA", arguments[1], { u_shore_a: option.notNegative });
   if (!(Number.isFinite(shore_a) && shore_a >= 0 && shore_a < 100)) {
     throw wrong("shore_a", shore_a, "a hardness of at least 0 and below 100");
   }

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween, requireOneOf } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -26,6 +27,7 @@ export function mondopointLabel(
   foot_length_mm: number,
   { interval_mm = 5 }: { readonly interval_mm?: 5 | 7.5 } = {},
 ): MetricValue {
+  option.check("metrics.mondopointLabel", arguments[1], { interval_mm: option.oneOf(5, 7.5) });
   requireBetween("foot_length_mm", foot_length_mm, [100, 400], "mm of a foot");
   requireOneOf("interval_mm", interval_mm, [5, 7.5]);
   return {

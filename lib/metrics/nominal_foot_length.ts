@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { MetricValue } from "./metric_value.ts";
 import { convertSize } from "./convert_size.ts";
 import type { SizeConventions, SizeSystem } from "./size_system.ts";
@@ -27,6 +28,11 @@ export function nominalFootLength(
   size: number,
   { size_system, ...conventions }: SizeConventions & { readonly size_system: SizeSystem },
 ): MetricValue {
+  option.check("metrics.nominalFootLength", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+  });
   const { value, unit, standard_uncertainty, standard_uncertainty_reason, caution } = convertSize(
     size,
     { from: size_system, to: "mondopoint", ...conventions },

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { requireAbove } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
 import { propagate } from "./propagate.ts";
@@ -26,6 +27,7 @@ export function normalForceFromMass(
   mass_kg: number,
   { u_mass_kg }: { readonly u_mass_kg?: number } = {},
 ): MetricValue {
+  option.check("metrics.normalForceFromMass", arguments[1], { u_mass_kg: option.notNegative });
   requireAbove("mass_kg", mass_kg, 0);
   return {
     value: mass_kg * standardGravity_m_per_s2,

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove, requireBetween } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -30,6 +31,11 @@ export function reboundEnergyReturn(
   rebound_height_cm: number,
   { drop_height_cm, u_rebound_height_cm, u_drop_height_cm }: ReboundOptions,
 ): MetricValue {
+  option.check("metrics.reboundEnergyReturn", arguments[1], {
+    drop_height_cm: option.needed(option.number),
+    u_rebound_height_cm: option.notNegative,
+    u_drop_height_cm: option.notNegative,
+  });
   requireRebound(rebound_height_cm, drop_height_cm);
   const value = rebound_height_cm / drop_height_cm;
   return {

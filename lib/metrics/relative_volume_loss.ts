@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { dustCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -47,6 +48,14 @@ export function relativeVolumeLoss(
     readonly u_control_mass_loss_mg?: number;
   },
 ): MetricValue {
+  option.check("metrics.relativeVolumeLoss", arguments[1], {
+    density_mg_per_mm3: option.needed(option.number),
+    control_mass_loss_mg: option.needed(option.number),
+    defined_control_loss_mg: option.number,
+    u_mass_loss_mg: option.notNegative,
+    u_density_mg_per_mm3: option.notNegative,
+    u_control_mass_loss_mg: option.notNegative,
+  });
   requireAtLeast("mass_loss_mg", mass_loss_mg, 0);
   requireAbove("density_mg_per_mm3", density_mg_per_mm3, 0);
   requireAbove("control_mass_loss_mg", control_mass_loss_mg, 0);

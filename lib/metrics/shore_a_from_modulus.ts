@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -26,6 +27,7 @@ export function shoreAFromModulus(
   modulus_mpa: number,
   { u_modulus_mpa }: { readonly u_modulus_mpa?: number } = {},
 ): MetricValue {
+  option.check("metrics.shoreAFromModulus", arguments[1], { u_modulus_mpa: option.notNegative });
   requireAtLeast("modulus_mpa", modulus_mpa, (gentScale * 56) / 100);
   const steepness = modulus_mpa + gentScale * gentSlope;
   return {

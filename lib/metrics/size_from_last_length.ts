@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween } from "./domain.ts";
 import {
@@ -38,6 +39,11 @@ export function sizeFromLastLength(
     readonly size_system: SizeSystem;
   },
 ): MetricValue {
+  option.check("metrics.sizeFromLastLength", arguments[1], {
+    allowance_mm: option.number,
+    us_women_over_men: option.number,
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+  });
   requireBetween(
     "last_length_mm",
     last_length_mm,

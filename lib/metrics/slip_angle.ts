@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { slipCaution } from "./cautions.ts";
 import { requireAtLeast, wrong } from "./domain.ts";
 import { frictionFromTilt, requireTilt } from "./friction_from_tilt.ts";
@@ -49,6 +50,7 @@ export function slipAngle(
   slipped_deg: number,
   { u_tilt_deg = 0 }: { readonly u_tilt_deg?: number } = {},
 ): SlipAngle {
+  option.check("metrics.slipAngle", arguments[2], { u_tilt_deg: option.notNegative });
   requireTilt("held_deg", held_deg);
   requireTilt("slipped_deg", slipped_deg);
   requireAtLeast("u_tilt_deg", u_tilt_deg, 0);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove, requireBetween } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -32,6 +33,11 @@ export function stackHeight(
     readonly u_rim_depth_mm?: number;
   },
 ): MetricValue {
+  option.check("metrics.stackHeight", arguments[1], {
+    rim_depth_mm: option.needed(option.number),
+    u_rim_height_mm: option.notNegative,
+    u_rim_depth_mm: option.notNegative,
+  });
   requireAbove("rim_height_mm", rim_height_mm, 0);
   requireBetween("rim_depth_mm", rim_depth_mm, [0, rim_height_mm], "the rim's height");
   return {

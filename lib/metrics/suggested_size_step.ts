@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween, requireOneOf, wrong } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -51,6 +52,13 @@ export function suggestedSizeStep(
     readonly u_foot_length_mm?: number;
   },
 ): SuggestedSizeStep {
+  option.check("metrics.suggestedSizeStep", arguments[1], {
+    foot_length_mm: option.needed(option.number),
+    size_system: option.needed(option.oneOf("mondopoint", "eu", "us-men", "us-women", "uk")),
+    wanted_mm: option.thing,
+    u_inside_length_mm: option.notNegative,
+    u_foot_length_mm: option.notNegative,
+  });
   requireOneOf("size_system", size_system, sizeSystems);
   wanted_mm.forEach((room, i) => requireBetween(`wanted_mm[${i}]`, room, [0, 50], "mm of room"));
   if (!(wanted_mm[0] <= wanted_mm[1])) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { slipCaution } from "./cautions.ts";
 import { requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -25,6 +26,7 @@ export function tiltFromFriction(
   friction: number,
   { u_friction }: { readonly u_friction?: number } = {},
 ): MetricValue {
+  option.check("metrics.tiltFromFriction", arguments[1], { u_friction: option.notNegative });
   requireAtLeast("friction", friction, 0);
   return {
     value: (Math.atan(friction) * 180) / Math.PI,

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -31,6 +32,11 @@ export function toeAllowance(
     readonly u_foot_length_mm?: number;
   },
 ): MetricValue {
+  option.check("metrics.toeAllowance", arguments[1], {
+    foot_length_mm: option.needed(option.number),
+    u_inside_length_mm: option.notNegative,
+    u_foot_length_mm: option.notNegative,
+  });
   requireBetween("inside_length_mm", inside_length_mm, [100, 450], "mm of a shoe");
   requireBetween("foot_length_mm", foot_length_mm, [100, 400], "mm of a foot");
   return {

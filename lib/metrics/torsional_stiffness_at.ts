@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { benchCaution } from "./cautions.ts";
 import { requireAbove, requireAtLeast } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -30,6 +31,11 @@ export function torsionalStiffnessAt(
     readonly u_angle_deg?: number;
   },
 ): MetricValue {
+  option.check("metrics.torsionalStiffnessAt", arguments[1], {
+    angle_deg: option.needed(option.number),
+    u_torque_n_m: option.notNegative,
+    u_angle_deg: option.notNegative,
+  });
   requireAtLeast("torque_n_m", torque_n_m, 0);
   requireAbove("angle_deg", angle_deg, 0);
   const value = torque_n_m / angle_deg;

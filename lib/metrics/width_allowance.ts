@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { sizeCaution } from "./cautions.ts";
 import { requireBetween } from "./domain.ts";
 import type { MetricValue } from "./metric_value.ts";
@@ -32,6 +33,11 @@ export function widthAllowance(
     readonly u_foot_width_mm?: number;
   },
 ): MetricValue {
+  option.check("metrics.widthAllowance", arguments[1], {
+    foot_width_mm: option.needed(option.number),
+    u_inside_width_mm: option.notNegative,
+    u_foot_width_mm: option.notNegative,
+  });
   requireBetween("inside_width_mm", inside_width_mm, [40, 200], "mm of a shoe");
   requireBetween("foot_width_mm", foot_width_mm, [40, 200], "mm of a foot");
   return {

@@ -3,6 +3,7 @@
 import type { SvgElement } from "../charts/draw.ts";
 import { portableSvg } from "../charts/portable_svg.ts";
 import { phoneWidth } from "../charts/theme.ts";
+import * as option from "../options.ts";
 
 /** A value that a notebook cell shows in its own way. */
 export type Showable = {
@@ -36,6 +37,7 @@ export function showChart(
   chart: SvgElement | string | ((size: ChartSize) => SvgElement),
   { alt }: { readonly alt?: string } = {},
 ): Showable {
+  option.check("show.chart", arguments[1], { alt: option.text });
   const svg = typeof chart === "function" ? chart({}) : chart;
   const drawn = (typeof svg === "string" ? svg : svg.outerHTML).trim();
   if (!/^(<\?xml[^>]*>\s*)?<svg[\s>]/.test(drawn)) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import {
   benchUntil,
   lastQuarterWithData,
@@ -25,6 +26,11 @@ export async function sinceReview(
     readonly seed: number;
   },
 ): Promise<FoundReview> {
+  option.check("sinceReview", arguments[1], {
+    since: option.needed(option.text),
+    quarter: option.needed(option.text),
+    seed: option.needed(option.seed),
+  });
   const until = quarterEnd(quarter);
   if (since !== "") {
     const { state, trouble } = readReview(await Deno.readTextFile(since), {

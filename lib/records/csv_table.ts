@@ -5,7 +5,7 @@ import type { z } from "zod";
 import { columnAbout } from "./cells.ts";
 import { controlTrouble, mayHoldControl, withoutControl } from "./control_characters.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import { looksLikeThousands } from "./units.ts";
 import type { Problem } from "./types.ts";
 

@@ -1,4 +1,5 @@
 import { join } from "node:path";
+import * as option from "../options.ts";
 import { BenchError } from "./bench_error.ts";
 import { isMissing } from "./cells.ts";
 import { type EnteredRow, enteredRows, type SessionSaid } from "./entered_rows.ts";
@@ -63,6 +64,11 @@ export async function enterSheet(
     readonly write: boolean;
   },
 ): Promise<SheetEntry> {
+  option.check("records.enterSheet", arguments[2], {
+    said: option.needed(option.thing),
+    scratch: option.needed(option.text),
+    write: option.needed(option.flag),
+  });
   await using _lock = await folderLock(dir, ".import-lock");
   const bench = await loadBench(dir);
   const { rows, session, code, blank, odd, problems } = enteredRows(workbook, bench, said);

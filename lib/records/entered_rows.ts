@@ -4,7 +4,7 @@ import { plainName, readPlainNumber, readRating, readReading } from "./import_ce
 import { slugOf } from "./import_shoe_names.ts";
 import { type CellContent, type Sheet, shownContent, type Workbook } from "./import_workbook.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import type { Bench, Problem } from "./types.ts";
 import { sameDimension, unitOf } from "./units.ts";
 

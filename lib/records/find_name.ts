@@ -1,6 +1,6 @@
 import { CantAnswer } from "./cant_answer.ts";
 import { offerNames } from "./near_names.ts";
-import { editsBetween } from "./similar_names.ts";
+import { editsBetween } from "../similar_names.ts";
 import type { Attribute, Bench, Metric, Shoe } from "./types.ts";
 
 /** Something of a bench with an id, and what people call it. */

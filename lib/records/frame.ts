@@ -1,4 +1,5 @@
 import type { DataFrame, Series } from "danfojs";
+import * as option from "../options.ts";
 import { columnNames, type ShownTable, showTable, type TableOptions } from "./show_table.ts";
 import type { CellValue, TableRow } from "./write_table.ts";
 
@@ -42,6 +43,15 @@ export async function frame(
   rows: readonly TableRow[],
   options: FrameOptions = {},
 ): Promise<DataFrame> {
+  option.check("records.frame", arguments[1], {
+    columns: option.listOf(option.text),
+    units: option.thing,
+    decimals: option.thing,
+    caption: option.text,
+    none: option.text,
+    most: option.whole(1),
+    rest: option.text,
+  });
   const names = columnNames(rows, options.columns);
   const danfo = await shownFrames();
   // By columns: given rows whose keys come in another order, the library mixes the columns up.

@@ -1,4 +1,5 @@
 import { mean, sampleStandardDeviation } from "simple-statistics";
+import * as option from "../options.ts";
 import { checkColumns, columnsOf } from "./show_table.ts";
 import type { CellValue, TableRow } from "./write_table.ts";
 
@@ -30,6 +31,7 @@ export function groupMeans(
   by: string | readonly string[],
   { columns }: { readonly columns?: readonly string[] } = {},
 ): readonly TableRow[] {
+  option.check("records.groupMeans", arguments[2], { columns: option.listOf(option.text) });
   const keys = typeof by === "string" ? [by] : by;
   const known = columnsOf(rows);
   if (rows.length > 0) checkColumns([...keys, ...columns ?? []], known, "group by");

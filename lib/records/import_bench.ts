@@ -1,4 +1,5 @@
 import { join } from "node:path";
+import * as option from "../options.ts";
 import { folderLock } from "./folder_lock.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import type { ToFillIn } from "./import_merge.ts";
@@ -44,6 +45,11 @@ export async function importBench(
     readonly onWait?: () => void;
   } = {},
 ): Promise<BenchImport> {
+  option.check("records.importBench", arguments[3], {
+    source: option.thing,
+    looked: option.flag,
+    onWait: option.call,
+  });
   await Deno.mkdir(dir, { recursive: true });
   await using _lock = await folderLock(dir, ".import-lock", { onWait });
   const { tables, settings, problems } = await readStanding(dir);

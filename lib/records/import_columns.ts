@@ -4,7 +4,7 @@ import { cellAddress, columnLetters, columnNumber } from "./import_sheet_marks.t
 import { type CellContent, type Sheet, shownContent, type Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import type { Problem } from "./types.ts";
 
 /** A column of a sheet with what the mapping says it holds; columns count from 0. */

@@ -2,7 +2,7 @@ import { plainName } from "./import_cells.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import { slugOf } from "./import_shoe_names.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 
 /** What a name other than a shoe's belongs to. */
 export type NameKind = "operators" | "rigs" | "testers" | "attributes" | "metrics";

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { plainName } from "./import_cells.ts";
 import { withoutGuard } from "./cells.ts";
 import { importColumns, type MappingSource, type PlacedSheet } from "./import_columns.ts";
@@ -23,7 +24,7 @@ import { type ShoeName, shoeNames } from "./import_shoe_names.ts";
 import type { Workbook } from "./import_workbook.ts";
 import { lineOf } from "./json_file.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import type { Problem, TableFile } from "./types.ts";
 
 /** A comment that hangs on a cell and is not in the bench. */
@@ -93,6 +94,13 @@ export function importSheet(
     readonly source?: MappingSource;
   } = {},
 ): SheetImport {
+  option.check("records.importSheet", arguments[2], {
+    standing: option.thing,
+    rating: option.orNull(option.thing),
+    sizeSystem: option.orNull(option.text),
+    metricUnits: option.thing,
+    source: option.thing,
+  });
   const problems: Problem[] = [];
   const onProblem = (problem: Problem) => void problems.push(problem);
   checkNames(mapping, metricUnits, source, onProblem);

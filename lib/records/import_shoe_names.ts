@@ -1,7 +1,7 @@
 import { plainName } from "./import_cells.ts";
 import type { ImportMapping } from "./import_mapping.ts";
 import { quoted } from "./problem.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 
 /** How a shoe's name in a sheet was understood. */
 export type ShoeName = {

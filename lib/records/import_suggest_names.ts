@@ -1,7 +1,7 @@
 import { plainName } from "./import_cells.ts";
 import { slugOf } from "./import_shoe_names.ts";
 import type { ShoeParts } from "./import_suggest_sheet.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 
 /** A guessed shoe with the names that may mean it, as it stands in a mapping. */
 export type GuessedShoe = {

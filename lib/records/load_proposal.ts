@@ -6,7 +6,7 @@ import { CantAnswer } from "./cant_answer.ts";
 import { checkProposal } from "./check_rules.ts";
 import { readJson } from "./json_file.ts";
 import { readProposal } from "./read_proposals.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import type { Bench, FiledProposal, Problem } from "./types.ts";
 
 /**

@@ -1,4 +1,4 @@
-import { editsBetween } from "./similar_names.ts";
+import { editsBetween } from "../similar_names.ts";
 
 /**
  * Which of these were probably meant?

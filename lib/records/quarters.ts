@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { isCalendarDate } from "./cells.ts";
 import type { Bench } from "./types.ts";
 
@@ -50,6 +51,7 @@ export function lastQuarterWithData(
   { trials, sessions, impressions }: Pick<Bench, "trials" | "sessions" | "impressions">,
   { today = "9999-12-31" }: { readonly today?: string } = {},
 ): string | null {
+  option.check("records.lastQuarterWithData", arguments[1], { today: option.text });
   const withTrials = new Set(trials.map(({ session_id }) => session_id));
   const days = [
     ...sessions.filter(({ session_id }) => withTrials.has(session_id)),

@@ -4,7 +4,7 @@ import { quoted } from "./problem.ts";
 import { rowProblems } from "./row_problems.ts";
 import { finishHash, mixHash, rowKeys } from "./row_keys.ts";
 import { trialSchema } from "./schemas.ts";
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 import type { Metric, Problem, Session, Shoe, TableCounts, Trial } from "./types.ts";
 import { converter, sameDimension, unitOf } from "./units.ts";
 

@@ -1,4 +1,4 @@
-import { nearestName } from "./similar_names.ts";
+import { nearestName } from "../similar_names.ts";
 
 /** Keys that a rule or a proposal may have, by where they stand. */
 const KEYS: readonly (readonly [place: RegExp, keys: readonly string[]])[] = [

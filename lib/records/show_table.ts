@@ -1,4 +1,5 @@
-import { nearestName } from "./similar_names.ts";
+import * as option from "../options.ts";
+import { nearestName } from "../similar_names.ts";
 import type { CellValue, TableRow } from "./write_table.ts";
 
 /** What a table shows beside its rows. */
@@ -37,6 +38,15 @@ export function showTable(
   rows: readonly TableRow[],
   { columns, units = {}, decimals = {}, caption, none, most = 50, rest }: TableOptions = {},
 ): ShownTable {
+  option.check("records.showTable", arguments[1], {
+    columns: option.listOf(option.text),
+    units: option.thing,
+    decimals: option.thing,
+    caption: option.text,
+    none: option.text,
+    most: option.whole(1),
+    rest: option.text,
+  });
   const names = columnNames(rows, columns);
   const shown = rows.slice(0, most);
   const places = { ...usualDecimals(shown, names), ...decimals };

@@ -1,4 +1,4 @@
-import { editsBetween } from "./similar_names.ts";
+import { editsBetween } from "../similar_names.ts";
 import type { Problem, Shoe } from "./types.ts";
 
 /** Shoes, and makers, whose names are the same or differ by one letter: likely one, spelt two ways. */

@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+
 /** One unit of measurement: its UCUM code, what it measures, and its exact size. */
 export type Unit = {
   readonly code: string;
@@ -168,6 +170,9 @@ export function parseQuantity(
   text: string,
   { decimal = null }: { readonly decimal?: "." | "," | null } = {},
 ): Quantity | NoQuantity {
+  option.check("records.parseQuantity", arguments[1], {
+    decimal: option.orNull(option.oneOf(".", ",")),
+  });
   const parts = /^\s*([-+−]?[\d.,'’]*\d[\d.,'’]*(?:[eE][-+−]?\d+)?)\s*(.*?)\s*$/su.exec(
     withoutFraction(text),
   );

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { randomStream } from "./random_stream.ts";
 import { resampledLimits } from "./resampled_limits.ts";
@@ -41,6 +42,12 @@ export function bootstrapInterval<T>(
     readonly seed?: number;
   } = {},
 ): BootstrapEstimate {
+  option.check("statistics.bootstrapInterval", arguments[2], {
+    method: option.oneOf("percentile", "bca"),
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   if (!Number.isSafeInteger(resamples) || resamples < 1) {
     throw new RangeError(`resamples is a whole number of at least 1, was given ${resamples}`);
   }

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import { normalCdf, normalDensity, normalUpper, normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -49,6 +50,10 @@ export function censoredNormal(
     readonly confidence?: number;
   } = {},
 ): CensoredNormal {
+  option.check("statistics.censoredNormal", arguments[1], {
+    group: option.listOf(option.text),
+    confidence: option.share,
+  });
   checkConfidence(confidence);
   if (group !== undefined && group.length !== readings.length) {
     throw new RangeError(`${readings.length} readings, but a group for ${group.length}`);

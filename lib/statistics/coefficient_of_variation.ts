@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -32,6 +33,10 @@ export function coefficientOfVariation(
     readonly confidence?: number;
   } = {},
 ): Estimate {
+  option.check("statistics.coefficientOfVariation", arguments[1], {
+    method: option.oneOf("root-mean-square", "log"),
+    confidence: option.share,
+  });
   if (method !== "root-mean-square" && method !== "log") {
     throw new RangeError(`Unknown method ${method}, expected "root-mean-square" or "log"`);
   }

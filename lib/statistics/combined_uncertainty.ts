@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import { normalUpperQuantile, tQuantile } from "./distributions.ts";
 
@@ -43,6 +44,7 @@ export function combinedUncertainty(
   parts: readonly UncertaintyPart[],
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): CombinedUncertainty {
+  option.check("statistics.combinedUncertainty", arguments[1], { confidence: option.share });
   checkConfidence(confidence);
   let [square, spread] = [0, 0];
   for (const { standard, sensitivity = 1, freedom = Infinity } of parts) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { normalCdf, normalUpper } from "./distributions.ts";
 
 /** Within which a value is allowed to lie; a side without a limit is null. */
@@ -16,6 +17,10 @@ export function conformanceProbability(
   uncertainty: number,
   { low, high }: Tolerance,
 ): number {
+  option.check("statistics.conformanceProbability", arguments[2], {
+    low: option.needed(option.orNull(option.number)),
+    high: option.needed(option.orNull(option.number)),
+  });
   checkTolerance({ low, high }, uncertainty);
   const below = low === null ? 0 : normalCdf((low - value) / uncertainty);
   const above = high === null ? 0 : normalUpper((high - value) / uncertainty);
@@ -37,6 +42,7 @@ export function guardBand(
   expanded: number,
   { factor = 1 }: { readonly factor?: number } = {},
 ): Tolerance & { readonly possible: boolean } {
+  option.check("statistics.guardBand", arguments[2], { factor: option.number });
   checkTolerance({ low, high }, expanded);
   const band = factor * expanded;
   const inner = {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { normalCdf, normalQuantile } from "./distributions.ts";
 
 /**
@@ -17,6 +18,7 @@ export function rankCorrelationPower(
   n: number,
   { alpha = 0.05 }: { readonly alpha?: number } = {},
 ): number | null {
+  option.check("statistics.rankCorrelationPower", arguments[2], { alpha: option.share });
   if (!(rho >= -1 && rho <= 1)) throw new RangeError(`rho lies from -1 to 1, was given ${rho}`);
   checkLevel("alpha", alpha);
   if (n < 4) return null;
@@ -45,6 +47,10 @@ export function detectableEffect(
   n: number,
   { power = 0.8, alpha = 0.05 }: { readonly power?: number; readonly alpha?: number } = {},
 ): number | null {
+  option.check("statistics.detectableEffect", arguments[1], {
+    power: option.share,
+    alpha: option.share,
+  });
   checkLevel("power", power);
   checkLevel("alpha", alpha);
   if (n < 4) return null;
@@ -69,6 +75,10 @@ export function rowsToDetect(
   rho: number,
   { power = 0.8, alpha = 0.05 }: { readonly power?: number; readonly alpha?: number } = {},
 ): number | null {
+  option.check("statistics.rowsToDetect", arguments[1], {
+    power: option.share,
+    alpha: option.share,
+  });
   checkLevel("power", power);
   if (rankCorrelationPower(rho, 4, { alpha })! >= power) return 4;
   if (rho === 0) return null;

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import type { Reason } from "./reason.ts";
@@ -47,6 +48,14 @@ export function disattenuate(
   },
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): Disattenuated {
+  option.check("statistics.disattenuate", arguments[0], {
+    raw: option.needed(option.orNull(option.number)),
+    reliabilityX: option.needed(option.orNull(option.number)),
+    reliabilityY: option.needed(option.orNull(option.number)),
+    n: option.number,
+    draws: option.thing,
+  });
+  option.check("statistics.disattenuate", arguments[1], { confidence: option.share });
   if (raw !== null && !(raw >= -1 && raw <= 1)) {
     throw new RangeError(`A correlation lies from -1 to 1, was given ${raw}`);
   }

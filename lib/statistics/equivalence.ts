@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { normalQuantile, normalUpper, tQuantile, tUpper } from "./distributions.ts";
 
 /** Whether a difference is shown to be too small to matter. */
@@ -52,6 +53,10 @@ export function equivalence(
     readonly confidence?: number;
   },
 ): Equivalence {
+  option.check("statistics.equivalence", arguments[1], {
+    margin: option.needed(option.either(option.number, option.thing)),
+    confidence: option.share,
+  });
   const [low, high] = typeof margin === "number" ? [-margin, margin] : margin;
   if (!(low < 0 && high > 0 && Number.isFinite(high - low))) {
     throw new RangeError(`A margin has 0 inside it, was given ${low} to ${high}`);

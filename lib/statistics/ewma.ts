@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkReadings } from "./checks.ts";
 import { individualsChart } from "./individuals_chart.ts";
 import type { Reason } from "./reason.ts";
@@ -45,6 +46,12 @@ export function ewma(
     readonly width?: number;
   } = {},
 ): Ewma {
+  option.check("statistics.ewma", arguments[1], {
+    lambda: option.number,
+    target: option.number,
+    sd: option.number,
+    width: option.positive,
+  });
   checkReadings(values, "chart values");
   if (!(lambda > 0 && lambda <= 1)) {
     throw new RangeError(`lambda is above 0 and at most 1, was given ${lambda}`);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkReadings, momentsOf } from "./checks.ts";
 import { checkAlpha, grubbsCritical } from "./grubbs.ts";
 import type { Reason } from "./reason.ts";
@@ -36,6 +37,10 @@ export function generalizedEsd(
   values: readonly (number | null)[],
   { most, alpha = 0.05 }: { readonly most: number; readonly alpha?: number },
 ): GeneralizedEsd {
+  option.check("statistics.generalizedEsd", arguments[1], {
+    most: option.needed(option.whole(1)),
+    alpha: option.share,
+  });
   checkAlpha(alpha);
   checkReadings(values, "look for outliers");
   if (!Number.isInteger(most) || most < 1) {

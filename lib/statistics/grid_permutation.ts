@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { randomStream } from "./random_stream.ts";
 import { forEachOrder, MOST_ROWS_ENUMERATED, shuffle } from "./rank_permutation.ts";
 import { checkColumn } from "./complete_pairs.ts";
@@ -62,6 +63,12 @@ export function gridPermutation(
     readonly seed?: number;
   } = {},
 ): readonly (readonly GridCell[])[] {
+  option.check("statistics.gridPermutation", arguments[2], {
+    permutations: option.whole(0),
+    lost: option.number,
+    alpha: option.share,
+    seed: option.seed,
+  });
   [...columns, ...targets].forEach(checkColumn);
   const short = [...columns, ...targets].find(({ length }) => length !== columns[0]?.length);
   if (short !== undefined && columns.length > 0) {

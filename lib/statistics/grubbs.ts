@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkReadings, momentsOf } from "./checks.ts";
 import { tUpper, tUpperQuantile } from "./distributions.ts";
 import type { Reason } from "./reason.ts";
@@ -38,6 +39,10 @@ export function grubbs(
     readonly sides?: "two-sided" | "high" | "low";
   } = {},
 ): Grubbs {
+  option.check("statistics.grubbs", arguments[1], {
+    alpha: option.share,
+    sides: option.oneOf("two-sided", "high", "low"),
+  });
   checkAlpha(alpha);
   checkReadings(values, "look for an outlier");
   const readings: number[] = [];

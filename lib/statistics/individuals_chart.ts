@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkReadings } from "./checks.ts";
 import type { Reason } from "./reason.ts";
 
@@ -34,6 +35,7 @@ export function individualsChart(
   values: readonly (number | null)[],
   { factor = 2.66 }: { readonly factor?: number } = {},
 ): IndividualsChart {
+  option.check("statistics.individualsChart", arguments[1], { factor: option.number });
   checkReadings(values, "chart values");
   if (!(factor > 0)) throw new RangeError(`A factor is above 0, was given ${factor}`);
   const places = [...values.keys()].filter((i) => values[i] !== null);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -32,6 +33,7 @@ export function interlaboratoryPrecision(
   readingsByOperator: readonly (readonly (number | null)[])[],
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): InterlaboratoryPrecision {
+  option.check("statistics.interlaboratoryPrecision", arguments[1], { confidence: option.share });
   checkConfidence(confidence);
   checkReadings(readingsByOperator.flat(), "compare operators");
   const groups = readingsByOperator.map((group) => group.filter((x) => x !== null) as number[])

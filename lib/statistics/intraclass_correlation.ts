@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { fQuantile, fUpper, fUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
@@ -75,6 +76,15 @@ export function intraclassCorrelation(
     readonly form: IccForm;
   },
 ): IntraclassCorrelation {
+  option.check("statistics.intraclassCorrelation", arguments[1], {
+    confidence: option.share,
+    interval: option.oneOf("exact", "cluster-bootstrap"),
+    resamples: option.resamples,
+    seed: option.seed,
+    form: option.needed(
+      option.oneOf("ICC(1,1)", "ICC(2,1)", "ICC(3,1)", "ICC(1,k)", "ICC(2,k)", "ICC(3,k)"),
+    ),
+  });
   if (!ICC_FORMS.includes(form)) {
     throw new RangeError(`Unknown form ${form}, expected one of ${ICC_FORMS.join(", ")}`);
   }

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import {
   ICC_FORMS,
   type IccForm,
@@ -30,6 +31,11 @@ export function intraclassCorrelationForms(
     readonly seed?: number;
   } = {},
 ): Readonly<Record<IccForm, IccWithBootstrap>> {
+  option.check("statistics.intraclassCorrelationForms", arguments[1], {
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   const complete = table.length > 1 && table[0].length > 1 &&
     table.every((row) => row.length === table[0].length && row.every((x) => x !== null));
   const { limits } = complete && resamples > 0

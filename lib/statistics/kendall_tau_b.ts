@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { completePairs, noCorrelationReason } from "./complete_pairs.ts";
 import { normalUpper } from "./distributions.ts";
 import { noEstimate } from "./estimate.ts";
@@ -56,6 +57,13 @@ export function kendallTauB(
     readonly seed?: number;
   } = {},
 ): KendallTauB {
+  option.check("statistics.kendallTauB", arguments[2], {
+    interval: option.oneOf("bca", "percentile", "none"),
+    confidence: option.share,
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    seed: option.seed,
+  });
   const pairs = completePairs(x, y);
   const n = pairs.x.length;
   const signsX = signs(pairs.x);

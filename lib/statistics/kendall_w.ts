@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings } from "./checks.ts";
 import { chiSquaredUpper } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -38,6 +39,12 @@ export function kendallW(
     readonly seed?: number;
   } = {},
 ): KendallW {
+  option.check("statistics.kendallW", arguments[1], {
+    confidence: option.share,
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    seed: option.seed,
+  });
   checkConfidence(confidence);
   checkReadings(ratings.flat(), "rank ratings");
   const raters = ratings[0]?.length ?? 0;

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings } from "./checks.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
@@ -43,6 +44,12 @@ export function krippendorffAlpha(
     readonly seed?: number;
   },
 ): KrippendorffAlpha {
+  option.check("statistics.krippendorffAlpha", arguments[1], {
+    level: option.needed(option.oneOf("nominal", "ordinal", "interval")),
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   if (!["nominal", "ordinal", "interval"].includes(level)) {
     throw new RangeError(`Unknown level ${level}, expected "nominal", "ordinal" or "interval"`);
   }

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import {
   type Long,
@@ -60,6 +61,7 @@ export function leastSquares(
   y: readonly number[],
   { intercept = true }: { readonly intercept?: boolean } = {},
 ): LeastSquares {
+  option.check("statistics.leastSquares", arguments[2], { intercept: option.flag });
   const { columns } = checkDesign(X, y);
   const design = Array.from({ length: columns }, (_, j) => longVector(X.map((row) => row[j])));
   if (intercept) design.unshift(longVector(y.map(() => 1)));
@@ -79,6 +81,7 @@ export function polynomialLeastSquares(
   degree: number,
   { intercept = true }: { readonly intercept?: boolean } = {},
 ): LeastSquares {
+  option.check("statistics.polynomialLeastSquares", arguments[3], { intercept: option.flag });
   checkDesign(x.map((value) => [value]), y);
   if (!Number.isInteger(degree) || degree < 0) {
     throw new RangeError(`degree is a whole number of at least 0, was given ${degree}`);

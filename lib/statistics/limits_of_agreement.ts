@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from "./distributions.ts";
 import { normalUpperQuantile, tUpperQuantile } from "./distributions.ts";
@@ -45,6 +46,10 @@ export function limitsOfAgreement(
     readonly coverage?: number;
   } = {},
 ): LimitsOfAgreement {
+  option.check("statistics.limitsOfAgreement", arguments[2], {
+    confidence: option.share,
+    coverage: option.share,
+  });
   checkConfidence(confidence);
   checkConfidence(coverage);
   if (a.length !== b.length) {
@@ -119,6 +124,10 @@ export function limitsOfAgreementRepeated(
     readonly coverage?: number;
   } = {},
 ): LimitsOfAgreement {
+  option.check("statistics.limitsOfAgreementRepeated", arguments[1], {
+    confidence: option.share,
+    coverage: option.share,
+  });
   checkConfidence(confidence);
   checkConfidence(coverage);
   checkReadings(subjects.flatMap(({ a, b }) => [...a, ...b]), "compare repeated readings");

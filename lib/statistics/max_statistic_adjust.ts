@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+
 /** Plain and family-wise p-values, in the order of the statistics given. */
 export type MaxStatisticAdjustment = {
   readonly p: readonly number[];
@@ -34,6 +36,7 @@ export function maxStatisticAdjust(
   relabelled: readonly ArrayLike<number>[],
   { complete = false }: { readonly complete?: boolean } = {},
 ): MaxStatisticAdjustment {
+  option.check("statistics.maxStatisticAdjust", arguments[2], { complete: option.flag });
   const m = observed.length;
   const odd = observed.find((value) => !Number.isFinite(value));
   if (odd !== undefined) throw new RangeError(`A statistic is ${odd}; expected finite numbers`);

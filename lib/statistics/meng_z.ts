@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkTriple, type CorrelationTriple } from "./dependent_correlations.ts";
 import { normalQuantile, normalUpper } from "./distributions.ts";
 import type { Reason } from "./reason.ts";
@@ -26,6 +27,7 @@ export function mengZ(
   { r12, r13, r23, n }: CorrelationTriple,
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): MengZ {
+  option.check("statistics.mengZ", arguments[1], { confidence: option.share });
   checkTriple({ r12, r13, r23, n });
   const none = (reason: Reason) => ({
     z: null,

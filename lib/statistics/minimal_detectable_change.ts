@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import { normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -24,6 +25,11 @@ export function minimalDetectableChange(
     readonly probability?: number;
   } = {},
 ): Estimate {
+  option.check("statistics.minimalDetectableChange", arguments[1], {
+    averaged: option.whole(1),
+    session: option.thing,
+    probability: option.share,
+  });
   checkConfidence(probability);
   if (!(averaged >= 1 && averaged < Infinity)) {
     throw new RangeError(`A mean is of 1 trial or more, was given ${averaged}`);

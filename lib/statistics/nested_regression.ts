@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { NestedGroups } from "./nested_shares.ts";
 import { type RandomStream, randomStream } from "./random_stream.ts";
 
@@ -57,6 +58,12 @@ export function nestedRegression(
     readonly draws?: number;
   },
 ): NestedRegression | null {
+  option.check("statistics.nestedRegression", arguments[2], {
+    groups: option.needed(option.thing),
+    toward: option.needed(option.orNull(option.listOf(option.number))),
+    seed: option.needed(option.seed),
+    draws: option.whole(0),
+  });
   const n = X.length;
   const columns = X[0]?.length ?? 0;
   const freedom = n - (toward === null ? columns + 1 : 2);

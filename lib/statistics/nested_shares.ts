@@ -1,3 +1,5 @@
+import * as option from "../options.ts";
+
 /** Rows in groups within groups: `inner` numbers the small groups, `outer` the large ones that hold them. */
 export type NestedGroups = {
   readonly outer: readonly number[];
@@ -48,6 +50,7 @@ export function nestedShares(
   groups: NestedGroups,
   { strata = [] }: { readonly strata?: readonly (readonly number[])[] } = {},
 ): NestedShares {
+  option.check("statistics.nestedShares", arguments[2], { strata: option.thing });
   checkCall(values, groups, strata);
   const model = nestedModel([values, values.map(() => 1), ...strata], groups);
   const open = separableLevels(groups);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import { fitNonNegative, type NonNegativeProblem, nonNegativeProblem } from "./non_negative_fit.ts";
 import { orderStatistics } from "./order_statistics.ts";
@@ -62,6 +63,13 @@ export function nonNegativeCrossValidation(
     readonly seed?: number;
   } = {},
 ): NonNegativeCrossValidation {
+  option.check("statistics.nonNegativeCrossValidation", arguments[2], {
+    intercept: option.flag,
+    resamples: option.resamples,
+    nested: option.flag,
+    confidence: option.share,
+    seed: option.seed,
+  });
   const { rows: n, columns } = checkDesign(X, y);
   if (!Number.isSafeInteger(resamples) || resamples < 0) {
     throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { bootstrapInterval } from "./bootstrap_interval.ts";
 import { checkColumn } from "./complete_pairs.ts";
 import { noEstimate } from "./estimate.ts";
@@ -42,6 +43,12 @@ export function partialRankCorrelation(
     readonly seed?: number;
   } = {},
 ): Correlation {
+  option.check("statistics.partialRankCorrelation", arguments[3], {
+    interval: option.oneOf("bca", "percentile", "none"),
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   const columns = [x, y, ...controls];
   const odd = columns.find((column) => column.length !== x.length);
   if (odd !== undefined) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { Estimate } from "./estimate.ts";
 import { partialRankCorrelation } from "./partial_rank_correlation.ts";
 import { bootstrapRankCorrelations, leaveOneOutRankCorrelations } from "./rank_bootstrap.ts";
@@ -27,6 +28,11 @@ export function partialRankCorrelationGrid(
     readonly seed?: number;
   } = {},
 ): readonly (readonly Estimate[])[] {
+  option.check("statistics.partialRankCorrelationGrid", arguments[3], {
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   const method = `partial Spearman's rho given 1 column, BCa bootstrap, ${resamples} resamples`;
   const cells = columns.map((x) =>
     targets.map((y): Estimate => {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { bootstrapInterval } from "./bootstrap_interval.ts";
 import { completePairs, noCorrelationReason } from "./complete_pairs.ts";
 import { normalQuantile } from "./distributions.ts";
@@ -31,6 +32,12 @@ export function pearson(
     readonly seed?: number;
   } = {},
 ): Correlation {
+  option.check("statistics.pearson", arguments[2], {
+    interval: option.oneOf("fisher", "bca", "percentile", "none"),
+    confidence: option.share,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   const pairs = completePairs(x, y);
   const n = pairs.x.length;
   const named = {

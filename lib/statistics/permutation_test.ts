@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
 
@@ -57,6 +58,13 @@ export function permutationTest(
     readonly seed?: number;
   },
 ): PermutationTest {
+  option.check("statistics.permutationTest", arguments[2], {
+    design: option.needed(option.oneOf("two groups", "paired")),
+    alternative: option.oneOf("two-sided", "greater", "less"),
+    statistic: option.call,
+    permutations: option.whole(0),
+    seed: option.seed,
+  });
   const odd = [...first, ...second].find((value) => !Number.isFinite(value));
   if (odd !== undefined) throw new RangeError(`Cannot permute readings: ${odd} is not finite`);
   if (design === "paired" && first.length !== second.length) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import { normalUpper } from "./distributions.ts";
 import { gaussHermite } from "./gauss_hermite.ts";
@@ -58,6 +59,11 @@ export function proportionalOdds(
     readonly points?: number;
   } = {},
 ): ProportionalOdds {
+  option.check("statistics.proportionalOdds", arguments[2], {
+    rater: option.listOf(option.either(option.text, option.number)),
+    counts: option.listOf(option.number),
+    points: option.whole(1),
+  });
   const { rows, columns: p } = checkDesign(X, ratings);
   if (rater !== undefined && rater.length !== rows) {
     throw new RangeError(`${rows} ratings need ${rows} raters, was given ${rater.length}`);

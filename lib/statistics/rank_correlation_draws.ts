@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { noCorrelationReason } from "./complete_pairs.ts";
 import { bootstrapRankCorrelations } from "./rank_bootstrap.ts";
 import { rankTable } from "./rank_resampling.ts";
@@ -18,6 +19,10 @@ export function rankCorrelationDraws(
   targets: readonly (readonly (number | null)[])[],
   { resamples, seed }: { readonly resamples: number; readonly seed: number },
 ): readonly (readonly (Float64Array | null)[])[] {
+  option.check("statistics.rankCorrelationDraws", arguments[2], {
+    resamples: option.needed(option.resamples),
+    seed: option.needed(option.seed),
+  });
   const draws = columns.map(() => new Array<Float64Array | null>(targets.length).fill(null));
   for (const { rows, pairs } of sharedRows(columns, targets)) {
     const usable = pairs.filter(({ column, target }) =>

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkColumn, noCorrelationReason } from "./complete_pairs.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { bootstrapRankCorrelations, leaveOneOutRankCorrelations } from "./rank_bootstrap.ts";
@@ -90,6 +91,15 @@ export function rankCorrelationGrid(
     seed = 20260101,
   }: RankCorrelationGridOptions = {},
 ): RankCorrelationGrid {
+  option.check("statistics.rankCorrelationGrid", arguments[2], {
+    interval: option.oneOf("bca", "percentile", "none"),
+    confidence: option.share,
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    familywiseBelow: option.number,
+    leaveOneOut: option.flag,
+    seed: option.seed,
+  });
   checkCall(columns, targets, { confidence, resamples, permutations });
   const method = interval === "none"
     ? "Spearman's rho"

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { drawnRankCorrelation } from "./drawn_rank_correlation.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { nestedRegression } from "./nested_regression.ts";
@@ -40,6 +41,17 @@ export function rankGain(
     readonly draws?: number;
   },
 ): RankGain {
+  option.check("statistics.rankGain", arguments[0], {
+    values: option.needed(option.listOf(option.number)),
+    old: option.needed(option.listOf(option.number)),
+    updated: option.needed(option.listOf(option.number)),
+  });
+  option.check("statistics.rankGain", arguments[1], {
+    groups: option.needed(option.thing),
+    confidence: option.needed(option.share),
+    seed: option.needed(option.seed),
+    draws: option.whole(0),
+  });
   const n = values.length;
   const about = { confidence, n, method: `regression on both scores, rows kin, ${draws} draws` };
   const constant = [values, old, updated].map((list) => list.every((value) => value === list[0]));

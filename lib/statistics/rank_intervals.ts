@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { largestDifferences } from "./largest_differences.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
@@ -63,6 +64,18 @@ export function rankIntervals(
     readonly seed?: number;
   } = {},
 ): RankIntervals {
+  option.check("statistics.rankIntervals", arguments[0], {
+    estimates: option.needed(option.listOf(option.number)),
+    covariance: option.thing,
+    draws: option.thing,
+  });
+  option.check("statistics.rankIntervals", arguments[1], {
+    confidence: option.share,
+    better: option.oneOf("higher", "lower"),
+    stepDown: option.flag,
+    resamples: option.resamples,
+    seed: option.seed,
+  });
   const p = estimates.length;
   const odd = estimates.find((value) => !Number.isFinite(value));
   if (odd !== undefined) throw new RangeError(`An estimate is ${odd}; expected finite numbers`);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
@@ -58,6 +59,11 @@ export function relativeImportance(
     readonly groups?: readonly (string | number)[];
   } = {},
 ): RelativeImportance {
+  option.check("statistics.relativeImportance", arguments[2], {
+    resamples: option.resamples,
+    confidence: option.share,
+    seed: option.seed,
+  });
   const { rows: n, columns: p } = checkDesign(X, y);
   if (groups.length !== n) {
     throw new RangeError(`Groups need one entry for each of ${n} rows; found ${groups.length}`);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -31,6 +32,10 @@ export function repeatabilitySd(
     readonly noise?: "normal" | "of any shape";
   } = {},
 ): Estimate & { readonly freedom: number } {
+  option.check("statistics.repeatabilitySd", arguments[1], {
+    confidence: option.share,
+    noise: option.oneOf("normal", "of any shape"),
+  });
   checkConfidence(confidence);
   checkReadings(trialsBySubject.flat(), "pool readings");
   const repeated = trialsBySubject.map((trials) => trials.filter((x) => x !== null) as number[])

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { drawnRankCorrelation } from "./drawn_rank_correlation.ts";
 import { type NestedRegression, nestedRegression } from "./nested_regression.ts";
 import type { NestedGroups } from "./nested_shares.ts";
@@ -85,6 +86,15 @@ export function reviseWeights(
     readonly seed?: number;
   },
 ): WeightRevision {
+  option.check("statistics.reviseWeights", arguments[2], {
+    old: option.needed(option.listOf(option.number)),
+    groups: option.thing,
+    also: option.thing,
+    decimals: option.number,
+    confidence: option.share,
+    draws: option.whole(0),
+    seed: option.seed,
+  });
   const n = X.length;
   check(X, y, { old, confidence, draws });
   const total = old.reduce((sum, weight) => sum + weight, 0);

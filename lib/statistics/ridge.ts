@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import { leastSquares } from "./least_squares.ts";
 import type { Reason } from "./reason.ts";
@@ -42,6 +43,7 @@ export function ridge(
   y: readonly number[],
   { strength }: { readonly strength: number },
 ): Ridge {
+  option.check("statistics.ridge", arguments[2], { strength: option.needed(option.notNegative) });
   const { rows: n, columns: p } = checkDesign(X, y);
   if (!(strength >= 0 && Number.isFinite(strength))) {
     throw new RangeError(`strength is a number of at least 0, was given ${strength}`);

@@ -1,4 +1,5 @@
 import { EigenvalueDecomposition, Matrix } from "ml-matrix";
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import type { Reason } from "./reason.ts";
 import { standardised } from "./ridge.ts";
@@ -42,6 +43,9 @@ export function ridgeCrossValidation(
     readonly groups?: readonly (string | number)[];
   } = {},
 ): RidgeCrossValidation {
+  option.check("statistics.ridgeCrossValidation", arguments[2], {
+    strengths: option.listOf(option.number),
+  });
   const { rows: n, columns: p } = checkDesign(X, y);
   const tried = strengths ?? STRENGTHS_PER_ROW.map((share) => share * n);
   const odd = tried.find((strength) => !(strength > 0 && Number.isFinite(strength)));

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { normalCdf, normalQuantile } from "./distributions.ts";
 
 /**
@@ -28,6 +29,11 @@ export function rowsToRuleOut(
     readonly confidence?: number;
   } = {},
 ): number | null {
+  option.check("statistics.rowsToRuleOut", arguments[1], {
+    within: option.number,
+    power: option.share,
+    confidence: option.share,
+  });
   if (!(rho >= -1 && rho <= 1)) throw new RangeError(`rho lies from -1 to 1, was given ${rho}`);
   for (const [name, value] of Object.entries({ within, power, confidence })) {
     if (!(value > 0 && value < 1)) {

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile, tQuantile } from "./distributions.ts";
 
@@ -35,6 +36,7 @@ export function scatterLimits(
   groups: readonly GroupScatter[],
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): ScatterLimits {
+  option.check("statistics.scatterLimits", arguments[1], { confidence: option.share });
   checkConfidence(confidence);
   const used = groups.filter(({ freedom }) => freedom > 0);
   const squares = used.reduce((total, group) => total + group.squares, 0);

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 
 /** Weights of a fit whose weights are at least 0 and sum to a fixed total. */
@@ -44,6 +45,11 @@ export function simplexLeastSquares(
     readonly strength?: number;
   } = {},
 ): SimplexLeastSquares {
+  option.check("statistics.simplexLeastSquares", arguments[2], {
+    total: option.number,
+    toward: option.listOf(option.number),
+    strength: option.either(option.notNegative, option.oneOf(Infinity)),
+  });
   const { columns: p } = checkDesign(X, y);
   if (p === 0) throw new RangeError("X has no columns to weigh");
   if (!(total > 0 && Number.isFinite(total))) {

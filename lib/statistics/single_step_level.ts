@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import {
   chiSquaredUpper,
@@ -58,6 +59,11 @@ export function singleStepLevel(
     readonly seed?: number;
   } = {},
 ): SingleStepLevel {
+  option.check("statistics.singleStepLevel", arguments[1], {
+    confidence: option.share,
+    directions: option.number,
+    seed: option.seed,
+  });
   checkConfidence(confidence);
   const spreads = blocks.map((block, index) => spreadOf(block, { index, directions, seed }));
   const riskAt = (level: number) =>

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { completePairs } from "./complete_pairs.ts";
 import { normalQuantile, tUpper } from "./distributions.ts";
 import type { Estimate } from "./estimate.ts";
@@ -55,6 +56,13 @@ export function spearman(
     seed = 20260101,
   }: SpearmanOptions = {},
 ): Correlation {
+  option.check("statistics.spearman", arguments[2], {
+    interval: option.oneOf("bca", "percentile", "fisher", "none"),
+    confidence: option.share,
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    seed: option.seed,
+  });
   const pairs = completePairs(x, y);
   const n = pairs.x.length;
   const resampled = interval === "bca" || interval === "percentile";

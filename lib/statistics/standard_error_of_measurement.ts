@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { Estimate } from "./estimate.ts";
 
 /**
@@ -14,6 +15,9 @@ export function standardErrorOfMeasurement(
   repeatability: Estimate,
   { averaged = 1 }: { readonly averaged?: number } = {},
 ): Estimate {
+  option.check("statistics.standardErrorOfMeasurement", arguments[1], {
+    averaged: option.whole(1),
+  });
   if (!(averaged >= 1 && averaged < Infinity)) {
     throw new RangeError(`A mean is of 1 trial or more, was given ${averaged}`);
   }

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
 import {
   chiSquaredQuantile,
@@ -55,6 +56,12 @@ export function varianceComponentIntervals(
     readonly fixed?: readonly string[];
   } = {},
 ): VarianceComponentIntervals {
+  option.check("statistics.varianceComponentIntervals", arguments[1], {
+    confidence: option.share,
+    draws: option.whole(0),
+    seed: option.seed,
+    fixed: option.listOf(option.text),
+  });
   return intervalsOfModel(mixedModel(data, fixed), { confidence, draws, seed });
 }
 

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import { type Covariates, type MixedDesign, mixedDesign, withoutTerm } from "./mixed_design.ts";
 import type { Reason } from "./reason.ts";
 import { type CellResponse, type RemlFit, type RemlSolver, remlSolver } from "./reml_fit.ts";
@@ -81,6 +82,11 @@ export function varianceComponents(
     readonly unseparable?: "drop" | "refuse";
   } = {},
 ): VarianceComponents {
+  option.check("statistics.varianceComponents", arguments[1], {
+    fixed: option.listOf(option.text),
+    effects: option.flag,
+    unseparable: option.oneOf("drop", "refuse"),
+  });
   const model = mixedModel(data, fixed);
   if (unseparable === "refuse" && model.design.dropped.length > 0) {
     const { term, reason } = model.design.dropped[0];

@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { Reason, ReasonOrWords } from "../statistics/reason.ts";
 import { midSentence } from "./comparison/answer_words.ts";
 
@@ -33,6 +34,11 @@ export function sayReason<Given extends ReasonOrWords | null>(
   reason: Given,
   nouns: Nouns = {},
 ): Given extends null ? null : string {
+  option.check("words.sayReason", arguments[1], {
+    subject: option.text,
+    reading: option.text,
+    rater: option.text,
+  });
   return clause(reason, nouns) as Given extends null ? null : string;
 }
 

@@ -73,12 +73,18 @@ Deno.test("relativeImportance() resamples rows as a plain refit of the drawn row
   const n = 25;
   const X = Array.from({ length: n }, () => [stream.normal(), stream.normal(), stream.normal()]);
   const y = X.map(([a, b]) => a + b + stream.normal());
-  const one = relativeImportance(X, y, { resamples: 1, seed: 4 });
-  const rows = [...randomStream(4, 9, n).fillIntegers(new Uint32Array(n), n)];
-  const plain = relativeImportance(rows.map((i) => X[i]), rows.map((i) => y[i]), { resamples: 0 });
-  plain.shares!.forEach((share, j) => {
-    assertClose(one.shares_lower![j], share, { within: 1e-12 });
-    assertClose(one.shares_upper![j], share, { within: 1e-12 });
+  // Of 41 draws, half the confidence on either side is the eleventh from each end.
+  const found = relativeImportance(X, y, { resamples: 41, confidence: 0.5, seed: 4 });
+  const redraw = randomStream(4, 9, n);
+  const plain = Array.from({ length: 41 }, () => {
+    const rows = [...redraw.fillIntegers(new Uint32Array(n), n)];
+    const again = [rows.map((i) => X[i]), rows.map((i) => y[i])] as const;
+    return relativeImportance(...again, { resamples: 0 }).shares!;
+  });
+  found.shares!.forEach((_, j) => {
+    const sorted = plain.map((shares) => shares[j]).sort((a, b) => a - b);
+    assertClose(found.shares_lower![j], sorted[10], { within: 1e-12 });
+    assertClose(found.shares_upper![j], sorted[30], { within: 1e-12 });
   });
 });
 

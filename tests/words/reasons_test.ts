@@ -18,9 +18,9 @@ async function sources(dir: string): Promise<string[]> {
 Deno.test("every reason code that lib makes has words, and every code with words is made somewhere", async () => {
   const made = new Set<string>();
   for (const file of await sources(lib)) {
-    // Records have issues of their own that carry a code; no page says those.
-    if (file.startsWith(join(lib, "records"))) continue;
     const text = await Deno.readTextFile(file);
+    // Records check their files by schemas whose issues carry a code too; no page says those.
+    if (file.startsWith(join(lib, "records")) && !text.includes("new CantAnswer")) continue;
     for (const [, code] of text.matchAll(/\bcode: "([a-z-]+)"/g)) made.add(code);
   }
   const known = new Set(knownReasons());

@@ -1,5 +1,6 @@
 import { EigenvalueDecomposition, Matrix } from "ml-matrix";
 import { sampleVariance } from "simple-statistics";
+import * as option from "../../options.ts";
 import type { Bench, Impression } from "../../records/types.ts";
 import { completePairs } from "../../statistics/complete_pairs.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
@@ -103,6 +104,18 @@ export function predictionAudit(
     seed = 20260101,
   }: PredictionAuditOptions = {},
 ): PredictionAudit {
+  option.check("studies.predictionAudit", arguments[1], {
+    reliability: option.orNull(option.thing),
+    metrics: option.listOf(option.text),
+    attributes: option.listOf(option.text),
+    simulations: option.whole(0),
+    powerSimulations: option.whole(0),
+    rhos: option.listOf(option.number),
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    confidence: option.share,
+    seed: option.seed,
+  });
   const chosen = bench.metrics.filter(({ id }) => metricIds?.includes(id) ?? true);
   const derived = derivedMetrics(chosen);
   const own = chosen.filter(({ id }) => !derived.has(id));

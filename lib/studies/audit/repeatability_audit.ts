@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -64,6 +65,12 @@ export function repeatabilityAudit(
     readonly resamples?: number;
   },
 ): RepeatabilityAudit {
+  option.check("studies.repeatabilityAudit", arguments[2], {
+    seed: option.needed(option.seed),
+    simulations: option.whole(0),
+    intervalSimulations: option.whole(0),
+    resamples: option.resamples,
+  });
   for (const [name, count] of Object.entries({ simulations, intervalSimulations })) {
     if (!Number.isSafeInteger(count) || count < 1) {
       throw new RangeError(`${name} is a whole number of at least 1, was given ${count}`);

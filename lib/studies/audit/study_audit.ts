@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import {
   type PredictionAudit,
@@ -35,6 +36,11 @@ export function studyAudit(
     readonly prediction?: Omit<PredictionAuditOptions, "seed" | "reliability"> | null;
   },
 ): StudyAudit {
+  option.check("studies.studyAudit", arguments[2], {
+    seed: option.needed(option.seed),
+    repeatability: option.orNull(option.thing),
+    prediction: option.orNull(option.thing),
+  });
   const parts = {
     repeatability: repeatability === null
       ? null

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
@@ -125,6 +126,12 @@ export function publishedCatalogue(
     readonly confidence?: number;
   },
 ): PublishedCatalogue {
+  option.check("studies.publishedCatalogue", arguments[1], {
+    reliability: option.needed(option.thing),
+    rule: option.thing,
+    seed: option.needed(option.seed),
+    confidence: option.share,
+  });
   const index = drawnIndexScores(bench, { reliability, rule, seed, confidence });
   const measured = bench.metrics.flatMap((metric) => {
     const about = reliability.metrics.find((row) => row.metric === metric.id);

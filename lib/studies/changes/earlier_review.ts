@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { benchUntil, quarterEnd } from "../../records/quarters.ts";
 import { ruleInForce } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
@@ -29,6 +30,11 @@ export function earlierReview(
     readonly seed: number;
   },
 ): EarlierReview {
+  option.check("studies.earlierReview", arguments[1], {
+    quarter: option.needed(option.text),
+    until: option.needed(option.text),
+    seed: option.needed(option.seed),
+  });
   const bench = benchUntil(everything, quarterEnd(quarter));
   const reliability = trialReliability(bench, { seed });
   const panel = panelAgreement(bench, { seed });
@@ -55,6 +61,11 @@ export function indexSteps(
     readonly seed: number;
   },
 ): IndexSteps {
+  option.check("studies.indexSteps", arguments[1], {
+    quarter: option.needed(option.text),
+    until: option.needed(option.text),
+    seed: option.needed(option.seed),
+  });
   const end = quarterEnd(quarter);
   const rule = ruleInForce(everything, end);
   const table = (day: string) => {

@@ -1,4 +1,5 @@
 import { z } from "zod";
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { ReviewState } from "./review_changes.ts";
 
@@ -84,6 +85,10 @@ export function readReview(
   text: string,
   { bench, quarter }: { readonly bench: Pick<Bench, "shoes">; readonly quarter: string },
 ): ReadReview {
+  option.check("studies.readReview", arguments[1], {
+    bench: option.needed(option.thing),
+    quarter: option.needed(option.text),
+  });
   const trouble = (found: string, expected: string, fix: string): ReadReview => ({
     state: null,
     trouble: { found, expected, fix },

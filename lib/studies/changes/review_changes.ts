@@ -1,4 +1,5 @@
 import kit from "../../../deno.json" with { type: "json" };
+import * as option from "../../options.ts";
 import type { PredictionClaim } from "../prediction/court_prediction.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
 import type { DriftVerdict } from "../drift/rig_drift.ts";
@@ -125,6 +126,10 @@ export function reviewChanges(
     readonly earlier: ReviewChanges["earlier"];
   },
 ): ReviewChanges {
+  option.check("studies.reviewChanges", arguments[2], {
+    steps: option.needed(option.orNull(option.thing)),
+    earlier: option.needed(option.oneOf("read", "worked out")),
+  });
   const ids = (rows: readonly { readonly shoe_id: string }[]) =>
     new Set(rows.map(({ shoe_id }) => shoe_id));
   const [shoesThen, shoesNow] = [ids(before.index), ids(after.index)];
@@ -177,6 +182,13 @@ export function reviewState(
     readonly scores: { readonly shoes: ReviewState["index"]; readonly rule: ReviewState["rule"] };
   },
 ): ReviewState {
+  option.check("studies.reviewState", arguments[0], {
+    coverage: option.needed(option.thing),
+    reliability: option.needed(option.thing),
+    drift: option.needed(option.thing),
+    prediction: option.needed(option.thing),
+    scores: option.needed(option.thing),
+  });
   return {
     quarter: coverage.quarter,
     made_with: { kit: kit.version },

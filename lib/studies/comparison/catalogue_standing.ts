@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { isInstrument } from "../../records/selection.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -78,6 +79,12 @@ export function catalogueStanding(
     readonly confidence?: number;
   },
 ): CatalogueStanding {
+  option.check("studies.catalogueStanding", arguments[1], {
+    metric: option.needed(option.text),
+    shoes: option.listOf(option.text),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
   const metric = askedMetric(bench, typed);
   const { id } = metric;
   const asked = new Map(askedShoes(bench, ids).map(({ shoe_id, name }) => [shoe_id, name]));

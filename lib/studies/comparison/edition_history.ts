@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { AnswerParts } from "./answer_parts.ts";
 import { askedShoes } from "../shoes/asked_shoes.ts";
@@ -57,6 +58,12 @@ export function editionHistory(
     readonly confidence?: number;
   },
 ): EditionHistory {
+  option.check("studies.editionHistory", arguments[1], {
+    shoe: option.needed(option.text),
+    metric: option.needed(option.text),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
   const [{ shoe }] = askedShoes(bench, [id]);
   const model = `${shoe.maker} ${shoe.model}`;
   const benched = new Set(

@@ -3,6 +3,7 @@ import type { SizeSystem } from "../../metrics/size_system.ts";
 import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
 import { toeAllowance } from "../../metrics/toe_allowance.ts";
 import { widthAllowance } from "../../metrics/width_allowance.ts";
+import * as option from "../../options.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, BenchSettings, Shoe } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
@@ -95,6 +96,17 @@ export function footFit(
     readonly confidence?: number;
   },
 ): FootFit {
+  option.check("studies.footFit", arguments[1], {
+    foot_length_mm: option.needed(option.number),
+    foot_width_mm: option.orNull(option.number),
+    shoes: option.listOf(option.text),
+    metrics: option.thing,
+    u_foot_mm: option.notNegative,
+    wanted_mm: option.thing,
+    least_width_room_mm: option.orNull(option.number),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
   const asked = new Set(askedShoes(bench, ids).map(({ shoe_id }) => shoe_id));
   const lengths = insideMeasures(bench, inside_length, reliability);
   const widths = inside_width === null || foot_width_mm === null

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
@@ -46,7 +47,7 @@ export type MetricPair = AnswerParts & {
  */
 export function metricPair(
   bench: Bench,
-  { metrics: [first, second], shoes: ids = [], reliability, seed, confidence }: {
+  { metrics, shoes: ids = [], reliability, seed, confidence }: {
     readonly metrics: readonly [string, string];
     readonly shoes?: readonly string[];
     readonly reliability: Pick<TrialReliability, "metrics">;
@@ -54,6 +55,14 @@ export function metricPair(
     readonly confidence?: number;
   },
 ): MetricPair {
+  option.check("studies.metricPair", arguments[1], {
+    metrics: option.needed(option.listOf(option.text)),
+    shoes: option.listOf(option.text),
+    reliability: option.needed(option.thing),
+    seed: option.needed(option.seed),
+    confidence: option.share,
+  });
+  const [first, second] = metrics;
   // A list typed by a person may be too short, whatever its type says.
   if (!first || !second) {
     throw new CantAnswer(

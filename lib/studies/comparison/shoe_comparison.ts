@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { AnswerParts } from "./answer_parts.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
@@ -82,6 +83,13 @@ export function shoeComparison(
   { shoes: ids, metrics, attributes = [], reliability, confidence = bench.settings.confidence }:
     ShoeComparisonOptions,
 ): ShoeComparison {
+  option.check("studies.shoeComparison", arguments[1], {
+    shoes: option.needed(option.listOf(option.text)),
+    metrics: option.listOf(option.text),
+    attributes: option.listOf(option.text),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
   if (!(confidence > 0.5 && confidence < 1)) {
     throw new RangeError(`confidence lies between 0.5 and 1, was given ${confidence}`);
   }

@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -77,6 +78,13 @@ export function shortlist(
     readonly confidence?: number;
   },
 ): Shortlist {
+  option.check("studies.shortlist", arguments[1], {
+    conditions: option.needed(option.thing),
+    reliability: option.needed(option.thing),
+    seed: option.needed(option.seed),
+    draws: option.whole(0),
+    confidence: option.share,
+  });
   const asked = askedConditions(bench, conditions);
   const metrics = [...new Set(asked.flatMap(({ on }) => on?.metric ?? []))];
   const known = new Map(

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench, Metric, Trial } from "../../records/types.ts";
 import { benchUntil, quarterEnd, quarterStart } from "../../records/quarters.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
@@ -92,6 +93,7 @@ export function benchCoverage(
   everything: Bench,
   { quarter }: { readonly quarter: string },
 ): BenchCoverage {
+  option.check("studies.benchCoverage", arguments[1], { quarter: option.needed(option.text) });
   const from = quarterStart(quarter);
   const until = quarterEnd(quarter);
   const bench = benchUntil(everything, until);

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
@@ -48,6 +49,12 @@ export function referenceDrift(
     readonly lambda?: number;
   } = {},
 ): ReferenceDrift {
+  option.check("studies.referenceDrift", arguments[1], {
+    confidence: option.share,
+    metrics: option.listOf(option.text),
+    changes: option.thing,
+    lambda: option.number,
+  });
   checkOptions(bench, confidence, [...metrics ?? [], ...changes.map(({ metric }) => metric)]);
   const names = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoeName(shoe)]));
   const { reference_shoes } = bench.settings;

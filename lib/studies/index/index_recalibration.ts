@@ -1,4 +1,5 @@
 import { sampleStandardDeviation } from "simple-statistics";
+import * as option from "../../options.ts";
 import { ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -145,6 +146,15 @@ export function indexRecalibration(
     criteria,
   }: IndexRecalibrationOptions,
 ): IndexRecalibration {
+  option.check("studies.indexRecalibration", arguments[1], {
+    seed: option.needed(option.seed),
+    rule: option.orNull(option.thing),
+    reliability: option.thing,
+    scores: option.thing,
+    confidence: option.share,
+    min_gain: option.number,
+    criteria: option.thing,
+  });
   const today = lastDay(bench) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, today) : given;
   const reliability = known ??

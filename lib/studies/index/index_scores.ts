@@ -1,4 +1,5 @@
 import { quantileSorted } from "simple-statistics";
+import * as option from "../../options.ts";
 import { isInstrument, ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
@@ -97,6 +98,14 @@ export function drawnIndexScores(
     weightDraws,
   }: IndexScoresOptions,
 ): DrawnIndexScores {
+  option.check("studies.drawnIndexScores", arguments[1], {
+    rule: option.orNull(option.thing),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+    draws: option.whole(0),
+    seed: option.seed,
+    weightDraws: option.thing,
+  });
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, today) : given;
   if (rule === null) return { scores: withoutRule(confidence), scored: [], apart: [] };

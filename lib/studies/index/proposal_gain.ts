@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import type { Bench, IndexRule, RuleProposal } from "../../records/types.ts";
 import { noEstimate } from "../../statistics/estimate.ts";
 import { estimateOf, type RankGain, rankGain } from "../../statistics/rank_gain.ts";
@@ -51,6 +52,12 @@ export function proposalGain(
     readonly since?: string | null;
   },
 ): ProposalGain {
+  option.check("studies.proposalGain", arguments[2], {
+    oldRule: option.needed(option.thing),
+    confidence: option.needed(option.share),
+    seed: option.needed(option.seed),
+    since: option.orNull(option.text),
+  });
   const panel = panelValues(bench, rule.target_attribute);
   const first = firstRated(bench, rule.target_attribute);
   const later = (shoe: string, day: string) => first.get(shoe)! > day;

@@ -1,5 +1,6 @@
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
@@ -139,6 +140,12 @@ export function panelAgreement(
     readonly attributes?: readonly string[];
   },
 ): PanelAgreement {
+  option.check("studies.panelAgreement", arguments[1], {
+    seed: option.needed(option.seed),
+    confidence: option.share,
+    resamples: option.resamples,
+    attributes: option.listOf(option.text),
+  });
   if (!(confidence > 0 && confidence < 1)) {
     throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
   }

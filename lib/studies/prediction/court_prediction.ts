@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -244,6 +245,18 @@ export function courtPrediction(
     seed = 20260101,
   }: CourtPredictionOptions = {},
 ): CourtPrediction {
+  option.check("studies.courtPrediction", arguments[1], {
+    reliability: option.orNull(option.thing),
+    panel: option.orNull(option.thing),
+    metrics: option.listOf(option.text),
+    attributes: option.listOf(option.text),
+    confidence: option.share,
+    resamples: option.resamples,
+    permutations: option.whole(0),
+    models: option.flag,
+    modelResamples: option.resamples,
+    seed: option.seed,
+  });
   const metrics = chosen("metric", bench.metrics, metricIds);
   const attributes = chosen("attribute", bench.settings.attributes, attributeIds);
   const sources = derivedMetrics(metrics);

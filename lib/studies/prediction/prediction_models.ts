@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { bootstrapInterval } from "../../statistics/bootstrap_interval.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -110,6 +111,11 @@ export function predictionModel(
     readonly seed: number;
   },
 ): CourtModel {
+  option.check("studies.predictionModel", arguments[2], {
+    confidence: option.needed(option.share),
+    resamples: option.needed(option.resamples),
+    seed: option.needed(option.seed),
+  });
   const { values: ratings } = table.attributes[attributeIndex];
   const rated = ratings.flatMap((rating, row) => rating === null ? [] : [row]);
   const { kept, rows, left_out } = completeMetrics(table, rated);

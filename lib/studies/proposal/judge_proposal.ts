@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { findProposal } from "../../records/load_proposal.ts";
 import type { Bench, FiledProposal } from "../../records/types.ts";
@@ -21,6 +22,7 @@ export async function judgeProposal(
   name: string,
   { seed }: { readonly seed: number },
 ): Promise<JudgedProposal> {
+  option.check("judgeProposal", arguments[2], { seed: option.needed(option.seed) });
   const [last] = bench.proposals.toSorted((a, b) => a.asked_on < b.asked_on ? 1 : -1);
   if (last === undefined && name === "") {
     throw new CantAnswer(

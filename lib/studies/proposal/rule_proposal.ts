@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { ruleInForce } from "../../records/selection.ts";
 import type {
@@ -152,6 +153,11 @@ export function ruleProposal(
   proposal: RuleProposal & Partial<FiledProposal>,
   { seed, reliability: known }: RuleProposalOptions,
 ): RuleVerdict {
+  option.check("studies.ruleProposal", arguments[2], {
+    seed: option.needed(option.seed),
+    reliability: option.thing,
+    resamples: option.resamples,
+  });
   const oldRule = ruleAgainst(bench, proposal);
   const newRule = proposal.rule;
   const { criteria } = proposal;

@@ -1,4 +1,5 @@
 import { mean } from "simple-statistics";
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
@@ -54,6 +55,12 @@ export function pairedSources(
     readonly confidence?: number;
   },
 ): PairedSources {
+  option.check("studies.pairedSources", arguments[2], {
+    by: option.needed(option.oneOf("operator", "rig")),
+    a: option.text,
+    b: option.text,
+    confidence: option.share,
+  });
   const about = bench.metrics.find(({ id }) => id === metric);
   if (about === undefined) {
     throw new CantAnswer(

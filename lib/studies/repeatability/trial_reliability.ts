@@ -1,4 +1,5 @@
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -64,6 +65,12 @@ export function trialReliability(
     readonly metrics?: readonly string[];
   },
 ): TrialReliability {
+  option.check("studies.trialReliability", arguments[1], {
+    seed: option.needed(option.seed),
+    confidence: option.share,
+    resamples: option.resamples,
+    metrics: option.listOf(option.text),
+  });
   if (!(confidence > 0 && confidence < 1)) {
     throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
   }

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { normalUpperQuantile } from "../../statistics/distributions.ts";
 import { sum } from "simple-statistics";
@@ -44,6 +45,7 @@ export function trialsCurve(
   metric: string,
   { most = 15 }: { readonly most?: number } = {},
 ): TrialsCurve {
+  option.check("studies.trialsCurve", arguments[2], { most: option.whole(1) });
   const study = metricOf(reliability, metric);
   const variance = (name: string) =>
     study.components.find(({ source }) => source === name)?.variance ?? 0;

@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { mean } from "simple-statistics";
+import * as option from "../../options.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
@@ -56,6 +57,7 @@ export function benchSheet(
   visits: readonly SheetVisit[],
   { seed }: { readonly seed: number },
 ): BenchSheet {
+  option.check("studies.benchSheet", arguments[2], { seed: option.needed(option.seed) });
   if (visits.length === 0) throw new RangeError("A bench sheet takes at least one visit");
   const leftOut = new Set<string>();
   const asked = visits.flatMap((visit) => {

@@ -1,4 +1,5 @@
 import { createHash } from "node:crypto";
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import { namesOf } from "../shoes/asked_shoes.ts";
@@ -35,6 +36,12 @@ export function ratingCards(
     readonly most?: number;
   },
 ): RatingCards {
+  option.check("studies.ratingCards", arguments[1], {
+    testers: option.needed(option.listOf(option.text)),
+    shoes: option.listOf(option.text),
+    seed: option.needed(option.seed),
+    most: option.whole(1),
+  });
   const { attributes, rating, reference_shoes } = bench.settings;
   if (testers.length === 0) throw new RangeError("Rating cards take at least one tester");
   if (attributes.length === 0) {

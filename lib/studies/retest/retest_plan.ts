@@ -1,4 +1,5 @@
 import { sum } from "simple-statistics";
+import * as option from "../../options.ts";
 import { ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
@@ -141,6 +142,14 @@ export function retestPlan(
     confidence = bench.settings.confidence,
   }: RetestPlanOptions,
 ): RetestPlan {
+  option.check("studies.retestPlan", arguments[1], {
+    slots: option.whole(1),
+    minutes: option.number,
+    minutesPerVisit: option.either(option.number, option.thing),
+    reliability: option.needed(option.thing),
+    rule: option.orNull(option.thing),
+    confidence: option.share,
+  });
   checkTime({ slots, minutes, minutesPerVisit });
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, today) : given;

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { type MadeWith, madeWith } from "../../records/made_with.ts";
 import type { Bench } from "../../records/types.ts";
 
@@ -30,6 +31,11 @@ export function provenance(
     readonly warnings?: readonly string[];
   },
 ): Provenance {
+  option.check("studies.provenance", arguments[1], {
+    kind: option.needed(option.text),
+    seed: option.needed(option.seed),
+    warnings: option.listOf(option.text),
+  });
   return {
     kind,
     schema: 1,

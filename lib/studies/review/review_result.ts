@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { BenchCoverage } from "../coverage/bench_coverage.ts";
@@ -79,6 +80,20 @@ export function reviewResult(
     readonly changes: ReviewChanges | null;
   },
 ): ReviewResult {
+  option.check("studies.reviewResult", arguments[1], {
+    seed: option.needed(option.seed),
+    coverage: option.needed(option.thing),
+    reliability: option.needed(option.thing),
+    drift: option.needed(option.thing),
+    panel: option.needed(option.thing),
+    prediction: option.needed(option.thing),
+    scores: option.needed(option.thing),
+    recalibration: option.needed(option.thing),
+    retest: option.needed(option.thing),
+    audit: option.needed(option.thing),
+    summary: option.needed(option.thing),
+    changes: option.needed(option.orNull(option.thing)),
+  });
   return {
     ...provenance(bench, {
       kind: "review",

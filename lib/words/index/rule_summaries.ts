@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type {
   IndexRecalibration,
@@ -107,6 +108,11 @@ export function recalibrationResult(
     readonly history: RuleHistory;
   },
 ): RecalibrationResult {
+  option.check("words.index.recalibrationResult", arguments[1], {
+    seed: option.needed(option.seed),
+    recalibration: option.needed(option.thing),
+    history: option.needed(option.thing),
+  });
   return {
     ...provenance(bench, { kind: "recalibration", seed, warnings: recalibration.warnings }),
     ...recalibrationJson(recalibration),

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench, FiledProposal } from "../../records/types.ts";
 import type { JudgedCriterion, RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
@@ -84,6 +85,11 @@ export function proposalResult(
     readonly proposal: Pick<FiledProposal, "file" | "sha256">;
   },
 ): ProposalResult {
+  option.check("words.proposal.result", arguments[1], {
+    seed: option.needed(option.seed),
+    verdict: option.needed(option.thing),
+    proposal: option.needed(option.thing),
+  });
   const { warnings, criteria, gain_basis, ...rest } = verdict;
   return {
     ...provenance(bench, { kind: "proposal", seed, warnings }),

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { counted, midSentence } from "../comparison/answer_words.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
@@ -27,6 +28,7 @@ export function trialSummary(
   study: MetricReliability,
   { drift }: { readonly drift?: Pick<ReferenceDrift, "rigs"> } = {},
 ): NotebookSummary {
+  option.check("words.repeatability.summary", arguments[1], { drift: option.thing });
   const rigs = (drift?.rigs ?? []).filter(({ metric }) => metric === study.metric);
   return notebookSummary([
     `${headWords(study)}: ${uses[study.verdict]}. ${iccWords(study)}`,

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { BenchSheet, SheetLine } from "../../studies/retest/bench_sheet.ts";
 import type { RatingCards } from "../../studies/retest/rating_cards.ts";
 
@@ -17,6 +18,11 @@ export function sheetPage(
   { code, lines, left_out, seed }: BenchSheet,
   { bench, invented, showLast }: SheetHead & { readonly showLast: boolean },
 ): string {
+  option.check("words.retest.sheetPage", arguments[1], {
+    bench: option.needed(option.text),
+    invented: option.needed(option.flag),
+    showLast: option.needed(option.flag),
+  });
   const setUps = [...new Set(lines.map(({ metric }) => metric))];
   const tables = setUps.map((metric) =>
     setUp(lines.filter((one) => one.metric === metric), showLast)
@@ -47,6 +53,10 @@ export function cardsPage(
   { code, cards, attributes, scale }: RatingCards,
   { bench, invented }: SheetHead,
 ): string {
+  option.check("words.retest.cardsPage", arguments[1], {
+    bench: option.needed(option.text),
+    invented: option.needed(option.flag),
+  });
   const head = [
     "<th>Shoe</th>",
     ...attributes.map(({ title }) => `<th>${inert(title)}</th>`),

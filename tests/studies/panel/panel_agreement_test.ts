@@ -168,7 +168,7 @@ Deno.test("completeBlock() keeps the larger of full rows, full columns and a pee
 
 Deno.test("panelAgreement() refuses an unknown attribute in words", () => {
   assert.throws(() => panelAgreement(demo, { seed: 1, attributes: ["smell"] }), {
-    name: "RangeError",
+    name: "CantAnswer",
     message: /no attribute "smell"/,
   });
 });
