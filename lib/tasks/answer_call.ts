@@ -11,6 +11,7 @@ export const questionKinds = [
   "editions",
   "shortlist",
   "fit",
+  "wear",
 ] as const;
 
 /** What is asked, as typed. */
@@ -29,6 +30,7 @@ export type Question =
     readonly shoes: readonly string[];
   }
   | { readonly kind: "editions"; readonly shoe: string; readonly metric: string }
+  | { readonly kind: "wear"; readonly metric: string; readonly shoes: readonly string[] }
   | { readonly kind: "shortlist"; readonly conditions: readonly ShortlistCondition[] }
   | {
     readonly kind: "fit";
@@ -48,8 +50,8 @@ type Options = Readonly<Record<string, string | boolean>>;
 /** Options that belong to some kinds only. */
 const belongs: Readonly<Record<string, readonly Question["kind"][]>> = {
   attributes: ["comparison"],
-  shoes: ["comparison", "catalogue", "pair", "editions", "fit"],
-  metrics: ["comparison", "catalogue", "pair", "editions", "fit"],
+  shoes: ["comparison", "catalogue", "pair", "editions", "fit", "wear"],
+  metrics: ["comparison", "catalogue", "pair", "editions", "fit", "wear"],
   "best-third": ["shortlist"],
   "at-most": ["shortlist"],
   "at-least": ["shortlist"],
@@ -95,6 +97,8 @@ export function readQuestion(options: Options): Question {
       };
     case "catalogue":
       return { kind, metric: exactly(metrics, 1, kind)[0], shoes: atMostSix(shoes) };
+    case "wear":
+      return { kind, metric: exactly(metrics, 1, kind)[0], shoes };
     case "pair": {
       const [across, up] = exactly(metrics, 2, kind);
       return { kind, metrics: [across, up], shoes: atMostSix(shoes) };
@@ -170,6 +174,8 @@ function wordsOf(question: Question): string[] {
       ];
     case "catalogue":
       return ["catalogue", question.metric, ...question.shoes];
+    case "wear":
+      return ["wear", question.metric, ...question.shoes];
     case "pair":
       return ["pair", ...question.metrics, ...question.shoes];
     case "editions":

@@ -4,6 +4,7 @@ import { fitChart } from "../charts/fit_chart.ts";
 import { metricPairChart } from "../charts/metric_pair_chart.ts";
 import { shortlistChart } from "../charts/shortlist_chart.ts";
 import { standingChart } from "../charts/standing_chart.ts";
+import { wearChart } from "../charts/wear_chart.ts";
 import type { AnswerChart } from "../charts/answer_picture.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
@@ -15,6 +16,7 @@ import { metricPair } from "../studies/comparison/metric_pair.ts";
 import { type ShoeComparison, shoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { shortlist } from "../studies/comparison/shortlist.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
+import { wearChange } from "../studies/wear/wear_change.ts";
 import { sayCantAnswer } from "../words/cant_answer_words.ts";
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Question } from "./answer_call.ts";
@@ -72,6 +74,12 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
       const { metric, shoes } = question;
       const result = catalogueStanding(bench, { metric, shoes, reliability: noiseOf([metric]) });
       return { answer: result, chart: (room) => standingChart(result, room), things: 1 };
+    }
+    case "wear": {
+      const { metric, shoes } = question;
+      const result = wearChange(bench, { metric, shoes, reliability: noiseOf([metric]) });
+      const things = Math.min(40, result.pairs.length);
+      return { answer: result, chart: (room) => wearChart(result, room), things };
     }
     case "pair": {
       const { metrics, shoes } = question;

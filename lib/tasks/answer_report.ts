@@ -58,6 +58,20 @@ function figures(answer: Answer): string[] {
           String(shoe.trials),
         ]),
       )];
+    case "wear":
+      return [table(
+        ["Shoe", "Pair", "Hours", "New", "Worn", "Change", "Interval", "Word"],
+        answer.pairs.map((pair) => [
+          text(pair.name),
+          String(pair.pair),
+          String(pair.hours),
+          measured(pair.fresh, answer.on),
+          measured(pair.worn, answer.on),
+          measured(pair.change.estimate!, answer.on),
+          interval(pair.change.lower, pair.change.upper, answer.on),
+          pair.word,
+        ]),
+      )];
     case "pair":
       return [table(
         ["Shoe", answer.x.title, answer.y.title],
@@ -180,7 +194,11 @@ function felt(on: ComparedOn): string {
     : inUnit(on.smallest_difference, { unit: on.unit!, decimals: on.decimals });
 }
 
-function interval(lower: number | null, upper: number | null, on: ComparedOn): string {
+function interval(
+  lower: number | null,
+  upper: number | null,
+  on: Pick<ComparedOn, "unit" | "decimals">,
+): string {
   return lower === null || upper === null ? "" : `${measured(lower, on)} to ${measured(upper, on)}`;
 }
 

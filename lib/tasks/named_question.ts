@@ -20,6 +20,7 @@ export function namedQuestion(bench: Bench, question: Question): Question {
           metrics: question.metrics?.map(metric) ?? null,
           attributes: question.attributes.map((typed) => findAttribute(bench, typed).id),
         };
+      case "wear":
       case "catalogue":
         return { ...question, metric: metric(question.metric), shoes: question.shoes.map(shoe) };
       case "pair": {

@@ -3,6 +3,8 @@
  *
  * @module
  */
+/** The uncertainty budget in sentences and rows. */
+export * as budget from "./budget/mod.ts";
 /** The published catalogue in words and rows. */
 export * as catalogue from "./catalogue/mod.ts";
 /** What changed since an earlier review, in words and rows. */
@@ -25,6 +27,8 @@ export * as proposal from "./proposal/mod.ts";
 export * as repeatability from "./repeatability/mod.ts";
 /** What to bench next, in rows. */
 export * as retest from "./retest/mod.ts";
+/** What play does to a shoe. */
+export * as wear from "./wear/mod.ts";
 /** The first screen of a review. */
 export * as review from "./review/mod.ts";
 export { inUnit } from "./unit_words.ts";

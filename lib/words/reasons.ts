@@ -100,6 +100,8 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "separated": () => "the columns separate the ratings: the odds grow without end",
   "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
   "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
+  "no-worn-pair": () => "no pair was benched both new and after play",
+  "one-worn-pair": () => "one pair was benched both new and after play, which is no rule",
   "no-limits": () => "the data give no limits",
   "no-trials": () => "there is no trial that counts",
   "no-revisit": (_, { subject }) => `no ${subject} was benched in two sessions`,

@@ -23,7 +23,14 @@ const known = new WeakMap<Readings, Map<string, ReferenceCorrection | null>>();
  */
 export function publishedVisits(bench: Readings, metric: string): readonly PublishedVisit[] {
   const visits = visitsOf(bench, metric);
-  const correction = correctionInForce(bench, metric, visits);
+  return asPublished(visits, correctionInForce(bench, metric, visits));
+}
+
+/** Visits with a correction taken off. */
+export function asPublished(
+  visits: readonly Visit[],
+  correction: ReferenceCorrection | null,
+): readonly PublishedVisit[] {
   return visits.map((visit) => {
     if (correction === null) return { ...visit, correction };
     const off = correctionOf(correction, visit);

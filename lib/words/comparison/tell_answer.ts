@@ -10,6 +10,8 @@ import { editionWords } from "./edition_words.ts";
 import { fitWords } from "./fit_words.ts";
 import { metricPairWords } from "./metric_pair_words.ts";
 import { shortlistWords, toldShortlist } from "./shortlist_words.ts";
+import type { WearChange } from "../../studies/wear/wear_change.ts";
+import { wearWords } from "../wear/wear_words.ts";
 import type { Told } from "./told.ts";
 
 /** What any question of a viewer comes to. */
@@ -19,7 +21,8 @@ export type Answer =
   | MetricPair
   | EditionHistory
   | Shortlist
-  | FootFit;
+  | FootFit
+  | WearChange;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
 export function tellAnswer(answer: Answer): Told {
@@ -36,6 +39,8 @@ export function tellAnswer(answer: Answer): Told {
       return shortlistWords(answer);
     case "fit":
       return fitWords(answer);
+    case "wear":
+      return wearWords(answer);
   }
 }
 

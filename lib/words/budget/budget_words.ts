@@ -1,0 +1,128 @@
+import type { RigCalibration } from "../../studies/budget/rig_calibrations.ts";
+import type { BudgetPart, UncertaintyBudget } from "../../studies/budget/uncertainty_budget.ts";
+import { counted, listed } from "../comparison/answer_words.ts";
+import { sayReason } from "../reasons.ts";
+import type { ReviewRow } from "../review/review_tables.ts";
+import { inUnit, unitWords } from "../unit_words.ts";
+
+const sources: Readonly<Record<BudgetPart["source"], string>> = {
+  trials: "scatter of trials",
+  visits: "visit to visit of one shoe",
+  sessions: "session to session",
+  operators: "operator to operator",
+  pairs: "pair to pair of one model",
+  correction: "correction to the reference shoes",
+  resolution: "step of the reading",
+  calibration: "rig against known values",
+  reference: "what all readings share",
+  inputs: "inputs of the metric's function",
+};
+
+/** What does a reader call a part of the budget? */
+export function budgetSourceWords(source: BudgetPart["source"]): string {
+  return sources[source];
+}
+
+/** How uncertain is a published value: the figure for comparing, the one for quoting, and what is in neither? */
+export function budgetSentence(budget: UncertaintyBudget): string {
+  const { comparing, difference, quoting, title } = budget;
+  if (comparing === null || difference === null || quoting === null) {
+    return `No budget for ${title}: ${sayReason(budget.reason ?? { code: "no-limits" })}.`;
+  }
+  const finer = { unit: budget.unit, decimals: budget.decimals + 1 };
+  const chance = Math.round(100 * comparing.confidence);
+  const largest = budget.parts.toSorted((a, b) => b.standard - a.standard)[0];
+  const unknown = budget.not_known.map((one) =>
+    one === "resolution"
+      ? "the step of the reading"
+      : one === "calibration"
+      ? "a check against known values"
+      : "what all readings share"
+  );
+  return `A value of ${title} is sure to ± ${
+    inUnit(comparing.expanded, finer)
+  } on this bench, the difference of two shoes to ± ${
+    inUnit(difference.expanded, finer)
+  }; for quoting to another bench it is ± ${
+    inUnit(quoting.expanded, finer)
+  } (${chance}%). Most of it: ${budgetSourceWords(largest.source)}.${
+    unknown.length === 0 ? "" : ` In no figure, since nobody wrote it down: ${listed(unknown)}.`
+  }`;
+}
+
+/** The parts of a budget, one row each, then what they come to. */
+export function budgetRows(budget: UncertaintyBudget): ReviewRow[] {
+  const digits = budget.decimals + 2;
+  const unit = unitWords(budget.unit);
+  const name = unit === "" ? "standard uncertainty" : `standard uncertainty, ${unit}`;
+  const freedom = (value: number | null) => value === null ? "not limited" : Math.round(value);
+  const total = (source: string, sum: UncertaintyBudget["quoting"]): ReviewRow[] =>
+    sum === null ? [] : [{
+      source,
+      type: null,
+      [name]: sum.standard.toFixed(digits),
+      "degrees of freedom": freedom(sum.freedom),
+      "between two shoes": `± ${sum.expanded.toFixed(digits - 1)} at ${
+        Math.round(100 * sum.confidence)
+      }%`,
+    }];
+  return [
+    ...budget.parts.map((part) => ({
+      source: budgetSourceWords(part.source),
+      type: part.type,
+      [name]: part.standard.toFixed(digits),
+      "degrees of freedom": freedom(part.freedom),
+      "between two shoes": part.shared ? "cancels" : "counts",
+    })),
+    ...total("together, for comparing on this bench", budget.comparing),
+    ...total("the difference of two shoes", budget.difference),
+    ...total("together, for quoting to another bench", budget.quoting),
+  ];
+}
+
+/** What do checks against known values say of each rig? */
+export function calibrationSentences(budget: UncertaintyBudget): string[] {
+  return budget.calibrations.map((one) => calibrationSentence(one, budget));
+}
+
+function calibrationSentence(
+  { rig, error, checks, last, slope, out_of_tolerance, standard_uncertainty: u }: RigCalibration,
+  { unit, decimals, title }: UncertaintyBudget,
+): string {
+  const finer = { unit, decimals: decimals + 1 };
+  const grows = slope !== null && (slope.lower > 0 || slope.upper < 0);
+  return `${rig} reads ${title} ${inUnit(Math.abs(error), finer)} ${
+    error < 0 ? "low" : "high"
+  } against known values (standard uncertainty ${inUnit(u, finer)}, ${
+    counted(checks, "check")
+  }, the last on ${last})${
+    out_of_tolerance === true ? ", more than matters to a player: adjust it" : ""
+  }${grows ? ", and the error grows with the value" : ""}.`;
+}
+
+/** How many readings were struck out, and what would they make of the noise? */
+export function struckSentence({ struck, unit, decimals, title }: UncertaintyBudget): string {
+  if (struck.struck === 0) return `No reading of ${title} was struck out.`;
+  const finer = { unit, decimals: decimals + 1 };
+  const list = (counts: Readonly<Record<string, number>>) =>
+    listed(Object.entries(counts).map(([name, count]) => `${name} ${count}`));
+  const moved = (
+    name: string,
+    { without, with: back }: { readonly without: number | null; readonly with: number | null },
+  ) =>
+    without === null || back === null
+      ? []
+      : [`${name} ${inUnit(without, finer)} would be ${inUnit(back, finer)}`];
+  const figures = [
+    ...moved("a repeatability SD of", {
+      without: struck.without.repeatability_sd,
+      with: struck.with.repeatability_sd,
+    }),
+    ...moved("an MDC of", { without: struck.without.mdc, with: struck.with.mdc }),
+  ];
+  return `${struck.struck} of ${struck.of} readings of ${title} were struck out (${
+    list(struck.by_reason)
+  }; by rig: ${list(struck.by_rig)}; by operator: ${list(struck.by_operator)})${
+    figures.length === 0 ? "" : `; with them ${listed(figures)}`
+  }.`;
+}

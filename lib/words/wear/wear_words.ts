@@ -1,0 +1,73 @@
+import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
+import type { WearChange, WornPair } from "../../studies/wear/wear_change.ts";
+import { counted, midSentence } from "../comparison/answer_words.ts";
+import type { Told } from "../comparison/told.ts";
+import { sayReason } from "../reasons.ts";
+import { inUnit } from "../unit_words.ts";
+
+/** What does a wear study say to a viewer: sentence, picture in words, notes and cautions? */
+export function wearWords(wear: WearChange): Told {
+  const sentence = wearSentence(wear);
+  const { group } = wear.on;
+  return {
+    sentence,
+    alt: `${sentence} ${wear.pairs.map((pair) => pairSentence(pair)).join(" ")}`,
+    notes: wearNotes(wear),
+    cautions: [
+      group === "traction" ? slipCaution : benchCaution,
+      ...(group === "fit" ? [sizeCaution] : []),
+    ],
+  };
+}
+
+/** What does play do to a metric? The mean over pairs where it can be told, else what each pair shows. */
+export function wearSentence({ on, pairs, mean_change: change }: WearChange): string {
+  const title = midSentence(on.title);
+  if (pairs.length === 1) return pairSentence(pairs[0], on);
+  const [lower, upper] = [change.lower!, change.upper!];
+  const range = `${inUnit(lower, on)} to ${inUnit(upper, on)}`;
+  const changed = pairs.filter(({ word }) => word.startsWith("changed")).length;
+  const surely = `${counted(changed, "pair")} of ${pairs.length} changed surely`;
+  return lower > 0 || upper < 0
+    ? `With play ${title} ${change.estimate! < 0 ? "falls" : "rises"} by ${
+      inUnit(Math.abs(change.estimate!), on)
+    } on average of ${pairs.length} pairs (${range}); ${surely}.`
+    : `Whether play changes ${title} can't be told from ${pairs.length} pairs (${range} on average); ${surely}.`;
+}
+
+function pairSentence(
+  { name, pair, hours, change, word }: WornPair,
+  on?: WearChange["on"],
+): string {
+  const who = `${name}${pair === 1 ? "" : `, pair ${pair},`} after ${hours} h`;
+  if (on === undefined) return `${who}: ${word}.`;
+  const range = change.lower === null
+    ? ", its noise is not known"
+    : ` (${inUnit(change.lower, on)} to ${inUnit(change.upper!, on)})`;
+  return `${who} reads ${inUnit(Math.abs(change.estimate!), on)} ${
+    change.estimate! < 0 ? "less" : "more"
+  } in ${midSentence(on.title)} than new${range}: ${word}. This is one pair.`;
+}
+
+function wearNotes({ never_fresh, fresh_hours, pairs, mean_change, on }: WearChange): string[] {
+  const few = mean_change.estimate === null ? [sayReason(mean_change.estimate_reason!)] : [];
+  const apart = pairs.filter(({ against_others: other }) =>
+    other !== null && other.lower !== null && (other.lower > 0 || other.upper! < 0)
+  );
+  return [
+    `A pair counts as new up to ${fresh_hours} h of play (fresh_hours in bench.json); only new ones make up published values.`,
+    ...few.map((reason) => `No mean change: ${reason}.`),
+    ...apart.map(({ name, against_others: other }) =>
+      `${name} changed ${inUnit(Math.abs(other!.estimate!), on)} ${
+        other!.estimate! < 0 ? "less" : "more"
+      } than the others on average.`
+    ),
+    ...(never_fresh > 0
+      ? [
+        `${
+          counted(never_fresh, "pair was", "pairs were")
+        } benched after play only, and can't be set against new.`,
+      ]
+      : []),
+  ];
+}

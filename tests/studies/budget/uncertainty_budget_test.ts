@@ -1,0 +1,142 @@
+import assert from "node:assert/strict";
+import { budgetChart } from "../../../lib/charts/budget_chart.ts";
+import { loadBench } from "../../../lib/records/load_bench.ts";
+import type { Bench, Calibration } from "../../../lib/records/types.ts";
+import { rigCalibrations } from "../../../lib/studies/budget/rig_calibrations.ts";
+import { uncertaintyBudget } from "../../../lib/studies/budget/uncertainty_budget.ts";
+import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import {
+  budgetRows,
+  budgetSentence,
+  calibrationSentences,
+  struckSentence,
+} from "../../../lib/words/budget/budget_words.ts";
+import { assertClose } from "../../assert_close.ts";
+import { driftingBench, ownNormals } from "../drift/drifting_bench.ts";
+import { lostValues, smallBench } from "../small_bench.ts";
+
+const demo = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+const check = (rig: string, reference_value: number, reading: number, u = 0.05): Calibration => ({
+  date: "2026-01-01",
+  rig,
+  metric_id: "height",
+  reference_value,
+  reading,
+  reference_uncertainty: u,
+  note: null,
+  line: 2,
+});
+
+/** Two rigs, of which nothing drifts; what the metric and the folder say of uncertainty may be given. */
+function bench(about: Parameters<typeof smallBench>[1], calibrations: Calibration[] = []): Bench {
+  const { visits } = driftingBench(3, {});
+  return { ...smallBench(visits, { references: ["ref-1", "ref-2"], ...about }), calibrations };
+}
+const budgetOf = (of: Bench) =>
+  uncertaintyBudget(of, "height", {
+    reliability: trialReliability(of, { seed: 1, resamples: 100 }),
+  });
+
+Deno.test("the parts of a budget square to its sums, and what all shoes share is in the one for quoting only", () => {
+  const budget = budgetOf(
+    bench({ about: { resolution: 0.5, reference_uncertainty: 0.2 } }, [
+      check("a", 50, 50.4),
+      check("a", 60, 60.5),
+    ]),
+  );
+  assert.deepEqual(lostValues(budget), []);
+  const square = (some: typeof budget.parts) =>
+    some.reduce((sum, { standard }) => sum + standard ** 2, 0);
+  const own = budget.parts.filter(({ shared }) => !shared);
+  assertClose(budget.comparing!.standard ** 2, square(own), { within: 1e-12 });
+  assertClose(budget.quoting!.standard ** 2, square(budget.parts), { within: 1e-12 });
+  assertClose(budget.difference!.standard, Math.SQRT2 * budget.comparing!.standard, {
+    within: 1e-12,
+  });
+  assert.deepEqual(
+    budget.parts.filter(({ shared }) => shared).map(({ source }) => source),
+    ["calibration", "reference"],
+  );
+  const step = budget.parts.find(({ source }) => source === "resolution")!;
+  assertClose(step.standard, 0.5 / Math.sqrt(12), { within: 1e-12 });
+});
+
+Deno.test("type A of the budget is near the noise the bench was drawn with: 0.3 a visit, 0.5/√3 a mean of three trials", () => {
+  const { parts } = budgetOf(bench({}));
+  const of = (source: string) => parts.find((part) => part.source === source)!.standard;
+  assertClose(of("visits"), 0.3, { within: 0.12 });
+  assertClose(of("trials"), 0.5 / Math.sqrt(3), { within: 0.04 });
+});
+
+Deno.test("an error of 0.4 that nobody corrects is in the budget as a rectangle of that half-width, beside its own uncertainty", () => {
+  const budget = budgetOf(bench({}, [check("a", 50, 50.4, 0.1), check("a", 50, 50.4, 0.1)]));
+  const part = budget.parts.find(({ source }) => source === "calibration")!;
+  assertClose(part.standard, Math.hypot(0.1, 0.4 / Math.sqrt(3)), { within: 1e-9 });
+});
+
+Deno.test("rigCalibrations() names a rig out of tolerance only where all of the error's interval is, and a growing error", () => {
+  const wide = rigCalibrations([check("a", 50, 52, 3)], 1, 0.95)[0];
+  assert.equal(wide.out_of_tolerance, false);
+  const far =
+    rigCalibrations([check("a", 50, 52), check("a", 50, 52.1), check("a", 50, 51.9)], 1, 0.95)[0];
+  assert.equal(far.out_of_tolerance, true);
+  assert.equal(far.slope, null);
+  const grows = rigCalibrations(
+    [10, 20, 30, 40, 50].map((x, i) => check("b", x, x * 1.02 + 0.01 * (i % 2))),
+    1,
+    0.95,
+  )[0];
+  assertClose(grows.slope!.estimate, 0.02, { within: 0.001 });
+  assert.ok(grows.slope!.lower > 0);
+});
+
+Deno.test("the words of a budget name both figures, the largest part and what nobody wrote down", () => {
+  const budget = budgetOf(bench({}, [check("a", 50, 53, 0.1), check("a", 50, 53.1, 0.1)]));
+  const sentence = budgetSentence(budget);
+  assert.match(sentence, /on this bench, the difference of two shoes/);
+  assert.match(sentence, /for quoting to another bench/);
+  assert.match(
+    sentence,
+    /nobody wrote it down: the step of the reading and what all readings share/,
+  );
+  assert.match(calibrationSentences(budget)[0], /a reads Height 3\.05 cm high .* adjust it/);
+  assert.equal(budgetRows(budget).length, budget.parts.length + 3);
+  assert.ok(budgetChart(budget).outerHTML.includes("rig against known values"));
+});
+
+Deno.test("striking every reading that stands out makes the noise look smaller, and the budget says by how much", () => {
+  const normal = ownNormals(5);
+  const plain = bench({});
+  // Heavy tails: one reading in twelve is far off; a tester strikes all of these.
+  const spread = plain.trials.map((trial, i) => ({
+    ...trial,
+    value: trial.value! + (i % 12 === 0 ? 3 * normal() : 0),
+  }));
+  const struck = spread.map((trial, i) =>
+    i % 12 === 0 ? { ...trial, excluded: "stood out" } : trial
+  );
+  const budget = budgetOf({ ...plain, trials: struck });
+  const whole = budgetOf({ ...plain, trials: spread });
+  assert.equal(budget.struck.struck, Math.ceil(spread.length / 12));
+  assert.deepEqual(budget.struck.by_reason, { "stood out": budget.struck.struck });
+  assertClose(budget.struck.with.repeatability_sd, whole.struck.without.repeatability_sd!, {
+    within: 1e-9,
+  });
+  assert.ok(budget.struck.without.repeatability_sd! < 0.7 * budget.struck.with.repeatability_sd!);
+  assert.match(struckSentence(budget), /were struck out \(stood out \d+; by rig: a \d+ and b \d+/);
+});
+
+Deno.test("a corrected metric of the demo has the correction in its budget, the same metric as read has none", () => {
+  const corrected = {
+    ...demo,
+    settings: { ...demo.settings, corrected_metrics: ["heel-rebound"] },
+  };
+  const [read, brought] = [demo, corrected].map((of) =>
+    uncertaintyBudget(of, "heel-rebound", {
+      reliability: trialReliability(of, { seed: 1, resamples: 100, metrics: ["heel-rebound"] }),
+    })
+  );
+  assert.ok(!read.parts.some(({ source }) => source === "correction"));
+  assert.ok(brought.parts.find(({ source }) => source === "correction")!.standard > 0);
+  assert.ok(brought.comparing!.expanded < 0.7 * read.comparing!.expanded);
+});
