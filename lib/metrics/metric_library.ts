@@ -1,7 +1,6 @@
 import { abrasionRate } from "./abrasion_rate.ts";
 import { abrasionVolumeLoss } from "./abrasion_volume_loss.ts";
 import { benchCaution, dustCaution, sizeCaution, slipCaution } from "./cautions.ts";
-import { wrong } from "./domain.ts";
 import { flexuralRigidity } from "./flexural_rigidity.ts";
 import { frictionFromPull } from "./friction_from_pull.ts";
 import { frictionFromTilt } from "./friction_from_tilt.ts";
@@ -10,6 +9,7 @@ import { impactSpeed } from "./impact_speed.ts";
 import { insideLengthOverNominal } from "./inside_length_over_nominal.ts";
 import { lastLengthOverNominal } from "./last_length_over_nominal.ts";
 import { massAtReferenceSize } from "./mass_at_reference_size.ts";
+import { checkedConstants, type LibraryConstant } from "./library_constants.ts";
 import type { MetricValue } from "./metric_value.ts";
 import { modulusFromShoreA } from "./modulus_from_shore_a.ts";
 import { mondopointLabel } from "./mondopoint_label.ts";
@@ -23,24 +23,6 @@ import { tiltFromFriction } from "./tilt_from_friction.ts";
 import { toeAllowance } from "./toe_allowance.ts";
 import { torsionalStiffnessAt } from "./torsional_stiffness_at.ts";
 import { widthAllowance } from "./width_allowance.ts";
-
-/** A constant that a derived metric is computed with. */
-export type LibraryConstant = {
-  readonly name: string;
-  /** UCUM code; null for a word. */
-  readonly unit: string | null;
-  readonly meaning: string;
-  /**
-   * Taken when the constant isn't given. Without it the constant is required, unless `optional`.
-   */
-  readonly default?: number | string;
-  /** Left out, it only costs the standard uncertainty. */
-  readonly optional?: true;
-  /** The words, or numbers, that are allowed. */
-  readonly choices?: readonly (string | number)[];
-  /** Column of shoes.csv that says it better than one constant for all shoes. */
-  readonly shoe_column?: "size" | "size_system";
-};
 
 /** A function of the metric library that turns one reading into a metric. */
 export type LibraryMetric = {
@@ -375,9 +357,9 @@ const drafts: Readonly<Record<string, Draft>> = {
  * By name, as `derive.by` in metrics.json gives it. `compute` takes the reading in `reading_unit`
  * and the constants of `derive.with`; it fills defaults, and throws a RangeError for a constant
  * that is missing, unknown or of the wrong kind and for a reading outside the function's domain.
- * Metrics that need a series (cooling, clearing, stiffness, hysteresis), a bracket (slip angle), a
- * second reading of the same shoe (stack, drop) or a control of the same day that may be null (the
- * abrasion index) are functions of their own.
+ * Metrics that need a series (cooling, clearing, stiffness, hysteresis) are in `seriesLibrary`; those
+ * that need a bracket (slip angle), a second reading of the same shoe (stack, drop) or a control of
+ * the same day that may be null (the abrasion index) are functions of their own.
  *
  * @example
  * ```ts
@@ -390,7 +372,8 @@ const drafts: Readonly<Record<string, Draft>> = {
 export const metricLibrary: Readonly<Record<string, LibraryMetric>> = Object.fromEntries(
   Object.entries(drafts).map(([name, { call, ...entry }]): [string, LibraryMetric] => [name, {
     ...entry,
-    compute: (reading, constants) => call(reading, complete(name, entry.constants, constants)),
+    compute: (reading, constants) =>
+      call(reading, checkedConstants(name, entry.constants, constants)),
   }]),
 );
 
@@ -405,37 +388,4 @@ function uncertainty(reading: string, unit: string): LibraryConstant {
     meaning: `standard uncertainty of ${reading}, 0 for an exact one`,
     optional: true,
   };
-}
-
-/** The given constants with defaults filled in, each of its declared kind. */
-function complete(
-  name: string,
-  declared: readonly LibraryConstant[],
-  given: Readonly<Record<string, number | string>>,
-): Checked {
-  const names = declared.map((each) => each.name);
-  const unknown = Object.keys(given).find((key) => !names.includes(key));
-  if (unknown !== undefined) {
-    throw new RangeError(
-      `${name} takes no constant ${JSON.stringify(unknown)}, expected ${
-        names.join(", ") || "none"
-      }`,
-    );
-  }
-  return Object.fromEntries(declared.flatMap((each) => {
-    const found = Object.hasOwn(given, each.name) ? given[each.name] : each.default;
-    if (found === undefined && each.optional) return [];
-    const expected = each.choices !== undefined
-      ? `one of ${each.choices.join(", ")}`
-      : `a number${each.unit === "1" ? "" : ` in ${each.unit}`}: ${each.meaning}`;
-    const fits = each.choices?.includes(found as string | number) ??
-      (typeof found === "number" && Number.isFinite(found));
-    if (found === undefined) {
-      throw new RangeError(`${name}: constant ${each.name} is missing, expected ${expected}`);
-    }
-    if (!fits) {
-      throw wrong(`${name}: constant ${each.name}`, found, expected);
-    }
-    return [[each.name, found]];
-  }));
 }

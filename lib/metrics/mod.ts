@@ -8,7 +8,9 @@
  * @module
  */
 export type { FittedMetricValue, MetricValue } from "./metric_value.ts";
-export { type LibraryConstant, type LibraryMetric, metricLibrary } from "./metric_library.ts";
+export type { LibraryConstant } from "./library_constants.ts";
+export { type LibraryMetric, metricLibrary } from "./metric_library.ts";
+export { seriesLibrary, type SeriesMetric } from "./series_library.ts";
 export { relatedStandards } from "./related_standards.ts";
 export {
   benchCaution,

@@ -40,6 +40,7 @@ export const KEYS: Readonly<Record<TableFile, readonly string[]>> = {
   "features.csv": ["shoe_id", "feature_id"],
   "sessions.csv": ["session_id"],
   "trials.csv": ["session_id", "shoe_id", "metric_id", "pair", "side", "trial"],
+  "series.csv": ["session_id", "shoe_id", "series_id", "pair", "trial", "at"],
   "impressions.csv": ["date", "tester", "shoe_id", "attribute"],
   "testers.csv": ["tester"],
   "pairs.csv": ["shoe_id", "pair"],

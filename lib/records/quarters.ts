@@ -88,6 +88,7 @@ export function benchUntil(bench: Bench, date: string): Bench {
     trials: bench.trials.filter((trial) =>
       sessionIds.has(trial.session_id) && metricIds.has(trial.metric_id)
     ),
+    series: bench.series.filter(({ session_id }) => sessionIds.has(session_id)),
     impressions: bench.impressions.filter((impression) => impression.date <= date),
     rules: bench.rules.filter(({ effective }) => effective <= date),
     proposals: bench.proposals.filter(({ asked_on }) => asked_on <= date),

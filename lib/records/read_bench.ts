@@ -20,6 +20,7 @@ import { likelySlips } from "./likely_slips.ts";
 import { quoted } from "./problem.ts";
 import { readCalibrations } from "./read_calibrations.ts";
 import { readImpressions } from "./read_impressions.ts";
+import { readSeries } from "./read_series.ts";
 import { didYouMean, readTrials } from "./read_trials.ts";
 import { rowProblems } from "./row_problems.ts";
 import {
@@ -150,6 +151,12 @@ export async function readBench(
       sessions: sessions.rows,
       excused: { session: sessions.excuses, shoe: shoes.excuses, metric: metrics.excuses },
     }, onProblem));
+  const series = await orMissing(folder, "series.csv", false, (path) =>
+    readSeries(path, {
+      sessions: sessions.rows.map(({ session_id }) => session_id),
+      shoes: shoes.rows.map(({ shoe_id }) => shoe_id),
+      excused: { session: sessions.excuses, shoe: shoes.excuses },
+    }, onProblem));
   const impressions = await orMissing(
     folder,
     "impressions.csv",
@@ -162,7 +169,8 @@ export async function readBench(
         excused: { shoe: shoes.excuses, tester: testers.excuses },
       }, onProblem),
   );
-  for (const [file, read] of [["trials.csv", trials], ["impressions.csv", impressions]] as const) {
+  const tables = { "trials.csv": trials, "series.csv": series, "impressions.csv": impressions };
+  for (const [file, read] of Object.entries(tables)) {
     if (read === null) continue;
     counts[file] = read.counts;
     notes.push(...read.table.load_notes);
@@ -199,6 +207,7 @@ export async function readBench(
   const all = deriveTrials(metrics.rows, readings, {
     json: metrics.whole ? metrics.json : null, // else a source may be the entry that has errors
     shoes: shoes.rows,
+    series: series?.series ?? [],
     sizeSystem: settings.value?.size_system ?? null,
   }, onProblem);
   if (settings.value === null || problems.some(({ severity }) => severity === "error")) {
@@ -212,6 +221,7 @@ export async function readBench(
     features: features.rows,
     sessions: sessions.rows,
     trials: all,
+    series: series?.series ?? [],
     impressions: impressions?.impressions ?? [],
     testers: testers.rows,
     pairs: pairs.rows,

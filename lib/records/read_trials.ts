@@ -83,7 +83,9 @@ export async function readTrials(
     const about = metrics[metric];
     if (about.derive !== null) {
       const expected = "a metric that is read on the bench";
-      const fix = `It is computed from ${about.derive.from}: take the row away, or derive out.`;
+      const fix = `It is computed from ${
+        [about.derive.from].flat().join(" and ")
+      }: take the row away, or derive out.`;
       cellProblem(line, "metric_id", quoted(row.metric_id), expected, fix);
       return;
     }

@@ -179,6 +179,48 @@ export const trialSchema = z.object({
   note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
 });
 
+/** `series.csv`, cell by cell; units and references to other tables are checked after it. */
+export const seriesSchema = z.object({
+  session_id: column(requiredText(), "The session, as in sessions.csv.", {
+    ...needed,
+    example: "example-session",
+  }),
+  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
+    ...needed,
+    example: "example-shoe",
+  }),
+  series_id: column(requiredText(), "What was followed, such as cooling; metrics derive from it.", {
+    ...needed,
+    example: "cooling",
+  }),
+  trial: column(wholeNumber(1, null), "Number of the reading; all its points bear it.", {
+    ...needed,
+    ...number,
+    example: "1",
+  }),
+  at: column(optionalNumber(), "Where the point stands: its time, load, deflection or angle.", {
+    ...needed,
+    ...number,
+    example: "30",
+  }),
+  at_unit: column(requiredText(), "Unit of at.", { ...needed, example: "s" }),
+  value: column(optionalNumber(), "The reading there, a number alone. Blank or NA: lost.", {
+    ...needed,
+    ...number,
+    example: "61.5",
+  }),
+  unit: column(requiredText(), "Unit of the reading.", { ...needed, example: "Cel" }),
+  pair: column(wholeNumber(1, 1), "Which pair of the model, where you own several. Blank: 1.", {
+    ...number,
+    example: "1",
+  }),
+  excluded: column(
+    optionalText(),
+    "Blank when the point counts; else the reason why it does not. It stays in the table.",
+  ),
+  note: column(optionalText(), "Anything worth knowing.", { example: "Example row: delete it." }),
+});
+
 /** `impressions.csv`, cell by cell; the rating's scale is checked after it. */
 export const impressionSchema = z.object({
   date: column(requiredDate(), "Day on court, year-month-day.", {
@@ -364,6 +406,7 @@ export const tableSchemas = {
   "features.csv": featureSchema,
   "sessions.csv": sessionSchema,
   "trials.csv": trialSchema,
+  "series.csv": seriesSchema,
   "impressions.csv": impressionSchema,
   "testers.csv": testerSchema,
   "pairs.csv": pairSchema,
@@ -437,7 +480,9 @@ export const metricSchema = z.strictObject({
   reference_uncertainty: finite.min(0).nullable().default(null),
   size_free: z.boolean().default(false),
   derive: z.strictObject({
-    from: text,
+    from: z.union([text, z.array(text).min(1)], {
+      error: "a metric, a list of metrics, or a series",
+    }),
     by: text,
     with: z.record(z.string(), z.union([finite, z.string()])).default({}),
   }).nullable().default(null),

@@ -1,4 +1,4 @@
-import type { Bench, IndexRule, Session, Trial } from "./types.ts";
+import type { Bench, IndexRule, Metric, Session, Trial } from "./types.ts";
 
 /** One pair of a shoe on one metric in one session. */
 export type Visit = {
@@ -45,6 +45,19 @@ function isWorn(
   { fresh_hours, reference_shoes }: Readings["settings"],
 ): boolean {
   return hours_played !== null && hours_played > fresh_hours && !reference_shoes.includes(shoe_id);
+}
+
+/**
+ * Is a metric computed from others, so that benching those is benching it?
+ *
+ * One that comes from a series of series.csv is read on the bench itself.
+ */
+export function isComputed(
+  { derive }: Pick<Metric, "derive">,
+  metrics: readonly Pick<Metric, "id">[],
+): boolean {
+  return derive !== null &&
+    [derive.from].flat().some((from) => metrics.some(({ id }) => id === from));
 }
 
 /**

@@ -65,6 +65,9 @@ const TABLES: Readonly<Record<TableFile, string>> = {
   "sessions.csv": "One row for each session at the bench: a day, a person, a rig.",
   "trials.csv": "One row for each single reading. Session, shoe, metric, pair, side and trial " +
     "together may stand once only.",
+  "series.csv":
+    "One row for each point of a reading that has many, such as a cooling curve or a loop of load and " +
+    "deflection; the points of one reading in the order they were read. May be left out.",
   "impressions.csv":
     "One row for each tester, shoe and attribute on a day on court. May be left out.",
   "testers.csv": "One row for each tester. May be left out; when it is there, every tester of " +
@@ -103,7 +106,8 @@ high; a reading outside is an error), smallest_difference (the smallest that a p
 method_version, introduced and retired (dates; retired is null while it is in use), resolution (smallest step of the
 reading), reference_uncertainty (standard uncertainty that all readings share) and size_free (true where pairs of different
 size may be pooled). A metric with derive (from, by, with) is
-computed from another metric's trials.
+computed: from another metric's trials; from two metrics' means of a visit (from is then a list; by is ratio, difference or
+mean, and log takes one metric); or from a series of series.csv, such as a cooling curve.
 
 Units: cm, mm, g, kg, N, deg, s, min, Cel (°C), [degF] (°F), in, oz, lbf, N.m/deg, %, 1 (a plain number), shore-a and more.
 

@@ -39,10 +39,11 @@ export type BenchSettings = {
   readonly main_index: string | null;
 };
 
-/** How a metric is computed from another metric's trials. */
+/** How a metric is computed from others' trials, or from readings of many points. */
 export type Derivation = {
-  readonly from: string;
-  /** Name of a function in the metric library. */
+  /** A metric, a list of them, or the name of a series. */
+  readonly from: string | readonly string[];
+  /** Name of a function in the metric library, or ratio, difference, mean or log of metrics. */
   readonly by: string;
   readonly with: Readonly<Record<string, number | string>>;
 };
@@ -164,6 +165,26 @@ export type Calibration = {
   /** Standard uncertainty of the reference value. */
   readonly reference_uncertainty: number | null;
   readonly note: string | null;
+  readonly line: number;
+};
+
+/** `series.csv`: one reading of many points, such as a cooling curve, in the order it was read. */
+export type Series = {
+  readonly session_id: string;
+  readonly shoe_id: string;
+  readonly series_id: string;
+  readonly trial: number;
+  readonly pair: number;
+  /** Time, load or angle of each point, in `at_unit`; points that are lost or excluded are left out. */
+  readonly at: readonly number[];
+  /** UCUM code. */
+  readonly at_unit: string;
+  readonly values: readonly number[];
+  /** UCUM code. */
+  readonly unit: string;
+  /** Null when it counts; the reason where every point of it is excluded. */
+  readonly excluded: string | null;
+  /** Line of its first point in series.csv. */
   readonly line: number;
 };
 
@@ -332,6 +353,8 @@ export type Bench = {
   readonly features: readonly Feature[];
   readonly sessions: readonly Session[];
   readonly trials: readonly Trial[];
+  /** Readings of many points, as they were read. */
+  readonly series: readonly Series[];
   readonly impressions: readonly Impression[];
   readonly testers: readonly Tester[];
   readonly pairs: readonly Pair[];
@@ -358,6 +381,7 @@ export type TableFile =
   | "features.csv"
   | "sessions.csv"
   | "trials.csv"
+  | "series.csv"
   | "impressions.csv"
   | "testers.csv"
   | "pairs.csv"

@@ -184,6 +184,7 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     testers: [],
     pairs: [],
     calibrations: [],
+    series: [],
     registrations: [],
     decisions: [],
     rules: [],

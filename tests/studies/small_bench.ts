@@ -127,6 +127,7 @@ export function smallBench(
     testers,
     pairs: [],
     calibrations: [],
+    series: [],
     registrations: [],
     decisions: [],
     rules: [],

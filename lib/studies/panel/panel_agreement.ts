@@ -2,7 +2,7 @@ import type { ReasonOrWords } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
-import { visitsOf } from "../../records/selection.ts";
+import { isComputed, visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -516,7 +516,7 @@ function adjustDivided(
 /** Metric → shoe → mean of its visits' means; derived metrics repeat their source and are left out. */
 function metricValues(bench: Bench): Map<string, Map<string, number>> {
   return new Map(
-    bench.metrics.filter(({ derive }) => derive === null).map(({ id }) => {
+    bench.metrics.filter((metric) => !isComputed(metric, bench.metrics)).map(({ id }) => {
       const byShoe = Map.groupBy(visitsOf(bench, id), ({ shoe_id }) => shoe_id);
       const means = [...byShoe].map(([shoe, visits]) =>
         [shoe, mean(visits.map(({ values }) => momentsOf(values).mean))] as const

@@ -1,3 +1,4 @@
+import { isComputed } from "../../records/selection.ts";
 import { mean } from "simple-statistics";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -76,7 +77,7 @@ export function benchState(
       between,
     });
     // A computed metric is benched with its source.
-    if (metric.derive !== null) continue;
+    if (isComputed(metric, bench.metrics)) continue;
     bench.shoes.forEach(({ shoe_id }, shoe) =>
       cells.push({
         shoe,

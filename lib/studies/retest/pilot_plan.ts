@@ -1,5 +1,5 @@
 import { mean } from "simple-statistics";
-import { ruleInForce, visitsOf } from "../../records/selection.ts";
+import { isComputed, ruleInForce, visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { isUnrepeated } from "../coverage/bench_stage.ts";
 import { namesOf } from "../shoes/asked_shoes.ts";
@@ -51,7 +51,8 @@ export function pilotPlan(
   const terms = new Set(ruleInForce(bench, today)?.terms.map(({ metric }) => metric));
   const unknown = bench.metrics
     .filter(({ id, retired, derive }) =>
-      retired === null && derive === null && (metrics?.includes(id) ?? true) &&
+      retired === null && !isComputed({ derive }, bench.metrics) &&
+      (metrics?.includes(id) ?? true) &&
       isUnrepeated(bench, id)
     )
     .toSorted((a, b) => Number(terms.has(b.id)) - Number(terms.has(a.id)));

@@ -13,8 +13,11 @@ export function derivedMetrics(metrics: readonly Metric[]): ReadonlyMap<string, 
   const byId = new Map(metrics.map((metric) => [metric.id, metric]));
   const sourceOf = (metric: Metric): string => {
     if (metric.derive === null) return metric.id;
-    const from = byId.get(metric.derive.from);
-    return from === undefined ? metric.derive.from : sourceOf(from);
+    const [source, ...others] = [metric.derive.from].flat();
+    // Of two metrics together, neither stands for it.
+    if (others.length > 0) return metric.id;
+    const from = byId.get(source);
+    return from === undefined ? source : sourceOf(from);
   };
   const groups = Map.groupBy(metrics, sourceOf);
   return new Map([...groups].flatMap(([source, members]) => {

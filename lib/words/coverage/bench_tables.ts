@@ -19,7 +19,7 @@ export function metricRows({ metrics }: Pick<Bench, "metrics">): ReviewRow[] {
       ? "not set"
       : String(metric.smallest_difference),
     since: metric.introduced,
-    "computed from": metric.derive?.from ?? null,
+    "computed from": metric.derive === null ? null : [metric.derive.from].flat().join(", "),
   }));
 }
 
