@@ -223,7 +223,8 @@ function checkRule(
           featureIds,
           "Add rows that say which shoes have it, or take the bonus out.",
         ),
-        severity: unknownFeature,
+        // Where no feature has been written down at all, the table is still to be filled.
+        severity: features.length === 0 ? "warning" : unknownFeature,
       });
     }
   });

@@ -43,6 +43,7 @@ import type {
   Metric,
   Pair,
   Problem,
+  Session,
   Shoe,
   TableCounts,
   Tester,
@@ -119,6 +120,7 @@ export async function readBench(
   const drafts = await readProposals(folder);
 
   checkFeatures(features, shoes, onProblem);
+  checkExamples(shoes.rows, sessions.rows, onProblem);
   const shoeIds = new Set(shoes.rows.map(({ shoe_id }) => shoe_id));
   checkPairs(pairs, (id) => shoeIds.has(id) || shoes.excuses(id), onProblem);
   if (settings.value !== null) {
@@ -165,7 +167,8 @@ export async function readBench(
       readImpressions(path, {
         settings: settings.value,
         shoes: shoes.rows,
-        testers: testers.found ? testers.rows : null,
+        // A table that holds its header only says as little as one that isn't there.
+        testers: testers.found && (counts["testers.csv"]?.read ?? 0) > 0 ? testers.rows : null,
         excused: { shoe: shoes.excuses, tester: testers.excuses },
       }, onProblem),
   );
@@ -442,8 +445,8 @@ async function readTable<Row>(
         column: null,
         found: "no rows below the header",
         expected: "at least one row",
-        fix: "",
-        severity: "error",
+        fix: "Nothing can be worked out until there is one.",
+        severity: "warning",
       });
     }
   }
@@ -453,6 +456,35 @@ async function readTable<Row>(
 
 function tally(read: number, kept: number): TableCounts {
   return { read, kept, missing: 0, excluded: 0 };
+}
+
+/** The rows that a new folder comes with count like any other until somebody deletes them. */
+function checkExamples(
+  shoes: readonly Shoe[],
+  sessions: readonly Session[],
+  onProblem: (problem: Problem) => void,
+): void {
+  const left = [
+    ["shoes.csv", shoes.some(({ shoe_id }) => shoe_id === "example-shoe"), "example-shoe"],
+    [
+      "sessions.csv",
+      sessions.some((one) => one.session_id === "example-session"),
+      "example-session",
+    ],
+  ] as const;
+  for (const [file, isLeft, name] of left) {
+    if (!isLeft) continue;
+    onProblem({
+      file,
+      line: null,
+      column: null,
+      found: `the example row ${quoted(name)}`,
+      expected: "rows of your own",
+      fix:
+        `Delete it here and in every table that names ${name}; until then it counts like any other.`,
+      severity: "warning",
+    });
+  }
 }
 
 function checkFeatures(

@@ -6,7 +6,8 @@ import { writeWhole } from "./write_whole.ts";
 
 /**
  * Makes a new bench folder: every table with its header and an example row to delete, settings, two
- * metrics and a rule to change, and a data dictionary in plain words. It loads as it is.
+ * metrics and a rule to change, a proposal to copy, and a data dictionary in plain words. It loads as it
+ * is, with a warning for the example rows, and it loads without them.
  *
  * @param dir the folder; made when it is not there
  * @returns the files written, by name within the folder
@@ -82,6 +83,12 @@ const TABLES: Readonly<Record<TableFile, string>> = {
 
 const DICTIONARY_START = `# What these files hold
 
+First steps: write your shoes into shoes.csv and delete the example rows (\`inspect\` names those that are left, and they
+count like any other until then). Change metrics.json to the tests of your bench. Plan a session with
+\`deno task retest -- --data FOLDER --sheet --shoes A,B --metrics M\`, read the shoes, fill bench-sheet.csv, and enter it
+with \`deno task enter\`. Three readings of a shoe in a visit and some shoes on two days are what tells noise from
+difference; one or two shoes read in every session, named in bench.json as reference_shoes, show a rig that drifts.
+
 Each table has an example row that says so in its note, or is named "example": delete it when you add your own.
 Write dates as year-month-day (2026-07-14). Write numbers alone in their cell, the unit in the column "unit".
 Save tables as CSV UTF-8. A spreadsheet's semicolons and decimal commas are read too, when a file keeps to them.
@@ -124,6 +131,9 @@ One JSON file for each rule that somebody asks for: id, title, asked_on, asked_b
 replace), rule (a whole rule) and criteria, written before anyone looks at the data: min_gain, max_rank_moves,
 min_coverage and confidence. fitted_until, where the weights were fitted to ratings, is the last day of these: a shoe
 rated by then is judged by weights fitted again without it. Leave it out where the weights were chosen otherwise.
+my-proposal.json.template is one to copy: take ".template" off its name and change it. Its criteria are the smallest gain
+in rank correlation with what the panel felt that is worth a change (min_gain), the share of the catalogue that may move
+more than three places (max_rank_moves) and the share that must be scorable (min_coverage).
 
 A bench figure is no safety rating. Wear eye protection where things fly or snap, a mask in dust and smoke, and keep
 heat away from foam and glue; your local rules come first.`;
@@ -135,7 +145,7 @@ const BENCH = {
   size_system: "eu",
   rating: { min: 0, max: 10, step: 0.5 },
   attributes: [{ id: "energy", title: "Energy return", better: "higher" }],
-  reference_shoes: ["example-shoe"],
+  reference_shoes: [],
   confidence: 0.95,
   trials_per_visit: 3,
 };
@@ -185,10 +195,30 @@ const RULE = {
     { metric: "heel-rebound-height", weight: 70, scaling: { kind: "range", low: 20, high: 70 } },
     { metric: "mass", weight: 30, scaling: { kind: "range", low: 500, high: 200 } },
   ],
-  bonuses: [{ feature: "example-feature", points: 1 }],
+  bonuses: [],
   multiplier: 1,
   offset: 0,
   missing: "withhold",
+  note: null,
+};
+
+const PROPOSAL = {
+  id: "my-proposal",
+  title: "What it changes, in a few words",
+  asked_on: "2026-07-14",
+  asked_by: "viewers",
+  against: "1",
+  rule: {
+    ...RULE,
+    version: "2",
+    title: "My index with more weight on rebound",
+    effective: "2026-10-01",
+    terms: [
+      { metric: "heel-rebound-height", weight: 80, scaling: { kind: "range", low: 20, high: 70 } },
+      { metric: "mass", weight: 20, scaling: { kind: "range", low: 500, high: 200 } },
+    ],
+  },
+  criteria: { min_gain: 0.05, max_rank_moves: 0.2, min_coverage: 0.8, confidence: 0.95 },
   note: null,
 };
 
@@ -204,6 +234,7 @@ function startFiles(): (readonly [string, string])[] {
     ["metrics.json", json(METRICS)],
     ...tables,
     ["rules/my-index-1.json", json(RULE)],
+    ["proposals/my-proposal.json.template", json(PROPOSAL)],
   ];
 }
 

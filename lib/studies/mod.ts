@@ -78,6 +78,8 @@ export {
   type SheetLine,
   type SheetVisit,
 } from "./retest/bench_sheet.ts";
+export { type PilotPlan, pilotPlan, type PilotVisit, pilotWithin } from "./retest/pilot_plan.ts";
+export { type BenchStage, benchStage } from "./coverage/bench_stage.ts";
 export { type RatingCard, type RatingCards, ratingCards } from "./retest/rating_cards.ts";
 export {
   type RetestPlan,

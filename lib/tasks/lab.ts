@@ -1,10 +1,12 @@
 import { basename, dirname, join } from "node:path";
 import { kernelTitle, registerKernel } from "../notebook/register_kernel.ts";
-import { prepareOut, runTask, shown } from "./task_order.ts";
+import { CallError } from "./task_calls.ts";
+import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
 
 /** `deno task lab`: the kit's kernel where Jupyter finds it, and the notebooks opened with it. */
 if (import.meta.main) {
   await runTask(async (order) => {
+    await refuseNoBench(order);
     const out = await prepareOut(order);
     const { data, jupyter, program } = order.options as Record<string, string | undefined>;
     const notebooks = join(order.kit, "notebooks");
@@ -32,6 +34,19 @@ if (import.meta.main) {
     Deno.addSignalListener("SIGINT", () => {});
     return (await new Deno.Command(program, { cwd: notebooks }).spawn().status).code;
   });
+}
+
+/** A kernel over a folder that isn't there would start, and every cell would fail. */
+async function refuseNoBench(order: TaskOrder): Promise<void> {
+  const dir = order.options.data as string;
+  const isBench = await Deno.stat(join(dir, "bench.json")).then(() => true, () => false);
+  if (isBench) return;
+  throw new CallError(
+    `--data ${
+      shown(order, dir)
+    } is no bench folder: there is no bench.json in it. Check the path, or make a ` +
+      "new one with deno task start -- --into my-bench",
+  );
 }
 
 function howToGetAFrontEnd(notebooks: string): string {

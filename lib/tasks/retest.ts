@@ -7,7 +7,9 @@ import type { SheetVisit } from "../studies/retest/bench_sheet.ts";
 import { namesIn } from "../words/names_in.ts";
 import { provenance } from "../studies/review/provenance.ts";
 import { type ToldPlan, toldPlan } from "../words/retest/retest_words.ts";
+import { pilotPlan, type PilotVisit, pilotWithin } from "../studies/retest/pilot_plan.ts";
 import { retestPlan } from "../studies/retest/retest_plan.ts";
+import { pilotSentence } from "../words/retest/pilot_words.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { counted, midSentence } from "../words/comparison/answer_words.ts";
 import { resultJson } from "../words/result_json.ts";
@@ -51,27 +53,40 @@ if (import.meta.main) {
       ]),
     );
     const aim = aimOf(bench, order.options);
+    const minutesPerVisit = Object.fromEntries(
+      bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
+    );
+    const pilot = pilotPlan(bench, { minutesPerVisit, ...aim });
+    const first = pilotWithin(pilot, time);
     const plan = toldPlan(retestPlan(bench, {
       slots: time.slots,
       minutes: time.minutes,
-      shoes: aim.shoes,
-      metrics: aim.metrics,
-      minutesPerVisit: Object.fromEntries(
-        bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
-      ),
+      ...aim,
+      minutesPerVisit,
       // Only components are used here, so few draws do; they don't depend on the draws.
       reliability: trialReliability(bench, { seed, resamples: 100 }),
     }));
     const out = await prepareOut(order);
-    const head = provenance(bench, { kind: "retest", seed, warnings: plan.warnings });
-    const json = await writeResult(out, "retest", resultJson({ ...head, ...plan }));
+    // What a pilot is planned for can be planned after it.
+    const warnings = first.length === 0 ? plan.warnings : [];
+    const sentences = [
+      ...[pilotSentence(pilot, first) ?? []].flat(),
+      ...(first.length > 0 && plan.visits.length === 0 ? [] : [plan.sentence]),
+    ];
+    const head = provenance(bench, { kind: "retest", seed, warnings });
+    const sentence = sentences.join(" ");
+    const result = { ...head, ...plan, sentence, pilot: { ...pilot, visits: first } };
+    const json = await writeResult(out, "retest", resultJson(result));
     const csv = join(out, "retest.csv");
-    await writeTable(csv, rows(plan), columns);
-    const sheets = await sheetsFor(order, bench, plan.visits, aim, out);
-    for (const warning of plan.warnings) console.error(warning);
+    await writeTable(csv, [...pilotRows(first), ...rows(plan, first.length)], columns);
+    const sheets = await sheetsFor(order, bench, [...first, ...plan.visits], aim, out);
+    for (const warning of warnings) console.error(warning);
     console.log(
       [
-        ...wrapped(plan.sentence),
+        ...wrapped(sentence),
+        ...first.slice(0, FIRST).map(({ name, title, trials }) =>
+          `  pilot: ${name}, ${midSentence(title)}, ${counted(trials, "reading")}`
+        ),
         ...plan.visits.slice(0, FIRST).map(({ order, name, title, trials }) =>
           `  ${order}. ${name}: ${midSentence(title)}, ${counted(trials, "trial")}`
         ),
@@ -114,9 +129,26 @@ async function sheetsFor(
   ];
 }
 
-function rows({ visits }: ToldPlan) {
+function pilotRows(visits: readonly PilotVisit[]) {
+  return visits.map((visit, i) => ({
+    order: i + 1,
+    done: "",
+    shoe: visit.name,
+    metric: visit.title,
+    trials: visit.trials,
+    minutes: visit.minutes,
+    why: "pilot: the noise of this metric is not known yet",
+    settles: "",
+    index_variance_share: "",
+    wrong_neighbours_fewer: "",
+    shoe_id: visit.shoe_id,
+    metric_id: visit.metric,
+  }));
+}
+
+function rows({ visits }: ToldPlan, before: number) {
   return visits.map((visit) => ({
-    order: visit.order,
+    order: before + visit.order,
     done: "",
     shoe: visit.name,
     metric: visit.title,

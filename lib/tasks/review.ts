@@ -1,4 +1,4 @@
-import { lastQuarterWithData, quarterEnd } from "../records/quarters.ts";
+import { lastQuarterWithData, quarterEnd, quarterOf } from "../records/quarters.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { kernelAhead, studyPages } from "./study_pages.ts";
 import { CallError } from "./task_calls.ts";
@@ -23,6 +23,7 @@ if (import.meta.main) {
       throw new CallError("There is nothing to review: the bench holds no session yet.");
     }
     const until = endOf(quarter);
+    refuseBeforeData(bench, quarter, until);
     const earlier = await earlierText(order, bench, quarter);
     return await studyPages(order, {
       notebook,
@@ -36,6 +37,16 @@ if (import.meta.main) {
       ahead,
     });
   });
+}
+
+/** A quarter that ends before the first reading or rating has nothing to review. */
+function refuseBeforeData({ sessions, impressions }: Bench, quarter: string, until: string): void {
+  const days = [...sessions, ...impressions].map(({ date }) => date).sort();
+  if (days.some((day) => day <= until)) return;
+  throw new CallError(
+    `--quarter ${quarter} ends on ${until}, before anything was read or rated: the first day of this bench ` +
+      `is ${days[0]}. Take ${quarterOf(days[0])} or a later one.`,
+  );
 }
 
 /** The text of the file named by `--since`, once it is known to be an earlier review of this bench. */

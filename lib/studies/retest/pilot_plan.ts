@@ -78,6 +78,24 @@ export function pilotPlan(
   };
 }
 
+/** The visits of a pilot that there is time for: whole metrics, and the first one in any case. */
+export function pilotWithin(
+  { visits }: Pick<PilotPlan, "visits">,
+  { slots = Infinity, minutes = Infinity }: { readonly slots?: number; readonly minutes?: number },
+): readonly PilotVisit[] {
+  const [first] = visits;
+  let [many, spent] = [0, 0];
+  const fits = new Map<string, boolean>();
+  for (const { metric } of visits) {
+    if (fits.has(metric)) continue;
+    const own = visits.filter((visit) => visit.metric === metric);
+    many += own.length;
+    spent += own.reduce((sum, visit) => sum + visit.minutes, 0);
+    fits.set(metric, metric === first.metric || (many <= slots && spent <= minutes));
+  }
+  return visits.filter(({ metric }) => fits.get(metric));
+}
+
 /** Shoes from the lowest to the highest reading of a metric, evenly; the first ones where none is read. */
 function spreadShoes(
   bench: Bench,

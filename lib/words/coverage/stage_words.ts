@@ -12,7 +12,7 @@ export type StagedTask = "answer" | "review" | "retest" | "recalibrate" | "propo
 export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
   const { read, metrics, single, ratings, undirected, one_day } = stage;
   const said: string[] = [];
-  if (read === 1 && task !== "retest") {
+  if (read === 1) {
     said.push(
       "One shoe has been read: its figures stand, but there is nothing to compare them with. Read a second " +
         "shoe on the same metrics.",

@@ -18,7 +18,7 @@ export function toldPlan(plan: RetestPlan): ToldPlan {
     ...plan,
     sentence: planSentence(plan),
     warnings: plan.unplanned.map((title) =>
-      `${title} can't be planned: its noise is unknown, since no shoe was read twice.`
+      `${title} can't be planned: its noise is unknown, since too little was read twice.`
     ),
     visits: plan.visits.map((visit) => ({
       ...visit,
