@@ -87,8 +87,8 @@ export async function workbookOf(file: string, bytes: Uint8Array): Promise<Workb
   const zipped = bytes[0] === 0x50 && bytes[1] === 0x4b;
   if (zipped && /\.ods$/i.test(file)) {
     throw new WorkbookError(
-      `${file} is an .ods file, which the kit does not read. Open it, save it as .xlsx (Excel 2007 or ` +
-        "later), then import that.",
+      `${file} is an .ods file, which the kit does not read. Open it, save it as .xlsx, ` +
+        "then import that.",
     );
   }
   if (zipped) return { file, sha256, ...await readXlsx(file, bytes) };

@@ -83,6 +83,7 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
         `--allow-env=${kernelVariables.join(",")}`,
       ]
       : []),
+    ...(spec.runs ? [`--allow-run=${listed(deno)}`] : []),
     ...(front.program === undefined ? [] : [`--allow-run=${listed(front.program)}`]),
   ];
   const child = new Deno.Command(deno, {

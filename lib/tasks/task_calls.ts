@@ -23,6 +23,8 @@ export type TaskSpec = {
   readonly into: string;
   /** Whether it starts the notebook kernel. */
   readonly kernel: boolean;
+  /** Whether it starts other tasks of the kit. */
+  readonly runs?: boolean;
   /** What exit code 1 says, where it says more than that the data have errors. */
   readonly exit1?: string;
   /** What its input files may hold, for the end of its help. */
@@ -286,6 +288,21 @@ export const taskSpecs: readonly TaskSpec[] = [
     into: "data",
     kernel: false,
     exit1: "the sheet or the bench has errors; then nothing was written",
+  },
+  {
+    name: "watch",
+    about:
+      "makes the review again whenever a table of the bench is saved, and shows errors in the open page",
+    example: "deno task watch -- --data my-bench",
+    writes: "watch.html, to leave open, and what the review writes",
+    options: {
+      once: { about: "make it once, and end" },
+      ...COMMON,
+    },
+    reads: ["data"],
+    into: "out",
+    kernel: false,
+    runs: true,
   },
   {
     name: "lab",
