@@ -373,9 +373,10 @@ function columnUnit(
   });
   const bare = read.filter(({ unit }) => unit === null).map(({ value }) => value);
   const most = unitInCells(cells, 0);
-  const likely = likelyMassUnit(metric, bare);
+  const likely = likelyShoeUnit(metric, bare);
   if (likely !== null) {
-    return { unit: likely, why: `; where no unit is written, ${likely} would suit a shoe's mass` };
+    const { unit, what } = likely;
+    return { unit, why: `; where no unit is written, ${unit} would suit a shoe's ${what}` };
   }
   if (most === null) {
     return { unit: null, why: '; no unit is written, so add "unit" here and in "metrics"' };
@@ -398,16 +399,34 @@ function columnUnit(
   return { unit: null, why };
 }
 
-/** Whether the numbers of a column of masses are grams or ounces: a shoe has 150 to 700 g. */
-function likelyMassUnit(metric: string, values: readonly number[]): string | null {
-  if (!/\b(mass|weight)\b/.test(metric)) return null;
-  const numbers = [...values].sort((a, b) => a - b);
-  const middle = numbers[numbers.length >> 1];
-  if (middle === undefined) return null;
-  return ["g", "[oz_av]"].find((unit) => {
-    const grams = convert(middle, unit, "g");
-    return grams >= 150 && grams <= 700;
-  }) ?? null;
+/** What one shoe can measure at all, from memory of everyday figures: mass in g, inner width and length in mm. */
+const SHOE_RANGES = [
+  {
+    name: /\b(mass|weight)\b/,
+    what: "mass",
+    units: ["g", "[oz_av]"],
+    in: "g",
+    low: 150,
+    high: 700,
+  },
+  { name: /\bwidth\b/, what: "width", units: ["mm", "cm"], in: "mm", low: 70, high: 140 },
+  { name: /\blength\b/, what: "length", units: ["mm", "cm"], in: "mm", low: 200, high: 350 },
+] as const;
+
+/** The unit in which the middle of these numbers would suit a shoe; null where none would. */
+function likelyShoeUnit(
+  metric: string,
+  values: readonly number[],
+): { readonly unit: string; readonly what: string } | null {
+  const words = metric.replaceAll("-", " ");
+  const range = SHOE_RANGES.find(({ name }) => name.test(words));
+  const middle = values.toSorted((a, b) => a - b)[values.length >> 1];
+  if (range === undefined || middle === undefined) return null;
+  const unit = range.units.find((one) => {
+    const value = convert(middle, one, range.in);
+    return value >= range.low && value <= range.high;
+  });
+  return unit === undefined ? null : { unit, what: range.what };
 }
 
 function unitInHeader(header: string): string | null {

@@ -9,6 +9,7 @@ import { importWorkbook, type Workbook, WorkbookError } from "../records/import_
 import type { Problem } from "../records/types.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeWhole } from "../records/write_whole.ts";
+import { mappingPage } from "../words/mapping_page.ts";
 import { problemReport } from "./problem_report.ts";
 import { resultHead } from "./result_head.ts";
 import { CallError } from "./task_calls.ts";
@@ -137,11 +138,18 @@ function guessesIn(value: unknown): number {
 async function suggest(order: TaskOrder, workbook: Workbook, out: string): Promise<number> {
   const mapping = importSuggest(workbook);
   const path = join(out, SUGGESTED);
-  await writeWhole(path, mappingText(mapping));
+  const text = mappingText(mapping);
+  await writeWhole(path, text);
+  const page = path.replace(/json$/, "html");
+  const read = importMapping(SUGGESTED, text, () => {});
+  if (read === null) throw new Error("The suggested mapping is not one that can be read");
+  await writeWhole(page, mappingPage(workbook, read));
+  for (const note of workbook.notes) console.log(note);
   console.log(
-    `wrote ${
-      shown(order, path)
-    }\nRead it through: every guess is marked with a key "guess". Copy ` +
+    `wrote ${shown(order, path)} and ${
+      shown(order, page)
+    }\nOpen the page: it shows what each column is ` +
+      'taken for and what would be lost. In the JSON every guess is marked with a key "guess". Copy ' +
       "it to a name of your own and correct it there (--suggest writes this file anew). Then:\n" +
       `deno task import -- --from ${typed(order, order.options.from as string)} ` +
       `--mapping YOUR-MAPPING.json --out ${typed(order, out)}`,

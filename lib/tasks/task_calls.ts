@@ -69,8 +69,9 @@ export const taskSpecs: readonly TaskSpec[] = [
       from: { about: "spreadsheet to read (.xlsx or .csv)", value: "FILE" },
       mapping: { about: "what the columns mean; explained below", value: "FILE" },
       suggest: {
-        about: "write a first mapping, suggested-mapping.json in --out, with the guesses marked; " +
-          "import nothing",
+        about:
+          "write a first mapping, suggested-mapping.json in --out, with the guesses marked, and " +
+          "suggested-mapping.html to look it through; import nothing",
       },
       yes: {
         about: "go on where several rows become one shoe and only their readings tell them apart",

@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
+import { inventedCatalogue } from "../records/invented_workbook.ts";
 import { kit, runTask } from "./run_task.ts";
 
 const sheets = join(kit, "tests", "references", "sheets");
@@ -65,7 +66,7 @@ Deno.test("a club's workbook of years goes in by its suggested mapping, and into
   assert.match(imported.stdout, /impressions\.csv: 94 rows added to 0/);
   const reviewed = await runTask("review", "--data", bench, "--out", join(place, "out"));
   assert.equal(reviewed.code, 0, reviewed.stderr);
-  assert.match(reviewed.stdout, /16 of 16 shoes\s+have a score/);
+  assert.match(reviewed.stdout, /16 of 16 shoes\s+have\s+a\s+score/);
   const again = await runTask("import", "--from", club, "--mapping", mapping, "--out", bench);
   assert.match(again.stdout, /trials\.csv: 0 rows added to 292, 0 filled in, 292 again/);
   const other = await runTask("import", "--from", club, "--mapping", guessed, "--out", bench);
@@ -136,4 +137,53 @@ Deno.test("two imports into one folder at once leave a bench that loads", async 
   const trials = await Deno.readTextFile(join(out, "trials.csv"));
   assert.equal(trials.trim().split("\r\n").length, 1 + 19);
   await Deno.remove(out, { recursive: true });
+});
+
+Deno.test("three sheets of 120 shoes' published figures are in with two edits, and no best is made of them", async () => {
+  const place = await Deno.makeTempDir();
+  const book = join(place, "our catalogue.xlsx");
+  await Deno.writeFile(book, inventedCatalogue());
+  const suggested = await runTask("import", "--from", book, "--suggest", "--out", place);
+  assert.equal(suggested.code, 0, suggested.stderr);
+  assert.match(suggested.stdout, /--from "[^"]*our catalogue\.xlsx"/);
+  const page = await Deno.readTextFile(join(place, "suggested-mapping.html"));
+  assert.match(page, /Hard: 40 rows become 40 shoes/);
+  const mapping = JSON.parse(await Deno.readTextFile(join(place, "suggested-mapping.json")));
+  // The two edits: the direction of the metric that is asked about is confirmed, and the scale of heat too.
+  for (const metric of mapping.metrics) {
+    if (metric.id === "heel-rebound" || metric.id === "mass") delete metric.guess;
+  }
+  const edited = join(place, "mine.json");
+  await Deno.writeTextFile(edited, JSON.stringify(mapping));
+  const bench = join(place, "bench");
+  const imported = await runTask("import", "--from", book, "--mapping", edited, "--out", bench);
+  assert.equal(imported.code, 0, imported.stdout);
+  assert.match(imported.stdout, /'Hard': 40 rows → 40 shoes/);
+  assert.match(imported.stdout, /shoes\.csv: 120 rows added/);
+  assert.match(imported.stdout, /trials\.csv: 720 rows added/);
+  const inspected = await runTask("inspect", "--data", bench);
+  assert.equal(inspected.code, 0, inspected.stdout);
+  const answer = await runTask(
+    "answer",
+    "--data",
+    bench,
+    "--kind",
+    "catalogue",
+    "--metrics",
+    "heel rebound",
+  );
+  assert.equal(answer.code, 0, answer.stderr);
+  assert.match(answer.stdout, /noise is unknown/);
+  assert.doesNotMatch(answer.stdout, /best of|NaN|null/);
+  assert.match(
+    answer.stderr.replace(/\s+/g, " "),
+    /Three readings each of five shoes give you the noise/,
+  );
+  const planned = await runTask("retest", "--data", bench, "--minutes", "60", "--sheet");
+  assert.match(
+    planned.stdout.replace(/\s+/g, " "),
+    /A pilot comes first: the noise of heel rebound is unknown/,
+  );
+  assert.match(await Deno.readTextFile(join(planned.out, "bench-sheet.csv")), /Heel rebound,cm/);
+  await Deno.remove(place, { recursive: true });
 });

@@ -15,6 +15,10 @@ export function pilotSentence(pilot: PilotPlan, shown: PilotPlan["visits"]): str
   return `A pilot comes first: the noise of ${listed(titles)} is unknown, and ${
     counted(shown[0].trials, "reading")
   } each of ${counted(shoes, "shoe")} tell it, in about ${minutes} minutes${
-    rest > 0 ? `; ${counted(rest, "more metric")} wait for theirs` : ""
+    rest === 0
+      ? ""
+      : rest === 1
+      ? "; 1 more metric waits for its own"
+      : `; ${rest} more metrics wait for theirs`
   }.`;
 }
