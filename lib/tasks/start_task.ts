@@ -45,7 +45,13 @@ export async function startTask(words: readonly string[]): Promise<number> {
     );
     return 2;
   }
-  return await runTask(call, file);
+  try {
+    return await runTask(call, file);
+  } catch (error) {
+    if (!(error instanceof CallError)) throw error;
+    console.error(error.message);
+    return 2;
+  }
 }
 
 async function runTask({ spec, options }: TaskCall, file: string): Promise<number> {
@@ -145,7 +151,15 @@ async function denoCache(deno: string): Promise<string> {
   return realPath(JSON.parse(new TextDecoder().decode(stdout)).denoDir);
 }
 
-/** A comma ends an entry of a permission list; a doubled one stands for itself. */
+/**
+ * A path for a permission list, in which a comma ends an entry and nothing makes it stand for itself.
+ *
+ * @throws {CallError} if the path has one
+ */
 function listed(path: string): string {
-  return path.replaceAll(",", ",,");
+  if (!path.includes(",")) return path;
+  throw new CallError(
+    `${path} has a comma in its name, at which Deno ends what a task may read or write. Rename the ` +
+      "folder, or copy what is in it to one without a comma.",
+  );
 }
