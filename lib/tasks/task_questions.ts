@@ -1,4 +1,4 @@
-import { editsBetween } from "../records/similar_names.ts";
+import { editsBetween } from "../similar_names.ts";
 import { type TaskSpec, taskSpecs } from "./task_calls.ts";
 
 /** What people ask before they know a task's name. */
