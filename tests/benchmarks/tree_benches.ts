@@ -33,8 +33,10 @@ export type BenchDesign = {
   readonly mood: number;
   /** What a favoured brand adds to every impression, in standard deviations between shoes. */
   readonly favour: number;
-  /** How far ratings move toward the figure of the first metric, in standard deviations between shoes. */
+  /** How far a rating moves toward the figure of the first metric where its tester knows it, in standard deviations. */
   readonly knew: number;
+  /** Share of shoes that were benched, and their figures known, before they were rated. */
+  readonly known: number;
   /** Correlation of impression k with metric k in truth; 0 is a bench where nothing is true. */
   readonly rho: number;
   /** Impressions that have such a metric. */
@@ -63,6 +65,7 @@ export const plainDesign: BenchDesign = {
   mood: 0,
   favour: 0,
   knew: 0,
+  known: 0.7,
   rho: 0,
   driven: 1,
 };
@@ -81,6 +84,8 @@ export type TreeBench = {
     readonly shoe: number;
     readonly impression: number;
     readonly rating: number;
+    /** Whether the tester had seen the shoe's bench figures. */
+    readonly knew: boolean;
   }[];
 };
 
@@ -180,10 +185,11 @@ function rate(
   draw: () => number,
   normal: () => number,
 ) {
-  const ratings: { tester: number; shoe: number; impression: number; rating: number }[] = [];
+  const ratings: TreeBench["ratings"][number][] = [];
   const leniency = Array.from({ length: design.testers }, () => 0.6 * normal());
   const flat = design.flatTester ? 0 : -1;
   maker.forEach((m, shoe) => {
+    const knew = design.knew !== 0 && draw() < design.known;
     for (let tester = 0; tester < design.testers; tester++) {
       const quality = felt[0][shoe];
       const skip = design.gaps && draw() < (quality < -0.5 ? 0.5 : 0.1);
@@ -193,11 +199,11 @@ function rate(
       const mood = design.mood * normal();
       felt.forEach((values, impression) => {
         const liking = (design.favour !== 0 && m === favoured ? design.favour : 0) +
-          design.knew * figure[shoe];
+          (knew ? design.knew * figure[shoe] : 0);
         const raw = values[shoe] + liking + leniency[tester] + mood +
           Math.sqrt(design.ratingNoise) * normal();
         const rating = tester === flat ? 6 : onScale(raw, design.levels);
-        ratings.push({ tester, shoe, impression, rating });
+        ratings.push({ tester, shoe, impression, rating, knew });
       });
     }
   });

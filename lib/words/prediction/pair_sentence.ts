@@ -27,12 +27,17 @@ export function pairSentence(pair: JudgedPair, source: string | null = null): st
       const ceiling = pair.ceiling === null
         ? ""
         : `, where noise allows at most ${pair.ceiling.toFixed(2)}`;
-      return `${metric} predicts ${attribute}${
+      const claimed = pair.goes_with === null
+        ? `${metric} predicts ${attribute}`
+        : `${metric} goes with ${attribute}, but says nothing of it that ${pair.goes_with.metric_title} doesn't (given that, ${
+          signed(pair.goes_with.partial)
+        } is left, ${pText(pair.goes_with.p)}), so it is not counted as a predictor`;
+      return `${claimed}${
         unseen(pair) ? ", not yet seen blind" : ""
       } (the higher the reading, ${less} of it): ${found}${ceiling}; it stands out of all ${pair.family} pairs looked at (${
         pText(pair.p_familywise)
       }) and no single shoe turns it${outOfSampleText(pair)}.${
-        [restsText(pair), goesWithText(pair), unknowingText(pair)].join("")
+        [restsText(pair), unknowingText(pair)].join("")
       }${same}`;
     }
     case "hint": {
@@ -100,27 +105,18 @@ function restsText({ rests_on, points }: JudgedPair): string {
   if (rests_on === null) return "";
   const name = (id: string) => points.find(({ shoe_id }) => shoe_id === id)?.name ?? id;
   const group = (names: readonly string[], one: string) =>
-    names.length === 0
-      ? []
-      : names.length <= 2
-      ? [`${listed(names, "or")}`]
-      : [`any of ${names.length} ${one}s`];
+    names.length <= 2 ? names : [`each of ${names.length} ${one}s`];
   const without = [
     ...group(rests_on.shoes.map(name), "shoe"),
     ...group(rests_on.lines.map((line) => `the line ${line}`), "line"),
     ...group(rests_on.makers.map((maker) => `the maker ${maker}`), "maker"),
   ];
+  const several = rests_on.shoes.length + rests_on.lines.length + rests_on.makers.length > 1;
   return without.length === 0
     ? " It would stand without any shoe, line or maker."
-    : ` It rests on them all: without ${listed(without, "or")} it would not be claimed.`;
-}
-
-function goesWithText({ goes_with }: JudgedPair): string {
-  return goes_with === null
-    ? ""
-    : ` It goes with ${goes_with.metric_title}, given which ${signed(goes_with.partial)} is left (${
-      pText(goes_with.p)
-    }): not counted as a predictor of its own.`;
+    : ` It rests on ${listed(without)}: lacking ${
+      several ? "any one of these" : "it"
+    } it would not be claimed.`;
 }
 
 function unseen({ unknowing }: JudgedPair): boolean {
@@ -133,6 +129,9 @@ function unknowingText(pair: JudgedPair): string {
   const alone = spearman.estimate === null
     ? `can't be told from them (${sayReason(spearman.estimate_reason)})`
     : `is ${rhoWithInterval({ spearman })} over ${many(spearman.n, "shoe")}`;
+  if (ratings === 0) {
+    return ` None of the ${of} ratings was given blind or before the shoe was benched, so a bench figure may have moved any of them. Rating before benching, or with the shoe taped over, would settle it.`;
+  }
   const few =
     ` On the ${ratings} of ${of} ratings that no bench figure can have moved the correlation ${alone}`;
   return borne_out
