@@ -28,6 +28,8 @@ export type Comparison = {
     readonly word: ComparisonWord;
   };
   readonly p_adjusted: number | null;
+  /** How far noise alone reaches between the two, with all that was asked together: half the interval drawn. */
+  readonly reach: number | null;
   /** Smallest difference of these two that would not be noise, as if nothing else had been asked. */
   readonly mdc: number | null;
   readonly mdc_reason: ReasonOrWords | null;
@@ -90,6 +92,7 @@ function settle(
       freedom: null,
       unadjusted: { lower: null, upper: null, p: null, word: "can't tell" },
       p_adjusted: null,
+      reach: null,
       mdc: null,
       mdc_reason: reason,
       word: "can't tell",
@@ -119,6 +122,7 @@ function settle(
     freedom: freedom === Infinity ? null : freedom,
     unadjusted: { ...alone, p: pair.p, word: wordFor(alone, on) },
     p_adjusted,
+    reach: together.upper - difference,
     mdc: alone.upper - difference,
     mdc_reason: null,
     word,

@@ -88,7 +88,7 @@ export function pairSentence(
       return `${a} and ${b} are alike on ${title}: at most ${far} apart, less than a player feels`;
     case "can't tell":
       return `Can't tell ${a} from ${b} on ${title}: they read ${size} apart, and noise alone reaches ${
-        measured(Math.max(Math.abs(estimate - lower), 0), on)
+        measured(comparison.reach!, on)
       }${togetherWords(comparison)}`;
   }
 }
