@@ -93,9 +93,12 @@ function partOfRange({ spread }: MetricReliability, mdc: Estimate) {
 function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
   const words = unitWords(unit);
   const shown = words === "" ? "" : words.startsWith("°") ? words : ` ${words}`;
-  const step = mdc.mean.estimate === null
+  const [one, two] = [mdc.mean.estimate, mdc.mean_across_sessions.estimate];
+  const step = one === null
     ? "no MDC"
-    : `MDC ${precise(mdc.mean.estimate, decimals)}${shown}`;
+    : two === null
+    ? `MDC ${precise(one, decimals)}${shown} in one session`
+    : `MDC ${precise(one, decimals)}${shown} in one session, ${precise(two, decimals)} in two`;
   return spread.low === null || spread.high === null
     ? step
     : `${step}, shoes ${spread.low.toFixed(decimals)}–${spread.high.toFixed(decimals)}${shown}`;
@@ -114,7 +117,7 @@ function mdcAlt(metrics: readonly MetricReliability[]): string {
       ? `${metric.title} no estimate (${sayReason(metric.mdc.mean.estimate_reason!)})`
       : `${metric.title} ${mdcWords(metric)}`
   );
-  return `${mdcFinding(metrics)}Two published means, one session: ${list.join("; ")}.`;
+  return `${mdcFinding(metrics)}Two published means: ${list.join("; ")}.`;
 }
 
 /** Which metric tells shoes apart most finely, which least; nothing where fewer than two can be placed. */

@@ -187,15 +187,20 @@ Deno.test("every number that the review's sentences and pictures say is one of t
     permutations: 500,
   });
   const scores = indexScores(demo, { reliability, seed });
+  const { warnings } = demo;
   const { know, act } = reviewSummary({
     coverage,
     reliability,
     drift,
     prediction,
     scores,
-    slips: 5,
+    warnings,
   });
-  const everything = { coverage, reliability, drift, prediction, scores, slips: 5 };
+  const readings = new Set([
+    ...warnings.map(({ line }) => line),
+    ...reliability.metrics.flatMap(({ outliers }) => outliers.map(({ line }) => line)),
+  ]).size;
+  const everything = { coverage, reliability, drift, prediction, scores, readings };
   const said: readonly (readonly [string, string, unknown])[] = [
     ["coverage", chartAlt(coverageChart(coverage)), coverage],
     ["reliability", chartAlt(reliabilityChart(reliability)), reliability],

@@ -1,3 +1,4 @@
+import type { Problem } from "../../records/types.ts";
 import { shoesText } from "../prediction/prediction_numbers.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
@@ -28,8 +29,8 @@ export type ReviewParts = {
   readonly prediction: CourtPrediction;
   readonly scores: IndexScores;
   readonly drift: ReferenceDrift;
-  /** Likely slips the loader warned of. */
-  readonly slips?: number;
+  /** What the loader warned of; only readings in trials.csv count here. */
+  readonly warnings?: readonly Pick<Problem, "file" | "line" | "column">[];
 };
 
 /**
@@ -118,16 +119,22 @@ function driftAdvice({ rigs }: ReferenceDrift): string[] {
   ];
 }
 
-function flaggedAdvice({ reliability, slips = 0 }: ReviewParts): string[] {
+/** A reading is a line of trials.csv, however many metrics are computed from it or checks it fails. */
+function flaggedAdvice({ reliability, warnings = [] }: ReviewParts): string[] {
   const flagged = reliability.metrics.flatMap((metric) =>
     metric.outliers.map((trial) => ({ ...trial, title: metric.title }))
   );
-  if (flagged.length === 0 && slips === 0) return [];
+  const lines = new Set([
+    ...flagged.map(({ line }) => line),
+    ...warnings.filter(({ file, column }) => file === "trials.csv" && column === "value")
+      .map(({ line }) => line),
+  ]);
+  if (lines.size === 0) return [];
   const [first] = flagged;
   const worst = first === undefined
     ? ""
     : `, first line ${first.line} of trials.csv (${first.title.toLowerCase()})`;
-  const count = Math.max(flagged.length, slips);
+  const count = lines.size;
   return [
     `Look at ${
       count === 1 ? "1 reading that stands" : `${count} readings that stand`

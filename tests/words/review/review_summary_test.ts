@@ -33,6 +33,29 @@ Deno.test("the demo's planted drift comes first among the things to do, its odd 
   assert.match(act[1], /readings that stand out/);
 });
 
+Deno.test("a reading is counted once, however many metrics flag it, and no other warning is a reading", () => {
+  const [first] = reliability.metrics.filter(({ outliers }) => outliers.length > 0);
+  const { line } = first.outliers[0];
+  const twice = reliability.metrics.map((metric) => ({
+    ...metric,
+    outliers: first.outliers.slice(0, 1),
+  }));
+  const warned = [
+    { file: "trials.csv", line, column: "value" },
+    { file: "trials.csv", line: 7, column: "value" },
+    { file: "rules/a.json", line: 1, column: "terms" },
+  ];
+  const { act } = reviewSummary({
+    ...parts,
+    reliability: { ...reliability, metrics: twice },
+    warnings: warned,
+  });
+  assert.ok(
+    act.some((text) => text.startsWith("Look at 2 readings that stand out")),
+    act.join(" | "),
+  );
+});
+
 Deno.test("with nothing wrong the summary says that nothing is pressing", () => {
   const { act } = reviewSummary({
     coverage: { ...parts.coverage, metrics: [] },
