@@ -73,6 +73,7 @@ export {
   quarterStart,
 } from "./quarters.ts";
 export {
+  boundedTrials,
   keptTrials,
   type Readings,
   ruleInForce,

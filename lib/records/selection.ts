@@ -63,10 +63,30 @@ export function isComputed(
 /**
  * Which visits does a metric have, with which readings?
  *
- * @returns one entry a shoe, pair and session with at least one trial that counts, by shoe, date, session, pair
+ * @returns one entry a shoe, pair and session with at least one trial that counts and none known by a bound, by shoe, date, session, pair
  */
 export function visitsOf(bench: Readings, metric: string): readonly Visit[] {
-  return visitsOfTrials(keptTrials(bench, metric), bench.sessions);
+  const kept = keptTrials(bench, metric);
+  const bounded = boundedTrials(bench, metric);
+  if (bounded.length === 0) return visitsOfTrials(kept, bench.sessions);
+  const partly = new Set(bounded.map(visitKey));
+  return visitsOfTrials(kept.filter((trial) => !partly.has(visitKey(trial))), bench.sessions);
+}
+
+/**
+ * Which readings of a metric that would count are known by a bound only?
+ *
+ * A visit with such a reading has no mean: what could be read of it lies to one side. It is left out whole.
+ */
+export function boundedTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
+  return bench.trials.filter((trial) =>
+    trial.bound !== null && trial.metric_id === metric && trial.excluded === null &&
+    !isWorn(trial, bench.settings)
+  );
+}
+
+function visitKey({ shoe_id, pair, session_id }: Trial): string {
+  return JSON.stringify([shoe_id, pair, session_id]);
 }
 
 /** The same for trials picked otherwise, all of one metric, each with a value. */

@@ -100,6 +100,12 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "separated": () => "the columns separate the ratings: the odds grow without end",
   "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
   "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
+  "too-coarse": ({ percent, bound, side }, { reading }) =>
+    `the test is too coarse: ${percent}% of ${reading}s lie ${side} ${bound}, so make it ${
+      side === "below" ? "harsher" : "milder"
+    } or read it finer`,
+  "bounds-left-out": ({ readings, of }, { reading }) =>
+    `${readings} of ${of} ${reading}s are known by a bound only; their visits are in no figure`,
   "no-worn-pair": () => "no pair was benched both new and after play",
   "one-worn-pair": () => "one pair was benched both new and after play, which is no rule",
   "no-limits": () => "the data give no limits",

@@ -1,7 +1,7 @@
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
-import { type Visit, visitsOf } from "../../records/selection.ts";
+import { boundedTrials, keptTrials, type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -9,7 +9,7 @@ import { coefficientOfVariation } from "../../statistics/coefficient_of_variatio
 import { distinctCategories } from "../../statistics/distinct_categories.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
 import { repeatabilityLimit } from "../../statistics/repeatability_limit.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
 import { standardErrorOfMeasurement } from "../../statistics/standard_error_of_measurement.ts";
@@ -84,10 +84,13 @@ export function trialReliability(
   }
   const { reference_shoes: references, corrected_metrics } = bench.settings;
   const cases = wanted.map((metric) => {
-    const visits = visitsOf(bench, metric.id);
+    const bounded = boundedOf(bench, metric.id);
+    // Of the few that could be read, figures would say how shoes past the bound differ, not how shoes do.
+    const visits = isTooCoarse(bounded) ? [] : visitsOf(bench, metric.id);
     return {
       metric,
       visits,
+      bounded,
       corrected: corrected_metrics.includes(metric.id),
       options: {
         references,
@@ -100,8 +103,9 @@ export function trialReliability(
     };
   });
   const noises = driftNoises(cases, confidence);
-  const studied = cases.map(({ metric, visits, options }, i) =>
+  const studied = cases.map(({ metric, visits, options, bounded }, i) =>
     studyMetric(metric, visits, noises[i], {
+      bounded,
       published: publishedVisits(bench, metric.id),
       excluded: excluded.get(metric.id) ?? 0,
       confidence,
@@ -150,7 +154,8 @@ function wantedMetrics(
 /** Each warning once, with the metrics it holds for unless it holds for all. */
 function sharedWarnings(studied: readonly MetricStudy[]): ReliabilityWarning[] {
   const all = studied.flatMap(({ noise, reliability }) =>
-    noise.warnings.map((reason) => ({ reason, title: reliability.title }))
+    [...noise.warnings, ...boundWarning(reliability)]
+      .map((reason) => ({ reason, title: reliability.title }))
   );
   return [...Map.groupBy(all, ({ reason }) => JSON.stringify(reason)).values()].map((same) => ({
     metrics: same.length === studied.length ? null : same.map(({ title }) => title),
@@ -168,7 +173,8 @@ function studyMetric(
   metric: Metric,
   visits: readonly Visit[],
   { noise, drift_noise }: SplitNoise,
-  { published, excluded, confidence, k, flagRisk }: {
+  { published, bounded, excluded, confidence, k, flagRisk }: {
+    readonly bounded: MetricReliability["bounded"];
     readonly published: readonly Visit[];
     readonly excluded: number;
     readonly confidence: number;
@@ -181,7 +187,9 @@ function studyMetric(
   const logarithms = spreadGrows(runs);
   const order = orderEffect(visits, { confidence });
   const repeatability = repeatabilitySd(byRun, { confidence, noise: "of any shape" });
-  const verdict = reliabilityVerdict(noise.icc_mean);
+  const verdict = isTooCoarse(bounded)
+    ? { verdict: "can't tell" as const, reason: tooCoarse(bounded!) }
+    : reliabilityVerdict(noise.icc_mean);
   return {
     order,
     noise,
@@ -220,10 +228,38 @@ function studyMetric(
       outliers: flagTrials(longRuns(visits), { alpha: flagRisk, logarithms }),
       verdict: verdict.verdict,
       verdict_reason: verdict.reason,
+      bounded,
       unseen: unseenScatter(visits, noise),
       drift_noise,
     },
   };
+}
+
+function boundedOf(bench: Bench, metric: string): MetricReliability["bounded"] {
+  const bounds = boundedTrials(bench, metric).map(({ bound }) =>
+    "below" in bound! ? ["below", bound.below] as const : ["above", bound!.above] as const
+  );
+  if (bounds.length === 0) return null;
+  const groups = [...Map.groupBy(bounds, (bound) => bound.join(" ")).values()];
+  const [side, bound] = groups.toSorted((a, b) => b.length - a.length)[0][0];
+  const read = keptTrials(bench, metric).length;
+  return { readings: bounds.length, of: bounds.length + read, bound, side };
+}
+
+function isTooCoarse(bounded: MetricReliability["bounded"]): boolean {
+  return bounded !== null && bounded.readings > bounded.of / 2;
+}
+
+function tooCoarse(
+  { readings, of, bound, side }: NonNullable<MetricReliability["bounded"]>,
+): Reason {
+  return { code: "too-coarse", percent: Math.round(100 * readings / of), bound, side };
+}
+
+function boundWarning({ bounded }: Pick<MetricReliability, "bounded">): Reason[] {
+  return bounded === null || isTooCoarse(bounded)
+    ? []
+    : [{ code: "bounds-left-out", readings: bounded.readings, of: bounded.of }];
 }
 
 function repeatabilityFigures(

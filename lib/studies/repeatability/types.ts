@@ -150,6 +150,14 @@ export type MetricReliability = {
   readonly verdict: ReliabilityVerdict;
   /** The rule that gave the verdict, with its figures. */
   readonly verdict_reason: Reason;
+  /** Readings known by a bound only, of all that would count; their visits are in no figure. */
+  readonly bounded: {
+    readonly readings: number;
+    readonly of: number;
+    /** The bound met most often. */
+    readonly bound: number;
+    readonly side: "below" | "above";
+  } | null;
   /** Scatter that this bench has not seen on this metric. */
   readonly unseen: readonly UnseenScatter[];
   /** The drift of rigs and days: left in or taken out, and what it makes of the noise. */

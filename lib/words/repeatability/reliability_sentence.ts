@@ -10,7 +10,10 @@ import { inUnit } from "../unit_words.ts";
  * the verdict goes by, so that both say the same.
  */
 export function reliabilitySentence(metric: MetricReliability): string {
-  const { mdc, drift_noise } = metric;
+  const { mdc, drift_noise, verdict_reason } = metric;
+  if (verdict_reason.code === "too-coarse") {
+    return `Nobody can say how shoes differ on this test: ${sayReason(verdict_reason)}.`;
+  }
   const used = mdcInUse(metric);
   if (used.estimate === null) {
     return `Nobody can say yet how far two shoes must differ on this test: ${
