@@ -1,10 +1,11 @@
+import * as option from "../options.ts";
 import * as Plot from "@observablehq/plot";
 import type { UncertaintyBudget } from "../studies/budget/uncertainty_budget.ts";
 import { budgetSentence, budgetSourceWords } from "../words/budget/budget_words.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenText, textWidth } from "./text_width.ts";
-import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /**
  * Which sources make up the uncertainty of a published value?
@@ -16,6 +17,7 @@ export function budgetChart(
   budget: UncertaintyBudget,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
+  option.check("charts.budget", arguments[1], chartOptions);
   const heading = `What makes ${budget.title} uncertain`;
   const sentence = budgetSentence(budget);
   if (budget.comparing === null) {

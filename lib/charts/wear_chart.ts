@@ -1,9 +1,10 @@
+import * as option from "../options.ts";
 import type { WearChange } from "../studies/wear/wear_change.ts";
 import { wearWords } from "../words/wear/wear_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
-import type { ChartOptions } from "./theme.ts";
+import { type ChartOptions, chartOptions } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
 
 /**
@@ -16,6 +17,7 @@ export function wearChart(
   wear: WearChange,
   { most = 40, width, ...options }: ChartOptions & { readonly most?: number } = {},
 ): SvgElement {
+  option.check("charts.wear", arguments[1], { ...chartOptions, most: option.whole(1) });
   const { on, pairs, mean_change } = wear;
   const shown = pairs.slice(0, most);
   const ends = [...shown.map(({ change }) => change), mean_change]

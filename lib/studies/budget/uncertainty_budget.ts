@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { median } from "simple-statistics";
 import { resolutionUncertainty } from "../../metrics/resolution_uncertainty.ts";
 import { metricLibrary } from "../../metrics/metric_library.ts";
@@ -91,6 +92,11 @@ export function uncertaintyBudget(
     readonly confidence?: number;
   },
 ): UncertaintyBudget {
+  option.check("studies.uncertaintyBudget", arguments[2], {
+    reliability: option.needed(option.thing),
+    seed: option.seed,
+    confidence: option.share,
+  });
   const study = metricOf(reliability, metric);
   const about = bench.metrics.find(({ id }) => id === metric)!;
   const calibrations = rigCalibrations(

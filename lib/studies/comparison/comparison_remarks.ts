@@ -34,6 +34,7 @@ export type ComparisonRemark =
   }
   | { readonly remark: "retired"; readonly title: string; readonly retired: string }
   | { readonly remark: "session-noise-unknown"; readonly titles: readonly string[] | null }
+  | { readonly remark: "one-pair" }
   | { readonly remark: "no-smallest-difference"; readonly titles: readonly string[] | null }
   | { readonly remark: "same-evidence"; readonly title: string; readonly source: string }
   | { readonly remark: "not-compared"; readonly title: string; readonly reason: ReasonOrWords }
@@ -218,11 +219,15 @@ function noiseRemarks(
     !reliability.metrics.find((row) => row.metric === on.metric)?.components
       .some((part) => part.source === "shoe:session")
   );
+  const single = compared.some(({ on }) =>
+    reliability.metrics.find((row) => row.metric === on.metric)?.unseen?.includes("pairs")
+  );
   const unfelt = sides.filter(({ on }) => on.metric !== null && on.smallest_difference === null);
   return [
     ...(blind.length > 0
       ? [{ remark: "session-noise-unknown" as const, titles: titlesOf(blind, compared.length) }]
       : []),
+    ...(single ? [{ remark: "one-pair" as const }] : []),
     ...(unfelt.length > 0
       ? [{ remark: "no-smallest-difference" as const, titles: titlesOf(unfelt, sides.length) }]
       : []),

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import { mean } from "simple-statistics";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOfTrials, wornTrials } from "../../records/selection.ts";
@@ -73,6 +74,12 @@ export function wearChange(
     readonly confidence?: number;
   },
 ): WearChange {
+  option.check("studies.wearChange", arguments[1], {
+    metric: option.needed(option.text),
+    shoes: option.listOf(option.text),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
   const metric = bench.metrics.find((one) => one.id === id);
   if (metric === undefined) {
     throw new CantAnswer(

@@ -46,6 +46,8 @@ function noteOf(remark: ComparisonRemark): string {
           about(remark.titles)
         }the bench can't yet tell how much a shoe changes from session to session (no shoe was read in two), so these intervals hold the scatter of trials alone and are too narrow.`,
       );
+    case "one-pair":
+      return "One pair of each shoe was benched, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ.";
     case "no-smallest-difference":
       return asSentence(
         `${
