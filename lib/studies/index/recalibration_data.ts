@@ -1,3 +1,4 @@
+import { isInstrument } from "../../records/selection.ts";
 import { sum } from "simple-statistics";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -34,7 +35,8 @@ export function recalibrationData(bench: Bench, rule: IndexRule): RecalibrationD
   const whole = sum(rule.terms.map(({ weight }) => weight));
   const scored = applyRule(bench, rule, table);
   const usable = scored.filter((row) =>
-    felt.has(row.shoe_id) && row.terms.every(({ scaled }) => scaled !== null)
+    !isInstrument(bench, row.shoe_id) && felt.has(row.shoe_id) &&
+    row.terms.every(({ scaled }) => scaled !== null)
   );
   const used = new Set(usable);
   const shoe_ids = usable.map(({ shoe_id }) => shoe_id);
@@ -51,7 +53,9 @@ export function recalibrationData(bench: Bench, rule: IndexRule): RecalibrationD
     left_out: scored.filter((row) => !used.has(row)).map((row): LeftOutShoe => ({
       shoe_id: row.shoe_id,
       name: names.get(row.shoe_id)!,
-      reason: felt.has(row.shoe_id)
+      reason: isInstrument(bench, row.shoe_id)
+        ? { code: "reference-shoe" }
+        : felt.has(row.shoe_id)
         ? { code: "terms-missing", metrics: [...new Set(row.missing_terms)] }
         : { code: "not-rated", attribute: rule.target_attribute },
     })),

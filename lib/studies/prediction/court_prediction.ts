@@ -1,3 +1,4 @@
+import { isInstrument } from "../../records/selection.ts";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ReasonOrWords } from "../../statistics/reason.ts";
@@ -264,7 +265,8 @@ export function courtPrediction(
   const shoes = bench.shoes.map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) }));
 
   const { unknowing } = whoKnew(bench);
-  const columns = panels.map((panel) => inOrder(shoes, panel.shoes));
+  // A reference shoe is an instrument: what the panel thinks of it predicts nothing about products.
+  const columns = panels.map((panel) => inOrder(shoes, panel.shoes.filter(isProduct(bench))));
   const table: PredictionTable = {
     shoes,
     kin: shoeKin(
@@ -366,9 +368,10 @@ function unknowingValues(
   return {
     ratings: kept.length,
     of: given.length,
-    values: kept.length === given.length
-      ? []
-      : inOrder(shoes, panelValues({ impressions: kept }, attribute).shoes),
+    values: kept.length === given.length ? [] : inOrder(
+      shoes,
+      panelValues({ impressions: kept }, attribute).shoes.filter(isProduct(bench)),
+    ),
   };
 }
 
@@ -412,6 +415,10 @@ function chosen<T extends { readonly id: string }>(
     }
     return found;
   });
+}
+
+function isProduct(bench: Pick<Bench, "settings">) {
+  return ({ shoe_id }: { readonly shoe_id: string }) => !isInstrument(bench, shoe_id);
 }
 
 function inOrder(

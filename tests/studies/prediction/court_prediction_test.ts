@@ -371,3 +371,24 @@ out(c(cor(x, y), cor(resid(lm(x ~ m)), resid(lm(y ~ m)))))`
     });
   },
 );
+
+Deno.test("a rated reference shoe predicts nothing, unless the bench ranks its references", async () => {
+  const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+  const [reference] = bench.settings.reference_shoes;
+  const rated = bench.impressions.filter(({ shoe_id }) => shoe_id === "pavrico-orbinel-3")
+    .map((row) => ({ ...row, shoe_id: reference }));
+  const shoes = (rank_references: boolean) =>
+    courtPrediction({
+      ...bench,
+      impressions: [...bench.impressions, ...rated],
+      settings: { ...bench.settings, rank_references },
+    }, {
+      metrics: ["mass"],
+      attributes: ["speed"],
+      seed: 1,
+      resamples: 200,
+      permutations: 200,
+      models: false,
+    }).pairs[0].spearman.n;
+  assert.equal(shoes(true), shoes(false) + 1);
+});
