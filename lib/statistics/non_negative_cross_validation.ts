@@ -64,6 +64,7 @@ export function nonNegativeCrossValidation(
   } = {},
 ): NonNegativeCrossValidation {
   option.check("statistics.nonNegativeCrossValidation", arguments[2], {
+    groups: option.listOf(option.either(option.text, option.number)),
     intercept: option.flag,
     resamples: option.resamples,
     nested: option.flag,

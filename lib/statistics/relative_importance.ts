@@ -60,6 +60,7 @@ export function relativeImportance(
   } = {},
 ): RelativeImportance {
   option.check("statistics.relativeImportance", arguments[2], {
+    groups: option.listOf(option.either(option.text, option.number)),
     resamples: option.resamples,
     confidence: option.share,
     seed: option.seed,

@@ -44,6 +44,7 @@ export function ridgeCrossValidation(
   } = {},
 ): RidgeCrossValidation {
   option.check("statistics.ridgeCrossValidation", arguments[2], {
+    groups: option.listOf(option.either(option.text, option.number)),
     strengths: option.listOf(option.number),
   });
   const { rows: n, columns: p } = checkDesign(X, y);
