@@ -41,6 +41,23 @@ Deno.test("every command of the README runs in the order it stands there, with t
   await Deno.remove(place, { recursive: true });
 });
 
+Deno.test("the README's lines for questions of one's own run in their order, types included", async () => {
+  const lines = [...readme.matchAll(/^```ts\n([\s\S]*?)^```/gm)].map(([, block]) => block);
+  assert.ok(lines.length >= 3, `only ${lines.length} blocks were found`);
+  const script = join(kit, "tests", `readme-${crypto.randomUUID()}.nb.ts`);
+  await Deno.writeTextFile(script, lines.join("\n"));
+  try {
+    const { code, stderr } = await new Deno.Command(Deno.execPath(), {
+      args: ["run", "--check", "--allow-read", "--allow-env", script],
+      cwd: kit,
+      env: { NO_COLOR: "1" },
+    }).output();
+    assert.equal(code, 0, new TextDecoder().decode(stderr));
+  } finally {
+    await Deno.remove(script);
+  }
+});
+
 Deno.test("every file that the README shows or links to is there", async () => {
   const links = [...readme.matchAll(/\]\(([^)#:]+)\)/g)].map(([, target]) => target);
   assert.ok(links.length >= 4, `only ${links.length} links were found`);
