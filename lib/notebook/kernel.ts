@@ -11,7 +11,9 @@ import type { ErrorOutput, Output } from "./notebook_format.ts";
 import { tellCommitCode } from "../records/made_with.ts";
 import { cachePackages, kernelEnvironment, packageCacheOf } from "./deno_cache.ts";
 import { notebookPolicy, startPermissionBroker } from "./permission_broker.ts";
+import { endWithProcess, kill } from "./end_with_process.ts";
 import { markCode, markGate, markOf, prepareKernelCode } from "./prepare_kernel.ts";
+import { makeScratch, removeScratch, scratchPrefix } from "./scratch_folder.ts";
 import { explainFailedImport, explainSyntaxError } from "./unexplained_error.ts";
 import { connectZmtp, subscribeToAll, type ZmtpConnection, type ZmtpSocketType } from "./zmtp.ts";
 
@@ -103,16 +105,13 @@ export const brokerSocketName = "broker.sock";
  */
 export async function startKernel(options: KernelOptions): Promise<Kernel> {
   const deno = options.deno ?? Deno.execPath();
-  const scratchDir = options.scratchDir ?? await Deno.makeTempDir({ prefix: "bench-to-court-" });
-  const removeScratch = () => {
-    const leftovers = options.scratchDir === undefined
-      ? [scratchDir]
-      : [join(scratchDir, "connection.json"), join(scratchDir, brokerSocketName)];
-    for (const path of leftovers) {
-      try {
-        Deno.removeSync(path, { recursive: true });
-      } catch { /* not there */ }
-    }
+  const own = options.scratchDir === undefined
+    ? makeScratch(await Deno.makeTempDir({ prefix: scratchPrefix }))
+    : null;
+  const scratchDir = own?.path ?? options.scratchDir!;
+  const remove = () => {
+    for (const name of ["connection.json", brokerSocketName]) removeScratch(join(scratchDir, name));
+    own?.remove();
   };
   // The packages are wanted by the first cell only, so they are looked after while the kernel comes up.
   const caching = cachePackages({ deno, kitDir: options.kitDir });
@@ -121,13 +120,13 @@ export async function startKernel(options: KernelOptions): Promise<Kernel> {
     // Between finding free ports and the kernel opening them, another program may take one.
     for (let attempt = 1;; attempt++) {
       try {
-        return await startOnce({ ...options, deno, scratchDir, cacheDir, removeScratch });
+        return await startOnce({ ...options, deno, scratchDir, cacheDir, remove });
       } catch (error) {
         if (attempt === 3 || !(error instanceof PortTaken)) throw error;
       }
     }
   } catch (error) {
-    removeScratch();
+    remove();
     throw error;
   } finally {
     await caching;
@@ -145,7 +144,7 @@ async function startOnce(
     deno,
     scratchDir,
     cacheDir,
-    removeScratch,
+    remove,
     onStray,
   }:
     & KernelOptions
@@ -153,7 +152,7 @@ async function startOnce(
       readonly deno: string;
       readonly scratchDir: string;
       readonly cacheDir: string;
-      readonly removeScratch: () => void;
+      readonly remove: () => void;
     },
 ): Promise<Kernel> {
   const key = crypto.randomUUID();
@@ -205,13 +204,13 @@ async function startOnce(
         for (const connection of connections) connection.close();
         broker.close();
         child.stdin.close().catch(() => {});
-        removeScratch();
+        remove();
       }
     })();
   const forget = endWithProcess(() => {
     kill(child, "SIGKILL");
     broker.close();
-    removeScratch();
+    remove();
   });
 
   try {
@@ -578,33 +577,6 @@ function connectionText(ports: Ports, key: string): string {
   });
 }
 
-/** What a running kernel needs done if this process has to end before it could be closed. */
-const unfinished = new Set<() => void>();
-const signals = ["SIGINT", "SIGTERM"] as const;
-const signalListeners = signals.map((signal) => () => {
-  endAll();
-  Deno.exit(signal === "SIGINT" ? 130 : 143);
-});
-
-function endAll(): void {
-  for (const end of unfinished) end();
-  unfinished.clear();
-}
-
-/** Has `end` called if this process is stopped; returns how to take that back. */
-function endWithProcess(end: () => void): () => void {
-  if (unfinished.size === 0) {
-    signals.forEach((signal, i) => Deno.addSignalListener(signal, signalListeners[i]));
-    globalThis.addEventListener("unload", endAll);
-  }
-  unfinished.add(end);
-  return () => {
-    if (!unfinished.delete(end) || unfinished.size > 0) return;
-    signals.forEach((signal, i) => Deno.removeSignalListener(signal, signalListeners[i]));
-    globalThis.removeEventListener("unload", endAll);
-  };
-}
-
 /** The reply, or the word that the process has ended or the time is up first. */
 async function firstOf<T>(
   { reply, death, limitMs }: {
@@ -630,12 +602,6 @@ async function within(limitMs: number, event: Promise<unknown>): Promise<void> {
   let timer: ReturnType<typeof setTimeout> | undefined;
   await Promise.race([event, new Promise((resolve) => timer = setTimeout(resolve, limitMs))]);
   clearTimeout(timer);
-}
-
-function kill(child: Deno.ChildProcess, signal: Deno.Signal): void {
-  try {
-    child.kill(signal);
-  } catch { /* already ended */ }
 }
 
 function secondsOf(ms: number): string {

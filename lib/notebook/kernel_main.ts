@@ -6,6 +6,7 @@
  * folder; open ports on this machine and one socket; run Deno.
  */
 import { parseArgs } from "node:util";
+import { endWithParent } from "./end_with_process.ts";
 import { serveKernel } from "./serve_kernel.ts";
 
 if (import.meta.main) {
@@ -24,6 +25,7 @@ if (import.meta.main) {
     console.error("kernel_main.ts: is started by launch_kernel.ts, which gives it what it needs");
     Deno.exit(2);
   }
+  endWithParent();
   const served = await serveKernel({
     connection: JSON.parse(await Deno.readTextFile(connection)),
     kernel: {
@@ -35,8 +37,8 @@ if (import.meta.main) {
     },
   });
   // The launcher holds the other end of this pipe: when it is gone, nobody needs this kernel.
-  const alone = Deno.stdin.read(new Uint8Array(1)).then(() => ({ died: false, why: "" }));
-  const { died, why } = await Promise.race([served.ended, alone]);
+  Deno.stdin.read(new Uint8Array(1)).finally(() => Deno.exit(143));
+  const { died, why } = await served.ended;
   await served.close();
   if (died) console.error(why);
   Deno.exit(died ? 1 : 0);

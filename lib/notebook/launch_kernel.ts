@@ -7,7 +7,9 @@
 import { join } from "node:path";
 import { parseArgs } from "node:util";
 import { kernelVariables } from "./deno_cache.ts";
+import { waitFor } from "./end_with_process.ts";
 import { brokerSocketName } from "./kernel.ts";
+import { makeScratch, scratchPrefix } from "./scratch_folder.ts";
 
 if (import.meta.main) {
   const { values, positionals } = parseArgs({
@@ -26,7 +28,8 @@ if (import.meta.main) {
     Deno.exit(2);
   }
   const deno = Deno.execPath();
-  const scratch = await Deno.makeTempDir({ dir: tmp, prefix: "bench-to-court-" });
+  const folderOfRun = makeScratch(await Deno.makeTempDir({ dir: tmp, prefix: scratchPrefix }));
+  const scratch = folderOfRun.path;
   const here = Deno.cwd();
   const folder = here === kit || here.startsWith(`${kit}/`) ? here : kit;
   const child = new Deno.Command(deno, {
@@ -51,12 +54,9 @@ if (import.meta.main) {
     ],
     stdin: "piped",
   }).spawn();
-  const stop = () => child.kill("SIGTERM");
-  Deno.addSignalListener("SIGTERM", stop);
   // Stop comes as a message; a Ctrl-C at the front end's terminal is not meant for the cells.
-  Deno.addSignalListener("SIGINT", () => {});
-  const { code } = await child.status;
-  await Deno.remove(scratch, { recursive: true }).catch(() => {});
+  const code = await waitFor(child, { ignore: ["SIGINT"] });
+  folderOfRun.remove();
   Deno.exit(code);
 }
 

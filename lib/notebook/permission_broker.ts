@@ -92,6 +92,10 @@ export function notebookPolicy(
   };
 
   const path = (value: string, roots: readonly string[], verb: string): PermissionAnswer => {
+    // There the system shows each process itself: what is meant differs between the asking and this one.
+    if (/^\/(proc|dev|sys)(\/|$)/.test(resolve(value))) {
+      return no(`a notebook may not ${verb} what the system shows of itself`);
+    }
     if (/^<.*>$/.test(value)) return no(`a notebook may not ${verb} ${value}`);
     if (!isAbsolute(value) && possibleFolders.size > MOST_FOLDERS) {
       return no(`relative paths are closed after ${MOST_FOLDERS} folders; give the whole path`);

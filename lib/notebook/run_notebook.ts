@@ -1,5 +1,6 @@
 import { basename, dirname, isAbsolute, relative, sep } from "node:path";
 import { pathToFileURL } from "node:url";
+import { withoutControl } from "../records/control_characters.ts";
 import { injectedSource, injectParameters, type ParameterValue } from "./inject_parameters.ts";
 import { type Kernel, startKernel } from "./kernel.ts";
 import {
@@ -51,6 +52,8 @@ export type RunNotebookOptions = {
   readonly dataDir: string;
   /** The only folder that cells may write; must exist. */
   readonly outDir: string;
+  /** Where its files will lie in the end, as the executed notebook says it; default the same folder. */
+  readonly finalDir?: string;
   /** Where the broker's socket and the connection file lie meanwhile; default a temporary folder. */
   readonly scratchDir?: string;
   /** How long one cell may take, default two minutes. */
@@ -120,8 +123,16 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
     await kernel.close();
   }
   // Displays may change until the last cell has run, so machine paths are taken out at the end.
-  const clean = pathCleaner({ kitDir, dataDir: options.dataDir, outDir: options.outDir });
-  const shownParameters = relativePaths(parameters, options.outDir);
+  const { dataDir, outDir, finalDir = outDir } = options;
+  const clean = pathCleaner({ kitDir, dataDir, outDir, finalDir });
+  const shownParameters = relativePaths(
+    Object.fromEntries(
+      Object.entries(parameters).map((
+        [name, value],
+      ) => [name, value === outDir ? finalDir : value]),
+    ),
+    finalDir,
+  );
   const notebook: Notebook = {
     cells: executed.map((cell) => {
       if (cell.cell_type !== "code") return cell;
@@ -143,16 +154,16 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
 
 /** Starts the kernel that a run with these options needs: it comes up while the caller does something else. */
 export function startKernelOf(
-  { notebook, kitDir, dataDir, outDir, scratchDir, deno }: Pick<
+  { notebook, kitDir, dataDir, outDir, finalDir, scratchDir, deno }: Pick<
     RunNotebookOptions,
-    "notebook" | "kitDir" | "dataDir" | "outDir" | "scratchDir" | "deno"
+    "notebook" | "kitDir" | "dataDir" | "outDir" | "finalDir" | "scratchDir" | "deno"
   >,
 ): Promise<Kernel> {
   const kit = Deno.realPathSync(kitDir);
   return startKernel({
     kitDir: kit,
     workingDir: workingDirOf(typeof notebook === "string" ? notebook : null, kit),
-    readable: [dataDir],
+    readable: finalDir === undefined ? [dataDir] : [dataDir, finalDir],
     writable: [outDir],
     scratchDir,
     deno,
@@ -205,7 +216,8 @@ function failureOf(
     readonly id: string;
   },
 ): CellFailure {
-  const message = stripColour(error.evalue);
+  // It is printed on a terminal, which obeys more than colours.
+  const message = withoutControl(stripColour(error.evalue));
   return {
     ...at,
     name: error.ename,
@@ -217,14 +229,20 @@ function failureOf(
 
 /** Takes the folders' places on this machine, and terminal colours in tracebacks, out of outputs. */
 function pathCleaner(
-  { kitDir, dataDir, outDir }: {
+  { kitDir, dataDir, outDir, finalDir }: {
     readonly kitDir: string;
     readonly dataDir: string;
     readonly outDir: string;
+    readonly finalDir: string;
   },
 ): { readonly text: (text: string) => string; readonly output: (output: Output) => Output } {
   // The out and data folders first: they often lie in the kit.
-  const named = [[outDir, basename(outDir)], [dataDir, basename(dataDir)], [kitDir, ""]] as const;
+  const named = [
+    [outDir, basename(finalDir)],
+    [finalDir, basename(finalDir)],
+    [dataDir, basename(dataDir)],
+    [kitDir, ""],
+  ] as const;
   const replacements = named.filter(([dir]) => isAbsolute(dir)).flatMap(([dir, name]) => [
     [pathToFileURL(dir).href, name],
     [dir, name],

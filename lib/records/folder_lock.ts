@@ -25,8 +25,15 @@ export async function folderLock(
       await file.lock(true);
     }
     if (await isStillThere(path, file)) {
+      const atExit = () => {
+        try {
+          Deno.removeSync(path);
+        } catch { /* gone already */ }
+      };
+      globalThis.addEventListener("unload", atExit);
       return {
         async [Symbol.asyncDispose]() {
+          globalThis.removeEventListener("unload", atExit);
           // Taken away while it is still held: whoever waits for it sees that it is gone, and asks anew.
           await Deno.remove(path).catch(() => {});
           file.close();

@@ -8,7 +8,7 @@ import { CantAnswer } from "../records/cant_answer.ts";
 import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { writeResult } from "../records/write_result.ts";
-import { writeWhole } from "../records/write_whole.ts";
+import { placeTogether, writeWhole } from "../records/write_whole.ts";
 import { resultJson } from "../words/result_json.ts";
 import type { Told } from "../words/comparison/told.ts";
 import { toldAnswer } from "../words/comparison/tell_answer.ts";
@@ -21,7 +21,7 @@ import { loadForTask } from "./load_for_task.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { CallError } from "./task_calls.ts";
 import { namedQuestion } from "./named_question.ts";
-import { prepareOut, runTask, shown } from "./task_order.ts";
+import { prepareOut, resultsFolder, runTask, shown } from "./task_order.ts";
 
 /** `deno task answer`: a viewer's question as a picture, with the figures and the words beside it. */
 if (import.meta.main) {
@@ -49,11 +49,13 @@ if (import.meta.main) {
     // All four are made before the first is written: a wrong call leaves nothing behind.
     const out = await prepareOut(order);
     const name = answerName(question, size);
+    const made = await resultsFolder(order);
+    await writeResult(made, name, resultJson({ ...head, asked: question, size, foot, ...answer }));
+    await writeWhole(join(made, `${name}.png`), png);
+    await writeWhole(join(made, `${name}.svg`), svg);
+    await writeWhole(join(made, `${name}.md`), report);
     await using _lock = await folderLock(out, ".write-lock");
-    await writeResult(out, name, resultJson({ ...head, asked: question, size, foot, ...answer }));
-    await writeWhole(join(out, `${name}.png`), png);
-    await writeWhole(join(out, `${name}.svg`), svg);
-    await writeWhole(join(out, `${name}.md`), report);
+    await placeTogether(made, out);
     const written = [".png", ".svg", ".json", ".md"].map((ending) =>
       shown(order, join(out, name + ending))
     );

@@ -1,5 +1,7 @@
 import { basename, dirname, join } from "node:path";
+import { waitFor } from "../notebook/end_with_process.ts";
 import { kernelTitle, registerKernel } from "../notebook/register_kernel.ts";
+import { programFile } from "../notebook/scratch_folder.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
 
@@ -30,9 +32,10 @@ if (import.meta.main) {
     console.log(
       `Opening ${shown(order, notebooks)} with ${basename(program)}; Ctrl-C here ends it.`,
     );
-    // Ctrl-C reaches the front end too, which asks before it ends; this waits for its answer.
-    Deno.addSignalListener("SIGINT", () => {});
-    return (await new Deno.Command(program, { cwd: notebooks }).spawn().status).code;
+    const child = new Deno.Command(program, { cwd: notebooks }).spawn();
+    // Should this process be killed, the front of the task ends the program that it leaves behind.
+    await Deno.writeTextFile(join(order.scratch, programFile), String(child.pid));
+    return await waitFor(child);
   });
 }
 

@@ -5,7 +5,7 @@ import { benchUntil } from "../records/quarters.ts";
 import type { Bench, IndexRule } from "../records/types.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
-import { writeWhole } from "../records/write_whole.ts";
+import { placeTogether, writeWhole } from "../records/write_whole.ts";
 import {
   type PublishedCatalogue,
   publishedCatalogue,
@@ -18,7 +18,7 @@ import { howToRead, trustWords } from "../words/catalogue/catalogue_words.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { CallError } from "./task_calls.ts";
-import { prepareOut, runTask, shown } from "./task_order.ts";
+import { prepareOut, resultsFolder, runTask, shown } from "./task_order.ts";
 import { writeWorkbook } from "./write_workbook.ts";
 
 const cautions = [
@@ -52,25 +52,21 @@ if (import.meta.main) {
     const out = await prepareOut(order);
     const head = provenance(bench, { kind: "catalogue", seed });
     const { columns, rows } = catalogueRows(catalogue);
-    const paths = [
-      join(out, "catalogue.html"),
-      join(out, "catalogue.csv"),
-      await writeWorkbook(out, "catalogue", { sheet: "Catalogue", columns, rows }),
-    ];
-    await writeWhole(paths[0], pageOf(bench, catalogue, seed));
-    await writeTable(paths[1], rows, columns);
-    paths.push(
-      await writeResult(out, "catalogue", {
-        ...head,
-        ...catalogue,
-        how_to_read: howToRead(catalogue),
-        metrics: catalogue.metrics.map((metric) => ({ ...metric, trust: trustWords(metric) })),
-      }),
-    );
+    const made = await resultsFolder(order);
+    await writeWorkbook(made, "catalogue", { sheet: "Catalogue", columns, rows });
+    await writeWhole(join(made, "catalogue.html"), pageOf(bench, catalogue, seed));
+    await writeTable(join(made, "catalogue.csv"), rows, columns);
+    await writeResult(made, "catalogue", {
+      ...head,
+      ...catalogue,
+      how_to_read: howToRead(catalogue),
+      metrics: catalogue.metrics.map((metric) => ({ ...metric, trust: trustWords(metric) })),
+    });
+    const written = await placeTogether(made, out);
     console.log(
       [
         ...howToRead(catalogue).flatMap((text) => wrapped(text)),
-        ...writtenLines(paths.map((path) => shown(order, path))),
+        ...writtenLines(written.map((file) => shown(order, join(out, file)))),
       ].join("\n"),
     );
     return 0;

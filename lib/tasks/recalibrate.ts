@@ -1,11 +1,10 @@
-import { join } from "node:path";
 import { BenchError } from "../records/bench_error.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { checkRuleData } from "../studies/index/check_rule_data.ts";
 import { lastDay } from "../studies/index/rule_values.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { kernelAhead, studyPages } from "./study_pages.ts";
-import { prepareOut, runTask, shown } from "./task_order.ts";
+import { prepareOut, runTask } from "./task_order.ts";
 
 /** `deno task recalibrate`: new weights for the rule in force, as a page, a notebook, JSON and a draft. */
 if (import.meta.main) {
@@ -30,10 +29,7 @@ if (import.meta.main) {
     if (problems.length > 0) throw new BenchError(bench.dir, problems);
 
     const name = `recalibration-${fileWord(rule!.id)}-${fileWord(rule!.version)}`;
-    const drafts = join(out, "proposals");
-    await Deno.mkdir(drafts, { recursive: true });
-    const before = new Set(names(drafts));
-    const code = await studyPages(order, {
+    return await studyPages(order, {
       notebook,
       name,
       title: `Recalibration of ${rule!.title}`,
@@ -43,17 +39,7 @@ if (import.meta.main) {
       out,
       ahead,
     });
-    const written = names(drafts).filter((file) => !before.has(file) || file.includes(until));
-    for (const file of code === 0 ? written : []) {
-      console.log(`  ${shown(order, join(drafts, file))}`);
-    }
-    if (names(drafts).length === 0) await Deno.remove(drafts);
-    return code;
   });
-}
-
-function names(dir: string): string[] {
-  return [...Deno.readDirSync(dir)].map(({ name }) => name).sort();
 }
 
 /** A version is free text; a file name is not. */

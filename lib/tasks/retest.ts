@@ -5,6 +5,7 @@ import { writeTable } from "../records/write_table.ts";
 import type { Bench } from "../records/types.ts";
 import type { SheetVisit } from "../studies/retest/bench_sheet.ts";
 import { namesIn } from "../words/names_in.ts";
+import { placeTogether } from "../records/write_whole.ts";
 import { provenance } from "../studies/review/provenance.ts";
 import { type ToldPlan, toldPlan } from "../words/retest/retest_words.ts";
 import { pilotPlan, type PilotVisit, pilotWithin } from "../studies/retest/pilot_plan.ts";
@@ -19,7 +20,7 @@ import { loadForTask } from "./load_for_task.ts";
 import { asCall } from "./named_question.ts";
 import { type Aim, aimedVisits, aimOf, writeBenchSheet, writeRatingCards } from "./sheet_files.ts";
 import { CallError } from "./task_calls.ts";
-import { prepareOut, runTask, shown, type TaskOrder } from "./task_order.ts";
+import { prepareOut, resultsFolder, runTask, shown, type TaskOrder } from "./task_order.ts";
 
 /** Visits named in the terminal; the table has them all. */
 const FIRST = 5;
@@ -76,10 +77,12 @@ if (import.meta.main) {
     const head = provenance(bench, { kind: "retest", seed, warnings });
     const sentence = sentences.join(" ");
     const result = { ...head, ...plan, sentence, pilot: { ...pilot, visits: first } };
-    const json = await writeResult(out, "retest", resultJson(result));
-    const csv = join(out, "retest.csv");
-    await writeTable(csv, [...pilotRows(first), ...rows(plan, first.length)], columns);
-    const sheets = await sheetsFor(order, bench, [...first, ...plan.visits], aim, out);
+    const made = await resultsFolder(order);
+    await writeResult(made, "retest", resultJson(result));
+    const table = [...pilotRows(first), ...rows(plan, first.length)];
+    await writeTable(join(made, "retest.csv"), table, columns);
+    await sheetsFor(order, bench, [...first, ...plan.visits], aim, made);
+    const written = await placeTogether(made, out);
     for (const warning of warnings) console.error(warning);
     console.log(
       [
@@ -91,7 +94,7 @@ if (import.meta.main) {
           `  ${order}. ${name}: ${midSentence(title)}, ${counted(trials, "trial")}`
         ),
         ...(plan.visits.length > FIRST ? [`  and ${plan.visits.length - FIRST} more`] : []),
-        ...writtenLines([csv, json, ...sheets].map((path) => shown(order, path))),
+        ...writtenLines(written.map((file) => shown(order, join(out, file)))),
       ].join("\n"),
     );
     return 0;

@@ -7,6 +7,8 @@ import { basename, dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { CallError, helpText, readCall, type TaskCall, taskSpecs } from "./task_calls.ts";
 import { kernelVariables } from "../notebook/deno_cache.ts";
+import { waitFor } from "../notebook/end_with_process.ts";
+import { deadScratch, programFile, scratchPrefix } from "../notebook/scratch_folder.ts";
 import { jupyterDataDir } from "../notebook/register_kernel.ts";
 import type { TaskOrder } from "./task_order.ts";
 
@@ -64,7 +66,9 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
   const places = Object.fromEntries(
     folders.map((option) => [option, place(cwd, options[option] as string, option)]),
   );
-  const scratch = join(realPath(Deno.env.get("TMPDIR") ?? "/tmp"), `bench-${crypto.randomUUID()}`);
+  const temporary = realPath(Deno.env.get("TMPDIR") ?? "/tmp");
+  const scratch = join(temporary, `${scratchPrefix}${crypto.randomUUID()}`);
+  const dead = deadScratch(temporary);
   const front: Record<string, string> = spec.registers ? frontEnd() : {};
   const order: TaskOrder = {
     task: spec.name,
@@ -72,11 +76,19 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
     cwd,
     options: { ...options, ...places, ...front },
     scratch,
+    dead,
   };
   const deno = Deno.execPath();
   const kernels = front.jupyter === undefined ? [] : [join(front.jupyter, "kernels")];
-  const reads = [kitDir, await denoCache(deno), ...Object.values(places), scratch, ...kernels];
-  const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch, ...kernels];
+  const reads = [
+    kitDir,
+    await denoCache(deno),
+    ...Object.values(places),
+    scratch,
+    ...dead,
+    ...kernels,
+  ];
+  const writes = [places[spec.into] ?? place(cwd, "out", "out"), scratch, ...dead, ...kernels];
   const permissions = [
     // Packages look at colour settings while they load; they are told that none is set.
     "--ignore-env",
@@ -96,9 +108,16 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
     args: ["run", "--no-prompt", "--quiet", ...permissions, file, JSON.stringify(order)],
     cwd: kitDir,
   }).spawn();
-  // Ctrl-C reaches both processes; this one waits until the other has ended its kernel.
-  Deno.addSignalListener("SIGINT", () => {});
-  return (await child.status).code;
+  const code = await waitFor(child);
+  endOpenedProgram(scratch);
+  return code;
+}
+
+/** The task ends the program that it has opened, unless it was killed itself. */
+function endOpenedProgram(scratch: string): void {
+  try {
+    Deno.kill(Number(Deno.readTextFileSync(join(scratch, programFile))), "SIGTERM");
+  } catch { /* the scratch folder is gone, as it should be, or the program is */ }
 }
 
 /**

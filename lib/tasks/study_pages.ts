@@ -1,5 +1,5 @@
 import { kitWords } from "../words/kit_words.ts";
-import { join } from "node:path";
+import { basename, dirname, join } from "node:path";
 import { terminalProgress } from "../notebook/progress.ts";
 import { notebookPage, type Provenance as PageProvenance } from "../notebook/page.ts";
 import type { Kernel } from "../notebook/kernel.ts";
@@ -7,11 +7,11 @@ import { runNotebook, startKernelOf } from "../notebook/run_notebook.ts";
 import { folderLock } from "../records/folder_lock.ts";
 import { ruleInForce } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
-import { writeWhole } from "../records/write_whole.ts";
+import { placeTogether, writeWhole } from "../records/write_whole.ts";
 import { provenance } from "../studies/review/provenance.ts";
 import { closingSummary } from "./closing_summary.ts";
 import { figureFiles } from "./figure_files.ts";
-import { shown, type TaskOrder } from "./task_order.ts";
+import { resultsFolder, shown, type TaskOrder } from "./task_order.ts";
 
 /** A notebook to run over a bench, and what becomes of it. */
 export type StudyPages = {
@@ -39,12 +39,12 @@ export async function kernelAhead(
   order: TaskOrder,
   { notebook, out }: Pick<StudyPages, "notebook" | "out">,
 ): Promise<KernelAhead> {
-  await Deno.mkdir(order.scratch, { recursive: true });
   const kernel = startKernelOf({
     notebook: notebookFile(order, notebook),
     kitDir: order.kit,
     dataDir: order.options.data as string,
-    outDir: out,
+    outDir: await resultsFolder(order),
+    finalDir: out,
     scratchDir: order.scratch,
   });
   // Whoever runs the notebook hears of a failure; a task that ends before that has another one to tell.
@@ -68,6 +68,7 @@ function notebookFile(order: TaskOrder, name: string): string {
 export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<number> {
   const { bench, out, name } = pages;
   const seed = Number(order.options.seed);
+  const made = await resultsFolder(order);
   // Two runs at once would leave one's page beside the other's numbers.
   await using _lock = await folderLock(out, ".write-lock", {
     onWait: () => console.error(`Another run writes into ${shown(order, out)}; this one waits.`),
@@ -77,17 +78,18 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     notebook: notebookFile(order, pages.notebook),
     parameters: {
       data: bench.dir,
-      out,
+      out: made,
       seed,
       ...pages.parameters,
     },
     kitDir: order.kit,
     dataDir: bench.dir,
-    outDir: out,
+    outDir: made,
+    finalDir: out,
     scratchDir: order.scratch,
     onProgress: terminalProgress(),
-    // A long cell is a large bench, and whoever waits for it can stop it.
-    cellTimeLimitMs: 3_600_000,
+    // The longest cell of the largest bench tried (800 shoes, 32 quarters) takes a minute.
+    cellTimeLimitMs: 20 * 60_000,
     kernel: pages.ahead.kernel,
   });
 
@@ -110,15 +112,19 @@ export async function studyPages(order: TaskOrder, pages: StudyPages): Promise<n
     cautions: CAUTIONS,
   });
   const figures = figureFiles(run.notebook, name);
-  await Deno.mkdir(join(out, "figures"), { recursive: true });
-  for (const { file, text } of figures) await writeWhole(join(out, "figures", file), text);
-  await removeOldFigures(join(out, "figures"), name, figures.map(({ file }) => file));
-  await writeWhole(join(out, `${name}.ipynb`), notebookText);
-  await writeWhole(join(out, `${name}.html`), page);
+  await Deno.mkdir(join(made, "figures"), { recursive: true });
+  for (const { file, text } of figures) await writeWhole(join(made, "figures", file), text);
+  await writeWhole(join(made, `${name}.ipynb`), notebookText);
+  await writeWhole(join(made, `${name}.html`), page);
+  // Pictures of an earlier run under the same name would pass for this one's.
+  const stale = (file: string) =>
+    dirname(file) === "figures" && basename(file).startsWith(`${name}-`) &&
+    /^\d\d-.*\.svg$/.test(basename(file).slice(name.length + 1));
+  const placed = await placeTogether(made, out, { stale });
   const size = figures.length === 1 ? "1 picture" : `${figures.length} pictures`;
-  const written = [".html", ".ipynb", ".json"].map((ending) =>
-    `  ${shown(order, join(out, name + ending))}`
-  );
+  const pagesFirst = [".html", ".ipynb", ".json"].map((ending) => name + ending);
+  const others = placed.filter((file) => dirname(file) !== "figures" && !pagesFirst.includes(file));
+  const written = [...pagesFirst, ...others].map((file) => `  ${shown(order, join(out, file))}`);
   console.log(
     [
       ...closingSummary(run.notebook),
@@ -138,21 +144,6 @@ async function fileBeside(out: string, beside: StudyPages["beside"]): Promise<As
       if (beside) await Deno.remove(join(out, beside.file)).catch(() => {});
     },
   };
-}
-
-/** Pictures of an earlier run under the same name would pass for this one's. */
-async function removeOldFigures(
-  folder: string,
-  name: string,
-  kept: readonly string[],
-): Promise<void> {
-  for (const { name: file } of await Array.fromAsync(Deno.readDir(folder))) {
-    const own = file.startsWith(`${name}-`) && /^\d\d-.*\.svg$/.test(file.slice(name.length + 1));
-    if (!own || kept.includes(file)) continue;
-    await Deno.remove(join(folder, file)).catch((error) => {
-      if (!(error instanceof Deno.errors.NotFound)) throw error; // somebody else took it away
-    });
-  }
 }
 
 const CAUTIONS = [

@@ -1,4 +1,6 @@
 import { join, relative } from "node:path";
+import { endWithParent, endWithProcess } from "../notebook/end_with_process.ts";
+import { makeScratch, removeScratch } from "../notebook/scratch_folder.ts";
 import { BenchError } from "../records/bench_error.ts";
 import { removeLeftovers } from "../records/write_whole.ts";
 import { problemReport } from "./problem_report.ts";
@@ -13,6 +15,8 @@ export type TaskOrder = {
   readonly options: Readonly<Record<string, string | boolean>>;
   /** A folder of this run's own, for sockets and other short-lived files; the task makes it. */
   readonly scratch: string;
+  /** Scratch folders of runs that were killed, to be taken away. */
+  readonly dead: readonly string[];
 };
 
 /**
@@ -23,7 +27,10 @@ export type TaskOrder = {
  */
 export async function runTask(body: (order: TaskOrder) => Promise<number>): Promise<never> {
   const order = JSON.parse(Deno.args[0]) as TaskOrder;
-  const removeScratch = () => Deno.remove(order.scratch, { recursive: true }).catch(() => {});
+  const scratch = makeScratch(order.scratch);
+  endWithProcess(scratch.remove);
+  endWithParent();
+  for (const path of order.dead) removeScratch(path);
   let code: number;
   try {
     code = await body(order);
@@ -35,13 +42,23 @@ export async function runTask(body: (order: TaskOrder) => Promise<number>): Prom
       console.error(problemReport(error.problems));
       code = 1;
     } else {
-      console.error(error);
+      console.error(systemTrouble(error) ?? error);
       code = 1;
     }
-  } finally {
-    await removeScratch();
   }
-  Deno.exit(code);
+  Deno.exit(code); // which takes the scratch folder away
+}
+
+/** What the system ran out of, in a sentence; null for any other error. */
+function systemTrouble(error: unknown): string | null {
+  const words = error instanceof Error ? error.message : "";
+  if (/os error 28\b|No space left/i.test(words)) {
+    return "The disk is full: nothing was changed. Make room, or name a folder elsewhere with --out.";
+  }
+  if (/os error 24\b|Too many open files/i.test(words)) {
+    return "The system allows this process too few open files. Raise the limit, such as by ulimit -n 1024.";
+  }
+  return null;
 }
 
 /**
@@ -77,6 +94,13 @@ export async function prepareOut(order: TaskOrder, option = "out"): Promise<stri
     );
   }
   return out;
+}
+
+/** A folder of this run's own for its results, until `placeTogether` puts them all into the out folder. */
+export async function resultsFolder(order: TaskOrder): Promise<string> {
+  const folder = join(order.scratch, "results");
+  await Deno.mkdir(folder, { recursive: true });
+  return folder;
 }
 
 async function isLink(path: string): Promise<boolean> {

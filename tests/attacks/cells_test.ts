@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
-import { withKernel } from "../notebook/with_kernel.ts";
+import { controlCharacters } from "../../lib/records/control_characters.ts";
+import { kitDir, withFolders, withKernel } from "../notebook/with_kernel.ts";
 
 /** What cells try, by kind; each has to end in the error that says that a notebook may not. */
 function attempts(
@@ -248,4 +249,96 @@ Deno.test("flags of the engine can't be changed by a cell, and a cell may set fi
     assert.deepEqual(outputs.map((o) => "data" in o && o.data["text/plain"]), ["false"]);
     assert.throws(() => Deno.statSync(log), Deno.errors.NotFound);
   });
+});
+
+Deno.test("an error's stack shows no line of a file that the code only claims to come from", async () => {
+  await withKernel(async (kernel, { outsideDir }) => {
+    const secret = join(outsideDir, "secret.json");
+    Deno.writeTextFileSync(
+      secret,
+      JSON.stringify({
+        version: 3,
+        sources: ["UNDISCLOSED"],
+        names: ["UNDISCLOSED"],
+        mappings: "AAAAA",
+      }),
+    );
+    for (
+      const code of [
+        `new Function("throw new Error('x')\\n//# sourceURL=file://${secret}")()`,
+        `new Function("throw new Error('x')\\n//# sourceMappingURL=file://${secret}")()`,
+        `await import("data:text/javascript,throw new Error('x')%0A//%23 sourceMappingURL=file://${secret}")`,
+        `await import("data:text/javascript,throw new Error('x')%0A//%23 sourceURL=file://${secret}")`,
+      ]
+    ) {
+      const { error, outputs } = await kernel.execute(code);
+      assert.ok(error !== null, code);
+      assert.ok(!JSON.stringify(outputs).includes("UNDISCLOSED"), code);
+    }
+  });
+});
+
+Deno.test("no path by which the system shows a process itself leads to one of the kernel's open files", async () => {
+  await withKernel(async (kernel, { outDir, dataDir }) => {
+    // Files that the keeper holds open in folders of the cell, under numbers that mean others in the kernel.
+    using _held = Deno.openSync(join(dataDir, "shoes.csv"), { read: true });
+    using _lock = Deno.openSync(join(outDir, "held"), { create: true, write: true });
+    const { outputs, error } = await kernel.execute(`
+      const open = [];
+      for (let fd = 0; fd < 64; fd++) {
+        for (const path of ["/proc/self/fd/", "/dev/fd/", "/proc/self/task/../fd/", "/proc/" + Deno.pid + "/fd/", "/./proc/self/fd/"]) {
+          for (const way of [{ read: true }, { write: true, append: true }]) {
+            try { Deno.openSync(path + fd, way); open.push(path + fd); } catch { /* refused */ }
+          }
+        }
+      }
+      for (const path of ["/proc/self/cwd/deno.json", "/proc/self/root/etc/hostname", "/dev/stdin", "/dev/tty", "/dev/null"]) {
+        try { Deno.openSync(path); open.push(path); } catch { /* refused */ }
+      }
+      JSON.stringify(open)`);
+    assert.equal(error, null);
+    assert.deepEqual(outputs.map((o) => "data" in o && o.data["text/plain"]), ['"[]"']);
+  });
+});
+
+Deno.test("what a cell throws reaches the terminal without its control codes", async () => {
+  const { runNotebook } = await import("../../lib/notebook/run_notebook.ts");
+  await withFolders(async ({ kitDir, dataDir, outDir }) => {
+    const cell = (source: string) => ({
+      cell_type: "code" as const,
+      id: "a",
+      metadata: {},
+      source,
+      outputs: [],
+      execution_count: null,
+    });
+    for (
+      const source of [
+        `throw new Error("a\\u001b]0;title\\u0007\\u001b[2Jb\\u009b1m")`,
+        `process.stderr.write("\\u001b]0;title\\u0007 last words"); Deno.exit(3)`,
+      ]
+    ) {
+      const { failed } = await runNotebook({
+        notebook: { cells: [cell(source)], metadata: {}, nbformat: 4, nbformat_minor: 5 },
+        kitDir,
+        dataDir,
+        outDir,
+      });
+      assert.ok(failed !== null);
+      assert.deepEqual(controlCharacters(failed.sentence), []);
+    }
+  });
+});
+
+Deno.test("the front of a task and the launcher of a kernel, which may start programs, load no package", async () => {
+  for (const file of ["lib/tasks/start_task.ts", "lib/notebook/launch_kernel.ts"]) {
+    const { stdout } = await new Deno.Command(Deno.execPath(), {
+      args: ["info", "--json", file],
+      cwd: kitDir,
+    }).output();
+    const { modules } = JSON.parse(new TextDecoder().decode(stdout));
+    const names = modules.map(({ specifier }: { readonly specifier: string }) => specifier);
+    assert.ok(names.length > 5, file);
+    assert.deepEqual(names.filter((name: string) => !/^(file|node):/.test(name)), [], file);
+  }
 });

@@ -129,16 +129,23 @@ Deno.test("folderLock() lets one run in at a time, whoever takes the file away",
   await Deno.remove(dir, { recursive: true });
 });
 
-Deno.test("removeLeftovers() takes old waiting files away, and nothing else", async () => {
+Deno.test("removeLeftovers() takes away waiting files that nobody holds, and nothing else", async () => {
   const dir = await Deno.makeTempDir();
   const old = `.trials.csv-${crypto.randomUUID()}`;
-  for (const name of [old, ".notes-of-mine", "trials.csv"]) {
+  const held = `.trials.csv-0${crypto.randomUUID().slice(1)}`;
+  for (const name of [old, held, ".notes-of-mine", "trials.csv"]) {
     await Deno.writeTextFile(join(dir, name), "x");
   }
   const names = () => [...Deno.readDirSync(dir)].map(({ name }) => name).sort();
   await removeLeftovers(dir);
-  assert.deepEqual(names(), [".notes-of-mine", old, "trials.csv"]);
-  await removeLeftovers(dir, { now: Date.now() + 2 * 3_600_000 });
+  assert.deepEqual(names(), [held, old, ".notes-of-mine", "trials.csv"].sort());
+  {
+    using holder = await Deno.open(join(dir, held), { write: true });
+    await holder.lock(true);
+    await removeLeftovers(dir, { now: Date.now() + 60_000 });
+    assert.deepEqual(names(), [held, ".notes-of-mine", "trials.csv"].sort());
+  }
+  await removeLeftovers(dir, { now: Date.now() + 60_000 });
   assert.deepEqual(names(), [".notes-of-mine", "trials.csv"]);
   await removeLeftovers(join(dir, "not-there"));
   await Deno.remove(dir, { recursive: true });
