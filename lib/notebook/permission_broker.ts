@@ -203,6 +203,9 @@ export function startPermissionBroker(
   };
 }
 
+/** Paths are shorter on every system. */
+const LONGEST_QUESTION = 1_000_000;
+
 async function converse(
   connection: Deno.UnixConn,
   policy: PermissionPolicy,
@@ -219,6 +222,7 @@ async function converse(
     pending += decoder.decode(buffer.subarray(0, read), { stream: true });
     const lines = pending.split("\n");
     pending = lines.pop()!;
+    if (pending.length > LONGEST_QUESTION) throw new RangeError("A question without an end");
     for (const line of lines) {
       const { id, permission, value } = JSON.parse(line);
       const mark = permission === "env" && value ? gate?.whenHeard(value) ?? null : null;

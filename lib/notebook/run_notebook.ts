@@ -170,12 +170,18 @@ export function startKernelOf(
   });
 }
 
+/** The largest pages hold a tenth of this; more would not open in a browser. */
+const OUTPUT_LIMIT = 100_000_000;
+
 async function runOne(
   kernel: Kernel,
   cell: CodeCell,
   timeLimitMs: number,
 ): Promise<{ readonly run: CodeCell; readonly error: Omit<ErrorOutput, "output_type"> | null }> {
-  const { executionCount, outputs, error } = await kernel.execute(cell.source, { timeLimitMs });
+  const { executionCount, outputs, error } = await kernel.execute(cell.source, {
+    timeLimitMs,
+    outputLimit: OUTPUT_LIMIT,
+  });
   return { run: { ...cell, execution_count: executionCount, outputs }, error };
 }
 

@@ -40,7 +40,7 @@ export class ZmtpError extends Error {
 const MORE = 0b001;
 const LONG = 0b010;
 const COMMAND = 0b100;
-const LARGEST_FRAME = 2 ** 31;
+const LARGEST_FRAME = 2 ** 28;
 const HANDSHAKE_LIMIT_MS = 10_000;
 
 const partnersOf: Record<ZmtpSocketType, readonly string[]> = {

@@ -9,7 +9,7 @@ import { CallError, helpText, readCall, type TaskCall, taskSpecs } from "./task_
 import { kernelVariables } from "../notebook/deno_cache.ts";
 import { waitFor } from "../notebook/end_with_process.ts";
 import { deadScratch, programFile, scratchPrefix } from "../notebook/scratch_folder.ts";
-import { jupyterDataDir } from "../notebook/register_kernel.ts";
+import { jupyterDataDir, kernelName } from "../notebook/register_kernel.ts";
 import type { TaskOrder } from "./task_order.ts";
 
 const kitDir = resolve(dirname(fileURLToPath(import.meta.url)), "..", "..");
@@ -79,7 +79,7 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
     dead,
   };
   const deno = Deno.execPath();
-  const kernels = front.jupyter === undefined ? [] : [join(front.jupyter, "kernels")];
+  const kernels = front.jupyter === undefined ? [] : [join(front.jupyter, "kernels", kernelName)];
   const reads = [
     kitDir,
     await denoCache(deno),

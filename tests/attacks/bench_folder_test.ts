@@ -199,3 +199,42 @@ Deno.test("JSON nested 100,000 deep and a table or JSON file of 2 GB are refused
     assert.equal(own[0].found, "a file of 2,000 MB");
   }
 });
+
+Deno.test("a comma in a path is refused in words, with the path, whichever option or folder it is in", async () => {
+  await using bench = await benchFolder();
+  const comma = join(bench.dir, "Results, 2026");
+  await Deno.mkdir(comma);
+  for (
+    const words of [
+      ["inspect", "--data", bench.dir, "--out", comma],
+      ["inspect", "--data", comma],
+      ["start", "--into", comma],
+      ["import", "--from", join(comma, "sheet.csv"), "--out", bench.dir],
+    ]
+  ) {
+    const { code, stderr } = await runTask(...words);
+    assert.equal(code, 2, words.join(" "));
+    assert.match(
+      stderr,
+      /Results, 2026.* has a comma in its name/,
+    );
+    assert.ok(!stderr.includes("    at "), stderr);
+  }
+});
+
+Deno.test("a device as a table is called a device, and a sheet that is a pipe or a folder what it is", async () => {
+  await using bench = await benchFolder({ "trials.csv": null });
+  const { success } = await new Deno.Command("mknod", {
+    args: [join(bench.dir, "trials.csv"), "c", "1", "5"],
+    stderr: "null",
+  }).output();
+  if (success) {
+    const own = (await errorsOf(bench.dir)).filter(({ file }) => file === "trials.csv");
+    assert.deepEqual(own.map(({ found }) => found), ["a device"]);
+  }
+  const pipe = join(bench.dir, "sheet.csv");
+  await new Deno.Command("mkfifo", { args: [pipe] }).output();
+  const { importWorkbook } = await import("../../lib/records/import_workbook.ts");
+  await assert.rejects(importWorkbook(pipe), /sheet\.csv: found a pipe, expected a file/);
+  await assert.rejects(importWorkbook(bench.dir), /found a folder/);
+});
