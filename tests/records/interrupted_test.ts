@@ -71,7 +71,9 @@ Deno.test("no task and no record writes a file but through writeWhole()", async 
   }
   assert.deepEqual(written.sort(), [
     "folder_lock.ts: Deno.open(path", // an empty file, taken away at the end
+    "lab.ts: Deno.writeTextFile(join(order.scratch", // in the scratch folder of the run
     "task_order.ts: Deno.writeTextFile(probe", // likewise
+    "write_whole.ts: Deno.open(join(dir", // to read, whether a leftover is held
     "write_whole.ts: Deno.open(waiting",
   ]);
 });
