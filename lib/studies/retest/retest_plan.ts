@@ -147,6 +147,8 @@ export function retestPlan(
     minutes: option.number,
     minutesPerVisit: option.either(option.number, option.thing),
     reliability: option.needed(option.thing),
+    shoes: option.orNull(option.listOf(option.text)),
+    metrics: option.orNull(option.listOf(option.text)),
     rule: option.orNull(option.thing),
     confidence: option.share,
   });
