@@ -1,5 +1,6 @@
 import * as option from "../options.ts";
 import type { WearChange } from "../studies/wear/wear_change.ts";
+import { counted } from "../words/comparison/answer_words.ts";
 import { wearWords } from "../words/wear/wear_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
@@ -11,13 +12,20 @@ import { axisLabel, roomy } from "./value_words.ts";
  * Which pairs read otherwise after play than new?
  *
  * A row a pair, largest change first: worn minus new with its interval, against the smallest difference that matters;
- * all pairs' mean change first, where there is one.
+ * all pairs' mean change first, where there is one. Rows take the height they need, whatever room there is.
  */
 export function wearChart(
   wear: WearChange,
-  { most = 40, width, ...options }: ChartOptions & { readonly most?: number } = {},
+  { most = 40, width, height: _, ...options }: ChartOptions & {
+    readonly most?: number;
+    readonly height?: number;
+  } = {},
 ): SvgElement {
-  option.check("charts.wear", arguments[1], { ...chartOptions, most: option.whole(1) });
+  option.check("charts.wear", arguments[1], {
+    ...chartOptions,
+    most: option.whole(1),
+    height: option.positive,
+  });
   const { on, pairs, mean_change } = wear;
   const shown = pairs.slice(0, most);
   const ends = [...shown.map(({ change }) => change), mean_change]
@@ -50,7 +58,7 @@ export function wearChart(
     notes: [
       `Bars are ${Math.round(100 * wear.confidence)}% intervals; those of pairs hold together.${
         shown.length < pairs.length
-          ? ` ${pairs.length - shown.length} more pairs are not shown.`
+          ? ` ${counted(pairs.length - shown.length, "pair is", "pairs are")} not shown.`
           : ""
       }`,
     ],

@@ -4,8 +4,10 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOfTrials, wornTrials } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { combinedUncertainty } from "../../statistics/combined_uncertainty.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { correctionVariance } from "../drift/reference_correction.ts";
 import { unitOf } from "../drift/rig_time.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/types.ts";
@@ -60,7 +62,8 @@ export type WearChange = AnswerParts & {
  * Each pair that was benched new and again after more than `fresh_hours` of play is set against itself: mean of
  * its worn visits minus mean of its fresh ones, with the noise of visits, sessions, operators and of a
  * correction as far as these don't cancel. Limits hold for all pairs together (Bonferroni). The mean change has
- * an interval from how pairs differ in it, so that one shoe is no rule.
+ * an interval from how pairs differ in it, so that one shoe is no rule, and from what the sessions of all
+ * worn visits share, so that one odd day is none either.
  *
  * @param options.shoes only these; all that have both by default
  * @throws {CantAnswer} if no pair was benched both new and after play
@@ -114,7 +117,7 @@ export function wearChange(
     pairs: pairs.toSorted((a, b) =>
       Math.abs(b.change.estimate!) - Math.abs(a.change.estimate!) || (a.name < b.name ? -1 : 1)
     ),
-    mean_change: meanChange(pairs.map(({ change }) => change.estimate!), confidence),
+    mean_change: meanChange(both, { about, confidence }),
     never_fresh: worn.size - both.length,
     fresh_hours: bench.settings.fresh_hours,
     trials: used.reduce((total, { values }) => total + values.length, 0),
@@ -137,11 +140,9 @@ function wornPairs(
     readonly metric: Metric;
   },
 ): WornPair[] {
-  const level = (visits: readonly PublishedVisit[]) =>
-    mean(visits.map(({ values }) => mean([...values])));
   const tail = (1 - confidence) / 2 / both.length;
   const changes = both.map(({ worn, fresh }) => ({
-    by: level(worn) - level(fresh),
+    by: levelOf(worn) - levelOf(fresh),
     noise: pairNoise(worn, fresh, about),
   }));
   return both.map(({ worn, fresh }, i): WornPair => {
@@ -164,8 +165,8 @@ function wornPairs(
       hours: Math.max(
         ...worn.flatMap(({ trials }) => trials.map(({ hours_played }) => hours_played ?? 0)),
       ),
-      fresh: level(fresh),
-      worn: level(worn),
+      fresh: levelOf(fresh),
+      worn: levelOf(worn),
       fresh_visits: fresh.length,
       worn_visits: worn.length,
       change,
@@ -201,11 +202,50 @@ function wordOf({ lower, upper }: Estimate, margin: number | null): WearWord {
   return margin !== null && lower > -margin && upper < margin ? "as new" : "can't tell";
 }
 
-function meanChange(changes: readonly number[], confidence: number): Estimate {
-  const n = changes.length;
-  const about = { confidence, method: "mean over pairs, Student's t interval", n };
-  if (n < 2) return noEstimate({ code: "one-worn-pair" }, about);
-  const centre = mean([...changes]);
+function meanChange(
+  both: readonly Both[],
+  { about, confidence }: {
+    readonly about: MetricReliability | undefined;
+    readonly confidence: number;
+  },
+): Estimate {
+  const n = both.length;
+  const method = "mean over pairs, t interval with what sessions share";
+  if (n < 2) return noEstimate({ code: "one-worn-pair" }, { confidence, method, n });
+  const changes = both.map(({ worn, fresh }) => levelOf(worn) - levelOf(fresh));
+  const centre = mean(changes);
   const sd = Math.sqrt(changes.reduce((sum, x) => sum + (x - centre) ** 2, 0) / (n - 1));
-  return estimateOf(centre, tQuantile((1 + confidence) / 2, n - 1) * sd / Math.sqrt(n), about);
+  const weighted = both.flatMap(({ worn, fresh }) => [
+    ...worn.map((visit) => ({ visit, weight: 1 / n / worn.length })),
+    ...fresh.map((visit) => ({ visit, weight: -1 / n / fresh.length })),
+  ]);
+  const shared = ([["session", "session_id"], ["operator", "operator"]] as const).flatMap(
+    ([source, column]) => {
+      const part = about?.components.find((component) => component.source === source);
+      if (part === undefined) return [];
+      const groups = [...Map.groupBy(weighted, ({ visit }) => visit[column]).values()];
+      const left = groups.reduce(
+        (sum, group) => sum + group.reduce((own, { weight }) => own + weight, 0) ** 2,
+        0,
+      );
+      return [{
+        standard: Math.sqrt(part.variance * left),
+        freedom: Math.max(1, part.levels - 1),
+      }];
+    },
+  );
+  const { correction } = both[0].worn[0];
+  const { expanded } = combinedUncertainty([
+    { standard: sd / Math.sqrt(n), freedom: n - 1 },
+    ...shared,
+    ...(correction === null ? [] : [{
+      standard: Math.sqrt(correctionVariance(correction, weighted)),
+      freedom: correction.freedom,
+    }]),
+  ], { confidence });
+  return estimateOf(centre, expanded, { confidence, method, n });
+}
+
+function levelOf(visits: readonly PublishedVisit[]): number {
+  return mean(visits.map(({ values }) => mean([...values])));
 }

@@ -27,7 +27,9 @@ export function wearSentence({ on, pairs, mean_change: change }: WearChange): st
   const [lower, upper] = [change.lower!, change.upper!];
   const range = `${inUnit(lower, on)} to ${inUnit(upper, on)}`;
   const changed = pairs.filter(({ word }) => word.startsWith("changed")).length;
-  const surely = `${counted(changed, "pair")} of ${pairs.length} changed surely`;
+  const surely = changed === 0
+    ? "no single pair changed surely"
+    : `${counted(changed, "pair")} of ${pairs.length} changed surely`;
   return lower > 0 || upper < 0
     ? `With play ${title} ${change.estimate! < 0 ? "falls" : "rises"} by ${
       inUnit(Math.abs(change.estimate!), on)

@@ -83,3 +83,32 @@ Deno.test("a bench without a pair that was both new and worn can't answer, and s
     return true;
   });
 });
+
+Deno.test("the mean's limits hold the truth on 85% or more of 60 benches where all worn pairs were benched on one odd day", () => {
+  let held = 0;
+  for (let b = 0; b < 60; b++) {
+    const normal = ownNormals(700 + b);
+    const visits: (SmallVisit & { readonly hours: number | null })[] = [];
+    const levels = Array.from({ length: 14 }, () => 50 + 3 * normal());
+    for (let d = 0; d < 10; d++) {
+      const day = normal();
+      const benched = d === 9 ? [0, 1, 2, 3, 4, 5, 6, 7] : [0, 1, 2 + d % 6, 8 + d % 6];
+      for (const s of benched) {
+        const worn = d === 9 && s > 1;
+        const own = levels[s] + day + 0.3 * normal() - (worn ? 1 : 0);
+        visits.push({
+          shoe: `s${s}`,
+          session: `d${d}`,
+          hours: worn ? 20 : null,
+          values: [0, 1, 2].map(() => own + 0.5 * normal()),
+        });
+      }
+    }
+    const bench = smallBench(visits, { references: ["s0", "s1"] });
+    const hours = visits.flatMap(({ hours, values }) => values.map(() => hours));
+    const trials = bench.trials.map((trial, i) => ({ ...trial, hours_played: hours[i] }));
+    const { mean_change } = studied({ ...bench, trials });
+    if (mean_change.lower! <= -1 && -1 <= mean_change.upper!) held++;
+  }
+  assert.ok(held >= 51, `${held} of 60`);
+});
