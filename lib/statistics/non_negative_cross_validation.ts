@@ -70,6 +70,7 @@ export function nonNegativeCrossValidation(
     nested: option.flag,
     confidence: option.share,
     seed: option.seed,
+    groups: option.listOf(option.either(option.number, option.text)),
   });
   const { rows: n, columns } = checkDesign(X, y);
   if (!Number.isSafeInteger(resamples) || resamples < 0) {
@@ -88,22 +89,7 @@ export function nonNegativeCrossValidation(
   }`;
   const about = { confidence, n, method };
   if (n < 3 || columns === 0) {
-    const none = new Array<null>(columns).fill(null);
-    return {
-      weights: none.map(() => 0),
-      weights_lower: none,
-      weights_upper: none,
-      kept: none,
-      intercept: 0,
-      predicted: [],
-      r2: null,
-      r2_lower: null,
-      r2_upper: null,
-      reason: columns === 0
-        ? { code: "too-few", of: "columns", needed: 1, found: 0 }
-        : { code: "too-few", of: "rows", needed: 3, found: n },
-      ...about,
-    };
+    return { ...nothingFitted(n, columns), ...about };
   }
   const size = free + columns + 1;
   const flat = Float64Array.from(
@@ -162,6 +148,27 @@ export function nonNegativeCrossValidation(
     r2_upper: spread?.quantile(1 - tail) ?? null,
     reason: Number.isNaN(r2) ? { code: "constant", which: "y" } : null,
     ...about,
+  };
+}
+
+function nothingFitted(
+  n: number,
+  columns: number,
+): Omit<NonNegativeCrossValidation, "confidence" | "n" | "method"> {
+  const none = new Array<null>(columns).fill(null);
+  return {
+    weights: none.map(() => 0),
+    weights_lower: none,
+    weights_upper: none,
+    kept: none,
+    intercept: 0,
+    predicted: [],
+    r2: null,
+    r2_lower: null,
+    r2_upper: null,
+    reason: columns === 0
+      ? { code: "too-few", of: "columns", needed: 1, found: 0 }
+      : { code: "too-few", of: "rows", needed: 3, found: n },
   };
 }
 

@@ -24,7 +24,7 @@ export function judgedGrid(
     readonly source: number | null;
   }[],
   targets: readonly (readonly (number | null)[])[],
-  options: {
+  { permutations, lost, alpha, seed }: {
     readonly permutations: number;
     readonly lost: number;
     readonly alpha: number;
@@ -33,7 +33,12 @@ export function judgedGrid(
 ): JudgedCell[][] {
   const judged = new Array<JudgedCell[]>(columns.length);
   for (const family of familiesInTurn(columns)) {
-    const cells = gridPermutation(family.map((j) => columns[j].values), targets, options);
+    const cells = gridPermutation(family.map((j) => columns[j].values), targets, {
+      permutations,
+      lost,
+      alpha,
+      seed,
+    });
     const q = adjustedOverGrid(cells);
     const tried = cells.flat().filter(({ z }) => z !== null).length;
     family.forEach((j, place) => {
