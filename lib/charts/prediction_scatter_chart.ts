@@ -39,7 +39,7 @@ export function predictionScatterChart(
     ...chartOptions,
     names: option.listOf(option.text),
   });
-  const { metric_title, attribute_title, unit, points, influence, spearman } = pair;
+  const { metric_title, attribute_title, points, influence, spearman } = pair;
   const title = `${metric_title} against ${attribute_title}`;
   if (points.length === 0) {
     return drawNothing(`No shoe has both ${metric_title} and ${attribute_title}.`, {
@@ -120,30 +120,7 @@ export function predictionScatterChart(
       mark: seriesSymbol(series, 0, 0),
     })),
     marks: [
-      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
-      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
-      Plot.axisX({
-        ticks,
-        label: shortenText(
-          unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
-          inner - 60,
-          type.tick,
-        ),
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 42,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
-      Plot.axisY({
-        ticks: 6,
-        label: shortenText(`↑ ${attribute_title} (rating points)`, inner - 20, type.tick),
-        labelAnchor: "top",
-        labelArrow: "none",
-        labelOffset: marginLeft - 2,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
+      ...scatterAxes(pair, { inner, ticks, marginLeft }),
       Plot.ruleX(points, {
         x: "metric_value",
         y1: "panel_low",
@@ -164,20 +141,62 @@ export function predictionScatterChart(
       ),
       Plot.dot(special, { ...place, r: 8.5, stroke: colour.accent, strokeWidth: 2 }),
       labels,
-      ...(spearman.estimate === null
-        ? [
-          Plot.text([`no estimate: ${sayReason(spearman.estimate_reason!)}`], {
-            frameAnchor: "top-right",
-            dy: -22,
-            text: (text: string) => shortenText(text, inner * 0.5, type.small),
-            textAnchor: "end",
-            fontSize: type.small,
-            fill: colour.quiet,
-          }),
-        ]
-        : []),
+      ...noEstimateNote(spearman, inner),
     ],
   });
+}
+
+function noEstimateNote(spearman: PredictionPair["spearman"], inner: number): Plot.Markish[] {
+  return [
+    ...(spearman.estimate === null
+      ? [
+        Plot.text([`no estimate: ${sayReason(spearman.estimate_reason!)}`], {
+          frameAnchor: "top-right",
+          dy: -22,
+          text: (text: string) => shortenText(text, inner * 0.5, type.small),
+          textAnchor: "end",
+          fontSize: type.small,
+          fill: colour.quiet,
+        }),
+      ]
+      : []),
+  ];
+}
+
+function scatterAxes(
+  { metric_title, attribute_title, unit }: PredictionPair,
+  { inner, ticks, marginLeft }: {
+    readonly inner: number;
+    readonly ticks: number;
+    readonly marginLeft: number;
+  },
+): Plot.Markish[] {
+  return [
+    Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
+    Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
+    Plot.axisX({
+      ticks,
+      label: shortenText(
+        unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
+        inner - 60,
+        type.tick,
+      ),
+      labelAnchor: "center",
+      labelArrow: "none",
+      labelOffset: 42,
+      tickSize: 4,
+      fontSize: type.tick,
+    }),
+    Plot.axisY({
+      ticks: 6,
+      label: shortenText(`↑ ${attribute_title} (rating points)`, inner - 20, type.tick),
+      labelAnchor: "top",
+      labelArrow: "none",
+      labelOffset: marginLeft - 2,
+      tickSize: 4,
+      fontSize: type.tick,
+    }),
+  ];
 }
 
 type MakerSeries = {

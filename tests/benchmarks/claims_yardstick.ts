@@ -53,9 +53,12 @@ const rows: Readonly<Record<string, Partial<BenchDesign>>> = {
   "a brand that testers favour": { ...maker, favour: 1 },
   "three courts, 30% between them": { court: 0.3, courts: 3 },
   "courts and tree": { ...both, maker: 0.2, line: 0.3, court: 0.3, courts: 3 },
-  "rho .6, no tree": { rho: 0.6 },
-  "rho .7, no tree": { rho: 0.7 },
-  "rho .6, makers 30%, lines 40%": { ...both, rho: 0.6 },
+  "rho .6, noise as the demo's": { rho: 0.6, ratingNoise: 0.35 },
+  "rho .7, noise as the demo's": { rho: 0.7, ratingNoise: 0.35 },
+  "rho .6, noise as in the other rows": { rho: 0.6 },
+  "rho .7, noise as in the other rows": { rho: 0.7 },
+  "rho .6, makers 30%, lines 40%, noise as the demo's": { ...both, rho: 0.6, ratingNoise: 0.35 },
+  "rho .7, makers 30%, lines 40%, noise as the demo's": { ...both, rho: 0.7, ratingNoise: 0.35 },
   "rho .7, makers 30%, lines 40%": { ...both, rho: 0.7 },
 };
 
@@ -210,7 +213,9 @@ if (import.meta.main) {
     const limits = all.filter(({ lower }) => lower !== null);
     const held = limits.filter(({ lower, upper }) => lower! <= truth && truth <= upper!).length;
     const row = `| ${name} | ${share(all.filter(({ falsely }) => falsely > 0).length, count)} | ${
-      design.rho === 0 ? "" : share(all.filter(({ found }) => found).length, count)
+      design.rho === 0
+        ? ""
+        : `${share(all.filter(({ found }) => found).length, count)}, seen as ${truth.toFixed(2)}`
     } | ${design.knew === 0 ? share(held, limits.length) : ""} |`;
     table.push(row);
     console.log(row);

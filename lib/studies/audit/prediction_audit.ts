@@ -127,14 +127,7 @@ export function predictionAudit(
   const shoes = [...new Set(designs.flatMap((design) => design.shoes))]
     .filter((shoe) => known.has(shoe)).sort();
   const row = new Map(shoes.map((shoe, index) => [shoe, index]));
-  const used = own.flatMap(({ id }) => {
-    const values = new Array<number | null>(shoes.length).fill(null);
-    for (const { shoe_id, value } of shoeValues(bench, id, null)) {
-      const at = row.get(shoe_id);
-      if (at !== undefined) values[at] = value;
-    }
-    return distinct(values) > 2 ? [{ id, values }] : [];
-  });
+  const used = usableMetrics(bench, own.map(({ id }) => id), row);
   const columns = used.map(({ values }) => values);
   const reliabilities = used.map(({ id }) => {
     const known = reliability?.metrics.find((entry) => entry.metric === id)?.icc_mean.estimate;
@@ -208,32 +201,18 @@ export function predictionAudit(
     (_, index) => simulate(randomStream(seed, 51, index), index, 0),
   );
   const falsePredicts = rate(nothing.map(({ predicts }) => predicts > 0), confidence, method);
-  const power = rhos.map((rho, k): PredictionPower => {
-    const found = Array.from(
-      { length: powerSimulations },
-      (_, index) => {
+  const power = rhos.map((rho, k) =>
+    powerOf(
+      rho,
+      Array.from({ length: powerSimulations }, (_, index) => {
         const { planted } = simulate(randomStream(seed, 52, k, index), index, rho);
         // What a metric's own noise leaves of a correlation.
         const left = Math.sqrt(reliabilities[index % columns.length]);
         return planted === null ? null : { ...planted, left };
-      },
-    ).filter((planted) => planted !== null);
-    const sum = (values: readonly number[]) => values.reduce((a, b) => a + b, 0);
-    const seen = sum(found.map(({ estimate }) => estimate));
-    const perLeft = seen / sum(found.map(({ left }) => left));
-    return {
-      rho,
-      found: rate(found.map(({ claim }) => claim === "predicts"), confidence, method),
-      ranked_first: rate(found.map(({ first }) => first), confidence, method),
-      seen_as: found.length === 0 ? null : seen / found.length,
-      coverage: rate(
-        found.filter(({ lower }) => lower !== null)
-          .map(({ lower, upper, left }) => lower! <= left * perLeft && left * perLeft <= upper!),
-        confidence,
-        method,
-      ),
-    };
-  });
+      }).filter((planted) => planted !== null),
+      (hits) => rate(hits, confidence, method),
+    )
+  );
   return {
     ...about,
     false_predicts: falsePredicts,
@@ -248,9 +227,42 @@ export function predictionAudit(
   };
 }
 
+/** What became of the planted correlation on all benches of one size of truth. */
+function powerOf(
+  rho: number,
+  found: readonly (NonNullable<Judged["planted"]> & { readonly left: number })[],
+  share: (hits: readonly boolean[]) => Estimate,
+): PredictionPower {
+  const sum = (values: readonly number[]) => values.reduce((a, b) => a + b, 0);
+  const seen = sum(found.map(({ estimate }) => estimate));
+  const perLeft = seen / sum(found.map(({ left }) => left));
+  return {
+    rho,
+    found: share(found.map(({ claim }) => claim === "predicts")),
+    ranked_first: share(found.map(({ first }) => first)),
+    seen_as: found.length === 0 ? null : seen / found.length,
+    coverage: share(
+      found.filter(({ lower }) => lower !== null)
+        .map(({ lower, upper, left }) => lower! <= left * perLeft && left * perLeft <= upper!),
+    ),
+  };
+}
+
 /** Each takes as long as it has shoes, and what a large bench shows it shows clearly. */
 function asManyAs(most: number, shoes: number, least: number): number {
   return Math.max(least, Math.round(most * Math.min(1, 100 / Math.max(1, shoes))));
+}
+
+/** Metrics with three different values on the rated shoes, in the shoes' order. */
+function usableMetrics(bench: Bench, ids: readonly string[], row: ReadonlyMap<string, number>) {
+  return ids.flatMap((id) => {
+    const values = new Array<number | null>(row.size).fill(null);
+    for (const { shoe_id, value } of shoeValues(bench, id, null)) {
+      const at = row.get(shoe_id);
+      if (at !== undefined) values[at] = value;
+    }
+    return distinct(values) > 2 ? [{ id, values }] : [];
+  });
 }
 
 function distinct(values: readonly (number | null)[]): number {

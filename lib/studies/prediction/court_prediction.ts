@@ -258,8 +258,76 @@ export function courtPrediction(
     modelResamples: option.resamples,
     seed: option.seed,
   });
-  const metrics = chosen("metric", bench.metrics, metricIds);
-  const attributes = chosen("attribute", bench.settings.attributes, attributeIds);
+  const table = predictionTable(bench, {
+    metrics: chosen("metric", bench.metrics, metricIds),
+    attributes: chosen("attribute", bench.settings.attributes, attributeIds),
+    reliability,
+    panel,
+  });
+  const judged = predictionPairs(table, {
+    confidence,
+    resamples,
+    permutations,
+    seed,
+    given: { reliability: reliability !== null, panel: panel !== null },
+  });
+  const together = table.attributes.map((_, index) =>
+    models ? predictionModel(table, index, { confidence, resamples: modelResamples, seed }) : null
+  );
+  const pairs = judged.map((pair): PredictionPair => {
+    const place = table.attributes.findIndex(({ attribute }) => attribute.id === pair.attribute);
+    const known = { ...pair, out_of_sample: together[place]?.ridge.r2 ?? null };
+    const source = table.metrics.find(({ metric }) => metric.id === pair.derived_from)?.metric
+      .title ?? null;
+    return { ...known, sentence: pairSentence(known, source) };
+  });
+  const rated = table.shoes.flatMap((_, row) =>
+    table.attributes.some(({ values }) => values[row] !== null) ? [row] : []
+  );
+  return {
+    until: [
+      ...bench.sessions.map(({ date }) => date),
+      ...bench.impressions.map(({ date }) => date),
+    ].sort().at(-1) ?? null,
+    confidence,
+    seed,
+    resamples,
+    permutations,
+    pairs,
+    attributes: table.attributes.map(({ attribute, values }, index) =>
+      attributePrediction(
+        bench,
+        { ...attribute, shoes: values.filter((value) => value !== null).length },
+        pairs,
+        together[index],
+      )
+    ),
+    kin: {
+      shoes: rated.length,
+      lines: countAt(table.kin.lines, rated),
+      makers: countAt(table.kin.makers, rated),
+      courts: table.kin.courts,
+    },
+    unsettled: unsettledPairs(pairs),
+    sentence: predictionSentence(pairs),
+    warnings: [
+      ...predictionWarnings(table),
+      ...kinWarnings(table, rated),
+      ...knowingWarnings(bench, table.attributes.map(({ attribute }) => attribute.id)),
+    ],
+  };
+}
+
+/** Every metric and every impression over all shoes, and which of these are kin. */
+function predictionTable(
+  bench: Bench,
+  { metrics, attributes, reliability, panel }: {
+    readonly metrics: readonly Metric[];
+    readonly attributes: readonly Bench["settings"]["attributes"][number][];
+    readonly reliability: PredictionReliability | null;
+    readonly panel: PredictionPanel | null;
+  },
+): PredictionTable {
   const sources = derivedMetrics(metrics);
   const panels = attributes.map(({ id }) => panelValues(bench, id));
   const shoes = bench.shoes.map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) }));
@@ -267,7 +335,7 @@ export function courtPrediction(
   const { unknowing } = whoKnew(bench);
   // A reference shoe is an instrument: what the panel thinks of it predicts nothing about products.
   const columns = panels.map((panel) => inOrder(shoes, panel.shoes.filter(isProduct(bench))));
-  const table: PredictionTable = {
+  return {
     shoes,
     kin: shoeKin(
       bench.shoes,
@@ -289,68 +357,30 @@ export function courtPrediction(
           null,
     })),
   };
-  const judged = predictionPairs(table, {
-    confidence,
-    resamples,
-    permutations,
-    seed,
-    given: { reliability: reliability !== null, panel: panel !== null },
-  });
-  const together = attributes.map((_, index) =>
-    models ? predictionModel(table, index, { confidence, resamples: modelResamples, seed }) : null
-  );
-  const pairs = judged.map((pair): PredictionPair => {
-    const model = together[attributes.findIndex(({ id }) => id === pair.attribute)];
-    const known = { ...pair, out_of_sample: model?.ridge.r2 ?? null };
-    const source = metrics.find(({ id }) => id === pair.derived_from)?.title ?? null;
-    return { ...known, sentence: pairSentence(known, source) };
-  });
-  const rated = shoes.flatMap((_, row) =>
-    columns.some((column) => column[row] !== null) ? [row] : []
-  );
+}
+
+function attributePrediction(
+  bench: Bench,
+  { id, title, shoes }: { readonly id: string; readonly title: string; readonly shoes: number },
+  pairs: readonly PredictionPair[],
+  model: CourtModel | null,
+): AttributePrediction {
+  const own = pairs.filter((pair) => pair.attribute === id && pair.derived_from === null);
+  const of = (claim: PredictionClaim) => own.filter((pair) => pair.claim === claim);
+  const ids = (list: readonly PredictionPair[]) => list.map(({ metric }) => metric);
   return {
-    until: [
-      ...bench.sessions.map(({ date }) => date),
-      ...bench.impressions.map(({ date }) => date),
-    ].sort().at(-1) ?? null,
-    confidence,
-    seed,
-    resamples,
-    permutations,
-    pairs,
-    attributes: attributes.map(({ id, title }, index): AttributePrediction => {
-      const own = pairs.filter((pair) => pair.attribute === id && pair.derived_from === null);
-      const of = (claim: PredictionClaim) => own.filter((pair) => pair.claim === claim);
-      const ids = (list: readonly PredictionPair[]) => list.map(({ metric }) => metric);
-      const model = together[index];
-      return {
-        attribute: id,
-        title,
-        shoes: panels[index].shoes.length,
-        predicts: ids(of("predicts").filter(({ goes_with }) => goes_with === null)),
-        indirect: ids(of("predicts").filter(({ goes_with }) => goes_with !== null)),
-        hints: ids(of("hint")),
-        no_sign: ids(of("no sign of it")),
-        cannot_tell: ids(of("can't tell")),
-        sentence: attributeSentence(title, own),
-        model,
-        ordinal: models ? ordinalCheck(bench, id, own) : null,
-        model_sentence: modelSentence(title, model),
-      };
-    }),
-    kin: {
-      shoes: rated.length,
-      lines: countAt(table.kin.lines, rated),
-      makers: countAt(table.kin.makers, rated),
-      courts: table.kin.courts,
-    },
-    unsettled: unsettledPairs(pairs),
-    sentence: predictionSentence(pairs),
-    warnings: [
-      ...predictionWarnings(metrics, sources, panels),
-      ...kinWarnings(table, rated),
-      ...knowingWarnings(bench, attributes.map(({ id }) => id)),
-    ],
+    attribute: id,
+    title,
+    shoes,
+    predicts: ids(of("predicts").filter(({ goes_with }) => goes_with === null)),
+    indirect: ids(of("predicts").filter(({ goes_with }) => goes_with !== null)),
+    hints: ids(of("hint")),
+    no_sign: ids(of("no sign of it")),
+    cannot_tell: ids(of("can't tell")),
+    sentence: attributeSentence(title, own),
+    model,
+    ordinal: model === null ? null : ordinalCheck(bench, id, own),
+    model_sentence: modelSentence(title, model),
   };
 }
 
@@ -445,21 +475,19 @@ function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {
     .toSorted((a, b) => (a.shoes ?? Infinity) - (b.shoes ?? Infinity) || 0);
 }
 
-function predictionWarnings(
-  metrics: readonly Metric[],
-  sources: ReadonlyMap<string, string>,
-  panels: readonly PanelValues[],
-): string[] {
-  const title = (id: string) => metrics.find((metric) => metric.id === id)!.title;
+function predictionWarnings({ metrics, attributes }: PredictionTable): string[] {
+  const title = (id: string) => metrics.find(({ metric }) => metric.id === id)!.metric.title;
   return [
-    ...[...sources].map(([id, source]) =>
-      `${title(id)} comes from the same trials as ${
-        title(source)
-      }: it is shown, but counts as no further evidence.`
+    ...metrics.flatMap(({ metric, derived_from }) =>
+      derived_from === null ? [] : [
+        `${metric.title} comes from the same trials as ${
+          title(derived_from)
+        }: it is shown, but counts as no further evidence.`,
+      ]
     ),
-    ...metrics.filter((metric) => metric.better === "target").map((metric) =>
+    ...metrics.filter(({ metric }) => metric.better === "target").map(({ metric }) =>
       `${metric.title} has a target range; a rank correlation only sees more and less of it, not nearer.`
     ),
-    ...panels.flatMap((panel) => panel.warnings),
+    ...attributes.flatMap(({ panel }) => panel.warnings),
   ];
 }

@@ -154,10 +154,7 @@ function pairOf(
     power: POWER,
     alpha: CLAIM_ALPHA / Math.max(1, judged.family),
   });
-  const panelOf = new Map(target.panel.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   const lines = countAt(table.kin.lines, rows);
-  const noP = spearman.estimate_reason ??
-    (permutations === 0 ? { code: "not-asked-for", what: "permutations" } : null);
   return {
     metric: metric.id,
     metric_title: metric.title,
@@ -166,13 +163,7 @@ function pairOf(
     attribute_title: attribute.title,
     derived_from,
     spearman,
-    p: judged.p,
-    p_reason: judged.p === null ? noP : null,
-    p_familywise: judged.p_grid,
-    p_familywise_reason: judged.p_grid === null ? noP : null,
-    family: judged.family,
-    q: judged.q,
-    q_reason: judged.q === null ? noP : null,
+    ...pValues(judged, spearman, permutations),
     ...ceiling,
     disattenuated,
     partial_given_mass: partialOf(grid.partial?.[j][t] ?? null, {
@@ -217,21 +208,51 @@ function pairOf(
     unknowing: null,
     only_between: null,
     out_of_sample: null,
-    points: rows.map((row) => {
-      const { shoe_id, name } = table.shoes[row];
-      const opinion = panelOf.get(shoe_id)!;
-      return {
-        shoe_id,
-        name,
-        maker: table.kin.makers[row],
-        line: table.kin.lines[row],
-        metric_value: values[row]!,
-        panel_value: opinion.value,
-        panel_low: opinion.low,
-        panel_high: opinion.high,
-      };
-    }),
+    points: pointsOf(table, rows, { j, t }),
   };
+}
+
+function pValues(
+  { p, p_grid, q, family }: JudgedCell,
+  { estimate_reason }: Estimate,
+  permutations: number,
+): Pick<
+  JudgedPair,
+  "p" | "p_reason" | "p_familywise" | "p_familywise_reason" | "family" | "q" | "q_reason"
+> {
+  const why = estimate_reason ??
+    (permutations === 0 ? { code: "not-asked-for", what: "permutations" } : null);
+  return {
+    p,
+    p_reason: p === null ? why : null,
+    p_familywise: p_grid,
+    p_familywise_reason: p_grid === null ? why : null,
+    family,
+    q,
+    q_reason: q === null ? why : null,
+  };
+}
+
+function pointsOf(
+  { shoes, kin, metrics, attributes }: PredictionTable,
+  rows: readonly number[],
+  { j, t }: { readonly j: number; readonly t: number },
+): JudgedPair["points"] {
+  const panelOf = new Map(attributes[t].panel.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  return rows.map((row) => {
+    const { shoe_id, name } = shoes[row];
+    const opinion = panelOf.get(shoe_id)!;
+    return {
+      shoe_id,
+      name,
+      maker: kin.makers[row],
+      line: kin.lines[row],
+      metric_value: metrics[j].values[row]!,
+      panel_value: opinion.value,
+      panel_low: opinion.low,
+      panel_high: opinion.high,
+    };
+  });
 }
 
 /** What each claim rests on, and where what is not claimed lies. */
