@@ -70,7 +70,6 @@ export function nonNegativeCrossValidation(
     nested: option.flag,
     confidence: option.share,
     seed: option.seed,
-    groups: option.listOf(option.either(option.number, option.text)),
   });
   const { rows: n, columns } = checkDesign(X, y);
   if (!Number.isSafeInteger(resamples) || resamples < 0) {

@@ -64,7 +64,6 @@ export function relativeImportance(
     resamples: option.resamples,
     confidence: option.share,
     seed: option.seed,
-    groups: option.listOf(option.either(option.number, option.text)),
   });
   const { rows: n, columns: p } = checkDesign(X, y);
   if (groups.length !== n) {

@@ -46,7 +46,6 @@ export function ridgeCrossValidation(
   option.check("statistics.ridgeCrossValidation", arguments[2], {
     groups: option.listOf(option.either(option.text, option.number)),
     strengths: option.listOf(option.number),
-    groups: option.listOf(option.either(option.number, option.text)),
   });
   const { rows: n, columns: p } = checkDesign(X, y);
   const tried = strengths ?? STRENGTHS_PER_ROW.map((share) => share * n);
