@@ -122,15 +122,18 @@ Units: cm, mm, g, kg, N, deg, s, min, Cel (°C), [degF] (°F), in, oz, lbf, N.m/
 
 One JSON file for each version of the index; the newest whose effective day has come is in force. Every term has a
 metric, a weight of 0 or more, and a scaling: {"kind": "range", "low", "high"}, where low scores 0 and high scores 1 (turn
-them round where less is better), or {"kind": "standard"}, the place among all shoes. bonuses give points for features.
-missing is "withhold" (no score) or "reweight" (over the terms that are there, marked).
+them round where less is better), {"kind": "steps", "at": [[30, 0.3], [34, 1]]}, the score of the last step reached, or
+{"kind": "standard"}, the place among all shoes. bonuses give points for features. missing is "withhold" (no score) or
+"reweight" (over the terms that are there, marked). where ({"surface": ["clay"]}) leaves other shoes without a score. Rules
+of another id are another index; main_index in bench.json says which one is meant.
 
 ## proposals/
 
 One JSON file for each rule that somebody asks for: id, title, asked_on, asked_by, against (version of the rule it would
 replace), rule (a whole rule) and criteria, written before anyone looks at the data: min_gain, max_rank_moves,
 min_coverage and confidence. fitted_until, where the weights were fitted to ratings, is the last day of these: a shoe
-rated by then is judged by weights fitted again without it. Leave it out where the weights were chosen otherwise.
+rated by then gives such weights no credit. Leave it out where the weights were chosen otherwise. deno task register fixes
+a proposal before its verdict.
 my-proposal.json.template is one to copy: take ".template" off its name and change it. Its criteria are the smallest gain
 in rank correlation with what the panel felt that is worth a change (min_gain), the share of the catalogue that may move
 more than three places (max_rank_moves) and the share that must be scorable (min_coverage).
