@@ -25,6 +25,7 @@ Deno.test("every rule that the README shows loads as it stands there, and is jud
       ...rebound,
       id: "rebound-per-gram",
       title: "Rebound per gram",
+      unit: "1",
       smallest_difference: null,
       plausible: { low: 0, high: 10 },
       derive: JSON.parse(derive),
