@@ -31,9 +31,11 @@ function catalogueNotes(
   const title = midSentence(on.title);
   const known = shoes.some(({ lower }) => lower !== null);
   return [
-    ...(told_in_reason === null
-      ? []
-      : [`Single places can't be told on ${title}: ${sayReason(told_in_reason)}.`]),
+    ...(told_in_reason === null ? [] : [
+      `Told in ${told_in === "tiers" ? "thirds" : "halves"}, not in single places: ${
+        sayReason(told_in_reason)
+      }.`,
+    ]),
     ...(known && told_in === "places" && placed > 1
       ? [
         `Shares and places hold together for the shoes asked about (${
@@ -67,7 +69,7 @@ function standingSentence(result: CatalogueStanding): string {
   if (asked.length === 1) {
     const [shoe] = asked;
     return `${shoe.name} on ${title}: ${standingClause(shoe, result)}${
-      shoe.reference ? "" : ` in a catalogue of ${counted(placed, "shoe")}`
+      shoe.reference ? "" : ` among ${counted(placed, "shoe")}`
     }.`;
   }
   const [first, last] = [asked[0], asked.at(-1)!];
@@ -118,13 +120,13 @@ function tierWords(
       "middle third",
       directed ? "last third" : "lowest third",
     ]
-    : [directed ? "better half" : "higher half", directed ? "other half" : "lower half"];
+    : [directed ? "better half" : "higher half", directed ? "worse half" : "lower half"];
   const tierOf = (place: number) =>
     names.findIndex((_, tier) => place <= Math.round((tier + 1) * placed / names.length));
   const possible = names.slice(tierOf(first), tierOf(last) + 1);
   if (possible.length === 1) return `in the ${possible[0]}`;
   return possible.length === names.length
-    ? `which ${told_in === "tiers" ? "third" : "half"} it belongs to can't be told`
+    ? `but which ${told_in === "tiers" ? "third" : "half"} it belongs to can't be told`
     : `in the ${listed(possible).replace(" and ", " or ")}`;
 }
 

@@ -213,10 +213,9 @@ function manyOnMany(whole: Compared): string {
     return all && betterDirection(on.better) !== 0 ? [{ on, shoe: order[0] }] : [];
   });
   const differing =
-    result.comparisons.filter(({ word }) =>
-      word === "differ" || word === "differ by enough to feel"
-    ).length;
-  const of = `${differing} of ${counted(result.comparisons.length, "comparison")} ${
+    whole.comparisons.filter(({ word }) => word === "differ" || word === "differ by enough to feel")
+      .length;
+  const of = `${differing} of ${counted(whole.comparisons.length, "comparison")} ${
     differing === 1 ? "shows" : "show"
   } a difference`;
   if (clear.length === 0) {
