@@ -133,7 +133,7 @@ export const taskSpecs: readonly TaskSpec[] = [
       size: { about: "picture size in pixels", value: "WxH", default: "1920x1080" },
       kind: {
         about: "comparison; catalogue (all shoes on one metric); pair (two metrics against each " +
-          "other); editions (of one shoe's model); shortlist; fit",
+          "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new)",
         value: "KIND",
         default: "comparison",
       },
