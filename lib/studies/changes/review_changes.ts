@@ -169,7 +169,9 @@ export type FoundReview = {
 
 /** As `reviewChanges`, for an earlier review that may be none: null then. */
 export function changesSince(found: FoundReview, after: ReviewState): ReviewChanges | null {
-  return found === null ? null : reviewChanges(found.state, after, found);
+  if (found === null) return null;
+  const { state, steps, earlier } = found;
+  return reviewChanges(state, after, { steps, earlier });
 }
 
 /** The part of a review that the next one looks at, from its studies. */
