@@ -52,6 +52,18 @@ export async function readTrials(
   const cellProblem = (line: number, column: string, found: string, expected: string, fix = "") =>
     onProblem({ file: FILE, line, column, found, expected, fix, severity: "error" });
 
+  const tables = {
+    session: { file: "sessions.csv", names: sessionIds },
+    shoe: { file: "shoes.csv", names: shoeIds },
+    metric: { file: "metrics.json", names: metrics.map(({ id }) => id) },
+  };
+  const unknownName = (line: number, kind: keyof typeof tables, name: string): void => {
+    if (excused[kind](name)) return;
+    const { file, names } = tables[kind];
+    const fix = didYouMean(name, names, `Add the ${kind} to ${file}.`);
+    cellProblem(line, `${kind}_id`, quoted(name), `a ${kind} of ${file}`, fix);
+  };
+
   const readRow = rowReader(trialSchema.shape);
   const onRow: OnRow<typeof trialSchema.shape> = (cells, line) => {
     const { row, issues } = readRow(cells);
@@ -62,24 +74,10 @@ export async function readTrials(
     const session = sessionAt(row.session_id);
     const shoe = shoeAt(row.shoe_id);
     const metric = metricAt(row.metric_id);
-    let good = true;
-    if (session < 0) good = false;
-    if (session < 0 && !excused.session(row.session_id)) {
-      const fix = didYouMean(row.session_id, sessionIds, "Add the session to sessions.csv.");
-      cellProblem(line, "session_id", quoted(row.session_id), "a session of sessions.csv", fix);
-    }
-    if (shoe < 0) good = false;
-    if (shoe < 0 && !excused.shoe(row.shoe_id)) {
-      const fix = didYouMean(row.shoe_id, shoeIds, "Add the shoe to shoes.csv.");
-      cellProblem(line, "shoe_id", quoted(row.shoe_id), "a shoe of shoes.csv", fix);
-    }
-    if (metric < 0) {
-      if (excused.metric(row.metric_id)) return;
-      const ids = metrics.map(({ id }) => id);
-      const fix = didYouMean(row.metric_id, ids, "Add the metric to metrics.json.");
-      cellProblem(line, "metric_id", quoted(row.metric_id), "a metric of metrics.json", fix);
-      return;
-    }
+    let good = session >= 0 && shoe >= 0;
+    if (session < 0) unknownName(line, "session", row.session_id);
+    if (shoe < 0) unknownName(line, "shoe", row.shoe_id);
+    if (metric < 0) return unknownName(line, "metric", row.metric_id);
     const about = metrics[metric];
     if (about.derive !== null) {
       const expected = "a metric that is read on the bench";
@@ -150,6 +148,19 @@ export async function readTrials(
   };
 
   const table = await readCsvTable(path, FILE, trialSchema.shape, onRow, onProblem);
+  warnOfOddRows(excludedNos, early, onProblem);
+  const counts = { read: table.rows, kept, missing, excluded: excludedRows };
+  return { trials, counts, table };
+}
+
+type Early = ReadonlyMap<Metric, { readonly line: number; readonly date: string }>;
+
+/** What is odd about rows that are read all the same: a "no" for a reason, a reading before its metric began. */
+function warnOfOddRows(
+  excludedNos: readonly { readonly line: number; readonly text: string }[],
+  early: Early,
+  onProblem: (problem: Problem) => void,
+): void {
   for (const { line, text } of excludedNos) {
     onProblem({
       file: FILE,
@@ -172,8 +183,6 @@ export async function readTrials(
       severity: "warning",
     });
   }
-  const counts = { read: table.rows, kept, missing, excluded: excludedRows };
-  return { trials, counts, table };
 }
 
 /** A cell's number or bound in the metric's unit; `given` is the number as the file has it. */
