@@ -50,7 +50,7 @@ const records = new Set([
   "studies.scoreLink 0",
   "studies.shoeTree 0",
   "words.catalogue.partWords 1",
-  "words.changes.adviceWords 0",
+  "words.changes.adviceWords 1",
   "words.inUnit 1",
 ]);
 

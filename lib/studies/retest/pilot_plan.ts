@@ -1,4 +1,5 @@
 import { mean } from "simple-statistics";
+import * as option from "../../options.ts";
 import { isComputed, ruleInForce, visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { isUnrepeated } from "../coverage/bench_stage.ts";
@@ -47,6 +48,11 @@ export function pilotPlan(
     readonly metrics?: readonly string[] | null;
   } = {},
 ): PilotPlan {
+  option.check("studies.pilotPlan", arguments[1], {
+    minutesPerVisit: option.either(option.number, option.thing),
+    shoes: option.orNull(option.listOf(option.text)),
+    metrics: option.orNull(option.listOf(option.text)),
+  });
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const terms = new Set(ruleInForce(bench, today)?.terms.map(({ metric }) => metric));
   const unknown = bench.metrics
@@ -83,6 +89,10 @@ export function pilotWithin(
   { visits }: Pick<PilotPlan, "visits">,
   { slots = Infinity, minutes = Infinity }: { readonly slots?: number; readonly minutes?: number },
 ): readonly PilotVisit[] {
+  option.check("studies.pilotWithin", arguments[1], {
+    slots: option.whole(1),
+    minutes: option.number,
+  });
   const [first] = visits;
   let [many, spent] = [0, 0];
   const fits = new Map<string, boolean>();

@@ -79,7 +79,7 @@ export type ProposalResult =
 /** How does a verdict become one file? */
 export function proposalResult(
   bench: Bench,
-  { seed, verdict, proposal: { file, sha256 } }: {
+  { seed, verdict, proposal }: {
     readonly seed: number;
     readonly verdict: RuleVerdict;
     readonly proposal: Pick<FiledProposal, "file" | "sha256">;
@@ -90,6 +90,7 @@ export function proposalResult(
     verdict: option.needed(option.thing),
     proposal: option.needed(option.thing),
   });
+  const { file, sha256 } = proposal;
   const { warnings, criteria, gain_basis, ...rest } = verdict;
   return {
     ...provenance(bench, { kind: "proposal", seed, warnings }),

@@ -1,7 +1,6 @@
 import assert from "node:assert/strict";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { randomStream } from "../../../lib/statistics/random_stream.ts";
-import { completeBlock } from "../../../lib/statistics/complete_block.ts";
 import { panelAgreement, panelReliability } from "../../../lib/studies/panel/panel_agreement.ts";
 import { assertClose } from "../../assert_close.ts";
 import { lostValues, smallBench } from "../small_bench.ts";
@@ -155,15 +154,6 @@ Deno.test("perfect agreement gives reasons or 1, never NaN", () => {
   assertClose(alpha.estimate, 1, { within: 1e-12 });
   assertClose(kendall_w.estimate, 1, { within: 1e-12 });
   assert.ok(icc_single.estimate === null || icc_single.estimate > 0.999);
-});
-
-Deno.test("completeBlock() keeps the larger of full rows, full columns and a peeled block", () => {
-  assert.deepEqual(completeBlock([[1, 2, null], [1, 2, null], [1, 2, 3]]), {
-    rows: [0, 1, 2],
-    columns: [0, 1],
-  });
-  assert.deepEqual(completeBlock([[1, 2, 3], [1, 2, 3], [null, 2, 3]]).rows, [0, 1]);
-  assert.deepEqual(completeBlock([]), { rows: [], columns: [] });
 });
 
 Deno.test("panelAgreement() refuses an unknown attribute in words", () => {

@@ -14,6 +14,8 @@ const sound = {
 Deno.test("predictionClaim() says 'predicts' only when all three conditions hold", () => {
   assert.equal(predictionClaim(sound), "predicts");
   assert.equal(predictionClaim({ ...sound, p_familywise: 0.05 }), "hint");
+  assert.equal(predictionClaim({ ...sound, p_familywise: 0.055 }), "hint");
+  assert.equal(predictionClaim({ ...sound, p_familywise: 0.049 }), "predicts");
   assert.equal(predictionClaim({ ...sound, lower: -0.01 }), "hint");
   assert.equal(predictionClaim({ ...sound, lowest: -0.01 }), "hint");
   assert.equal(predictionClaim({ ...sound, lower: null, upper: null }), "hint");

@@ -1,0 +1,215 @@
+/**
+ * Would the tests notice a slip? Changes one token of the kit at a time, in a copy, runs the nearest tests
+ * and lists the changes that none of them saw.
+ *
+ *     deno task mutate --folder lib/statistics --folder lib/studies --count 100 --seed 7
+ *
+ * The same seed and sources give the same changes. A survivor is either a gap in the tests or a change
+ * that makes no difference; which of the two, a reader decides.
+ */
+import { dirname, join, relative } from "node:path";
+import { parseArgs } from "node:util";
+import { randomStream } from "../lib/statistics/random_stream.ts";
+
+export type Mutant = {
+  readonly file: string;
+  readonly line: number;
+  readonly at: number;
+  readonly before: string;
+  readonly after: string;
+};
+
+const swaps: Readonly<Record<string, string>> = {
+  "+": "-",
+  "-": "+",
+  "*": "/",
+  "/": "*",
+  "<": "<=",
+  "<=": "<",
+  ">": ">=",
+  ">=": ">",
+  "===": "!==",
+  "!==": "===",
+  "&&": "||",
+  "||": "&&",
+  "Math.max": "Math.min",
+  "Math.min": "Math.max",
+  "true": "false",
+  "false": "true",
+};
+
+/**
+ * Every token of a source that can be changed: numbers, operators, comparisons, truth values.
+ *
+ * Comments, texts, imports and types are left alone: an operator counts only between spaces, as the
+ * formatter sets it, and a number only where no type stands.
+ */
+export function mutantsOf(file: string, source: string): Mutant[] {
+  const code = withoutWords(source);
+  const found: Mutant[] = [];
+  const token =
+    /(?<=\s)(?:===|!==|<=|>=|&&|\|\||[-+*/<>])(?=\s)|\bMath\.(?:max|min)\b|\b(?:true|false)\b|(?<![\w.$#])\d+(?:\.\d+)?(?:e-?\d+)?(?![\w.]|\s*:)/g;
+  for (const { 0: before, index: at } of code.matchAll(token)) {
+    const line = code.slice(0, at).split("\n").length;
+    const text = code.split("\n")[line - 1];
+    if (/^\s*(import|export \*|export \{|readonly |type |export type )/.test(text)) continue;
+    const after = swaps[before] ?? otherNumber(before);
+    found.push({ file, line, at, before, after });
+  }
+  return found;
+}
+
+function otherNumber(text: string): string {
+  const value = Number(text);
+  return value === 0 ? "1" : Number.isInteger(value) ? String(value + 1) : String(value * 1.1);
+}
+
+/** The source with comments and texts blanked out, every place where it was. */
+export function withoutWords(source: string): string {
+  const blank = (text: string) => text.replace(/[^\n]/g, " ");
+  // Of a template only the text goes; what stands in its ${…} is code, one level deep.
+  return source.replace(
+    /\/\*[\s\S]*?\*\/|\/\/[^\n]*|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'|`(?:\\.|[^`\\])*`|(?<=[(,=:]\s*)\/(?![*/ ])(?:\\.|\[[^\]\n]*\]|[^/\\\n])+\/[a-z]*/g,
+    blank,
+  );
+}
+
+/** The tests that reach each file by imports, nearest first. */
+export async function nearestTests(
+  root: string,
+  most: number,
+): Promise<(file: string) => readonly string[]> {
+  const importsOf = new Map<string, string[]>();
+  for (const folder of ["lib", "tests", "data-demo"]) {
+    for await (const file of sources(join(root, folder))) {
+      const text = await Deno.readTextFile(file);
+      const targets = [...text.matchAll(/^(?:import|export)\b[^;]*?from "(\.[^"]+)"/gm)]
+        .map(([, target]) => relative(root, join(dirname(file), target)));
+      importsOf.set(relative(root, file), targets);
+    }
+  }
+  const distances = new Map<string, Map<string, number>>();
+  for (const test of importsOf.keys()) {
+    // The house, the door and the pages are looked at whole: they run longest and say least.
+    if (!/_test\.ts$/.test(test) || /^tests\/(tasks|notebook|[a-z_]+_test)/.test(test)) continue;
+    const seen = new Map([[test, 0]]);
+    for (const file of seen.keys()) {
+      for (const next of importsOf.get(file) ?? []) {
+        if (!seen.has(next)) seen.set(next, seen.get(file)! + 1);
+      }
+    }
+    for (const [file, steps] of seen) {
+      if (!distances.has(file)) distances.set(file, new Map());
+      distances.get(file)!.set(test, steps);
+    }
+  }
+  const sameName = (file: string, test: string) =>
+    test.endsWith(file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts")) ? 0 : 1;
+  return (file) =>
+    [...distances.get(file) ?? []]
+      .sort(([a, x], [b, y]) => sameName(file, a) - sameName(file, b) || x - y || (a < b ? -1 : 1))
+      .slice(0, most).map(([test]) => test);
+}
+
+async function* sources(dir: string): AsyncGenerator<string> {
+  for await (const { name, isDirectory } of Deno.readDir(dir)) {
+    const path = join(dir, name);
+    if (isDirectory) yield* sources(path);
+    else if (name.endsWith(".ts")) yield path;
+  }
+}
+
+async function copyOf(root: string): Promise<string> {
+  const copy = await Deno.makeTempDir({ prefix: "mutate-" });
+  for (
+    const name of [
+      "lib",
+      "tests",
+      "data-demo",
+      "notebooks",
+      "deno.json",
+      "deno.lock",
+      "package.json",
+    ]
+  ) {
+    const { success } = await new Deno.Command("cp", { args: ["-r", join(root, name), copy] })
+      .output();
+    if (!success) throw new Error(`${name} could not be copied to ${copy}`);
+  }
+  return copy;
+}
+
+async function isKilled(copy: string, tests: readonly string[], seconds: number): Promise<boolean> {
+  const child = new Deno.Command(Deno.execPath(), {
+    args: ["test", "-A", "--no-check", "--quiet", "--fail-fast", "--config", "tests/deno.json"]
+      .concat(tests),
+    cwd: copy,
+    stdout: "null",
+    stderr: "null",
+    signal: AbortSignal.timeout(1000 * seconds),
+  });
+  return !(await child.output()).success;
+}
+
+if (import.meta.main) {
+  const { values } = parseArgs({
+    args: Deno.args,
+    options: {
+      folder: {
+        type: "string",
+        multiple: true,
+        default: ["lib/statistics", "lib/studies", "lib/metrics", "lib/records"],
+      },
+      count: { type: "string", default: "50" },
+      seed: { type: "string", default: "1" },
+      tests: { type: "string", default: "4" },
+      seconds: { type: "string", default: "180" },
+    },
+  });
+  const root = new URL("..", import.meta.url).pathname;
+  const nearest = await nearestTests(root, Number(values.tests));
+  const all: Mutant[] = [];
+  for (const folder of values.folder) {
+    const files: string[] = [];
+    for await (const file of sources(join(root, folder))) files.push(relative(root, file));
+    for (const file of files.sort()) {
+      all.push(...mutantsOf(file, await Deno.readTextFile(join(root, file))));
+    }
+  }
+  const order = randomStream(Number(values.seed)).shuffle(
+    Int32Array.from(all, (_, index) => index),
+  );
+  const copy = await copyOf(root);
+  const survivors: Mutant[] = [];
+  let tried = 0;
+  try {
+    for (const index of order) {
+      if (tried === Number(values.count)) break;
+      const mutant = all[index];
+      const tests = nearest(mutant.file);
+      tried++;
+      const path = join(copy, mutant.file);
+      const source = await Deno.readTextFile(path);
+      const { at, before, after } = mutant;
+      await Deno.writeTextFile(
+        path,
+        source.slice(0, at) + after + source.slice(at + before.length),
+      );
+      const killed = tests.length > 0 && await isKilled(copy, tests, Number(values.seconds));
+      await Deno.writeTextFile(path, source);
+      if (!killed) {
+        survivors.push(mutant);
+        const line = source.split("\n")[mutant.line - 1].trim();
+        console.log(`survives: ${mutant.file}:${mutant.line} ${before} → ${after}   ${line}`);
+      }
+    }
+  } finally {
+    await Deno.remove(copy, { recursive: true });
+  }
+  const killed = tried - survivors.length;
+  console.log(
+    `${killed} of ${tried} changes were seen (${
+      (100 * killed / tried).toFixed(1)
+    }%), of ${all.length} that can be made`,
+  );
+}
