@@ -89,6 +89,8 @@ Deno.test("mdcChart() gives the MDC in the metric's unit beside the range of the
     mdc: { ...metric.mdc, mean: estimate(0.9, 0.8, 1.1), mean_across_sessions: nothing("none") },
   }];
   const chart = mdcChart({ metrics, confidence: 0.95 });
-  assert.ok(textBoxes(chart).some(({ text }) => text === "MDC 0.9 cm, shoes 22.0–31.0 cm"));
+  assert.ok(
+    textBoxes(chart).some(({ text }) => text === "MDC 0.9 cm in one session, shoes 22.0–31.0 cm"),
+  );
   assert.match(chartAlt(chart), /Heel rebound height MDC 0\.9 cm/);
 });
