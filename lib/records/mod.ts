@@ -89,3 +89,4 @@ export { writeResult } from "./write_result.ts";
 export { type CellValue, type TableRow, writeTable } from "./write_table.ts";
 export { writeWhole } from "./write_whole.ts";
 export type { NoQuantity, Quantity } from "./units.ts";
+export type { Hidden } from "./import_sheet_marks.ts";

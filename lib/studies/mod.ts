@@ -19,7 +19,6 @@ export type { SettleRange } from "./prediction/settle_range.ts";
 export { whoKnew } from "./panel/who_knew.ts";
 export * from "./shoes/derived_metrics.ts";
 export * from "./review/provenance.ts";
-export * from "./review/review_result.ts";
 export * from "./budget/uncertainty_budget.ts";
 export type { RigCalibration } from "./budget/rig_calibrations.ts";
 export type { StruckFigures, StruckTrials } from "./budget/struck_trials.ts";
@@ -49,7 +48,7 @@ export * from "./repeatability/paired_sources.ts";
 export * from "./review/review_schema.ts";
 export type { ComparedOn } from "./comparison/compared_on.ts";
 export type { ComparedValue } from "./comparison/compared_side.ts";
-export type { ComparisonRemark } from "./comparison/comparison_remarks.ts";
+export type { ComparisonRemark, RecordEntry } from "./comparison/comparison_remarks.ts";
 export type { Comparison, ComparisonWord } from "./comparison/settle_pairs.ts";
 export {
   type ShoeComparison,
@@ -61,7 +60,9 @@ export {
   type CatalogueShoe,
   type CatalogueStanding,
   catalogueStanding,
+  type Fineness,
 } from "./comparison/catalogue_standing.ts";
+export type { CataloguePlace } from "./comparison/catalogue_places.ts";
 export { type MetricPair, metricPair, type PairedShoe } from "./comparison/metric_pair.ts";
 export { type Edition, type EditionHistory, editionHistory } from "./comparison/edition_history.ts";
 export {

@@ -58,7 +58,7 @@ if (import.meta.main) {
       bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
     );
     const pilot = pilotPlan(bench, { minutesPerVisit, ...aim });
-    const first = pilotWithin(pilot, time);
+    const first = pilotWithin(pilot, { slots: time.slots, minutes: time.minutes });
     const plan = toldPlan(retestPlan(bench, {
       slots: time.slots,
       minutes: time.minutes,

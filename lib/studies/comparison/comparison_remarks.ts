@@ -9,15 +9,15 @@ import type { ComparedSide } from "./compared_side.ts";
 import type { Comparison, ComparisonWord } from "./settle_pairs.ts";
 
 /** One shoe's entry in the records, under its name in the answer. */
-type Entry<T> = { readonly name: string; readonly entry: T };
+export type RecordEntry<T> = { readonly name: string; readonly entry: T };
 
 /** Something that a reader of a comparison must know besides its numbers. `titles` is null for all. */
 export type ComparisonRemark =
   | { readonly remark: "size-unknown"; readonly shoes: readonly string[] }
-  | { readonly remark: "sizes-differ"; readonly sizes: readonly Entry<string>[] }
-  | { readonly remark: "widths-differ"; readonly widths: readonly Entry<string | null>[] }
+  | { readonly remark: "sizes-differ"; readonly sizes: readonly RecordEntry<string>[] }
+  | { readonly remark: "widths-differ"; readonly widths: readonly RecordEntry<string | null>[] }
   | { readonly remark: "editions-among"; readonly model: string; readonly editions: number }
-  | { readonly remark: "courts-differ"; readonly courts: readonly Entry<string | null>[] }
+  | { readonly remark: "courts-differ"; readonly courts: readonly RecordEntry<string | null>[] }
   | {
     readonly remark: "sessions-apart";
     readonly titles: readonly string[] | null;

@@ -6,7 +6,7 @@ import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";
 
 /** Where titles come from. */
-type Titles = Pick<Bench, "metrics" | "settings">;
+export type Titles = Pick<Bench, "metrics" | "settings">;
 
 /** Things named in one sentence before the rest is counted. */
 const NAMED = 3;

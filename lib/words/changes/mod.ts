@@ -5,4 +5,5 @@ export {
   changesSummary as summary,
   claimRows,
   moveRows,
+  type Titles,
 } from "./change_words.ts";

@@ -10,7 +10,7 @@ import { indexScores } from "../../../lib/studies/index/index_scores.ts";
 import { panelAgreement } from "../../../lib/studies/panel/panel_agreement.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
-import { reviewResult } from "../../../lib/studies/review/review_result.ts";
+import { reviewResult } from "../../../lib/words/review/review_result.ts";
 import { reliabilityResult } from "../../../lib/words/repeatability/reliability_result.ts";
 import { driftResult } from "../../../lib/words/drift/drift_result.ts";
 import { resultJson } from "../../../lib/words/result_json.ts";

@@ -1,26 +1,27 @@
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import type { BenchCoverage } from "../coverage/bench_coverage.ts";
-import type { CourtPrediction } from "../prediction/court_prediction.ts";
-import { type RecalibrationJson, recalibrationJson } from "../../words/index/rule_summaries.ts";
-import type { IndexRecalibration } from "../index/index_recalibration.ts";
-import type { IndexScores } from "../index/index_scores.ts";
-import type { PanelAgreement } from "../panel/panel_agreement.ts";
-import { type Provenance, provenance } from "./provenance.ts";
-import type { DriftResult } from "../../words/drift/drift_result.ts";
-import type { RetestPlan } from "../retest/retest_plan.ts";
-import type { ReviewChanges } from "../changes/review_changes.ts";
-import type { StudyAudit } from "../audit/study_audit.ts";
-import type { ReliabilityResult } from "../../words/repeatability/reliability_result.ts";
+import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
+import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import { type RecalibrationJson, recalibrationJson } from "../index/rule_summaries.ts";
+import type { IndexRecalibration } from "../../studies/index/index_recalibration.ts";
+import type { IndexScores } from "../../studies/index/index_scores.ts";
+import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
+import { type Provenance, provenance } from "../../studies/review/provenance.ts";
+import type { DriftResult } from "../drift/drift_result.ts";
+import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
+import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
+import type { StudyAudit } from "../../studies/audit/study_audit.ts";
+import type { ReliabilityResult } from "../repeatability/reliability_result.ts";
 
-type Summary = { readonly know: readonly string[]; readonly act: readonly string[] };
+/** What to know and what to do, in words. */
+export type SummaryWords = { readonly know: readonly string[]; readonly act: readonly string[] };
 
 /** The whole of a quarterly review, as its JSON file holds it. */
 export type ReviewResult = Provenance & {
   readonly quarter: string;
   /** What to know and what to do, in words. */
-  readonly summary: Summary;
+  readonly summary: SummaryWords;
   readonly coverage: BenchCoverage;
   readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
@@ -76,11 +77,11 @@ export function reviewResult(
     readonly recalibration: IndexRecalibration;
     readonly retest: RetestPlan & { readonly warnings: readonly string[] };
     readonly audit: StudyAudit;
-    readonly summary: Summary;
+    readonly summary: SummaryWords;
     readonly changes: ReviewChanges | null;
   },
 ): ReviewResult {
-  option.check("studies.reviewResult", arguments[1], {
+  option.check("words.review.result", arguments[1], {
     seed: option.needed(option.seed),
     coverage: option.needed(option.thing),
     reliability: option.needed(option.thing),
