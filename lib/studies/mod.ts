@@ -107,3 +107,4 @@ export * from "./index/check_rule_data.ts";
 export type { Standing } from "../statistics/percentile.ts";
 export * from "./catalogue/published_catalogue.ts";
 export * from "./changes/mod.ts";
+export * from "./proposal/proposals_on_file.ts";

@@ -217,6 +217,12 @@ export const reviewSchema: z.ZodType = z.object({
       z.object({ code: text, metric: text, state: z.enum(["done", "open", "moot"]) }),
     ),
   }).nullable(),
+  proposals: z.array(z.object({
+    id: text,
+    verdict: z.enum(["adopt", "keep", "not enough evidence"]).nullable(),
+    verdict_reason: reason,
+  })),
+  unfit_weights: z.array(z.object({ metric: text, share: number.min(0).max(1) })),
   recalibration: z.object({
     advice: z.enum(["adopt", "keep", "not enough evidence"]),
     weights: z.array(z.object({ metric: text, old: number, new: estimate, kept: z.boolean() })),

@@ -8,6 +8,7 @@ export {
   rebenchRows,
   sensitivityRows,
 } from "./proposal_tables.ts";
+export { filedRows, unfitSentence } from "./filed_words.ts";
 export { proposalWords as paragraphs } from "./proposal_words.ts";
 export { verdictSentence as sentence } from "./proposal_sentences.ts";
 export type { ProposalResult } from "./proposal_summary.ts";

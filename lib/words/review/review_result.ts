@@ -9,6 +9,7 @@ import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
+import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
 import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
 import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
 import type { StudyAudit } from "../../studies/audit/study_audit.ts";
@@ -42,6 +43,9 @@ export type ReviewResult = Provenance & {
   readonly index: IndexScores["shoes"];
   /** What changed since an earlier review; null where there was nothing before. */
   readonly changes: ReviewChanges | null;
+  /** Verdicts on the proposals of the bench, and weights on metrics not fit to publish. */
+  readonly proposals: readonly ProposalOnFile[];
+  readonly unfit_weights: readonly UnfitWeight[];
   readonly recalibration: RecalibrationJson;
   readonly retest: RetestPlan;
 };
@@ -66,6 +70,8 @@ export function reviewResult(
     audit,
     summary,
     changes,
+    proposals = [],
+    unfit = [],
   }: {
     readonly seed: number;
     readonly coverage: BenchCoverage;
@@ -79,6 +85,8 @@ export function reviewResult(
     readonly audit: StudyAudit;
     readonly summary: SummaryWords;
     readonly changes: ReviewChanges | null;
+    readonly proposals?: readonly ProposalOnFile[];
+    readonly unfit?: readonly UnfitWeight[];
   },
 ): ReviewResult {
   option.check("words.review.result", arguments[1], {
@@ -94,6 +102,8 @@ export function reviewResult(
     audit: option.needed(option.thing),
     summary: option.needed(option.thing),
     changes: option.needed(option.orNull(option.thing)),
+    proposals: option.listOf(option.thing),
+    unfit: option.listOf(option.thing),
   });
   return {
     ...provenance(bench, {
@@ -129,6 +139,8 @@ export function reviewResult(
     rule: scores.rule,
     index: scores.shoes,
     changes,
+    proposals,
+    unfit_weights: unfit,
     recalibration: recalibrationJson(recalibration),
     retest,
   };
