@@ -12,7 +12,15 @@ export type NotebookProblem = {
 };
 
 /** Tags that mean something to the kit; any other is taken for a slip of the pen. */
-const TAGS = ["parameters", "summary", "caution", "hide-code", "hide"] as const;
+const TAGS = [
+  "parameters",
+  "summary",
+  "caution",
+  "hide-code",
+  "hide",
+  "fold",
+  "fold-small",
+] as const;
 
 const clearIt = "clear the notebook before committing it";
 const Source = z.union([z.string(), z.array(z.string())]);

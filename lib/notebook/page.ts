@@ -80,6 +80,8 @@ type Shown = {
  * - `caution`: a Markdown cell, or a code cell's output, in a box that warns.
  * - `hide-code`: a code cell whose source the page does not offer at all.
  * - `hide`: the whole cell stays out of the page.
+ * - `fold`: what the cell shows waits behind a line with its caption, to be opened.
+ * - `fold-small`: the same on a narrow screen only.
  *
  * A table takes its caption from `<caption>`; `data-sort` on a cell is what it sorts by (the estimate
  * of an interval); class `number` marks numbers where the text does not look like one. A chart takes
@@ -115,12 +117,20 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
       continue;
     }
     if (cell.cell_type === "code") {
-      if (!tags.includes("hide-code") && joinedText(cell.source).trim() !== "") {
+      if (!hasHiddenCode(tags) && joinedText(cell.source).trim() !== "") {
         waitingCode.push(joinedText(cell.source));
       }
       const outputs = cellOutputs(cell, number, shown);
       if (outputs === "") continue;
-      sections.push(tags.includes("caution") ? cautionBox(outputs) : outputs);
+      sections.push(
+        tags.includes("caution")
+          ? cautionBox(outputs)
+          : tags.includes("fold")
+          ? folded(outputs)
+          : tags.includes("fold-small")
+          ? folded(outputs, { wideOpen: true })
+          : outputs,
+      );
       flushCode();
     } else if (cell.cell_type === "markdown") {
       flushCode();
@@ -225,6 +235,24 @@ function cautionBox(html: string): string {
   return `<div class="caution" role="note" aria-label="Caution"><p class="kind">Caution</p>${html}</div>`;
 }
 
+/** The page of a run has no use for the lines that set where its files lie. */
+function hasHiddenCode(tags: readonly string[]): boolean {
+  return ["hide-code", "parameters", "injected-parameters"].some((tag) => tags.includes(tag));
+}
+
+/** Behind a line that says what there is to open; the page's script closes the open ones on a narrow screen. */
+function folded(html: string, { wideOpen = false }: { readonly wideOpen?: boolean } = {}): string {
+  const caption = /<(caption|figcaption)\b[^>]*>([\s\S]*?)<\/\1>/.exec(html)?.[2];
+  const title = caption === undefined
+    ? "What the words mean, with this bench's numbers"
+    : (/<strong>([\s\S]*?)<\/strong>/.exec(caption)?.[1] ?? caption);
+  const words = title.replace(/<[^>]*>/g, "").replace(/\s+/g, " ").trim().replace(/\.$/, "");
+  const kind = caption === undefined ? "" : /<table/.test(html) ? "Table: " : "Picture: ";
+  return `<details class="fold${wideOpen ? " wide-open" : ""}"${
+    wideOpen ? " open" : ""
+  }><summary>${kind}${words.replace(/^(?:Table|Figure) \d+\.?\s*/, "")}</summary>${html}</details>`;
+}
+
 function codeBlock(sources: readonly string[]): string {
   const code = sources.map((source) => source.trimEnd()).join("\n\n");
   return `<details class="code"><summary>Show the code</summary><pre tabindex="0"><code>${
@@ -302,9 +330,9 @@ ${
 ${
     files.length === 0
       ? ""
-      : `<section class="files" aria-labelledby="input-files"><h2 id="input-files">Input files and their SHA-256</h2><dl>${
+      : `<details class="files"><summary>Input files and their SHA-256</summary><dl>${
         described(files)
-      }</dl></section>`
+      }</dl></details>`
   }
 <p class="plain">${
     invented ? "Every figure here comes from invented data and describes no real shoe. " : ""

@@ -145,6 +145,10 @@ details.code>summary{cursor:pointer;width:fit-content;padding:.1rem .3rem .1rem 
 details.code>summary:hover{color:var(--ink)}
 details.code pre{margin:.4rem 0 0;color:var(--ink)}
 
+details.fold{margin:0 0 1rem;max-width:none!important}
+details.fold>summary{cursor:pointer;width:fit-content;color:var(--link);padding:.15rem 0}
+details.fold>summary:hover{text-decoration:underline;text-underline-offset:.18em}
+details.fold:not([open]){margin-bottom:.5rem}
 /* figures and tables carry a number that is also their address */
 .scroll{overflow-x:auto;position:relative;container-type:inline-size;margin:1.5rem 0 1.6rem}
 .scroll::after{content:"";display:block;clear:both}
@@ -214,6 +218,7 @@ figure .more{margin:.4rem 0 0}
 @media (max-width:40rem){.foot .files dl{display:block}.files dd{margin-bottom:.5rem}}
 .foot dt{color:var(--soft)}.foot dd{margin:0;overflow-wrap:anywhere}
 .foot ul{margin:0;padding-left:1.1rem}
+.files>summary{cursor:pointer;font:600 1.15rem var(--head);margin-bottom:.6rem}
 .foot p{margin:0;color:var(--soft)}
 .foot .plain{grid-column:1/-1}
 
@@ -329,6 +334,11 @@ export const PAGE_SCRIPT = `"use strict";
       });
     });
   }
+
+  if (matchMedia("screen and (max-width: 40rem)").matches) {
+    for (const fold of document.querySelectorAll("details.wide-open")) fold.open = false;
+  }
+  for (const fold of document.querySelectorAll("details.fold")) fold.addEventListener("toggle", () => look());
 
   const codes = [...document.querySelectorAll("details.code")];
   const contents = document.getElementById("contents");

@@ -193,9 +193,10 @@ function workingDirOf(file: string | null, kitDir: string): string {
 }
 
 /**
- * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie.
+ * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie,
+ * so that it runs again where it is; of a folder further away the name alone.
  *
- * So the file says nothing of the machine it was made on, and runs again where it is.
+ * So the file says nothing of the machine it was made on.
  */
 function relativePaths(
   parameters: Readonly<Record<string, ParameterValue>>,
@@ -204,9 +205,14 @@ function relativePaths(
   return Object.fromEntries(
     Object.entries(parameters).map(([name, value]) => [
       name,
-      typeof value === "string" && isAbsolute(value) ? relative(outDir, value) || "." : value,
+      typeof value === "string" && isAbsolute(value) ? nearPath(outDir, value) : value,
     ]),
   );
+}
+
+function nearPath(outDir: string, path: string): string {
+  const near = relative(outDir, path) || ".";
+  return /^\.\.[\\/]\.\./.test(near) ? basename(path) : near;
 }
 
 function isWorthRunning(cell: Cell): cell is CodeCell {

@@ -194,6 +194,20 @@ Deno.test("tables with merged cells or no head are shown but not offered for sor
   assert.doesNotMatch(html, /data-sortable/);
 });
 
+Deno.test("what a cell tagged fold shows waits behind a line with its caption, closed, or open where wide", () => {
+  const table = "<table><caption>All shoes</caption><tr><td>1</td></tr></table>";
+  const cell = (tag: string) => ({
+    ...code("1", [display({ "text/html": table })]),
+    metadata: { tags: [tag] },
+  });
+  const page = notebookPage({ cells: [cell("fold"), cell("fold-small")] }, RICH_OPTIONS);
+  assert.match(
+    page,
+    /<details class="fold"><summary>Table: All shoes<\/summary><div class="scroll"/,
+  );
+  assert.match(page, /<details class="fold wide-open" open><summary>Table: All shoes<\/summary>/);
+});
+
 Deno.test("tags steer the page: summary to the top, caution in a box, hidden cells and code left out", () => {
   const cells = [
     prose("# Title repeated\n\nopening"),
@@ -285,7 +299,7 @@ Deno.test("a caption leaves out what the prose says already, and keeps what it d
 Deno.test("files that went in stand in the footer alone, under a heading that says what the hash is", () => {
   const page = notebookPage(richNotebook(), RICH_OPTIONS);
   const files = RICH_OPTIONS.provenance.filter(({ footOnly }) => footOnly);
-  const [, list] = page.split("Input files and their SHA-256</h2>");
+  const [, list] = page.split("Input files and their SHA-256</summary>");
   for (const { label, value } of files) {
     assert.ok(list.includes(`<dt>${label}</dt><dd>${value}</dd>`));
     assert.equal(page.split(value).length, 2);
