@@ -78,17 +78,17 @@ main{min-width:0}
 main>*{max-width:68ch}
 main>.scroll,main>figure,main>.wide,main>details[open]{max-width:none}
 
-.in-short{padding-top:1.5rem}
+.in-short{padding-top:1.1rem}
 .in-short>h2{font-size:1.15rem;color:var(--soft);margin-bottom:.7rem}
 .cards{display:grid;gap:1.1rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,21rem),1fr))}
 .card{background:var(--card);border:1px solid var(--rule);border-top:.28rem solid var(--court);border-radius:.3rem;
-  padding:1.05rem 1.3rem 1.1rem;min-width:0}
+  padding:.85rem 1.2rem .9rem;min-width:0}
 .card:nth-child(even){border-top-color:var(--clay)}
-.card h3{font-size:1.3rem;margin-bottom:.65rem}
+.card h3{font-size:1.3rem;margin-bottom:.45rem}
 .card p{margin:.5rem 0}
 .card ol,.card ul{list-style:none;margin:0;padding:0;counter-reset:thing}
-.card li{counter-increment:thing;position:relative;padding-left:2.1rem;line-height:1.5}
-.card li+li{margin-top:.65rem}
+.card li{counter-increment:thing;position:relative;padding-left:2rem;line-height:1.45}
+.card li+li{margin-top:.5rem}
 .card li::before{content:counter(thing);position:absolute;left:0;top:-.06em;font:600 1.35rem/1.15 var(--head);color:var(--clay)}
 .card li li{padding-left:1rem}.card li li::before{content:"–";font:inherit}
 .card li>p{margin:0}
