@@ -84,6 +84,9 @@ for (const { task, words } of pages) {
 
   browserTest("a table sorts by its estimates, up and down", async (browser, file) => {
     const { page } = await visit(browser, file);
+    await page.locator("details.fold").evaluateAll((all) => {
+      for (const fold of all) fold.setAttribute("open", "");
+    });
     const head = page.locator("table[data-sortable] thead th.number:has(button)").first();
     const column = 1 +
       await head.evaluate((th) => (th as unknown as { cellIndex: number }).cellIndex);
