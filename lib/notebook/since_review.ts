@@ -42,7 +42,7 @@ export async function sinceReview(
         `Found ${trouble.found}, expected ${trouble.expected}. ${trouble.fix}`,
       );
     }
-    const steps = indexSteps(everything, { quarter: state.quarter, until, seed });
+    const steps = indexSteps(everything, { quarter: state.quarter, until });
     return { state, steps, earlier: "read" };
   }
   const before = lastQuarterWithData(

@@ -119,7 +119,11 @@ function checkCall(
   });
 }
 
-/** Products of columns through the inverse of the covariance, in time of the number of small groups. */
+/**
+ * Products of columns through the inverse of the covariance. What a small group takes off depends on its
+ * size alone, so groups of one size are summed once; a step of the search then costs a handful of sizes
+ * and the large groups, not the small ones.
+ */
 function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: NestedGroups) {
   const numbered = (ids: readonly number[]) => {
     const place = new Map([...new Set(ids)].map((id, g) => [id, g]));
@@ -127,52 +131,73 @@ function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: 
   };
   const [small, large] = [numbered(inner), numbered(outer)];
   const width = columns.length;
-  const sizes = new Float64Array(small.count);
+  const square = width * width;
+  const sizeOf = new Int32Array(small.count);
   const parent = new Int32Array(small.count);
   const sums = new Float64Array(small.count * width);
-  const products = new Float64Array(width * width);
+  const products = new Float64Array(square);
   small.of.forEach((g, row) => {
-    sizes[g]++;
+    sizeOf[g]++;
     parent[g] = large.of[row];
     for (let c = 0; c < width; c++) {
       sums[g * width + c] += columns[c][row];
       for (let d = 0; d <= c; d++) products[c * width + d] += columns[c][row] * columns[d][row];
     }
   });
-
-  const out = new Float64Array(width * width);
-  const parentSums = new Float64Array(large.count * width);
-  const parentWeight = new Float64Array(large.count);
-  const takeOff = (factor: number, from: Float64Array, at: number) => {
+  const sizes = [...new Set(sizeOf)];
+  const groups = new Float64Array(sizes.length);
+  const sizeProducts = new Float64Array(sizes.length * square);
+  const parentGroups = new Float64Array(large.count * sizes.length);
+  const parentSizeSums = new Float64Array(large.count * sizes.length * width);
+  sizeOf.forEach((size, g) => {
+    const k = sizes.indexOf(size);
+    const at = parent[g] * sizes.length + k;
+    groups[k]++;
+    parentGroups[at]++;
     for (let c = 0; c < width; c++) {
-      const scaled = factor * from[at + c];
-      for (let d = 0; d <= c; d++) out[c * width + d] -= scaled * from[at + d];
+      parentSizeSums[at * width + c] += sums[g * width + c];
+      for (let d = 0; d <= c; d++) {
+        sizeProducts[k * square + c * width + d] += sums[g * width + c] * sums[g * width + d];
+      }
     }
-  };
+  });
+
+  const out = new Float64Array(square);
+  const parentSums = new Float64Array(width);
 
   /** Puts the lower triangle of the columns' products through the inverse covariance; its log determinant. */
   function through(outerShare: number, innerShare: number): number {
     const rest = 1 - outerShare - innerShare;
-    for (let k = 0; k < out.length; k++) out[k] = products[k] / rest;
-    parentSums.fill(0);
-    parentWeight.fill(0);
-    let logDeterminant = 0;
-    for (let g = 0; g < small.count; g++) {
-      const whole = rest + sizes[g] * innerShare;
-      logDeterminant += (sizes[g] - 1) * Math.log(rest) + Math.log(whole);
-      if (innerShare > 0) takeOff(innerShare / (rest * whole), sums, g * width);
-      parentWeight[parent[g]] += sizes[g] / whole;
-      for (let c = 0; c < width; c++) {
-        parentSums[parent[g] * width + c] += sums[g * width + c] / whole;
-      }
+    for (let k = 0; k < square; k++) out[k] = products[k] / rest;
+    let logDeterminant = (inner.length - small.count) * Math.log(rest);
+    for (let k = 0; k < sizes.length; k++) {
+      const whole = rest + sizes[k] * innerShare;
+      logDeterminant += groups[k] * Math.log(whole);
+      const factor = innerShare / (rest * whole);
+      for (let at = 0; at < square; at++) out[at] -= factor * sizeProducts[k * square + at];
     }
     if (outerShare === 0) return logDeterminant;
-    for (let h = 0; h < large.count; h++) {
-      const whole = 1 + outerShare * parentWeight[h];
-      logDeterminant += Math.log(whole);
-      takeOff(outerShare / whole, parentSums, h * width);
-    }
+    for (let h = 0; h < large.count; h++) logDeterminant += takeOff(h, outerShare, innerShare);
     return logDeterminant;
+  }
+
+  function takeOff(h: number, outerShare: number, innerShare: number): number {
+    const rest = 1 - outerShare - innerShare;
+    let weight = 0;
+    parentSums.fill(0);
+    for (let k = 0; k < sizes.length; k++) {
+      const at = h * sizes.length + k;
+      if (parentGroups[at] === 0) continue;
+      const whole = rest + sizes[k] * innerShare;
+      weight += parentGroups[at] * sizes[k] / whole;
+      for (let c = 0; c < width; c++) parentSums[c] += parentSizeSums[at * width + c] / whole;
+    }
+    const whole = 1 + outerShare * weight;
+    for (let c = 0; c < width; c++) {
+      const scaled = outerShare / whole * parentSums[c];
+      for (let d = 0; d <= c; d++) out[c * width + d] -= scaled * parentSums[d];
+    }
+    return Math.log(whole);
   }
 
   const freedom = inner.length - (width - 1);

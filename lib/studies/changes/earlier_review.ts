@@ -4,8 +4,9 @@ import { ruleInForce } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { benchCoverage } from "../coverage/bench_coverage.ts";
 import { referenceDrift } from "../drift/reference_drift.ts";
+import { applyRule } from "../index/apply_rule.ts";
 import { indexScores } from "../index/index_scores.ts";
-import { panelAgreement } from "../panel/panel_agreement.ts";
+import { ruleValues } from "../index/rule_values.ts";
 import { courtPrediction } from "../prediction/court_prediction.ts";
 import { trialReliability } from "../repeatability/trial_reliability.ts";
 import { type IndexSteps, type ReviewState, reviewState } from "./review_changes.ts";
@@ -37,15 +38,15 @@ export function earlierReview(
   });
   const bench = benchUntil(everything, quarterEnd(quarter));
   const reliability = trialReliability(bench, { seed });
-  const panel = panelAgreement(bench, { seed });
   const state = reviewState({
     coverage: benchCoverage(bench, { quarter }),
     reliability,
     drift: referenceDrift(bench),
-    prediction: courtPrediction(bench, { reliability, panel, seed }),
+    // Claims stand on the grid alone: no ceiling, no model of several metrics has a say in them.
+    prediction: courtPrediction(bench, { models: false, seed }),
     scores: indexScores(bench, { reliability, seed }),
   });
-  return { state, steps: indexSteps(everything, { quarter, until, seed }) };
+  return { state, steps: indexSteps(everything, { quarter, until }) };
 }
 
 /**
@@ -55,24 +56,26 @@ export function earlierReview(
  */
 export function indexSteps(
   everything: Bench,
-  { quarter, until, seed }: {
+  { quarter, until }: {
     readonly quarter: string;
     readonly until: string;
-    readonly seed: number;
   },
 ): IndexSteps {
   option.check("studies.indexSteps", arguments[1], {
     quarter: option.needed(option.text),
     until: option.needed(option.text),
-    seed: option.needed(option.seed),
   });
   const end = quarterEnd(quarter);
   const rule = ruleInForce(everything, end);
+  // Scores alone: what noise does to them has no part in where they moved to.
   const table = (day: string) => {
     const bench = benchUntil(everything, day);
-    // Scores need no limits here, and few draws give the components the same as many.
-    const reliability = trialReliability(bench, { seed, resamples: 100 });
-    return indexScores(bench, { rule, reliability, seed, draws: 100 }).shoes;
+    if (rule === null) return [];
+    return applyRule(
+      bench,
+      rule,
+      ruleValues(bench, rule.terms.map(({ metric }) => metric), null).table,
+    );
   };
   return { then: table(end), old_rule: table(until) };
 }

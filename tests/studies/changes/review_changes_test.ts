@@ -37,7 +37,7 @@ function stateOf(everything: Bench, quarter: string, kit = "9.9.9"): ReviewState
 
 const then = stateOf(demo, "2026Q2");
 const now = stateOf(demo, "2026Q3");
-const steps = indexSteps(demo, { quarter: "2026Q2", until: quarterEnd("2026Q3"), seed });
+const steps = indexSteps(demo, { quarter: "2026Q2", until: quarterEnd("2026Q3") });
 
 Deno.test("a review held against itself shows no change, and all its advice still open", () => {
   const same = reviewChanges(now, now, {
@@ -85,7 +85,7 @@ Deno.test("a rule adopted between two reviews moves scores by the rule alone whe
     rule: { id: last.id, version: "3" },
   };
   const { moves, rule } = reviewChanges(then, after, {
-    steps: indexSteps(ruled, { quarter: "2026Q2", until: "2026-09-30", seed }),
+    steps: indexSteps(ruled, { quarter: "2026Q2", until: "2026-09-30" }),
     earlier: "worked out",
   });
   assert.equal(rule.changed, true);
@@ -113,7 +113,7 @@ Deno.test("readings excluded after a review show as exclusions only against the 
   };
   const after = stateOf(struck, "2026Q3");
   const read = reviewChanges(then, after, {
-    steps: indexSteps(struck, { quarter: "2026Q2", until: "2026-09-30", seed }),
+    steps: indexSteps(struck, { quarter: "2026Q2", until: "2026-09-30" }),
     earlier: "read",
   });
   const moved = read.moves.find(({ shoe_id }) => shoe_id === session.shoe_id)!;
