@@ -253,24 +253,62 @@ function correlateAll(
 ): void {
   const n = order.length;
   const root = Math.sqrt(n - 1);
-  y.forEach((target, t) => {
+  for (let t = 0; t < y.length; t++) {
+    const target = y[t];
     const { scores, present } = shuffled[t];
     const whole = target.count === n;
     for (let i = 0; i < n; i++) scores[i] = target.scores[order[i]];
     if (!whole) { for (let i = 0; i < n; i++) present[i] = target.present[order[i]]; }
-    x.forEach((column, j) => {
+    const full = (j: number) => whole && j < x.length && x[j].count === n;
+    for (let j = 0; j < x.length;) {
       const cell = j * y.length + t;
-      if (!whole || column.count < n) {
-        into[cell] = overOverlap(column, scores, present, counts, cell);
-        return;
+      if (full(j) && full(j + 1) && full(j + 2) && full(j + 3)) {
+        fourProducts(x, j, scores, into, cell, y.length);
+        j += 4;
+      } else {
+        into[cell] = full(j)
+          ? product(x[j].scores, scores)
+          : overOverlap(x[j], scores, present, counts, cell);
+        j++;
       }
+    }
+    for (let j = 0; j < x.length; j++) {
+      if (!full(j)) continue;
+      const cell = j * y.length + t;
       if (counts !== null) counts[cell] = n;
-      const known = column.scores;
-      let sum = 0;
-      for (let i = 0; i < n; i++) sum += known[i] * scores[i];
-      into[cell] = n < 3 || column.constant || target.constant ? NaN : sum * root;
-    });
-  });
+      into[cell] = n < 3 || x[j].constant || target.constant ? NaN : into[cell] * root;
+    }
+  }
+}
+
+function product(known: Float64Array, scores: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < scores.length; i++) sum += known[i] * scores[i];
+  return sum;
+}
+
+/** The products of four columns in one pass, which a processor does in little more than the time of one. */
+function fourProducts(
+  x: readonly Scored[],
+  j: number,
+  scores: Float64Array,
+  into: Float64Array,
+  cell: number,
+  stride: number,
+): void {
+  const a = x[j].scores, b = x[j + 1].scores, c = x[j + 2].scores, d = x[j + 3].scores;
+  let sa = 0, sb = 0, sc = 0, sd = 0;
+  for (let i = 0; i < scores.length; i++) {
+    const score = scores[i];
+    sa += a[i] * score;
+    sb += b[i] * score;
+    sc += c[i] * score;
+    sd += d[i] * score;
+  }
+  into[cell] = sa;
+  into[cell + stride] = sb;
+  into[cell + 2 * stride] = sc;
+  into[cell + 3 * stride] = sd;
 }
 
 function overOverlap(
