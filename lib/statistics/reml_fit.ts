@@ -125,7 +125,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   const M = new Float64Array(levelsAcross * levelsAcross);
   const fixedInverse = new Float64Array(fixedCount * fixedCount);
   const reach = new Float64Array(levelsAcross * fixedCount);
-  const lift = new Float64Array(columns * fixedCount);
+  const lift = new Float64Array(levelsAcross * fixedCount);
   const rootRatio = new Float64Array(levelsAcross);
   const reciprocal = new Float64Array(columns);
 
@@ -301,21 +301,23 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     }
     // Fixed columns: their information after the crossed terms, and its inverse.
     const F = fixedCount;
-    for (let i = 0; i < L; i++) {
+    // A crossed level meets few of the fixed ones, so most of its row of A is 0.
+    reach.fill(0);
+    for (let j = 0; j < L; j++) {
       for (let f = 0; f < F; f++) {
-        let total = 0;
-        for (let j = 0; j < L; j++) total += M[i * L + j] * A[j * columns + fixedStart + f];
-        reach[i * F + f] = total;
+        const value = A[j * columns + fixedStart + f];
+        if (value === 0) continue;
+        for (let i = 0; i < L; i++) reach[i * F + f] += M[i * L + j] * value;
       }
     }
     const information = new Float64Array(F * F);
     for (let f = 0; f < F; f++) {
-      for (let g = 0; g < F; g++) {
-        let total = A[(fixedStart + f) * columns + fixedStart + g];
-        for (let i = 0; i < L; i++) {
-          total -= A[i * columns + fixedStart + f] * reach[i * F + g];
-        }
-        information[f * F + g] = total;
+      for (let g = 0; g <= f; g++) {
+        information[f * F + g] = A[(fixedStart + f) * columns + fixedStart + g];
+      }
+      for (let i = 0; i < L; i++) {
+        const value = A[i * columns + fixedStart + f];
+        if (value !== 0) subtractMultiple(information, f * F, i * F, f + 1, value, reach);
       }
     }
     for (let f = 0; f < F; f++) {
@@ -324,27 +326,26 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     const determinant = invertPositive(information, F, fixedInverse, 0);
     if (!Number.isFinite(determinant)) return false;
     logDeterminant += determinant;
-    // E S E' with E = (−M A; I)
+    // E S E' with E = (−M A; I): S itself among fixed columns, `lift` where they meet crossed ones.
     const S = fixedInverse;
-    for (let i = 0; i < columns; i++) {
-      for (let f = 0; f < F; f++) {
+    lift.fill(0);
+    for (let i = 0; i < L; i++) {
+      for (let g = 0; g < F; g++) {
+        subtractMultiple(lift, i * F, g * F, F, reach[i * F + g], S);
+      }
+      for (let j = 0; j <= i; j++) {
         let total = 0;
-        for (let g = 0; g < F; g++) {
-          const left = i < L ? -reach[i * F + g] : i - L === g ? 1 : 0;
-          total += left * S[g * F + f];
-        }
-        lift[i * F + f] = total;
+        for (let f = 0; f < F; f++) total -= lift[i * F + f] * reach[j * F + f];
+        C[i * columns + j] += total;
+        if (j < i) C[j * columns + i] += total;
+      }
+      for (let f = 0; f < F; f++) {
+        C[i * columns + L + f] = lift[i * F + f];
+        C[(L + f) * columns + i] = lift[i * F + f];
       }
     }
-    for (let i = 0; i < columns; i++) {
-      for (let j = 0; j < columns; j++) {
-        let total = 0;
-        for (let f = 0; f < F; f++) {
-          const right = j < L ? -reach[j * F + f] : j - L === f ? 1 : 0;
-          total += lift[i * F + f] * right;
-        }
-        C[i * columns + j] += total;
-      }
+    for (let f = 0; f < F; f++) {
+      for (let g = 0; g < F; g++) C[(L + f) * columns + L + g] = S[f * F + g];
     }
     return true;
   }
@@ -932,8 +933,9 @@ function subtractMultiple(
   from: number,
   length: number,
   factor: number,
+  source = matrix,
 ): void {
-  for (let j = 0; j < length; j++) matrix[to + j] -= factor * matrix[from + j];
+  for (let j = 0; j < length; j++) matrix[to + j] -= factor * source[from + j];
 }
 
 /** Adds the products of a row's first `last` + 1 numbers to a lower triangle. */
@@ -1042,6 +1044,7 @@ function turnScaled(
 
 function multiply(left: Float64Array, right: Float64Array, into: Float64Array, size: number): void {
   into.fill(0);
+  if (multiplySparse(left, right, into, size)) return;
   let i = 0;
   // Four rows at a time, as in `carry`, and for two rows of the result at once.
   for (; i + 1 < size; i += 2) {
@@ -1053,6 +1056,10 @@ function multiply(left: Float64Array, right: Float64Array, into: Float64Array, s
       const v2 = left[row + k + 2], v3 = left[row + k + 3];
       const w0 = left[next + k], w1 = left[next + k + 1];
       const w2 = left[next + k + 2], w3 = left[next + k + 3];
+      // Where blocks share few columns most of either matrix may be 0.
+      if (
+        v0 === 0 && v1 === 0 && v2 === 0 && v3 === 0 && w0 === 0 && w1 === 0 && w2 === 0 && w3 === 0
+      ) continue;
       for (let j = 0, at = k * size; j < size; j++, at++) {
         const r0 = right[at], r1 = right[at + size];
         const r2 = right[at + 2 * size], r3 = right[at + 3 * size];
@@ -1074,4 +1081,41 @@ function multiply(left: Float64Array, right: Float64Array, into: Float64Array, s
       for (let j = 0; j < size; j++) into[i * size + j] += value * right[k * size + j];
     }
   }
+}
+
+/** Above this share of numbers that are not 0 the plain product is quicker. */
+const DENSE = 0.2;
+
+/** The product where most of the right matrix is 0, as where blocks share few columns; false, undone, elsewhere. */
+function multiplySparse(
+  left: Float64Array,
+  right: Float64Array,
+  into: Float64Array,
+  size: number,
+): boolean {
+  const most = Math.floor(DENSE * size * size);
+  const start = new Int32Array(size + 1);
+  const column = new Int32Array(most);
+  const value = new Float64Array(most);
+  let found = 0;
+  for (let k = 0; k < size; k++) {
+    for (let j = 0; j < size; j++) {
+      const entry = right[k * size + j];
+      if (entry === 0) continue;
+      if (found === most) return false;
+      column[found] = j;
+      value[found++] = entry;
+    }
+    start[k + 1] = found;
+  }
+  for (let i = 0; i < size; i++) {
+    const row = i * size;
+    for (let k = 0; k < size; k++) {
+      const factor = left[row + k];
+      for (let at = start[k]; at < start[k + 1]; at++) {
+        into[row + column[at]] += factor * value[at];
+      }
+    }
+  }
+  return true;
 }

@@ -212,11 +212,15 @@ function toldApart(
   const kept: Record<string, readonly number[]> = {};
   const made: { term: string; reason: Reason }[] = [];
   if (Object.keys(covariates).length === 0) return { covariates, made };
+  const [first, ...others] = fixed.map((term) => levelNumbers(term, factors, readings));
+  // Columns of one term's levels overlap in nothing: taking them off is taking off each level's mean.
+  const level = first ?? new Int32Array(readings);
   const units: Float64Array[] = [];
   const left = (values: ArrayLike<number>): Float64Array | null => {
     const column = Float64Array.from(values);
     const before = lengthOf(column);
     for (let pass = 0; pass < 2; pass++) {
+      takeOffMeans(column, level);
       for (const unit of units) {
         let share = 0;
         for (let i = 0; i < readings; i++) share += unit[i] * column[i];
@@ -228,14 +232,8 @@ function toldApart(
     units.push(column.map((value) => value / length));
     return column;
   };
-  left(new Float64Array(readings).fill(1));
-  for (const term of fixed) {
-    const parts = Object.hasOwn(factors, term) ? [term] : term.split(":");
-    const names = Array.from(
-      { length: readings },
-      (_, i) => JSON.stringify(parts.map((part) => factors[part]?.[i])),
-    );
-    for (const level of new Set(names)) left(names.map((name) => name === level ? 1 : 0));
+  for (const levels of others) {
+    for (const one of new Set(levels)) left(levels.map((own) => own === one ? 1 : 0));
   }
   for (const [name, column] of Object.entries(covariates)) {
     if (left(column) === null) {
@@ -246,6 +244,32 @@ function toldApart(
     } else kept[name] = column;
   }
   return { covariates: kept, made };
+}
+
+/** A number for each reading's level of a term. */
+function levelNumbers(
+  term: string,
+  factors: Readonly<Record<string, readonly string[]>>,
+  readings: number,
+): Int32Array {
+  const parts = Object.hasOwn(factors, term) ? [term] : term.split(":");
+  const numbers = new Map<string, number>();
+  return Int32Array.from({ length: readings }, (_, i) => {
+    const name = JSON.stringify(parts.map((part) => factors[part]?.[i]));
+    const number = numbers.get(name) ?? numbers.size;
+    numbers.set(name, number);
+    return number;
+  });
+}
+
+function takeOffMeans(column: Float64Array, level: Int32Array): void {
+  const levels = level.reduce((most, one) => Math.max(most, one + 1), 0);
+  const [sums, counts] = [new Float64Array(levels), new Float64Array(levels)];
+  level.forEach((one, i) => {
+    sums[one] += column[i];
+    counts[one]++;
+  });
+  level.forEach((one, i) => column[i] -= sums[one] / counts[one]);
 }
 
 /** Cell means and the pooled sum of squares inside cells. */
