@@ -52,7 +52,7 @@ export type RepeatabilityAudit = {
  *
  * @param reliability as `trialReliability` found it on this bench
  * @param options.simulations benches for the false alarms
- * @param options.intervalSimulations benches for the coverage, which takes longer; unless given 6, and down to
+ * @param options.intervalSimulations benches for the coverage, which takes longer; unless given 4, and down to
  *   1 where more than 60 shoes were benched in more than 60 sessions: the time of a fit goes with their cube
  */
 export function repeatabilityAudit(
@@ -164,10 +164,10 @@ export function repeatabilityAudit(
   };
 }
 
-/** As many as take about as long as six of a usual bench. */
+/** As many as take about as long as four of a usual bench. */
 function benchesToSpare({ shoes, sessions }: Pick<Bench, "shoes" | "sessions">): number {
   const crossed = Math.max(60, Math.min(shoes.length, sessions.length));
-  return Math.max(1, Math.round(6 * (60 / crossed) ** 3));
+  return Math.max(1, Math.round(4 * (60 / crossed) ** 3));
 }
 
 function trueValues({ components, trials_per_visit: k }: MetricReliability, confidence: number) {

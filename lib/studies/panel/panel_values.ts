@@ -108,8 +108,17 @@ export function panelOpinions(bench: Pick<Bench, "impressions">, attribute: stri
 }
 
 function averageRepeats(rows: readonly Impression[]): Opinion[] {
-  const groups = Map.groupBy(rows, (row) => JSON.stringify([row.tester, row.shoe_id]));
-  return [...groups.values()].map((group) => ({
+  // An audit averages the ratings of hundreds of benches, so no key is made of two names.
+  const groups: Impression[][] = [];
+  const places = new Map<string, Map<string, number>>();
+  for (const row of rows) {
+    const own = places.get(row.tester) ?? new Map<string, number>();
+    places.set(row.tester, own);
+    const place = own.get(row.shoe_id) ?? groups.length;
+    own.set(row.shoe_id, place);
+    (groups[place] ??= []).push(row);
+  }
+  return groups.map((group) => ({
     tester: group[0].tester,
     shoe_id: group[0].shoe_id,
     rating: mean(group.map((row) => row.rating!)),
