@@ -15,28 +15,41 @@ export type LaneScale = {
  * Where do these values lie between two edges?
  *
  * @param values all that must be in sight
- * @param options `apart` the least pixels between ticks
+ * @param options `apart` the least pixels between ticks; `possible` ends that the scale may not run past
+ * @returns a scale with two ticks at least
  */
 export function laneScale(
   values: readonly number[],
-  { left, right, apart = 64 }: {
+  { left, right, apart = 64, possible }: {
     readonly left: number;
     readonly right: number;
     readonly apart?: number;
+    readonly possible?: { readonly low: number | null; readonly high: number | null };
   },
 ): LaneScale {
   const known = values.length === 0 ? [0, 1] : values;
   const [low, high] = [Math.min(...known), Math.max(...known)];
   const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.05, 0.5);
-  const [from, to] = [low - room, high + room];
+  const from = Math.max(low - room, Math.min(low, possible?.low ?? -Infinity));
+  const to = Math.min(high + room, Math.max(high, possible?.high ?? Infinity));
   const px = (value: number) => left + (value - from) / (to - from) * (right - left);
-  const most = Math.max(2, Math.floor(Math.abs(right - left) / apart));
-  const step = niceStep((to - from) / most);
+  let most = Math.max(2, Math.floor(Math.abs(right - left) / apart));
+  let step = niceStep((to - from) / most);
+  const ticksOf = () => {
+    const first = Math.ceil(from / step - 1e-9);
+    const last = Math.floor(to / step + 1e-9);
+    return Array.from({ length: last - first + 1 }, (_, index) => (first + index) * step);
+  };
+  // One tick gives a place and no scale.
+  while (ticksOf().length < 2) step = niceStep((to - from) / ++most);
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
-  const first = Math.ceil(from / step - 1e-9);
-  const ticks: number[] = [];
-  for (let i = first; i * step <= to + step * 1e-9; i++) ticks.push(i * step);
-  return { px, ticks, tickText: (value) => plain(value, decimals), left, right };
+  return {
+    px,
+    ticks: ticksOf(),
+    tickText: (value) => plain(value, decimals),
+    left,
+    right,
+  };
 }
 
 /** 1, 2 or 5 times a power of ten, at least as large as asked. */
@@ -92,17 +105,28 @@ export function laneText(
   }, text);
 }
 
-/** A bar from limit to limit with a stroke across each. */
+/** A bar from limit to limit with a stroke across each; an end that runs past an edge of the scale has none. */
 export function laneBar(
   from: number,
   to: number,
   y: number,
   stroke: string,
-  half = 6,
+  { half = 6, edges = [-Infinity, Infinity] }: {
+    readonly half?: number;
+    readonly edges?: readonly [number, number];
+  } = {},
 ): SvgElement[] {
+  const inside = (x: number) => Math.min(edges[1], Math.max(edges[0], x));
   return [
-    svgElement("line", { x1: from, x2: to, y1: y, y2: y, stroke, "stroke-width": 2.5 }),
-    ...[from, to].map((x) =>
+    svgElement("line", {
+      x1: inside(from),
+      x2: inside(to),
+      y1: y,
+      y2: y,
+      stroke,
+      "stroke-width": 2.5,
+    }),
+    ...[from, to].filter((x) => inside(x) === x).map((x) =>
       svgElement("line", { x1: x, x2: x, y1: y - half, y2: y + half, stroke, "stroke-width": 1.75 })
     ),
   ];

@@ -30,6 +30,17 @@ export function seriesSymbol(index: number, x: number, y: number): SvgElement {
   });
 }
 
+/** The same shape as an outline. */
+export function hollowSymbol(index: number, x: number, y: number): SvgElement {
+  return svgElement("path", {
+    d: paths[seriesSymbols[index % seriesSymbols.length]],
+    transform: `translate(${Math.round(x * 100) / 100},${Math.round(y * 100) / 100}) scale(0.82)`,
+    fill: colour.card,
+    stroke: seriesColour(index),
+    "stroke-width": 2.2,
+  });
+}
+
 /** The asked shoes in the order they were asked, so that each keeps its symbol from picture to picture. */
 export function inAskedOrder<Shoe extends { readonly asked_place: number | null }>(
   shoes: readonly Shoe[],

@@ -1,6 +1,6 @@
 import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
-import { answerPicture } from "../charts/answer_picture.ts";
+import { type AnswerPictureOptions, answerPictures } from "../charts/answer_picture.ts";
 import { chartPng } from "../charts/chart_png.ts";
 import { portableSvg } from "../charts/portable_svg.ts";
 import type { SvgElement } from "../charts/draw.ts";
@@ -10,7 +10,7 @@ import { ruleInForce } from "../records/selection.ts";
 import { writeResult } from "../records/write_result.ts";
 import { placeTogether, writeWhole } from "../records/write_whole.ts";
 import { resultJson } from "../words/result_json.ts";
-import type { Told } from "../words/comparison/told.ts";
+import { answerHeadline } from "../words/comparison/headline.ts";
 import { toldAnswer } from "../words/comparison/tell_answer.ts";
 import { dataHash } from "../studies/review/data_hash.ts";
 import { provenance } from "../studies/review/provenance.ts";
@@ -36,52 +36,50 @@ if (import.meta.main) {
     const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
     const rule = ruleInForce(bench, today);
     const head = provenance(bench, { kind: "answer", seed, warnings: answer.warnings });
-    const foot = footLine(answer, {
-      hash: dataHash(bench),
-      rule: rule === null ? "no index rule" : `rule ${rule.id} ${rule.version}`,
-      kit: kitWords(head.made_with),
-      ratings: answer.question === "comparison" ? answer.ratings : 0,
+    const hash = dataHash(bench);
+    const counts = footLine(answer, answer.question === "comparison" ? answer.ratings : 0);
+    const foot = `Data ${hash} · ${
+      rule === null ? "no index rule" : `rule ${rule.id} ${rule.version}`
+    } · ${counts} · Bench to Court ${kitWords(head.made_with)}`;
+    const headline = answerHeadline(drawn.answer);
+    const pictures = picturesOf(drawn, {
+      title: headline,
+      alt: answer.alt,
+      provenance: counts,
+      hash,
+      invented: head.invented,
+      size,
     });
-    const picture = pictureOf(drawn, { answer, foot, invented: head.invented, size });
-    const [png, svg] = [await chartPng(picture, size), await portableSvg(picture)];
-    const report = answerReport(answer, { head, foot });
-
-    // All four are made before the first is written: a wrong call leaves nothing behind.
-    const out = await prepareOut(order);
     const name = answerName(question, size);
+    const files: { readonly file: string; readonly content: string | Uint8Array }[] = [];
+    for (const [index, picture] of pictures.entries()) {
+      const own = index === 0 ? name : `${name}-${index + 1}`;
+      files.push({ file: `${own}.png`, content: await chartPng(picture, size) });
+      files.push({ file: `${own}.svg`, content: await portableSvg(picture) });
+    }
+    files.push({ file: `${name}.md`, content: answerReport(answer, { head, foot }) });
+
+    // All are made before the first is written: a wrong call leaves nothing behind.
+    const out = await prepareOut(order);
     const made = await resultsFolder(order);
-    await writeResult(made, name, resultJson({ ...head, asked: question, size, foot, ...answer }));
-    await writeWhole(join(made, `${name}.png`), png);
-    await writeWhole(join(made, `${name}.svg`), svg);
-    await writeWhole(join(made, `${name}.md`), report);
+    const result = { ...head, asked: question, size, foot, headline, ...answer };
+    await writeResult(made, name, resultJson(result));
+    for (const { file, content } of files) await writeWhole(join(made, file), content);
     await using _lock = await folderLock(out, ".write-lock");
     await placeTogether(made, out);
-    const written = [".png", ".svg", ".json", ".md"].map((ending) =>
-      shown(order, join(out, name + ending))
-    );
+    const written = [`${name}.json`, ...files.map(({ file }) => file)]
+      .toSorted().map((file) => shown(order, join(out, file)));
     console.log([...wrapped(answer.sentence), ...writtenLines(written)].join("\n"));
     return 0;
   });
 }
 
-function pictureOf(
-  { chart, things }: DrawnAnswer,
-  { answer, foot, invented, size }: {
-    readonly answer: Told;
-    readonly foot: string;
-    readonly invented: boolean;
-    readonly size: { readonly width: number; readonly height: number };
-  },
-): SvgElement {
+function picturesOf(
+  { chart, things, pictures = 1 }: DrawnAnswer,
+  options: Omit<AnswerPictureOptions, "things">,
+): readonly SvgElement[] {
   try {
-    return answerPicture(chart, {
-      title: answer.sentence,
-      alt: answer.alt,
-      provenance: foot,
-      invented,
-      size,
-      things,
-    });
+    return answerPictures(chart, { ...options, things, pictures });
   } catch (error) {
     if (error instanceof CantAnswer) throw new CallError(`${error.message}.`);
     throw error;

@@ -28,6 +28,8 @@ export type DrawnAnswer = {
   readonly chart: AnswerChart;
   /** How many things the chart could show. */
   readonly things: number;
+  /** How many pictures they may be spread over; one unless given. */
+  readonly pictures?: number;
 };
 
 /**
@@ -68,6 +70,7 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
         answer: result,
         chart: (room) => comparisonChart(result, room),
         things: result.compared_on.length,
+        pictures: 2,
       };
     }
     case "catalogue": {

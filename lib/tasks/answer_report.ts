@@ -218,21 +218,14 @@ function text(words: string): string {
   return words.replace(/\s+/g, " ").replace(/[\\`*_[\]<>|#~]/g, "\\$&");
 }
 
-/** One line for the foot of a picture. */
+/** What an answer rests on, in one line at the foot of a picture. */
 export function footLine(
   { trials, last_trial }: Pick<Answer, "trials" | "last_trial">,
-  { hash, rule, kit, ratings }: {
-    readonly hash: string;
-    readonly rule: string;
-    readonly kit: string;
-    readonly ratings: number;
-  },
+  ratings: number,
 ): string {
   const counted = listed([
     `${trials} ${trials === 1 ? "trial" : "trials"}`,
     ...(ratings > 0 ? [`${ratings} ratings`] : []),
   ]);
-  return `Data ${hash} · ${rule} · ${counted}${
-    last_trial === null ? "" : `, last trial ${last_trial}`
-  } · Bench to Court ${kit}`;
+  return `${counted}${last_trial === null ? "" : ` to ${last_trial}`}`;
 }

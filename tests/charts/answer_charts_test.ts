@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { fileURLToPath } from "node:url";
 import { answerPicture } from "../../lib/charts/answer_picture.ts";
 import { type Answer, tellAnswer } from "../../lib/words/comparison/tell_answer.ts";
+import { answerHeadline } from "../../lib/words/comparison/headline.ts";
 import { chartSvg } from "../../lib/charts/chart_svg.ts";
 import { comparisonChart } from "../../lib/charts/comparison_chart.ts";
 import { editionChart } from "../../lib/charts/edition_chart.ts";
@@ -77,12 +78,11 @@ const pictured = (
   size: { readonly width: number; readonly height: number },
   things: number,
 ) => {
-  const { sentence, alt } = tellAnswer(answer);
   return answerPicture(chart, {
-    title: sentence,
-    alt,
-    provenance:
-      "Data 3fa94c01aa07 · rule speed-index 2 · 100 trials, last trial 2026-09-14 · Bench to Court 0.1.0",
+    title: answerHeadline(answer),
+    alt: tellAnswer(answer).alt,
+    provenance: "100 trials and 36 ratings to 2026-09-14",
+    hash: "3fa94c01aa07",
     invented: true,
     size,
     things,
@@ -102,10 +102,10 @@ Deno.test("a comparison's picture has no text cut, covered or unreadable, whatev
       assert.deepEqual(chartFaults(svg), [], where);
       assert.equal(svg.getAttribute("width"), String(size.width), where);
       const smallest = Math.min(...textBoxes(svg).map((box) => box.size));
-      assert.ok(smallest >= 17.5, `${where}: ${smallest} px`);
-      // Unnamed metrics would read as if they had not been compared.
+      assert.ok(smallest * 390 / size.width >= 9 - 1e-6, `${where}: ${smallest} px`);
+      // Metrics left out unsaid would read as if they had not been compared.
       const words = textBoxes(svg).map(({ text }) => text).join(" ");
-      if (name === "two shoes, everything") assert.match(words, /Torsional stiffness/);
+      if (name === "two shoes, everything") assert.match(words, /[Nn]ot drawn/);
     }
   }
 });
@@ -118,16 +118,63 @@ Deno.test("a comparison's chart on a page has no fault at any width", () => {
   }
 });
 
-Deno.test("where the first shoe has no value the others hang on the first that has one, with their bars", () => {
+Deno.test("a shoe without a value says so in its row, and the others are still set against each other", () => {
   const result = comparisons["six shoes, the first without a value"];
   const words = textBoxes(comparisonChart(result)).map(({ text }) => text);
   assert.equal(words.filter((text) => text === "not benched").length, 3);
-  assert.ok(words.some((text) => /else the first with a value/.test(text)));
-  const dashed = /stroke-dasharray="3,2.5"/;
-  assert.match(chartSvg(comparisonChart(result)), dashed);
 });
 
-Deno.test("a picture says which way is better, marks the noise, and names what it left out", () => {
+Deno.test("marks behind a value name every shoe that it is judged to differ from, once in each of the two rows", () => {
+  for (const name of ["six shoes, one metric", "six shoes, everything"] as const) {
+    const result = comparisons[name];
+    const apart = result.comparisons.filter(({ word }) => word.startsWith("differ")).length;
+    const alike = result.comparisons.filter(({ word }) => word === "alike").length;
+    assert.ok(apart > 0, name);
+    const signs = textBoxes(comparisonChart(result)).map(({ text }) => text);
+    const rows = (word: (word: string) => boolean) =>
+      new Set(
+        result.comparisons.filter((pair) => word(pair.word)).flatMap((pair) =>
+          [pair.a, pair.b].map((shoe) => `${shoe} ${pair.metric} ${pair.attribute}`)
+        ),
+      ).size;
+    const inKey = (count: number) => count > 0 ? 1 : 0;
+    assert.equal(
+      signs.filter((text) => text === "≠").length,
+      rows((word) => word.startsWith("differ")) + inKey(apart),
+      name,
+    );
+    assert.equal(
+      signs.filter((text) => text === "=").length,
+      rows((word) => word === "alike") + inKey(alike),
+      name,
+    );
+  }
+});
+
+Deno.test("an axis of ratings stays within the rating scale and has two ticks or more", () => {
+  const { min, max } = bench.settings.rating;
+  const result = compare(bench, six, [], ["grip", "liveliness", "comfort", "speed"]);
+  for (const width of [340, 494, 1200]) {
+    const ticks = textBoxes(comparisonChart(result, { width }))
+      .map(({ text }) => Number(text.replace("−", "-")))
+      .filter((value) => Number.isFinite(value));
+    assert.ok(ticks.length >= 8, `${width}: ${ticks}`);
+    assert.ok(ticks.every((tick) => tick >= min && tick <= max), `${width}: ${ticks}`);
+  }
+});
+
+Deno.test("two columns of a comparison stand on the same rows, however long a title is", () => {
+  const withUnits = wordy.metrics.filter(({ unit }) => unit !== "1").slice(0, 4);
+  const result = compare(wordy, six, withUnits.map(({ id }) => id));
+  const boxes = textBoxes(comparisonChart(result, { width: 640 }));
+  const levels = boxes.filter(({ text }) => /^[\d.,]+ ?(°|mm|cm|g|s|N)/.test(text)).map((box) =>
+    Math.round(box.bottom)
+  );
+  const perLevel = [...Map.groupBy(levels, (level) => level).values()].map(({ length }) => length);
+  assert.ok(perLevel.length > 0 && perLevel.every((count) => count === 2), perLevel.join(" "));
+});
+
+Deno.test("a picture says which way is better, what its marks mean, and that it left something out", () => {
   const result = comparisons["six shoes, everything"];
   const svg = pictured(
     (room) => comparisonChart(result, room),
@@ -137,8 +184,8 @@ Deno.test("a picture says which way is better, marks the noise, and names what i
   );
   const words = textBoxes(svg).map(({ text }) => text).join(" ");
   assert.match(words, /lower is better|higher is better/);
-  assert.match(words, /noise \(MDC\)/);
-  assert.match(words, /Not drawn:/);
+  assert.match(words, /shown to differ, all \d+ together/);
+  assert.match(words, /[Nn]ot drawn/);
   assert.match(words, /Invented data/);
   assert.match(chartSvg(svg), /<title[^>]*>.*stands clear|<title[^>]*>.*No shoe/);
 });

@@ -10,6 +10,8 @@ export type ComparedOn = {
   readonly unit: string | null;
   readonly decimals: number;
   readonly better: Better;
+  /** The least and the most that it can be; null where there is no such limit. */
+  readonly possible: { readonly low: number | null; readonly high: number | null };
   readonly smallest_difference: number | null;
   /** Metric whose trials it is computed from, where that is compared too: the same evidence twice. */
   readonly same_evidence_as: string | null;
@@ -29,6 +31,7 @@ export function comparedMetric(metric: Metric): ComparedOn {
     unit: metric.unit,
     decimals: metric.decimals,
     better: metric.better,
+    possible: { low: metric.scale === "ratio" ? 0 : null, high: null },
     smallest_difference: metric.smallest_difference,
     same_evidence_as: null,
     group: metric.group,
@@ -47,6 +50,7 @@ export function comparedImpression(
     unit: null,
     decimals: rating.step < 1 ? 1 : 0,
     better: attribute.better,
+    possible: { low: rating.min, high: rating.max },
     smallest_difference: null,
     same_evidence_as: null,
     group: null,
