@@ -7,6 +7,7 @@ import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
+import { many } from "../../words/prediction/prediction_numbers.ts";
 import { sayReason } from "../../words/reasons.ts";
 import { benchNoise } from "../repeatability/bench_noise.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
@@ -148,7 +149,11 @@ export function repeatabilityAudit(
     false_alarms,
     promised: { coverage: confidence, false_alarms: risk },
     seed,
-    sentence: auditSentence(coverage.icc_mean, false_alarms, benches, confidence),
+    sentence: auditSentence(coverage.icc_mean, false_alarms, {
+      benches,
+      covered: intervalSimulations,
+      confidence,
+    }),
     warnings: [
       ...(benches > 0 && benches < 200
         ? [`${benches} simulated benches show gross faults only: rates carry wide intervals.`]
@@ -250,8 +255,11 @@ function rate(hits: number, of: number, reason: string): Estimate {
 function auditSentence(
   icc: Estimate,
   alarms: RepeatabilityAudit["false_alarms"],
-  benches: number,
-  confidence: number,
+  { benches, covered, confidence }: {
+    readonly benches: number;
+    readonly covered: number;
+    readonly confidence: number;
+  },
 ): string {
   if (icc.estimate === null) {
     return `The study can't be tried out: ${sayReason(icc.estimate_reason!)}.`;
@@ -259,11 +267,11 @@ function auditSentence(
   const percent = (share: number) => `${Math.round(100 * share)}%`;
   const alarm = (name: string, { estimate }: Estimate) =>
     estimate === null ? [] : [`${name} on ${Math.round(estimate * benches)}`];
-  return `On simulated benches of this design the ${
+  return `On ${many(covered, "simulated bench", "simulated benches")} of this design the ${
     percent(confidence)
-  } interval of the ICC held the truth in ${
+  } intervals of the ICC held the truth for ${
     percent(icc.estimate)
-  } of ${icc.n} tries; where nothing was wrong, it claimed ${
+  } of ${icc.n} metrics in all; where nothing was wrong, the study claimed ${
     [
       ...alarm("a drift", alarms.drift),
       ...alarm("an order effect", alarms.order_effect),

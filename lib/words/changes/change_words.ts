@@ -123,7 +123,9 @@ export function adviceWords(bench: Titles, { code, metric, rig, count }: Advice)
     case "check-rig":
       return `check ${rig ?? "the rig"}, which drifts on ${title}`;
     case "look-at-readings":
-      return `look at ${counted(count ?? 0, "reading")} of ${title} that stand out`;
+      return `look at ${counted(count ?? 0, "reading")} of ${title} that ${
+        count === 1 ? "stands" : "stand"
+      } out`;
     case "stop-publishing":
       return `stop publishing ${title} as it is measured now`;
     case "take-more-trials":

@@ -6,6 +6,9 @@ export {
   reliabilityResult as result,
   reliabilityWarnings as warnings,
 } from "./reliability_result.ts";
-export { reliabilitySentence as sentence } from "./reliability_sentence.ts";
+export {
+  reliabilityFinding as finding,
+  reliabilitySentence as sentence,
+} from "./reliability_sentence.ts";
 export { trialSummary as summary } from "./trial_summary.ts";
 export { componentRows, flaggedRows, metricFigureRows as figureRows } from "./trial_tables.ts";

@@ -1,6 +1,8 @@
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
+import { counted, midSentence } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import { inUnit } from "../unit_words.ts";
+import { listed } from "../prediction/prediction_numbers.ts";
 
 /**
  * What does a metric's reliability mean to somebody who watches the video?
@@ -53,6 +55,50 @@ export function correctionGain(metric: MetricReliability): string {
   const finer = { unit: metric.unit, decimals: metric.decimals + 1 };
   const from = as_read.mdc.estimate!.toFixed(finer.decimals);
   return `MDC ${from} → ${inUnit(corrected!.mdc.estimate!, finer)}`;
+}
+
+/**
+ * How far can the bench's metrics be trusted, taken together?
+ *
+ * How many have each verdict, then for which of those published as read a drift is the largest noise, and
+ * what correcting it would give.
+ */
+export function reliabilityFinding(metrics: readonly MetricReliability[]): string {
+  if (metrics.length === 0) return "No metric has been benched yet.";
+  const verdicts = verdictsInOrder.flatMap((verdict) => {
+    const count = metrics.filter((metric) => metric.verdict === verdict).length;
+    return count === 0 ? [] : [`${count} ${count === 1 ? "is" : "are"} ${groupWords(verdict)}`];
+  });
+  const remedies = metrics.filter((metric) =>
+    driftIsWorst(metric) && metric.drift_noise.corrected?.mdc.estimate != null
+  ).map((metric) =>
+    ` Most of the noise of ${
+      midSentence(metric.title)
+    } is a drift of rigs and days, which no number of trials lessens: correct it to the reference shoes (${
+      correctionGain(metric)
+    }) by writing "${metric.metric}" into corrected_metrics of bench.json.`
+  );
+  return `Of ${counted(metrics.length, "metric")} ${listed(verdicts)}.${remedies.join("")}`;
+}
+
+const verdictsInOrder: readonly MetricReliability["verdict"][] = [
+  "fit to rank single shoes",
+  "fit for tiers",
+  "fit for groups only",
+  "not fit to publish",
+  "too few shoes to tell",
+  "can't tell",
+];
+
+function groupWords(verdict: MetricReliability["verdict"]): string {
+  switch (verdict) {
+    case "too few shoes to tell":
+      return "read on too few shoes to tell";
+    case "can't tell":
+      return "not to be told yet";
+    default:
+      return verdict;
+  }
 }
 
 function driftClause(metric: MetricReliability): string | null {
