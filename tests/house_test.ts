@@ -20,7 +20,7 @@ const leaves = new Set(["options.ts", "similar_names.ts"]);
 
 // Studies that still make sentences themselves: the list only gets shorter.
 const speaking = new Set(
-  "repeatability prediction panel audit".split(" ")
+  "repeatability prediction panel".split(" ")
     .map((room) => `studies/${room}`),
 );
 

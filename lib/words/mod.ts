@@ -3,6 +3,8 @@
  *
  * @module
  */
+/** What an audit of the studies comes to, in words. */
+export * as audit from "./audit/mod.ts";
 /** The uncertainty budget in sentences and rows. */
 export * as budget from "./budget/mod.ts";
 /** The published catalogue in words and rows. */

@@ -215,6 +215,18 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-interval": () => "there is no interval to plan from",
   "too-wide-to-plan": ({ low, high }) =>
     `anything from ${low} to ${high} shoes, depending on what the correlation is`,
+  "no-metric-split": (_, { subject }) => `no metric could be split into ${subject}s and noise`,
+  "no-metric-varies": (_, { subject }) =>
+    `no metric has three different values on the rated ${subject}s`,
+  "no-attribute-split": (_, { subject }) =>
+    `no attribute has enough ratings to tell scatter from ${subject}s`,
+  "not-simulated": () => "nothing was simulated",
+  "few-simulations": ({ benches }) =>
+    `${benches} simulated benches show gross faults only: rates carry wide intervals`,
+  "short-with-few-operators": () =>
+    "with so few operators the intervals of ICC and of MDC across sessions can be too short",
+  "no-reliability-given": () =>
+    "metrics are simulated without noise of their own, because no reliability was given",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };
 

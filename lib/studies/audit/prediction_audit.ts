@@ -6,6 +6,7 @@ import { completePairs } from "../../statistics/complete_pairs.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { productMoment } from "../../statistics/pearson.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { type RandomStream, randomStream } from "../../statistics/random_stream.ts";
 import { rankCorrelationGrid } from "../../statistics/rank_correlation_grid.ts";
 import { ranks } from "../../statistics/ranks.ts";
@@ -22,7 +23,6 @@ import {
   withinCourts,
   withoutKin,
 } from "../prediction/shoe_kin.ts";
-import { many } from "../../words/prediction/prediction_numbers.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 
 /** What the study finds on simulated benches where one metric truly drives the impression. */
@@ -52,8 +52,7 @@ export type PredictionAudit = {
   readonly power: readonly PredictionPower[];
   readonly seed: number;
   readonly confidence: number;
-  readonly sentence: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** What `predictionAudit` takes besides the bench; every option has a default. */
@@ -149,11 +148,11 @@ export function predictionAudit(
     confidence,
   };
   if (columns.length === 0 || designs.length === 0 || shoes.length < 4) {
-    const reason = columns.length === 0
-      ? "no metric has three different values on the rated shoes"
+    const reason: Reason = columns.length === 0
+      ? { code: "no-metric-varies" }
       : designs.length === 0
-      ? "no attribute has enough ratings to tell scatter from shoes"
-      : `${shoes.length} shoes were rated; four are needed`;
+      ? { code: "no-attribute-split" }
+      : { code: "too-few", of: "rows", needed: 4, found: shoes.length };
     const none = noEstimate(reason, { confidence, method, n: 0 });
     return {
       ...about,
@@ -166,7 +165,6 @@ export function predictionAudit(
         seen_as: null,
         coverage: none,
       })),
-      sentence: `The claims about the court can't be audited: ${reason}.`,
       warnings: [],
     };
   }
@@ -224,10 +222,7 @@ export function predictionAudit(
       ? null
       : nothing.reduce((sum, { hints }) => sum + hints, 0) / simulations,
     power,
-    sentence: auditSentence(about, falsePredicts, power),
-    warnings: reliabilities.every((known) => known === 1)
-      ? ["Metrics are simulated without noise of their own, because no reliability was given."]
-      : [],
+    warnings: reliabilities.every((known) => known === 1) ? [{ code: "no-reliability-given" }] : [],
   };
 }
 
@@ -519,7 +514,7 @@ function judge(
 /** A share with its score interval. */
 function rate(hits: readonly boolean[], confidence: number, method: string): Estimate {
   const n = hits.length;
-  if (n === 0) return noEstimate("nothing was simulated", { confidence, method, n });
+  if (n === 0) return noEstimate({ code: "not-simulated" }, { confidence, method, n });
   const share = hits.filter(Boolean).length / n;
   const z = normalQuantile((1 + confidence) / 2);
   const centre = (share + z * z / (2 * n)) / (1 + z * z / n);
@@ -534,24 +529,4 @@ function rate(hits: readonly boolean[], confidence: number, method: string): Est
     n,
     warnings: [],
   };
-}
-
-function auditSentence(
-  { shoes, metrics }: { readonly shoes: number; readonly metrics: number },
-  falsePredicts: Estimate,
-  power: readonly PredictionPower[],
-): string {
-  const percent = ({ estimate, lower, upper }: Estimate) =>
-    estimate === null
-      ? "unknown"
-      : `${Math.round(100 * estimate)}% (${Math.round(100 * lower!)} to ${
-        Math.round(100 * upper!)
-      }%)`;
-  return `On ${
-    many(falsePredicts.n, "simulated bench", "simulated benches")
-  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a review in which nothing is true claims a prediction in ${
-    percent(falsePredicts)
-  } of cases; a true correlation of ${
-    power.map(({ rho, found }) => `${rho} is found in ${percent(found)}`).join(", of ")
-  }.`;
 }

@@ -4,11 +4,10 @@ import type { Bench } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { betaQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
-import { many } from "../../words/prediction/prediction_numbers.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { benchNoise } from "../repeatability/bench_noise.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { flagTrials } from "../repeatability/flag_trials.ts";
@@ -40,8 +39,7 @@ export type RepeatabilityAudit = {
   };
   readonly promised: { readonly coverage: number; readonly false_alarms: number };
   readonly seed: number;
-  readonly sentence: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -127,7 +125,7 @@ export function repeatabilityAudit(
       alarms.drift++;
     }
   }
-  const nothing = "no metric could be split into shoes and noise";
+  const nothing = { code: "no-metric-split" };
   const coverage = {
     icc_single: rate(hits.icc_single, asked.icc_single, nothing),
     icc_mean: rate(hits.icc_mean, asked.icc_mean, nothing),
@@ -137,7 +135,7 @@ export function repeatabilityAudit(
   const benches = runs === 0 ? 0 : simulations;
   const false_alarms = {
     drift: bench.settings.reference_shoes.length === 0
-      ? rate(0, 0, "the bench names no reference shoe")
+      ? rate(0, 0, { code: "no-reference" })
       : rate(alarms.drift, benches, nothing),
     order_effect: rate(alarms.order_effect, benches, nothing),
     outliers: rate(alarms.outliers, benches, nothing),
@@ -149,21 +147,12 @@ export function repeatabilityAudit(
     false_alarms,
     promised: { coverage: confidence, false_alarms: risk },
     seed,
-    sentence: auditSentence(coverage.icc_mean, false_alarms, {
-      benches,
-      covered: intervalSimulations,
-      confidence,
-    }),
     warnings: [
-      ...(benches > 0 && benches < 200
-        ? [`${benches} simulated benches show gross faults only: rates carry wide intervals.`]
-        : []),
+      ...(benches > 0 && benches < 200 ? [{ code: "few-simulations", benches }] : []),
       ...(fitted.some(({ components }) =>
           components.some(({ source, levels }) => source === "operator" && levels < 4)
         )
-        ? [
-          "With so few operators the intervals of ICC and of MDC across sessions can be too short.",
-        ]
+        ? [{ code: "short-with-few-operators" }]
         : []),
     ],
   };
@@ -235,7 +224,7 @@ function studyAgain(
 }
 
 /** A share of simulations, with the exact interval of a count (Clopper & Pearson 1934). */
-function rate(hits: number, of: number, reason: string): Estimate {
+function rate(hits: number, of: number, reason: Reason): Estimate {
   const about = {
     confidence: 0.95,
     method: "share of simulations, exact binomial interval",
@@ -250,32 +239,4 @@ function rate(hits: number, of: number, reason: string): Estimate {
     ...about,
     warnings: [],
   };
-}
-
-function auditSentence(
-  icc: Estimate,
-  alarms: RepeatabilityAudit["false_alarms"],
-  { benches, covered, confidence }: {
-    readonly benches: number;
-    readonly covered: number;
-    readonly confidence: number;
-  },
-): string {
-  if (icc.estimate === null) {
-    return `The study can't be tried out: ${sayReason(icc.estimate_reason!)}.`;
-  }
-  const percent = (share: number) => `${Math.round(100 * share)}%`;
-  const alarm = (name: string, { estimate }: Estimate) =>
-    estimate === null ? [] : [`${name} on ${Math.round(estimate * benches)}`];
-  return `On ${many(covered, "simulated bench", "simulated benches")} of this design the ${
-    percent(confidence)
-  } intervals of the ICC held the truth for ${
-    percent(icc.estimate)
-  } of ${icc.n} metrics in all; where nothing was wrong, the study claimed ${
-    [
-      ...alarm("a drift", alarms.drift),
-      ...alarm("an order effect", alarms.order_effect),
-      ...alarm("an outlying trial", alarms.outliers),
-    ].join(", ")
-  } of ${benches} benches.`;
 }

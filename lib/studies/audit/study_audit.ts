@@ -12,8 +12,6 @@ import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 export type StudyAudit = {
   readonly repeatability: RepeatabilityAudit | null;
   readonly prediction: PredictionAudit | null;
-  readonly sentence: string;
-  readonly warnings: readonly string[];
 };
 
 /**
@@ -41,18 +39,12 @@ export function studyAudit(
     repeatability: option.orNull(option.thing),
     prediction: option.orNull(option.thing),
   });
-  const parts = {
+  return {
     repeatability: repeatability === null
       ? null
       : repeatabilityAudit(bench, reliability, { seed, ...repeatability }),
     prediction: prediction === null
       ? null
       : predictionAudit(bench, { seed, reliability, ...prediction }),
-  };
-  const present = [parts.repeatability, parts.prediction].filter((part) => part !== null);
-  return {
-    ...parts,
-    sentence: present.map(({ sentence }) => sentence).join(" "),
-    warnings: present.flatMap(({ warnings }) => warnings),
   };
 }

@@ -12,7 +12,7 @@ import type { DriftResult } from "../drift/drift_result.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
 import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
 import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
-import type { StudyAudit } from "../../studies/audit/study_audit.ts";
+import type { AuditResult } from "../audit/audit_words.ts";
 import type { ReliabilityResult } from "../repeatability/reliability_result.ts";
 
 /** What to know and what to do, in words. */
@@ -37,7 +37,7 @@ export type ReviewResult = Provenance & {
     readonly model: CourtPrediction["attributes"][number]["model"];
     readonly ordinal: CourtPrediction["attributes"][number]["ordinal"];
   }[];
-  readonly audit: StudyAudit;
+  readonly audit: AuditResult;
   /** The rule that the index is by; null where none is in force. */
   readonly rule: IndexScores["rule"];
   readonly index: IndexScores["shoes"];
@@ -82,7 +82,7 @@ export function reviewResult(
     readonly scores: IndexScores;
     readonly recalibration: IndexRecalibration;
     readonly retest: RetestPlan & { readonly warnings: readonly string[] };
-    readonly audit: StudyAudit;
+    readonly audit: AuditResult;
     readonly summary: SummaryWords;
     readonly changes: ReviewChanges | null;
     readonly proposals?: readonly ProposalOnFile[];

@@ -5,6 +5,7 @@ import { repeatabilityAudit } from "../../../lib/studies/audit/repeatability_aud
 import { simulatedBench } from "../../../lib/studies/audit/simulated_bench.ts";
 import { studyAudit } from "../../../lib/studies/audit/study_audit.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { repeatabilityAuditSentence } from "../../../lib/words/audit/audit_words.ts";
 import { assertClose } from "../../assert_close.ts";
 import { lostValues, smallBench } from "../small_bench.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
@@ -88,9 +89,9 @@ Deno.test("studyAudit() joins the parts asked for, repeats itself and loses noth
 
 Deno.test("a bench that can't be split is not simulated, and says so", () => {
   const bench = smallBench([{ shoe: "a", session: "s", values: [1] }]);
-  const { sentence, coverage } = repeatabilityAudit(bench, trialReliability(bench, { seed: 1 }), {
+  const audit = repeatabilityAudit(bench, trialReliability(bench, { seed: 1 }), {
     seed: 1,
   });
-  assert.match(sentence, /can't be tried out/);
-  assert.equal(coverage.icc_mean.estimate, null);
+  assert.match(repeatabilityAuditSentence(audit), /can't be tried out/);
+  assert.equal(audit.coverage.icc_mean.estimate, null);
 });

@@ -15,6 +15,7 @@ import { reliabilityResult } from "../../../lib/words/repeatability/reliability_
 import { driftResult } from "../../../lib/words/drift/drift_result.ts";
 import { resultJson } from "../../../lib/words/result_json.ts";
 import { reviewJsonSchema, reviewSchema } from "../../../lib/studies/review/review_schema.ts";
+import { auditResult } from "../../../lib/words/audit/audit_words.ts";
 import { toldPlan } from "../../../lib/words/retest/retest_words.ts";
 import { reviewSummary } from "../../../lib/words/review/review_summary.ts";
 import { studyAudit } from "../../../lib/studies/audit/study_audit.ts";
@@ -38,7 +39,9 @@ async function review(folder: string, quarter: string): Promise<unknown> {
   const scores = indexScores(bench, { reliability, seed, draws: 1000 });
   const recalibration = indexRecalibration(bench, { reliability, seed });
   const retest = toldPlan(retestPlan(bench, { reliability, slots: 10 }));
-  const audit = studyAudit(bench, reliability, { seed, repeatability: null, prediction: null });
+  const audit = auditResult(
+    studyAudit(bench, reliability, { seed, repeatability: null, prediction: null }),
+  );
   const summary = reviewSummary({ coverage, reliability, drift, prediction, scores });
   const state = reviewState({ coverage, reliability, drift, prediction, scores });
   const parts = {
