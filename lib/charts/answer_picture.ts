@@ -71,6 +71,9 @@ function drawnPicture(
     sender: option.thing,
     invented: option.needed(option.flag),
     size: option.needed(option.thing),
+    ground: option.text,
+    series: option.listOf(option.text),
+    upTo: option.whole(1),
   });
   const { width, height } = options.size;
   if (Math.max(width, height) > 3 * Math.min(width, height)) {

@@ -61,6 +61,28 @@ export async function chartPng(
   return bytes;
 }
 
+/**
+ * What comes out when this SVG is drawn so many pixels high?
+ *
+ * @returns the PNG, its size, and whether nothing at all is seen in it
+ */
+export async function rasterized(svg: string, height: number): Promise<{
+  readonly png: Uint8Array;
+  readonly width: number;
+  readonly height: number;
+  readonly isEmpty: boolean;
+}> {
+  const fontBuffers = await prepare();
+  const font = { fontBuffers, loadSystemFonts: false };
+  const resvg = new Resvg(svg, { font, fitTo: { mode: "height", value: height } });
+  const image = resvg.render();
+  const isEmpty = image.pixels.every((value, index) => index % 4 !== 3 || value === 0);
+  const drawn = { png: image.asPng(), width: image.width, height: image.height, isEmpty };
+  image.free();
+  resvg.free();
+  return drawn;
+}
+
 /** A picture's own size: as its first tag says, since the kit's charts say it, else as the renderer finds it. */
 function sizeOf(
   svg: string,

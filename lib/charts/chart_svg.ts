@@ -12,7 +12,8 @@ export function chartSvg(chart: SvgElement): string {
 
 // The document's own serializer writes HTML, which leaves `<` in attributes alone; a file must be XML.
 function serialize(element: SvgElement): string {
-  const attributes = [...element.attributes]
+  // When an element comes in matters while a picture is made, and to no reader of it.
+  const attributes = [...element.attributes].filter(({ name }) => name !== "data-step")
     .map(({ name, value }) => ` ${name}="${escapeXml(value)}"`)
     .join("");
   const content = [...element.childNodes].map(serializeNode).join("");

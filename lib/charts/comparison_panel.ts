@@ -4,6 +4,7 @@ import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { measured } from "../words/comparison/answer_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import { betterWords } from "./better_words.ts";
+import { atStep, LAST_STEP } from "./build_up.ts";
 import { type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { hollowSymbol, seriesColour, seriesSymbol } from "./series_symbol.ts";
@@ -125,18 +126,15 @@ export function comparisonPanel(
       ...asideMarks(row, { width, y: words, asideRoom, inline }),
     );
     if (row.value === null) return;
-    if (row.lower !== null && row.upper !== null) {
-      content.push(
-        ...laneBar(
-          scale.px(row.lower),
-          scale.px(row.upper),
-          middle,
-          seriesColour(row.series),
-          { edges: [scale.left, scale.right] },
-        ),
-      );
-    }
-    content.push(seriesSymbol(row.series, scale.px(row.value), middle));
+    const bar = row.lower === null || row.upper === null ? [] : laneBar(
+      scale.px(row.lower),
+      scale.px(row.upper),
+      middle,
+      seriesColour(row.series),
+      { edges: [scale.left, scale.right] },
+    );
+    const symbol = seriesSymbol(row.series, scale.px(row.value), middle);
+    content.push(...[...bar, symbol].map((mark) => atStep(stepOf(row), mark)));
   });
   const pair = differenceOf(on, result);
   return pair === null ? content : [
@@ -178,6 +176,11 @@ function differenceWords(on: ComparedOn, result: ShoeComparison): string[] {
     measured(estimate!, on),
     word === "differ by enough to feel" ? "enough to feel" : word,
   ];
+}
+
+/** The first shoe comes in before those it is set against. */
+function stepOf({ series }: PanelRow): number {
+  return series === 0 ? 2 : 3;
 }
 
 type PanelRow = {
@@ -268,20 +271,25 @@ function asideMarks(
   const own = valueRoom(row);
   const start = inline ? width - asideRoom : width - own - marksRoom(row.marks);
   const content = [
-    laneText(row.valueWords, {
-      x: start,
-      y,
-      weight: row.value === null ? "regular" : "bold",
-      fill: row.value === null ? colour.quiet : colour.ink,
-    }),
+    atStep(
+      stepOf(row),
+      laneText(row.valueWords, {
+        x: start,
+        y,
+        weight: row.value === null ? "regular" : "bold",
+        fill: row.value === null ? colour.quiet : colour.ink,
+      }),
+    ),
   ];
   let x = start + own;
   for (const [sign, alike] of [["≠", false], ["=", true]] as const) {
     const marks = row.marks.filter(({ kind }) => (kind === "alike") === alike);
     if (marks.length === 0) continue;
-    content.push(laneText(sign, { x: x + 8, y, weight: "bold" }));
+    content.push(atStep(LAST_STEP, laneText(sign, { x: x + 8, y, weight: "bold" })));
     marks.forEach(({ series, kind }, index) =>
-      content.push(pairMark({ series, kind }, x + 8 + 9 + 9 + index * markStep, y))
+      content.push(
+        atStep(LAST_STEP, pairMark({ series, kind }, x + 8 + 9 + 9 + index * markStep, y)),
+      )
     );
     x += 8 + 9 + marks.length * markStep;
   }

@@ -1,7 +1,9 @@
 import * as option from "../options.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import { describe, type SvgElement, svgElement } from "./draw.ts";
+import { buildUp, LAST_STEP } from "./build_up.ts";
 import { pictureFoot, type Sender } from "./picture_foot.ts";
+import { type PictureGround, plateOpacity, recolour } from "./picture_ground.ts";
 import { wrapText } from "./text_width.ts";
 import { colour, fontFamily, space, type } from "./theme.ts";
 
@@ -28,6 +30,12 @@ export type PictureOptions = {
   readonly invented: boolean;
   /** In pixels, such as 1920 by 1080, 1080 by 1080 or 1080 by 1920. */
   readonly size: { readonly width: number; readonly height: number };
+  /** What it stands on; light unless given. */
+  readonly ground?: PictureGround;
+  /** Colours of up to six series in place of the kit's. */
+  readonly series?: readonly string[];
+  /** How far it is built up, from 1 to 4: what comes later is left out, and the title comes last. */
+  readonly upTo?: number;
   /** How many times as large as on a page the body is drawn. */
   readonly scale?: number;
   /** How many times as large as on a page it is drawn at least, unless it fits in no other way. */
@@ -69,6 +77,9 @@ export function composeSvg(
     sender: option.thing,
     invented: option.needed(option.flag),
     size: option.needed(option.thing),
+    ground: option.oneOf("light", "dark", "transparent"),
+    series: option.listOf(option.text),
+    upTo: option.whole(1),
     scale: option.number,
     leastScale: option.number,
   });
@@ -100,13 +111,43 @@ export function composeSvg(
       fill: colour.ink,
       color: colour.ink,
     },
-    svgElement("rect", { width, height, fill: colour.card }),
-    svgElement("rect", { width: 12 * unit, height, fill: colour.mark }),
+    ...groundMarks(options.ground ?? "light", { width, height, unit }),
     ...head.content,
     ...foot.content,
   );
   svg.append(placed(fitted(body, slot, { ...options, unit }), slot, { width, height, unit }));
+  buildUp(svg, options.upTo ?? LAST_STEP);
+  recolour(svg, { ground: options.ground ?? "light", series: options.series });
   return describe(svg, { title, alt });
+}
+
+/** A whole ground with a bar of colour, or a plate that footage shows through and around. */
+function groundMarks(
+  ground: PictureGround,
+  { width, height, unit }: {
+    readonly width: number;
+    readonly height: number;
+    readonly unit: number;
+  },
+): SvgElement[] {
+  if (ground === "transparent") {
+    const edge = 12 * unit;
+    return [
+      svgElement("rect", {
+        x: edge,
+        y: edge,
+        width: width - 2 * edge,
+        height: height - 2 * edge,
+        rx: 24 * unit,
+        fill: colour.card,
+        "fill-opacity": String(plateOpacity),
+      }),
+    ];
+  }
+  return [
+    svgElement("rect", { width, height, fill: colour.card }),
+    svgElement("rect", { width: 12 * unit, height, fill: colour.mark }),
+  ];
 }
 
 type Slot = {
@@ -138,6 +179,7 @@ function titleLines(
       y: 0.85 * margin + size * (0.85 + index * 1.16),
       "font-size": size,
       "font-weight": 700,
+      "data-step": LAST_STEP,
     }, line)
   );
   return { content, bottom: 0.85 * margin + lines.length * size * 1.16 + 14 * unit };

@@ -53,11 +53,16 @@ export function pictureFoot(
     : beside
     ? [words(provenance, baseline)]
     : [];
-  const lastLine = left.length === 0 && right.width === 0 ? 0 : 1;
-  const first = baseline - (above.length - 1 + lastLine) * line;
+  // A logo is higher than a line of text: what stands above keeps clear of it.
+  const lastLine = left.length === 0 && right.width === 0
+    ? 0
+    : hasSender && sender.logo !== null
+    ? 1.9 * textSize
+    : line;
+  const first = baseline - (above.length - 1) * line - lastLine;
   const lines = above.map((text, index) => words(text, first + index * line));
-  const tallest = hasSender && sender.logo !== null ? 2.1 * textSize : textSize;
-  const top = Math.min(first - textSize, baseline + 0.3 * textSize - tallest) - 4 * unit;
+  const top = (above.length > 0 ? first - textSize : baseline - Math.max(textSize, lastLine - 6)) -
+    4 * unit;
   return { content: [...lines, ...left, ...right.content], top };
 }
 

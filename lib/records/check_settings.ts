@@ -1,3 +1,4 @@
+import { colourFaults } from "../colour_sight.ts";
 import { type JsonFile, problemAt } from "./json_file.ts";
 import { quoted } from "./problem.ts";
 import { didYouMean } from "./read_trials.ts";
@@ -66,4 +67,29 @@ export function checkCorrected(
     expected: "a reference shoe to correct by",
     fix: "Name in reference_shoes what you bench in every session.",
   }));
+}
+
+/** Checks that a look's words belong to metrics and attributes, and that its colours can be told apart by all eyes. */
+export function checkLook(
+  json: JsonFile,
+  { look, attributes }: BenchSettings,
+  /** Null when metrics.json could not be read. */
+  metrics: readonly Metric[] | null,
+  onProblem: (problem: Problem) => void,
+): void {
+  if (look === undefined || look === null) return;
+  const ids = [...metrics ?? [], ...attributes].map(({ id }) => id);
+  for (const id of metrics === null ? [] : Object.keys(look.words)) {
+    if (ids.includes(id)) continue;
+    const path = ["look", "words", id];
+    onProblem(problemAt(json, path, "", path, {
+      found: quoted(id),
+      expected: "a metric of metrics.json or an attribute of bench.json",
+      fix: didYouMean(id, ids, "Take it out."),
+    }));
+  }
+  for (const { index, found, expected, fix } of colourFaults(look.colours)) {
+    const path = ["look", "colours", index];
+    onProblem(problemAt(json, path, "", path, { found, expected, fix }));
+  }
 }

@@ -11,7 +11,7 @@ import {
 } from "./check_rules.ts";
 import { checkDrafts, type DraftFiles, readProposal, REGISTERED } from "./read_proposals.ts";
 import { unknownRuleKey } from "./rule_keys.ts";
-import { checkCorrected, checkSettings } from "./check_settings.ts";
+import { checkCorrected, checkLook, checkSettings } from "./check_settings.ts";
 import { type ColumnSchemas, readCsvTable } from "./csv_table.ts";
 import { deriveTrials } from "./derive_trials.ts";
 import { futureDates } from "./future_dates.ts";
@@ -125,6 +125,7 @@ export async function readBench(
   checkPairs(pairs, (id) => shoeIds.has(id) || shoes.excuses(id), onProblem);
   if (settings.value !== null) {
     checkSettings(settings.json, settings.value, shoes, onProblem);
+    checkLook(settings.json, settings.value, metrics.whole ? metrics.rows : null, onProblem);
     if (metrics.whole) {
       checkCorrected(settings.json, settings.value, metrics.rows, onProblem);
     }

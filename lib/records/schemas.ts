@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { isHexColour } from "../colour_sight.ts";
 import {
   column,
   isCalendarDate,
@@ -432,6 +433,19 @@ const share = z.number().min(0).max(1);
 const version = z.union([text, z.number().transform(String)], { error: "a version in quotes" });
 const note = z.string().nullable().default(null);
 
+/** `look` of `bench.json`. */
+const lookSchema = z.strictObject({
+  name: text.max(60, { error: "a name of 60 characters or fewer" }).nullable().default(null),
+  logo: text.regex(/^[^/\\]+\.(png|jpe?g|svg)$/i, {
+    error: "a PNG, JPEG or SVG file that lies in the bench folder",
+  }).nullable().default(null),
+  colours: z.array(
+    text.refine(isHexColour, { error: "a colour as # and six digits, such as #1167A2" }),
+  ).max(6).default([]),
+  words: z.record(z.string(), text.max(60, { error: "a word of 60 characters or fewer" }))
+    .default({}),
+});
+
 /** `bench.json`. */
 export const benchSchema = z.strictObject({
   name: text,
@@ -447,6 +461,7 @@ export const benchSchema = z.strictObject({
   fresh_hours: finite.min(0).default(2),
   corrected_metrics: z.array(text).default([]),
   main_index: text.nullable().default(null),
+  look: lookSchema.nullable().default(null),
 });
 
 const lowHigh = z.strictObject({ low: finite, high: finite })

@@ -127,6 +127,12 @@ them round where less is better), {"kind": "steps", "at": [[30, 0.3], [34, 1]]},
 "reweight" (over the terms that are there, marked). where ({"surface": ["clay"]}) leaves other shoes without a score. Rules
 of another id are another index; main_index in bench.json says which one is meant.
 
+## look, in bench.json
+
+How pictures look: {"name", "logo", "colours", "words"}, each of which may be left out. name and logo (a PNG, JPEG or SVG
+file of this folder, 1 MB at most) stand at a picture's foot. colours (up to six, "#1167A2") take the place of the kit's on
+the light ground, if every eye can tell them apart. words say what viewers call a metric or an attribute: {"mass": "weight"}.
+
 ## proposals/
 
 One JSON file for each rule that somebody asks for: id, title, asked_on, asked_by, against (version of the rule it would

@@ -37,6 +37,20 @@ export type BenchSettings = {
   readonly corrected_metrics: readonly string[];
   /** Rule id that 'the index' means; null where there is one only. */
   readonly main_index: string | null;
+  /** How pictures and the published table look and what they call things; null for the kit's own look. */
+  readonly look?: Look | null;
+};
+
+/** `look` of `bench.json`: whose pictures these are. */
+export type Look = {
+  /** Stands at the foot of every picture. */
+  readonly name: string | null;
+  /** An image file of the bench folder. */
+  readonly logo: string | null;
+  /** Two to six colours as `#rrggbb`, in place of the kit's series; empty for the kit's. */
+  readonly colours: readonly string[];
+  /** By id of a metric or an attribute: what viewers call it. */
+  readonly words: Readonly<Record<string, string>>;
 };
 
 /** How a metric is computed from others' trials, or from readings of many points. */

@@ -1,4 +1,5 @@
 import { createHash } from "node:crypto";
+import type { PictureGround } from "../charts/picture_ground.ts";
 import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
 import { namesIn } from "../words/names_in.ts";
 import { CallError } from "./task_calls.ts";
@@ -146,19 +147,57 @@ export function readSize(text: string): PictureSize {
   );
 }
 
+/** How a picture is to look, whatever it answers. */
+export type PictureStyle = {
+  readonly ground: PictureGround;
+  /** Frames that it is built up in; 1 for the whole alone. */
+  readonly frames: number;
+  /** The author's own headline; null for the kit's. */
+  readonly headline: string | null;
+};
+
+/**
+ * How is the picture to look?
+ *
+ * @throws {CallError} on a ground or a number of frames that there is none of, or an empty headline
+ */
+export function readStyle(options: Options): PictureStyle {
+  const grounds: readonly PictureGround[] = ["light", "dark", "transparent"];
+  const ground = grounds.find((own) => own === options.ground);
+  if (ground === undefined) {
+    throw new CallError(`--ground is ${grounds.join(", ")}, not "${options.ground}".`);
+  }
+  const frames = options.steps === undefined ? 1 : Number(options.steps);
+  if (![1, 3, 4].includes(frames)) {
+    throw new CallError(`--steps takes 3 or 4, not "${options.steps}".`);
+  }
+  if (options.headline === undefined) return { ground, frames, headline: null };
+  const headline = String(options.headline).replace(/\s+/g, " ").trim();
+  if (headline === "" || headline.length > 160) {
+    throw new CallError("--headline takes a sentence of up to 160 characters.");
+  }
+  return { ground, frames, headline };
+}
+
 /**
  * What are an answer's files called, without the ending?
  *
  * From what was asked and nothing else; where that would be too long, or not safe as a name, its end is
  * replaced by a few letters that stand for the whole question.
  */
-export function answerName(question: Question, { width, height }: PictureSize): string {
+export function answerName(
+  question: Question,
+  { width, height }: PictureSize,
+  ground: PictureGround = "light",
+): string {
   const size = width === 1920 && height === 1080 ? [] : [`${width}x${height}`];
-  const parts = [...wordsOf(question), ...size];
+  const parts = [...wordsOf(question), ...size, ...(ground === "light" ? [] : [ground])];
   const whole = `answer-${parts.join("-")}`;
   const safe = whole.replace(/[^A-Za-z0-9.-]+/g, "-");
   if (safe === whole && safe.length <= 100) return safe;
-  const digest = createHash("sha256").update(JSON.stringify([question, width, height])).digest(
+  const digest = createHash("sha256").update(
+    JSON.stringify([question, width, height, ...(ground === "light" ? [] : [ground])]),
+  ).digest(
     "hex",
   );
   return `${safe.slice(0, 80).replace(/[-.]+$/, "")}-${digest.slice(0, 8)}`;

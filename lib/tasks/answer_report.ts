@@ -14,10 +14,21 @@ import { sayReason } from "../words/reasons.ts";
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
   answer: Answer & Told,
-  { head, foot }: { readonly head: Provenance; readonly foot: string },
+  { head, foot, headline, headline_by }: {
+    readonly head: Provenance;
+    readonly foot: string;
+    /** What stands above the picture. */
+    readonly headline: string;
+    readonly headline_by: "kit" | "author";
+  },
 ): string {
   const parts = [
     `# ${text(answer.sentence)}`,
+    ...(headline_by === "author"
+      ? [`**Above the picture, in the author's own words:** ${text(headline)}`]
+      : headline === answer.sentence
+      ? []
+      : [`Above the picture: ${text(headline)}`]),
     ...(head.invented ? ["**Invented data.** Nothing here was measured."] : []),
     ...figures(answer),
     ...section("What to know", [...answer.notes, ...answer.warnings].map(item)),

@@ -131,6 +131,16 @@ export const taskSpecs: readonly TaskSpec[] = [
       },
       attributes: { about: "impressions to compare too, comma between", value: "A,B" },
       size: { about: "picture size in pixels", value: "WxH", default: "1920x1080" },
+      ground: {
+        about: "light, dark, or transparent: a plate to lay over footage",
+        value: "GROUND",
+        default: "light",
+      },
+      steps: {
+        about: "also the same picture built up in 3 or 4 numbered frames, the headline last",
+        value: "N",
+      },
+      headline: { about: "your own words above the picture, marked as yours", value: "TEXT" },
       kind: {
         about: "comparison; catalogue (all shoes on one metric); pair (two metrics against each " +
           "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new)",

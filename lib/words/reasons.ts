@@ -161,6 +161,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-better": ({ metric }) => `more ${metric} is neither good nor bad`,
   "not-a-length": ({ metric, unit }) => `${metric} is in ${unit}, which is no length`,
   "no-room": ({ width, height }) => `a picture of ${width} by ${height} has no room for this chart`,
+  "logo-unfit": ({ file }) => `the logo ${file} can't be shown`,
   "not-comparable": () => "what was asked can't be compared on this bench",
   "no-column-varies": (_, { subject }) => `no column tells one ${subject} from another`,
   "gain-too-near": () =>

@@ -71,7 +71,12 @@ export async function profileAnswer(): Promise<Step[]> {
       const head = provenance(bench, { kind: "answer", seed: 20260101, warnings: answer.warnings });
       await Deno.writeTextFile(
         `${out}/a.md`,
-        report.answerReport(answer, { head, foot: "a foot line" }),
+        report.answerReport(answer, {
+          head,
+          foot: "a foot line",
+          headline: "A headline",
+          headline_by: "kit",
+        }),
       );
       await Deno.writeTextFile(`${out}/a.json`, JSON.stringify({ ...head, ...answer }));
       await Deno.writeFile(`${out}/a.png`, png);

@@ -226,6 +226,40 @@ const cases: [title: string, changes: Record<string, unknown>, says: string[]][]
     ],
   ],
   [
+    "a look whose logo lies elsewhere",
+    {
+      "bench.json": {
+        ...bench,
+        look: {
+          name: "Court Notes",
+          logo: "../logo.png",
+          colours: ["#0B6E4F", "#D1495B", "#FFE066"],
+          words: { mas: "weight", energy: "bounce" },
+        },
+      },
+    },
+    [
+      'bench.json line 25, at "look.logo": found "../logo.png", expected a PNG, JPEG or SVG file that lies in the bench folder.',
+    ],
+  ],
+  [
+    "a look with words for nothing and colours that can't be told apart",
+    {
+      "bench.json": {
+        ...bench,
+        look: {
+          colours: ["#0B6E4F", "#D1495B", "#FFE066"],
+          words: { mas: "weight", energy: "bounce" },
+        },
+      },
+    },
+    [
+      'bench.json line 26, at "look.colours[1]": found #D1495B, 4.9 from #0B6E4F for eyes with protanopia, expected 10 or more (CIEDE2000). Make one of the two much lighter or darker.',
+      'bench.json line 27, at "look.colours[2]": found #FFE066, a contrast of 1.2 to 1 with the light ground, expected 3 to 1 or more. Take a darker one.',
+      'bench.json line 30, at "look.words.mas": found "mas", expected a metric of metrics.json or an attribute of bench.json. Write mass if that is meant; else take it out.',
+    ],
+  ],
+  [
     "settings that cannot be",
     {
       "bench.json": {

@@ -192,7 +192,9 @@ function manyOnOne(on: ComparedOn, result: Compared): string {
   const name = (id: string) => nameOf(result, id);
   const leads = betterDirection(on.better) === 0 ? "reads highest" : "leads";
   if (beaten.length === others) {
-    return `${name(top)} ${leads} on ${title}, clear of all ${others} others.`;
+    return `${name(top)} ${leads} on ${title}, clear of ${
+      others === 2 ? "both" : `all ${others}`
+    } others.`;
   }
   if (beaten.length === 0) {
     return `No clear leader on ${title}: ${
