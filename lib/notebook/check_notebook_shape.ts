@@ -20,6 +20,7 @@ const TAGS = [
   "hide",
   "fold",
   "fold-small",
+  "glossary",
 ] as const;
 
 const clearIt = "clear the notebook before committing it";

@@ -5,6 +5,13 @@ import { safeHtml } from "./page_html.ts";
 import { safeMarkdown, type SummaryPart, summaryParts } from "./page_markdown.ts";
 import { type ContentsEntry, type Numbering, startNumbering } from "./page_numbering.ts";
 import { pageHead } from "./page_head.ts";
+import {
+  glossaryList,
+  glossaryTerms,
+  type PageTerm,
+  termPopovers,
+  withTermLinks,
+} from "./page_terms.ts";
 import { escapeHtml, joinedText, plainProse, plainTerminalText } from "./page_text.ts";
 
 /** One output of a cell, in the words of nbformat 4.5. */
@@ -63,6 +70,7 @@ type Shown = {
   readonly numbering: Numbering;
   /** The page's prose, which captions do not repeat. */
   readonly said: string;
+  readonly terms: PageTerm[];
   readonly errors: { readonly cell: number; readonly words: string; readonly id: string }[];
 };
 
@@ -82,6 +90,8 @@ type Shown = {
  * - `hide`: the whole cell stays out of the page.
  * - `fold`: what the cell shows waits behind a line with its caption, to be opened.
  * - `fold-small`: the same on a narrow screen only.
+ * - `glossary`: a list of terms, each emphasised and followed by a colon and its meaning. It is folded, and
+ *   wherever the page uses one of the terms, its explanation opens from there.
  *
  * A table takes its caption from `<caption>`; `data-sort` on a cell is what it sorts by (the estimate
  * of an interval); class `number` marks numbers where the text does not look like one. A chart takes
@@ -97,7 +107,12 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
       `Cannot make a page: expected a notebook with "cells", got ${typeof notebook}`,
     );
   }
-  const shown: Shown = { numbering: startNumbering(), said: proseOf(notebook), errors: [] };
+  const shown: Shown = {
+    numbering: startNumbering(),
+    said: proseOf(notebook),
+    terms: [],
+    errors: [],
+  };
   const cards = (options.summary ?? []).map(cardOfItems);
   const sections: string[] = [];
   let waitingCode: string[] = []; // sources of cells that show nothing join the next one that does
@@ -120,12 +135,14 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
       if (!hasHiddenCode(tags) && joinedText(cell.source).trim() !== "") {
         waitingCode.push(joinedText(cell.source));
       }
-      const outputs = cellOutputs(cell, number, shown);
+      const outputs = tags.includes("glossary")
+        ? glossaryOf(cell, shown)
+        : cellOutputs(cell, number, shown);
       if (outputs === "") continue;
       sections.push(
         tags.includes("caution")
           ? cautionBox(outputs)
-          : tags.includes("fold")
+          : tags.includes("fold") || tags.includes("glossary")
           ? folded(outputs)
           : tags.includes("fold-small")
           ? folded(outputs, { wideOpen: true })
@@ -178,6 +195,13 @@ function cellOutputs(cell: ExecutedCell, number: number, shown: Shown): string {
     else parts.push(richOutput(output.data ?? {}, shown));
   }
   return parts.filter((part) => part !== "").join("\n");
+}
+
+/** Takes the terms in; they are linked to once the whole page stands. */
+function glossaryOf(cell: ExecutedCell, { numbering, terms }: Shown): string {
+  const markdown = (cell.outputs ?? []).map(({ data }) => joinedText(data?.["text/markdown"]));
+  terms.push(...glossaryTerms(safeMarkdown(markdown.join("\n"), numbering)));
+  return terms.length === 0 ? "" : glossaryList(terms);
 }
 
 /** The best form of an output that a page can show; a kernel sends several for one thing. */
@@ -288,9 +312,16 @@ function document(
   const short = provenance.filter(({ footOnly }) => !footOnly);
   const files = provenance.filter(({ footOnly }) => footOnly);
   const strip = short.map((entry) => `<div>${described([entry])}</div>`).join("");
-  const cardList = cards.map(({ heading, html }) =>
-    `<div class="card">${heading === null ? "" : `<h3>${escapeHtml(heading)}</h3>`}${html}</div>`
-  ).join("\n");
+  const cardList = withTermLinks(
+    cards.map(({ heading, html }) =>
+      `<div class="card">${heading === null ? "" : `<h3>${escapeHtml(heading)}</h3>`}${html}</div>`
+    ).join("\n"),
+    shown.terms,
+  );
+  // A term is linked where each section first uses it; the glossary itself needs none.
+  const report = sections.join("\n").split(/(?=<h2[ >])/).map((section) =>
+    section.includes('<ul class="terms">') ? section : withTermLinks(section, shown.terms)
+  ).join("");
 
   return `<!doctype html>
 <html lang="${escapeHtml(language)}">
@@ -313,9 +344,10 @@ ${
       : `<nav class="contents" id="contents" aria-labelledby="contents-name"><h2 id="contents-name">On this page</h2>${contents}</nav>`
   }
 <main id="main" tabindex="-1">
-${sections.join("\n")}
+${report}
 </main>
 </div>
+${termPopovers(shown.terms, cardList + report)}
 <footer class="foot"><div>
 ${
     cautions.length === 0

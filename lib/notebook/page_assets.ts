@@ -149,6 +149,17 @@ details.fold{margin:0 0 1rem;max-width:none!important}
 details.fold>summary{cursor:pointer;width:fit-content;color:var(--link);padding:.15rem 0}
 details.fold>summary:hover{text-decoration:underline;text-underline-offset:.18em}
 details.fold:not([open]){margin-bottom:.5rem}
+/* words that the page explains: pressed, their explanation opens at the foot of the window */
+.term{all:unset;cursor:pointer;text-decoration:underline dotted;text-underline-offset:.2em;text-decoration-thickness:.08em}
+.term:hover{text-decoration-style:solid}
+.term:focus-visible{outline:3px solid var(--focus);outline-offset:2px;border-radius:2px}
+.word{position:fixed;inset:auto 0 0;width:min(100%,40rem);max-height:60vh;overflow:auto;margin:0 auto clamp(0rem,2vw,1rem);
+  padding:1rem 1.3rem;border:1px solid var(--rule);border-top:.28rem solid var(--court);border-radius:.3rem;
+  background:var(--card);color:var(--ink);box-shadow:0 .3rem 1.5rem rgb(0 0 0/.25)}
+.word>p,.terms p{margin:0}
+.word:not(:popover-open){display:none}
+.terms{list-style:none;padding:0;max-width:68ch}
+caption small{font-size:.94em}
 /* figures and tables carry a number that is also their address */
 .scroll{overflow-x:auto;position:relative;container-type:inline-size;margin:1.5rem 0 1.6rem}
 .scroll::after{content:"";display:block;clear:both}
@@ -240,7 +251,8 @@ figure .more{margin:.4rem 0 0}
   :root{color-scheme:light;--paper:#fff;--card:#fff;--faint:#f5f2ec;--picture:#fff}
   html{font-size:9.5pt}
   body{font-size:10pt;line-height:1.45;background:#fff}
-  .skip,.contents,details.code,.more,.code-switch{display:none!important}
+  .skip,.contents,details.code,.more,.code-switch,.word,caption small{display:none!important}
+  .term{text-decoration:none}
   .band,.band>div{background:none}
   .band{color:#000;border-bottom:1.5pt solid #000}
   .band>div,.foot>div,.sheet{padding-left:0;padding-right:0;max-width:none}

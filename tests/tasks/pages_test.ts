@@ -71,6 +71,43 @@ for (const { task, words } of pages) {
     });
   }
 
+  if (task === "review") {
+    browserTest(
+      "folded, it is read on a phone in 1,200 words and 12 screens",
+      async (browser, file) => {
+        const { page } = await visit(browser, file, { width: 390 });
+        await page.setViewportSize({ width: 390, height: 844 });
+        const [words, screens] = await page.evaluate<[number, number]>(
+          `[document.body.innerText.split(/\\s+/).filter((word) => /[\\p{L}\\d]/u.test(word)).length,` +
+            `document.documentElement.scrollHeight / innerHeight]`,
+        );
+        assert.ok(words > 500 && words <= 1200, `${words} words`);
+        assert.ok(screens <= 12, `${screens} screens`);
+      },
+    );
+
+    browserTest(
+      "a word of statistics opens its explanation by key and tap, without script too",
+      async (browser, file) => {
+        for (const javaScriptEnabled of [true, false]) {
+          const context = await browser.newContext({ javaScriptEnabled, hasTouch: true });
+          const page = await context.newPage();
+          await page.goto(`file://${file}`);
+          const term = page.getByRole("button", { name: "ICC", exact: true }).first();
+          await term.focus();
+          await page.keyboard.press("Enter");
+          const words = page.locator(".word:popover-open");
+          assert.match(await words.innerText(), /^ICC: the share .* Here from [01]\.\d\d \(/);
+          await page.keyboard.press("Escape");
+          assert.equal(await words.count(), 0);
+          await term.tap();
+          assert.equal(await words.count(), 1);
+          await context.close();
+        }
+      },
+    );
+  }
+
   browserTest("the three to know and the three to do fit one screen", async (browser, file) => {
     const { page } = await visit(browser, file, { width: 1024 });
     await page.setViewportSize({ width: 1024, height: 768 });

@@ -18,7 +18,7 @@ import {
   panelTerms,
   predictionTerms,
   repeatabilityTerms,
-} from "../../lib/words/term_words.ts";
+} from "../../lib/words/glossary.ts";
 import {
   componentRows,
   flaggedRows,

@@ -1,3 +1,6 @@
+import type { Bench } from "../../lib/records/types.ts";
+import { namesOf } from "../../lib/studies/shoes/asked_shoes.ts";
+
 /** A number as it stands in a text, and where. */
 export type SaidNumber = {
   readonly value: number;
@@ -83,4 +86,21 @@ export function unfoundNumbers(
       Math.abs(way - Math.abs(value)) <= within || Math.abs(way - value) <= within
     );
   }).map(({ text }) => text);
+}
+
+/** Whatever has digits of its own: names, titles, sizes, versions. */
+export function namesIn(bench: Bench): string[] {
+  return [
+    ...namesOf(bench.shoes),
+    ...bench.shoes.flatMap(({ model, edition }) => [`${model} ${edition ?? ""}`, model]),
+    ...bench.shoes.flatMap(({ size, size_system }) =>
+      size === null ? [] : `${size_system} ${size}`
+    ),
+    ...bench.metrics.flatMap(({ title, method_version }) => [
+      title,
+      title.toLowerCase(),
+      `version ${method_version}`,
+    ]),
+    ...bench.rules.flatMap(({ title, version }) => [title, `version ${version}`]),
+  ];
 }

@@ -30,13 +30,12 @@ import { shortlist } from "../../lib/studies/comparison/shortlist.ts";
 import { indexScores } from "../../lib/studies/index/index_scores.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { retestPlan } from "../../lib/studies/retest/retest_plan.ts";
-import { namesOf } from "../../lib/studies/shoes/asked_shoes.ts";
 import { type Answer, tellAnswer } from "../../lib/words/comparison/tell_answer.ts";
 import { indexSentence } from "../../lib/words/index/index_sentence.ts";
 import { planSentence } from "../../lib/words/retest/retest_words.ts";
 import { textBoxes } from "../charts/text_boxes.ts";
 import { designs, inventedBench } from "../benchmarks/no_difference_pairs.ts";
-import { unfoundNumbers } from "./numbers_in_words.ts";
+import { namesIn, unfoundNumbers } from "./numbers_in_words.ts";
 
 const demo = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
 const few = demo.shoes.filter(({ maker }) => maker === "Pavrico" || maker === "Tolmeck").slice(0, 8)
@@ -53,23 +52,6 @@ const benches: Readonly<Record<string, Bench>> = {
   },
   "a bench where nothing is true": inventedBench(designs[1], 3, 0),
 };
-
-/** Whatever has digits of its own: names, titles, sizes, versions. */
-function namesIn(bench: Bench): string[] {
-  return [
-    ...namesOf(bench.shoes),
-    ...bench.shoes.flatMap(({ model, edition }) => [`${model} ${edition ?? ""}`, model]),
-    ...bench.shoes.flatMap(({ size, size_system }) =>
-      size === null ? [] : `${size_system} ${size}`
-    ),
-    ...bench.metrics.flatMap(({ title, method_version }) => [
-      title,
-      title.toLowerCase(),
-      `version ${method_version}`,
-    ]),
-    ...bench.rules.flatMap(({ title, version }) => [title, `version ${version}`]),
-  ];
-}
 
 /** Every answer that the bench has to a few questions of each kind, with its picture. */
 function answersOf(bench: Bench): { readonly answer: Answer; readonly chart: SvgElement }[] {

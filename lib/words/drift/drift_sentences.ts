@@ -1,7 +1,10 @@
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type { BenchStep, RigDrift } from "../../studies/drift/rig_drift.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit } from "../unit_words.ts";
+import { midSentence } from "../comparison/answer_words.ts";
+import { listed } from "../prediction/prediction_numbers.ts";
+import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
+import { inUnit, unitWords } from "../unit_words.ts";
 
 /** What do the reference shoes say of one metric on one rig? A slope is told only where one is claimed. */
 export function rigSentence(rig: RigDrift): string {
@@ -71,7 +74,10 @@ export function stepSentence(step: BenchStep): string {
     : `${title}: no sure step from ${from} to ${to} (${range}).`;
 }
 
-/** What do the reference shoes say of the whole bench? Claims first, then how much is open. */
+/**
+ * What do the reference shoes say of the whole bench? Claims first, then between whom readings jump (by how much
+ * says `stepRows`), then how much is open.
+ */
 export function driftSentence({ rigs, steps, references }: ReferenceDrift): string {
   if (references.length === 0) return "No reference shoe is benched again, so drift can't be seen.";
   const claimed = rigs.filter((rig) => rig.claimed);
@@ -81,7 +87,7 @@ export function driftSentence({ rigs, steps, references }: ReferenceDrift): stri
     claimed.length === 0
       ? "No metric is seen to drift on any rig."
       : claimed.map(rigSentence).join(" "),
-    ...steps.filter((step) => step.found).map(stepSentence),
+    ...stepsTogether(steps.filter((step) => step.found)),
     ...(open.length === 0 ? [] : [
       `${open.length} of ${rigs.length} metrics on a rig can't be judged yet${
         unmeasured === 0
@@ -90,6 +96,27 @@ export function driftSentence({ rigs, steps, references }: ReferenceDrift): stri
       }.`,
     ]),
   ].join(" ");
+}
+
+/** Readings that jump, counted by what changed: how far they do stands in a table. */
+function stepsTogether(steps: readonly BenchStep[]): string[] {
+  const [only] = steps;
+  if (steps.length < 2) return only === undefined ? [] : [stepSentence(only)];
+  const metrics = [...new Set(steps.map(({ title }) => midSentence(title)))];
+  return [
+    `Between rigs, operators or methods, readings of the same shoes jump on ${listed(metrics)}.`,
+  ];
+}
+
+/** How far do readings jump where a rig, an operator or a method changes? A row a step that is found. */
+export function stepRows({ steps }: Pick<ReferenceDrift, "steps">): ReviewRow[] {
+  return steps.filter(({ found }) => found).map((step) => ({
+    metric: step.title,
+    from: step.from,
+    to: step.to,
+    unit: unitWords(step.unit) || "a ratio",
+    "reads more by": estimateInWords(step.difference, step.decimals),
+  }));
 }
 
 /** How are false alarms kept down? */

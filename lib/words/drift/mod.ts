@@ -6,5 +6,6 @@ export {
   driftSentence as sentence,
   driftWarnings as warnings,
   rigSentence,
+  stepRows,
   stepSentence,
 } from "./drift_sentences.ts";

@@ -6,3 +6,4 @@ export { recalibrationWords as recalibration } from "./rule_words.ts";
 export { fitRows, historyRows, indexWeightRows as weightRows, moveRows } from "./rule_tables.ts";
 export type { RecalibrationResult } from "./rule_summaries.ts";
 export { adviceSentence as recalibrationSentence } from "./recalibration_sentences.ts";
+export { recalibrationFinding } from "./recalibration_finding.ts";

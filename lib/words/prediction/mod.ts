@@ -1,6 +1,7 @@
 /** Sentences and tables about what predicts the court. @module */
+export { predictionFinding as finding } from "./prediction_finding.ts";
 export { predictionSummary as summary } from "./prediction_summary.ts";
-export { modelTerms, predictionTerms as terms } from "../term_words.ts";
+export { modelTerms, predictionTerms as terms } from "../glossary.ts";
 export {
   claimedPairs,
   foretoldAttributes,

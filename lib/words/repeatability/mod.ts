@@ -1,6 +1,6 @@
 /** Sentences and tables about how far a metric can be trusted. @module */
 export { reliabilityRows as rows } from "../review/review_tables.ts";
-export { repeatabilityTerms as terms } from "../term_words.ts";
+export { repeatabilityTerms as terms } from "../glossary.ts";
 export {
   type ReliabilityResult,
   reliabilityResult as result,

@@ -1,0 +1,32 @@
+import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import { many } from "./prediction_numbers.ts";
+
+/**
+ * How many pairs of a metric and an impression hold up, in one sentence? Which they are stands in the summary
+ * and in the picture.
+ */
+export function predictionFinding({ pairs, kin }: Pick<CourtPrediction, "pairs" | "kin">): string {
+  const own = pairs.filter((pair) => pair.derived_from === null);
+  if (own.length === 0) return "There is no metric, or no impression, to set against the other.";
+  const claims = own.map(({ claim, goes_with }) =>
+    claim === "predicts" && goes_with !== null ? "goes with a stronger one" : claim
+  );
+  const count = (claim: string) => claims.filter((given) => given === claim).length;
+  const parts = [
+    `${count("predicts")} ${count("predicts") === 1 ? "holds" : "hold"} up as a prediction`,
+    ...(["goes with a stronger one", "hint", "no sign of it"] as const).flatMap((claim) => {
+      const found = count(claim);
+      if (found === 0) return [];
+      const [one, more] = {
+        "goes with a stronger one": ["goes with a stronger one", "go with a stronger one"],
+        "hint": ["is a hint (of hints one in ten is chance)", "are hints (one in ten is chance)"],
+        "no sign of it": ["shows no sign of it", "show no sign of it"],
+      }[claim];
+      return [`${found} ${found === 1 ? one : more}`];
+    }),
+  ].join(", ");
+  const open = count("can't tell");
+  return `Of ${many(own.length, "pair")} of a metric and an impression, ${parts}${
+    open === 0 ? "" : `, and for ${open} these ${many(kin.shoes, "shoe")} can't tell`
+  }.`;
+}
