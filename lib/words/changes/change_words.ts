@@ -2,6 +2,7 @@ import type { Bench } from "../../records/types.ts";
 import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
 import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
 import { counted, listed, midSentence } from "../comparison/answer_words.ts";
+import { sheetCommand } from "../review/advice_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";
 
@@ -145,7 +146,25 @@ export function adviceRows(
   return (changes?.advice ?? []).map((item) => ({
     advised: adviceWords(bench, item),
     state: item.state,
+    "how it is done": item.state === "open" ? stepsWords(item) : null,
   }));
+}
+
+/** The command, or the file and column, by which advice is followed. */
+function stepsWords({ code, metric, count }: Advice): string {
+  switch (code) {
+    case "check-rig":
+      return `bench the reference shoes again; meanwhile ${metric} in corrected_metrics of bench.json`;
+    case "look-at-readings":
+      return "trials.csv: mend value, or write a reason into excluded";
+    case "stop-publishing":
+      return `deno task decide -- --metric ${metric} --because "…"`;
+    case "take-more-trials":
+      return `${count} trials a visit on the bench sheet`;
+    case "rebench-catalogue":
+    case "bench-missing":
+      return sheetCommand(metric, count ?? 1);
+  }
 }
 
 /** Every claim that came or went. */

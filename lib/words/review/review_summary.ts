@@ -3,7 +3,6 @@ import { shoesText } from "../prediction/prediction_numbers.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
-import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type {
   MetricReliability,
@@ -11,6 +10,13 @@ import type {
 } from "../../studies/repeatability/trial_reliability.ts";
 import { indexSentence } from "../index/index_sentence.ts";
 import { markdownList } from "../summary_words.ts";
+import {
+  gapsAdvice,
+  readingsAdvice,
+  rigAdvice,
+  trialsAdvice,
+  unfitAdvice,
+} from "./advice_words.ts";
 
 /** What a reader with one minute takes away from a review. */
 export type ReviewSummary = {
@@ -47,9 +53,9 @@ export function reviewSummary(parts: ReviewParts): ReviewSummary {
     indexSentence(parts.scores),
   ];
   const act = [
-    ...driftAdvice(parts.drift),
+    ...driftAdvice(parts),
     ...flaggedAdvice(parts),
-    ...unfitAdvice(parts.reliability.metrics),
+    ...metricAdvice(parts.reliability.metrics),
     ...coverageAdvice(parts.coverage),
     ...unsettledAdvice(parts.prediction),
   ].slice(0, 3);
@@ -110,51 +116,38 @@ function predictorSentence({ pairs, attributes, kin }: CourtPrediction): string 
     : `${shown}.`;
 }
 
-function driftAdvice({ rigs }: ReferenceDrift): string[] {
+function driftAdvice({ drift: { rigs }, reliability }: ReviewParts): string[] {
   const drifting = rigs.filter(({ claimed }) => claimed);
-  return drifting.length === 0 ? [] : [
-    `${rigSentence(drifting[0])} Check the rig before the next session${
-      drifting.length === 1 ? "" : `, and ${drifting.length - 1} more that drift`
-    }.`,
+  if (drifting.length === 0) return [];
+  const [worst] = drifting;
+  const more = drifting.length - 1;
+  const metric = reliability.metrics.find(({ metric }) => metric === worst.metric);
+  return [
+    `${rigAdvice(worst, metric)}${
+      more === 0 ? "" : ` ${more} more ${more === 1 ? "drifts" : "drift"}.`
+    }`,
   ];
 }
 
 /** A reading is a line of trials.csv, however many metrics are computed from it or checks it fails. */
 function flaggedAdvice({ reliability, warnings = [] }: ReviewParts): string[] {
-  const flagged = reliability.metrics.flatMap((metric) =>
-    metric.outliers.map((trial) => ({ ...trial, title: metric.title }))
-  );
   const lines = new Set([
-    ...flagged.map(({ line }) => line),
+    ...reliability.metrics.flatMap(({ outliers }) => outliers.map(({ line }) => line)),
     ...warnings.filter(({ file, column }) => file === "trials.csv" && column === "value")
-      .map(({ line }) => line),
+      .flatMap(({ line }) => line === null ? [] : [line]),
   ]);
-  if (lines.size === 0) return [];
-  const [first] = flagged;
-  const worst = first === undefined
-    ? ""
-    : `, first line ${first.line} of trials.csv (${first.title.toLowerCase()})`;
-  const count = lines.size;
-  return [
-    `Look at ${
-      count === 1 ? "1 reading that stands" : `${count} readings that stand`
-    } out${worst}: each is still counted until somebody excludes it with a reason.`,
-  ];
+  return lines.size === 0 ? [] : [readingsAdvice([...lines])];
 }
 
-function unfitAdvice(metrics: readonly MetricReliability[]): string[] {
+function metricAdvice(metrics: readonly MetricReliability[]): string[] {
   const unfit = metrics.filter(({ verdict }) => verdict === "not fit to publish");
   const helped = metrics.find((metric) =>
     metric.verdict === "fit for groups only" && metric.trials_needed.icc_90 !== null &&
     metric.trials_needed.icc_90 > metric.trials_per_visit
   );
   return [
-    ...(unfit.length > 0
-      ? [`Stop publishing ${names(unfit)} as it is measured now, or change how it is measured.`]
-      : []),
-    ...(helped === undefined ? [] : [
-      `Take ${helped.trials_needed.icc_90} trials a visit of ${helped.title.toLowerCase()} instead of ${helped.trials_per_visit}, to rank single shoes by it.`,
-    ]),
+    ...(unfit.length > 0 ? [unfitAdvice(unfit)] : []),
+    ...(helped === undefined ? [] : [trialsAdvice(helped)]),
   ];
 }
 
@@ -164,14 +157,12 @@ function coverageAdvice({ metrics }: BenchCoverage): string[] {
   const missing = metrics.filter(({ shoes_missing }) => shoes_missing > 0)
     .toSorted((a, b) => b.shoes_missing - a.shoes_missing)[0];
   return [
-    ...(late === undefined ? [] : [
-      `Re-bench the back catalogue on ${late.title.toLowerCase()}: ${late.shoes_before_metric} shoes were last benched before it existed.`,
-    ]),
-    ...(missing === undefined ? [] : [
-      `Bench ${missing.title.toLowerCase()} on ${
-        missing.shoes_missing === 1 ? "the 1 shoe" : `the ${missing.shoes_missing} shoes`
-      } that missed it.`,
-    ]),
+    ...(late === undefined
+      ? []
+      : [gapsAdvice({ ...late, shoes: late.shoes_before_metric, late: true })]),
+    ...(missing === undefined
+      ? []
+      : [gapsAdvice({ ...missing, shoes: missing.shoes_missing, late: false })]),
   ];
 }
 

@@ -30,7 +30,12 @@ Deno.test("the demo's planted drift comes first among the things to do, its odd 
   const { act } = reviewSummary(parts);
   assert.equal(act.length, 3);
   assert.match(act[0], /Heel rebound on bench-b falls .* Check the rig/);
-  assert.match(act[1], /readings that stand out/);
+  assert.match(act[1], /readings that stand out, lines \d+/);
+  // what to do, how long it takes, what it tells
+  assert.match(act[0], /bench the 2 reference shoes \(20 minutes\), which tells whether/);
+  assert.match(act[0], /write "heel-rebound" into corrected_metrics of bench\.json/);
+  assert.match(act[1], /of trials\.csv, on the bench sheet \(\d+ minutes\): mend .* excluded/);
+  assert.match(act[2], /deno task decide -- --metric upper-lamp-temperature --because/);
 });
 
 Deno.test("a reading is counted once, however many metrics flag it, and no other warning is a reading", () => {
@@ -51,8 +56,26 @@ Deno.test("a reading is counted once, however many metrics flag it, and no other
     warnings: warned,
   });
   assert.ok(
-    act.some((text) => text.startsWith("Look at 2 readings that stand out")),
+    act.some((text) => text.startsWith("Look up 2 readings that stand out, lines")),
     act.join(" | "),
+  );
+});
+
+Deno.test("a gap in the catalogue is told with the command that prints its bench sheet and the time it takes", () => {
+  const [metric] = parts.coverage.metrics;
+  const { act } = reviewSummary({
+    ...parts,
+    reliability: { ...reliability, metrics: [] },
+    drift: { ...parts.drift, rigs: [] },
+    coverage: {
+      ...parts.coverage,
+      metrics: [{ ...metric, shoes_missing: 3, shoes_before_metric: 0 }],
+    },
+  });
+  assert.match(act[0], /the 3 shoes that missed it \(30 minutes\)/);
+  assert.ok(
+    act[0].includes(`deno task retest -- --metrics ${metric.metric} --slots 3 --sheet`),
+    act[0],
   );
 });
 
