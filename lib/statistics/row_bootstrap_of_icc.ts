@@ -24,8 +24,9 @@ export function rowBootstrapOfIcc(
 } {
   const n = table.length;
   const k = table[0].length;
-  const stride = k + 2;
-  const features = rowFeatures(table, n, k);
+  // A whole number of eights, so that the sums below need no remainder.
+  const stride = 8 * Math.ceil((k + 2) / 8);
+  const features = rowFeatures(table, stride);
   const sums = new Float64Array(stride);
   const drawn = new Int32Array(n);
   const one = new Float64Array(resamples);
@@ -38,7 +39,7 @@ export function rowBootstrapOfIcc(
     addRows(features, drawn, sums, stride);
     let grand = 0;
     let columnsSquared = 0;
-    for (let j = 2; j < stride; j++) {
+    for (let j = 2; j < k + 2; j++) {
       grand += sums[j];
       columnsSquared += sums[j] * sums[j];
     }
@@ -83,13 +84,14 @@ export function rowBootstrapOfIcc(
 }
 
 /** For each row: its sum of squares, its squared total over k, then its readings; all centred. */
-function rowFeatures(table: readonly (readonly number[])[], n: number, k: number): Float64Array {
+function rowFeatures(table: readonly (readonly number[])[], stride: number): Float64Array {
+  const [n, k] = [table.length, table[0].length];
   const pivot = table[0][0];
   let mean = 0;
   for (const row of table) for (const x of row) mean += (x - pivot) / (n * k);
-  const features = new Float64Array(n * (k + 2));
+  const features = new Float64Array(n * stride);
   for (let i = 0; i < n; i++) {
-    const at = i * (k + 2);
+    const at = i * stride;
     let total = 0;
     for (let j = 0; j < k; j++) {
       const x = table[i][j] - pivot - mean;
@@ -102,31 +104,33 @@ function rowFeatures(table: readonly (readonly number[])[], n: number, k: number
   return features;
 }
 
+/** Sums of the drawn rows; eight at a time stay in registers. */
 function addRows(
   features: Float64Array,
   drawn: Int32Array,
   sums: Float64Array,
   stride: number,
 ): void {
-  // Four sums at a time stay in registers; a remainder is done one by one.
-  let j = 0;
-  for (; j + 4 <= stride; j += 4) {
-    let a = 0, b = 0, c = 0, d = 0;
+  for (let j = 0; j < stride; j += 8) {
+    let a = 0, b = 0, c = 0, d = 0, e = 0, f = 0, g = 0, h = 0;
     for (let i = 0; i < drawn.length; i++) {
       const at = drawn[i] * stride + j;
       a += features[at];
       b += features[at + 1];
       c += features[at + 2];
       d += features[at + 3];
+      e += features[at + 4];
+      f += features[at + 5];
+      g += features[at + 6];
+      h += features[at + 7];
     }
     sums[j] = a;
     sums[j + 1] = b;
     sums[j + 2] = c;
     sums[j + 3] = d;
-  }
-  for (; j < stride; j++) {
-    let a = 0;
-    for (let i = 0; i < drawn.length; i++) a += features[drawn[i] * stride + j];
-    sums[j] = a;
+    sums[j + 4] = e;
+    sums[j + 5] = f;
+    sums[j + 6] = g;
+    sums[j + 7] = h;
   }
 }
