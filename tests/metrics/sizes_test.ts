@@ -172,6 +172,15 @@ Deno.test("suggestedSizeStep() takes the fewest half sizes into the wanted room,
   assert.equal(step(-5, "mondopoint"), 15); // 5 mm at a time: -5 + 15 is 10
 });
 
+Deno.test("suggestedSizeStep() counts millimetres in Mondopoint and sizes elsewhere", () => {
+  const unit = (size_system: (typeof sizeSystems)[number]) =>
+    suggestedSizeStep(262, { foot_length_mm: 260, size_system }).unit;
+  assert.deepEqual(
+    sizeSystems.map(unit),
+    sizeSystems.map((one) => one === "mondopoint" ? "mm" : "1"),
+  );
+});
+
 Deno.test("suggestedSizeStep() ends in the wanted room whenever a half size can", () => {
   const room = fc.double({ min: -30, max: 60, noNaN: true });
   const system = fc.constantFrom(...sizeSystems);

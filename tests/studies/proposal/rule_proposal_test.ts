@@ -199,6 +199,32 @@ Deno.test("a fifth more or less of a weight leaves the others in proportion and 
   }
 });
 
+Deno.test("a weight's step counts the shoes that move by more than three places", () => {
+  const { rule } = proposed("weigh-what-players-feel");
+  const { table } = ruleValues(bench, rule.terms.map(({ metric }) => metric), null);
+  const placesOf = (weights: readonly number[]) => {
+    const terms = rule.terms.map((term, j) => ({ ...term, weight: weights[j] }));
+    const scores = applyRule(bench, { ...rule, effective: "", terms }, table)
+      .filter(({ score }) => score !== null);
+    const ordered = scores.map(({ score }) => score!).sort((a, b) => b - a);
+    return new Map(scores.map(({ shoe_id, score }) => [shoe_id, ordered.indexOf(score!)]));
+  };
+  const whole = rule.terms.reduce((sum, { weight }) => sum + weight, 0);
+  const plain = placesOf(rule.terms.map(({ weight }) => weight));
+  good.sensitivity.forEach(({ lower, higher }, place) => {
+    for (const step of [lower, higher]) {
+      const left = whole - rule.terms[place].weight;
+      const moved = placesOf(
+        rule.terms.map(({ weight }, j) =>
+          j === place ? step.weight : weight * (whole - step.weight) / left
+        ),
+      );
+      const far = [...plain].filter(([shoe, at]) => Math.abs(moved.get(shoe)! - at) > 3).length;
+      assertClose(step.share_moved, far / plain.size, { within: 1e-12 });
+    }
+  });
+});
+
 Deno.test("shoes at an end of a narrow range pile up and are counted", () => {
   const narrow = changed("weigh-what-players-feel", {
     rule: {
