@@ -1,5 +1,5 @@
 import * as Plot from "@observablehq/plot";
-import type { ReasonOrWords } from "../statistics/reason.ts";
+import type { Reason } from "../statistics/reason.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, type DrawOptions, type SvgElement } from "./draw.ts";
 import { intervalMarks, type IntervalStyle } from "./interval_marks.ts";
@@ -9,7 +9,7 @@ import { colour, pageWidth, space, type } from "./theme.ts";
 /** What an interval chart needs of an estimate. */
 type Interval = {
   readonly estimate: number | null;
-  readonly estimate_reason: ReasonOrWords | null;
+  readonly estimate_reason: Reason | null;
   readonly lower: number | null;
   readonly upper: number | null;
 };

@@ -76,7 +76,7 @@ function partOfRange({ spread }: MetricReliability, mdc: Estimate) {
   if (!(range > 0)) {
     return {
       estimate: null,
-      estimate_reason: "the catalogue has no range on this metric",
+      estimate_reason: { code: "no-range" },
       lower: null,
       upper: null,
     };

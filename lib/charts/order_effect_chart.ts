@@ -6,6 +6,7 @@ import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.
 import { crossBar } from "./lane_marks.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
+import { orderSentence } from "../words/repeatability/source_sentences.ts";
 
 /**
  * Do readings change from trial to trial within a visit?
@@ -18,7 +19,8 @@ export function orderEffectChart(
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
   option.check("charts.orderEffect", arguments[1], chartOptions);
-  const { title, unit, means, residuals, slope, found, sentence } = result;
+  const { title, unit, means, residuals, slope, found } = result;
+  const sentence = orderSentence(result);
   const heading = `${title} within a visit`;
   if (residuals.length === 0) {
     return drawNothing(sentence, { title: heading, width, ...options });

@@ -5,6 +5,7 @@ import type { PairedSources } from "../studies/repeatability/paired_sources.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
+import { pairedSentence } from "../words/repeatability/source_sentences.ts";
 
 /**
  * Where do two operators, or two rigs, part over the same shoe?
@@ -17,7 +18,8 @@ export function pairedSourcesChart(
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
   option.check("charts.pairedSources", arguments[1], chartOptions);
-  const { title, unit, a, b, pairs, bias, lower_limit, upper_limit, sentence } = result;
+  const { title, unit, a, b, pairs, bias, lower_limit, upper_limit } = result;
+  const sentence = pairedSentence(result);
   const heading = a === null || b === null ? title : `${title}: ${b} against ${a}`;
   if (bias.estimate === null || bias.lower === null || bias.upper === null) {
     return drawNothing(sentence, { title: heading, width, ...options });

@@ -5,6 +5,7 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+import { agreementSentence } from "../words/panel/panel_words.ts";
 
 /**
  * How far does the panel agree on each impression?
@@ -36,7 +37,7 @@ export function panelAgreementChart(
     {
       ...options,
       title,
-      alt: attributes.map(({ sentence }) => sentence).join(" "),
+      alt: attributes.map(agreementSentence).join(" "),
       domain: [0, 1],
       label: "Share of the variance that lies between shoes; alpha",
       ticks: [0, 0.25, 0.5, 0.75, 0.9, 1],

@@ -36,7 +36,7 @@ export function predictionModelChart(
   });
   if (points.length === 0) {
     return drawNothing(
-      `Nothing foretells ${attribute}: ${sayReason(model?.reason ?? "no model was asked for")}.`,
+      `Nothing foretells ${attribute}: ${sayReason(model?.reason ?? { code: "not-modelled" })}.`,
       { title, width, ...options },
     );
   }

@@ -17,6 +17,7 @@ import {
   type,
 } from "./theme.ts";
 import { unitWords } from "../words/unit_words.ts";
+import { pairSentence } from "../words/prediction/pair_sentence.ts";
 
 /** More names than this cover the dots. */
 const NAMED = 8;
@@ -246,8 +247,9 @@ function padded(values: readonly number[]): [number, number] {
 }
 
 function scatterAlt(
-  { metric_title, attribute_title, spearman, n, sentence, influence, points }: PredictionPair,
+  pair: PredictionPair,
 ): string {
+  const { metric_title, attribute_title, spearman, n, influence, points } = pair;
   const shoe = points.find(({ shoe_id }) => shoe_id === influence.shoe_id)?.name;
   // The sentence holds the correlation already, unless there is none.
   const rho = spearman.estimate === null
@@ -256,7 +258,7 @@ function scatterAlt(
   const without = shoe === undefined || influence.without_it === null
     ? ""
     : ` Without ${shoe} it would be ${influence.without_it.toFixed(2).replace("-", "−")}.`;
-  return `${metric_title} against ${attribute_title}, ${n} ${
-    n === 1 ? "shoe" : "shoes"
-  }: ${rho}${sentence}${without}`;
+  return `${metric_title} against ${attribute_title}, ${n} ${n === 1 ? "shoe" : "shoes"}: ${rho}${
+    pairSentence(pair)
+  }${without}`;
 }

@@ -23,7 +23,7 @@ export function predictionSharesChart(
   if (shares === undefined || shares.metrics.length === 0) {
     return drawNothing(
       `No metric has a share in ${attribute}: ${
-        sayReason(shares?.reason ?? "no model was asked for")
+        sayReason(shares?.reason ?? { code: "not-modelled" })
       }.`,
       { title, ...options },
     );

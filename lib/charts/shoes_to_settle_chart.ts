@@ -28,7 +28,7 @@ export function shoesToSettleChart(
   if (known.length === 0) {
     return drawNothing(
       `For ${unsettled.length} open pairs it can't be said how many shoes would settle them: ${
-        sayReason(unsettled[0].reason ?? "no reason is known")
+        sayReason(unsettled[0].reason ?? { code: "no-interval" })
       }.`,
       { title, width, ...options },
     );

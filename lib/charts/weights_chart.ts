@@ -42,7 +42,7 @@ export function weightsChart(
         {
           ...weight.new,
           estimate: weight.best_fit,
-          estimate_reason: "too few shoes for one",
+          estimate_reason: { code: "no-interval" },
           name: "best fit",
           style: "quiet" as const,
         },

@@ -15,19 +15,19 @@ export class CantAnswer extends RangeError {
   };
 
   /** What stood in the way, where it is several things; `lib/words` says them behind the message. */
-  readonly causes: readonly (CantAnswer["reason"] | string)[];
+  readonly causes: readonly CantAnswer["reason"][];
 
   /**
    * Says what is lacking.
    *
    * @param reason a code, such as `{ code: "not-on-bench", what: "shoe", id: "a" }`
    * @param message a sentence without a full stop: what was asked, what there is
-   * @param causes what stood in the way, as codes or in words
+   * @param causes what stood in the way, as codes
    */
   constructor(
     reason: CantAnswer["reason"],
     message: string,
-    causes: readonly (CantAnswer["reason"] | string)[] = [],
+    causes: readonly CantAnswer["reason"][] = [],
   ) {
     super(message);
     this.reason = reason;

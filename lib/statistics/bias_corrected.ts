@@ -1,4 +1,5 @@
 import { normalCdf, normalQuantile } from "./distributions.ts";
+import type { Reason } from "./reason.ts";
 
 /** What the bias-corrected and accelerated interval takes its percentiles from. */
 export type BiasCorrection = {
@@ -10,7 +11,7 @@ export type BiasCorrection = {
   /** How fast the standard error changes with the value. */
   readonly acceleration: number;
   /** Set when the correction broke down and plain percentiles stand in. */
-  readonly warning: string | null;
+  readonly warning: Reason | null;
 };
 
 /**
@@ -48,7 +49,7 @@ export function biasCorrectedShares(
       upperShare: 1 - tail,
       bias,
       acceleration,
-      warning: "the acceleration is too large for the correction; the limits are plain percentiles",
+      warning: { code: "not-corrected" },
     };
   }
   return { lowerShare, upperShare, bias, acceleration, warning: null };

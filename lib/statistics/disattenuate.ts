@@ -85,8 +85,8 @@ export function disattenuate(
   const ceiling = Math.sqrt(reliabilityX * reliabilityY);
   if (raw === null) return none({ code: "unknown", which: "correlation" }, ceiling);
   const estimate = raw / ceiling;
-  const warnings: string[] = [];
-  if (Math.abs(estimate) > 1) warnings.push("above 1: a reliability is estimated too low");
+  const warnings: Reason[] = [];
+  if (Math.abs(estimate) > 1) warnings.push({ code: "above-one" });
   const limits = draws === undefined ? null : drawnLimits(draws, confidence, warnings);
   return {
     estimate,
@@ -107,7 +107,7 @@ function drawnLimits(
     readonly reliabilityY: ArrayLike<number>;
   },
   confidence: number,
-  warnings: string[],
+  warnings: Reason[],
 ): { lower: number; upper: number } | null {
   if (raw.length !== reliabilityX.length || raw.length !== reliabilityY.length) {
     throw new RangeError(
@@ -124,11 +124,11 @@ function drawnLimits(
   const usable = all.filter((value) => Number.isFinite(value));
   const lost = all.length - usable.length;
   if (usable.length < all.length / 2 || usable.length < 2) {
-    warnings.push(`${lost} of ${all.length} resamples had no reliability above 0: no interval`);
+    warnings.push({ code: "too-few-resamples", lost, of: all.length, because: "not-positive" });
     return null;
   }
   if (lost > 0) {
-    warnings.push(`${lost} of ${all.length} resamples had no reliability above 0 and are left out`);
+    warnings.push({ code: "resamples-lost", lost, of: all.length, because: "not-positive" });
   }
   const sorted = orderStatistics(usable);
   const tail = (1 - confidence) / 2;

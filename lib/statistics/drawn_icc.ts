@@ -4,6 +4,7 @@ import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import { simulateCells } from "./simulate_cells.ts";
 import { invertSymmetric, type MixedModel } from "./variance_components.ts";
+import type { Reason } from "./reason.ts";
 
 /** Which mean of readings an ICC is asked for. */
 export type IccOfMean = {
@@ -41,7 +42,7 @@ export function drawnIcc<Name extends string>(
     readonly confidence: number;
     readonly resamples: number;
     readonly seed: number;
-    readonly warnings?: readonly string[];
+    readonly warnings?: readonly Reason[];
   },
 ): Readonly<Record<Name, DrawnIcc>> {
   const { design, solver, fit, scale, n } = model;
@@ -124,7 +125,7 @@ export function drawnIcc<Name extends string>(
     confidence,
     method: `${what}, REML components, limits from ${resamples} parametric bootstrap draws`,
     n,
-    warnings: limits === null ? [...warnings, "the draws gave no limits"] : warnings,
+    warnings: limits === null ? [...warnings, { code: "no-limits" }] : warnings,
   });
   /** Limits of an ICC on its log scale: where would the estimate seen lie just in a tail? */
   const inverted = (f: number): [number, number] | null => {

@@ -1,21 +1,21 @@
-import type { ReasonOrWords } from "./reason.ts";
+import type { Reason } from "./reason.ts";
 
 /** A number with its uncertainty, or the reason there is none. */
 export type Estimate = {
   readonly estimate: number | null;
-  readonly estimate_reason: ReasonOrWords | null;
+  readonly estimate_reason: Reason | null;
   readonly lower: number | null;
   readonly upper: number | null;
   readonly confidence: number;
   readonly method: string;
   /** Readings used, which may be fewer than readings given. */
   readonly n: number;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** What is known about an estimate besides its value. */
 export type EstimateAbout = Pick<Estimate, "confidence" | "method" | "n"> & {
-  readonly warnings?: readonly string[];
+  readonly warnings?: readonly Reason[];
 };
 
 /**
@@ -25,7 +25,7 @@ export type EstimateAbout = Pick<Estimate, "confidence" | "method" | "n"> & {
  * @param about confidence, method and n as they would have stood beside the number
  * @returns an estimate whose value and limits are null and whose reason is set
  */
-export function noEstimate(reason: ReasonOrWords, about: EstimateAbout): Estimate {
+export function noEstimate(reason: Reason, about: EstimateAbout): Estimate {
   return {
     estimate: null,
     estimate_reason: reason,

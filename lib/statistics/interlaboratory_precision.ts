@@ -5,6 +5,7 @@ import { type Estimate, noEstimate } from "./estimate.ts";
 import { oneWayAnova } from "./one_way_anova.ts";
 import { repeatabilityLimit } from "./repeatability_limit.ts";
 import { repeatabilitySd } from "./repeatability_sd.ts";
+import type { Reason } from "./reason.ts";
 
 /** Precision of one subject read by several operators, rigs or laboratories. */
 export type InterlaboratoryPrecision = {
@@ -48,7 +49,7 @@ export function interlaboratoryPrecision(
     confidence,
     n: all.length,
     method: "mean squares, modified large-sample interval",
-    warnings: [] as string[],
+    warnings: [] as Reason[],
   };
   if (anova.between === null || anova.within === null || within.estimate === null) {
     const none = noEstimate(anova.reason ?? within.estimate_reason ?? { code: "no-fit" }, about);
@@ -67,7 +68,7 @@ export function interlaboratoryPrecision(
   const usual = (all.length - groups.reduce((t, g) => t + g.length ** 2, 0) / all.length) / df1;
   const raw = (ms1 - ms2) / usual;
   const boundary = raw < 0;
-  if (boundary) about.warnings.push("the variance between operators came out negative and is 0");
+  if (boundary) about.warnings.push({ code: "negative-between" });
   const variance = Math.max(0, raw) + ms2;
   const [a, b] = [ms1 / usual, ms2 * (1 - 1 / usual)];
   const tail = (1 - confidence) / 2;

@@ -153,7 +153,7 @@ export function intraclassCorrelation(
     const { limits, lost } = rowBootstrapOfIcc(rows as number[][], { resamples, seed, confidence });
     const found = limits[form];
     if (lost > 0) {
-      warnings.push(`${lost} of ${resamples} resamples had no variance and were left out`);
+      warnings.push({ code: "resamples-lost", lost, of: resamples, because: "constant" });
     }
     return {
       ...shared,
@@ -164,9 +164,7 @@ export function intraclassCorrelation(
     };
   }
   if (exact.lower === null) {
-    warnings.push(
-      "the lower limit has no bound: raters differ less than chance alone would have it",
-    );
+    warnings.push({ code: "no-lower-bound" });
   }
   return {
     ...shared,
@@ -261,7 +259,7 @@ export function exactForm(
 function usefulPart(
   table: readonly (readonly (number | null)[])[],
   form: IccForm,
-): { rows: (number | null)[][]; columns: number; warnings: string[] } {
+): { rows: (number | null)[][]; columns: number; warnings: Reason[] } {
   const width = Math.max(0, ...table.map((row) => row.length));
   table.forEach((row, i) => {
     if (!form.startsWith("ICC(1") && row.length !== width) {
@@ -279,15 +277,27 @@ function usefulPart(
       }
     });
   });
-  const warnings: string[] = [];
+  const warnings: Reason[] = [];
   const rows = table.filter((row) => row.some((reading) => reading !== null));
   if (rows.length < table.length) {
-    warnings.push(`${table.length - rows.length} of ${table.length} subjects have no reading`);
+    warnings.push({
+      code: "left-out",
+      of: "subjects",
+      because: "unread",
+      left: table.length - rows.length,
+      all: table.length,
+    });
   }
   const used = Array.from({ length: width }, (_, j) => j)
     .filter((j) => rows.some((row) => (row[j] ?? null) !== null));
   if (used.length < width && rows.length > 0) {
-    warnings.push(`${width - used.length} of ${width} raters have no reading`);
+    warnings.push({
+      code: "left-out",
+      of: "raters",
+      because: "unread",
+      left: width - used.length,
+      all: width,
+    });
   }
   return {
     rows: rows.map((row) => used.filter((j) => j < row.length).map((j) => row[j])),
@@ -367,8 +377,8 @@ function oneWayWithGaps(
     averaged,
     method: "REML components, exact limits from weighted subject means",
     warnings: [
-      "subjects were not read equally often",
-      ...(single ? [] : [`k is ${averaged.toFixed(2)}, the harmonic mean of readings a subject`]),
+      { code: "unequally-often" },
+      ...(single ? [] : [{ code: "averaged", k: averaged, of: "readings" }]),
     ],
   };
 }
@@ -449,11 +459,18 @@ function twoWayWithGaps(
     const z = scale(single(again.variances));
     if (Number.isFinite(z)) draws[used++] = z;
   }
-  const warnings = ["some subjects were not seen by every rater"];
+  const warnings: Reason[] = [{ code: "not-by-every-rater" }];
   if (averaged !== 1) {
-    warnings.push(`k is ${averaged.toFixed(2)}, the harmonic mean of raters a subject`);
+    warnings.push({ code: "averaged", k: averaged, of: "raters" });
   }
-  if (used < resamples) warnings.push(`${resamples - used} of ${resamples} draws gave no fit`);
+  if (used < resamples) {
+    warnings.push({
+      code: "resamples-lost",
+      lost: resamples - used,
+      of: resamples,
+      because: "no-fit",
+    });
+  }
   let [lower, upper]: (number | null)[] = [null, null];
   const here = scale(single(fit.variances));
   if (used >= 100 && Number.isFinite(here)) {

@@ -235,7 +235,7 @@ function bootstrapLimits(
     return {
       lower: null,
       upper: null,
-      warnings: [`no bootstrap interval from ${n} rows; 5 are needed`],
+      warnings: [{ code: "too-few-to-resample", needed: 5, found: n }],
     };
   }
   const values = new Float64Array(resamples);

@@ -55,11 +55,13 @@ export function kendallW(
   const complete = ratings.filter((row) => row.every((x) => x !== null)) as number[][];
   const things = complete.length;
   const warnings = things < ratings.length
-    ? [
-      `${
-        ratings.length - things
-      } of ${ratings.length} things were not rated by all and are left out`,
-    ]
+    ? [{
+      code: "left-out",
+      of: "things",
+      because: "not-rated-by-all",
+      left: ratings.length - things,
+      all: ratings.length,
+    }]
     : [];
   const about = {
     confidence,

@@ -61,11 +61,15 @@ export function krippendorffAlpha(
   const place = new Map(distinct.map((value, i) => [value, i]));
   const coded = paired.map((row) => Int32Array.from(row, (value) => place.get(value)!));
   const values = paired.reduce((total, row) => total + row.length, 0);
-  const warnings: string[] = [];
+  const warnings: Reason[] = [];
   if (paired.length < units.length) {
-    warnings.push(
-      `${units.length - paired.length} of ${units.length} units have fewer than two values`,
-    );
+    warnings.push({
+      code: "left-out",
+      of: "units",
+      because: "one-value",
+      left: units.length - paired.length,
+      all: units.length,
+    });
   }
   const about = {
     confidence,
@@ -100,7 +104,7 @@ export function krippendorffAlpha(
     const order = orderStatistics(draws.subarray(0, used));
     lower = order.quantile((1 - confidence) / 2);
     upper = order.quantile((1 + confidence) / 2);
-  } else if (resamples > 0) warnings.push("too few units for limits");
+  } else if (resamples > 0) warnings.push({ code: "no-limits" });
   return {
     estimate: 1 - whole.observed / whole.expected,
     estimate_reason: null,

@@ -16,7 +16,7 @@ export type LimitsOfAgreement = {
   readonly sd: number | null;
   readonly coverage: number;
   readonly n: number;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -64,7 +64,9 @@ export function limitsOfAgreement(
     if (x !== null && y !== null) differences.push(x - y);
   });
   const n = differences.length;
-  const warnings = n < a.length ? [`${a.length - n} of ${a.length} pairs lack a reading`] : [];
+  const warnings = n < a.length
+    ? [{ code: "left-out", of: "pairs", because: "missing", left: a.length - n, all: a.length }]
+    : [];
   const about = { confidence, n, warnings };
   const shared = { coverage, n, warnings };
   const method = "mean difference, Student's t interval";
@@ -134,7 +136,13 @@ export function limitsOfAgreementRepeated(
   const used = subjects.filter(({ a, b }) => a.length > 0 && b.length > 0);
   const n = used.length;
   const warnings = n < subjects.length
-    ? [`${subjects.length - n} of ${subjects.length} subjects were not read both ways`]
+    ? [{
+      code: "left-out",
+      of: "subjects",
+      because: "one-way",
+      left: subjects.length - n,
+      all: subjects.length,
+    }]
     : [];
   const about = { confidence, n, warnings };
   const method = "mean difference of subject means, Student's t interval";

@@ -3,7 +3,7 @@
  *
  * @module
  */
-export type { Reason, ReasonOrWords } from "./reason.ts";
+export type { Reason } from "./reason.ts";
 export { type Estimate, type EstimateAbout, noEstimate } from "./estimate.ts";
 export { type RandomStream, randomStream } from "./random_stream.ts";
 export * from "./distributions.ts";

@@ -4,6 +4,7 @@ import { completePairs, noCorrelationReason } from "./complete_pairs.ts";
 import { normalQuantile } from "./distributions.ts";
 import { noEstimate } from "./estimate.ts";
 import { type Correlation, tApproximation } from "./spearman.ts";
+import type { Reason } from "./reason.ts";
 
 /**
  * Do two measurements lie along a straight line?
@@ -105,8 +106,10 @@ function mean(values: readonly number[]): number {
 
 function fisherLimits(r: number, n: number, confidence: number) {
   if (n < 4 || Math.abs(r) === 1) {
-    const why = n < 4 ? "needs four rows" : "is undefined for a perfect correlation";
-    return { lower: null, upper: null, warnings: [`the Fisher interval ${why}`] };
+    const why: Reason = n < 4
+      ? { code: "too-few-for-fisher", needed: 4, found: n }
+      : { code: "perfect-correlation" };
+    return { lower: null, upper: null, warnings: [why] };
   }
   const half = normalQuantile((1 + confidence) / 2) / Math.sqrt(n - 3);
   const z = Math.atanh(r);

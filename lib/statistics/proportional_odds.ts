@@ -25,7 +25,7 @@ export type ProportionalOdds = {
   readonly n: number;
   readonly raters: number;
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** A linear predictor this far out says that the data separate: odds of e^20. */
@@ -83,7 +83,7 @@ export function proportionalOdds(
     ? "proportional odds, maximum likelihood"
     : `proportional odds with rater intercepts, adaptive Gauss–Hermite quadrature, ${points} points`;
   const about = { categories, n, raters: raterIds.length, method };
-  const none = (reason: Reason, warnings: readonly string[] = []): ProportionalOdds => ({
+  const none = (reason: Reason): ProportionalOdds => ({
     coefficients: new Array(p).fill(null),
     standard_errors: new Array(p).fill(null),
     p: new Array(p).fill(null),
@@ -94,7 +94,7 @@ export function proportionalOdds(
     converged: false,
     reason,
     ...about,
-    warnings,
+    warnings: [],
   });
   if (categories.length < 2) return none({ code: "constant", which: "ratings" });
   const scaled = centreAndScale(used.map((i) => X[i]), weight);
@@ -115,15 +115,13 @@ export function proportionalOdds(
   const start = startingValues(data, categories.length);
   const plain = newton(start, (theta) => fixedLikelihood(theta, data), data.cuts);
   if (isSeparated(plain.theta, data)) {
-    return none({ code: "separated" }, [
-      "separation: a column, or several together, order the ratings perfectly",
-    ]);
+    return none({ code: "separated" });
   }
   if (plain.covariance === null) return none({ code: "dependent" });
   if (rater === undefined) return report(plain, null, [], scaled, data, about);
 
   if (raterIds.length < 2) {
-    return report(plain, null, ["only one rater: no leniency can be told"], scaled, data, about);
+    return report(plain, null, [{ code: "one-rater" }], scaled, data, about);
   }
   const mixed = newton(
     [...plain.theta, Math.log(0.5)],
@@ -135,16 +133,14 @@ export function proportionalOdds(
     return report(
       plain,
       0,
-      ["raters do not differ: the SD of leniency is at its boundary, 0"],
+      [{ code: "raters-alike" }],
       scaled,
       data,
       about,
     );
   }
   if (isSeparated(mixed.theta, data)) {
-    return none({ code: "separated" }, [
-      "separation: a column, or several together, order the ratings perfectly",
-    ]);
+    return none({ code: "separated" });
   }
   return report(mixed, sd, [], scaled, data, about);
 }
@@ -492,7 +488,7 @@ function isSeparated(theta: readonly number[], data: Data): boolean {
 function report(
   { theta, value, converged, covariance }: Fit,
   rater_sd: number | null,
-  warnings: readonly string[],
+  warnings: readonly Reason[],
   { means, spreads }: Scaled,
   { cuts, p }: Data,
   about: Pick<ProportionalOdds, "categories" | "n" | "raters" | "method">,
@@ -533,6 +529,6 @@ function report(
     converged: converged && covariance !== null,
     reason: null,
     ...about,
-    warnings: converged ? warnings : [...warnings, "the search did not settle"],
+    warnings: converged ? warnings : [...warnings, { code: "not-converged" }],
   };
 }

@@ -7,6 +7,7 @@ import { familywiseWithGaps } from "./rank_permutation_with_gaps.ts";
 import { rankTable } from "./rank_resampling.ts";
 import { doubledCentredRanks } from "./ranks.ts";
 import { resampledLimits } from "./resampled_limits.ts";
+import type { Reason } from "./reason.ts";
 
 /** One Spearman correlation of the grid, with all that is asked of it. */
 export type RankCorrelationCell = Estimate & {
@@ -335,9 +336,9 @@ function snapToOne(rho: number | null): number | null {
   return rho !== null && Math.abs(rho) > 1 - 1e-14 ? Math.sign(rho) : rho;
 }
 
-function tooFewWarning(interval: string, n: number): string[] {
+function tooFewWarning(interval: string, n: number): Reason[] {
   if (interval === "none" || n >= FEWEST_FOR_INTERVAL) return [];
-  return [`no bootstrap interval from ${n} rows; ${FEWEST_FOR_INTERVAL} are needed`];
+  return [{ code: "too-few-to-resample", needed: FEWEST_FOR_INTERVAL, found: n }];
 }
 
 function plainP(

@@ -2,6 +2,7 @@ import * as option from "../options.ts";
 import { largestDifferences } from "./largest_differences.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
+import type { Reason } from "./reason.ts";
 
 /** Where one of several things stands, and between which places it could stand. */
 export type RankInterval = {
@@ -20,7 +21,7 @@ export type RankIntervals = {
   readonly critical: number | null;
   readonly confidence: number;
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -95,9 +96,7 @@ export function rankIntervals(
   const spread = covariance !== undefined
     ? impliedSpread(covariance, p)
     : drawnSpread(errors, p, count);
-  const warnings = count > 0 && count < 1000
-    ? [`${count} draws are few for a simultaneous interval; take 1000 or more`]
-    : [];
+  const warnings = count > 0 && count < 1000 ? [{ code: "few-draws", draws: count }] : [];
 
   // Ordered pairs (i, j) for which "i is not better than j" still stands have a scale, the others NaN.
   const apart = values.map(() => new Array<boolean>(p).fill(false));

@@ -19,7 +19,7 @@ export type RelativeImportance = {
   readonly confidence: number;
   readonly n: number;
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Beyond this many columns the number of orderings outgrows patience. */
@@ -106,7 +106,7 @@ export function relativeImportance(
   const r2 = shares.reduce((a, b) => a + b, 0);
   const { first, last } = firstAndLast(tree);
 
-  const warnings: string[] = [];
+  const warnings: Reason[] = [];
   const limits = resamples === 0
     ? null
     : bootstrapShares(products, groups, tree, { resamples, confidence, seed }, warnings);
@@ -324,7 +324,7 @@ function bootstrapShares(
     readonly confidence: number;
     readonly seed: number;
   },
-  warnings: string[],
+  warnings: Reason[],
 ): { lower: number[]; upper: number[] } | null {
   const { p } = tree;
   const n = groups.length;
@@ -344,9 +344,12 @@ function bootstrapShares(
     kept++;
   }
   if (kept < resamples) {
-    warnings.push(
-      `${resamples - kept} of ${resamples} resamples had a constant y and are left out`,
-    );
+    warnings.push({
+      code: "resamples-lost",
+      lost: resamples - kept,
+      of: resamples,
+      because: "constant",
+    });
   }
   if (kept < resamples / 2) return null;
   const tail = (1 - confidence) / 2;

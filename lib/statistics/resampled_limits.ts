@@ -1,5 +1,6 @@
 import { biasCorrectedShares } from "./bias_corrected.ts";
 import { orderStatistics } from "./order_statistics.ts";
+import type { Reason } from "./reason.ts";
 
 /** Limits from resampled values, with what a reader should know about them. */
 export type ResampledLimits = {
@@ -8,7 +9,7 @@ export type ResampledLimits = {
   readonly bias: number | null;
   readonly acceleration: number | null;
   readonly standardError: number | null;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -26,7 +27,7 @@ export function resampledLimits(
     readonly confidence: number;
   },
 ): ResampledLimits {
-  const warnings: string[] = [];
+  const warnings: Reason[] = [];
   const failed = countNaN(values);
   const usable = failed > 0 ? values.filter((value) => value === value) : values;
   const none = { lower: null, upper: null, bias: null, acceleration: null, standardError: null };
@@ -34,14 +35,17 @@ export function resampledLimits(
     return {
       ...none,
       warnings: [
-        `${failed} of ${values.length} resamples were degenerate: too few are left for an interval`,
+        { code: "too-few-resamples", lost: failed, of: values.length, because: "degenerate" },
       ],
     };
   }
   if (failed > 0) {
-    warnings.push(
-      `${failed} of ${values.length} resamples were degenerate and are left out of the interval`,
-    );
+    warnings.push({
+      code: "resamples-lost",
+      lost: failed,
+      of: values.length,
+      because: "degenerate",
+    });
   }
   const sorted = orderStatistics(usable);
   // Equal but for rounding.
@@ -53,7 +57,7 @@ export function resampledLimits(
       ...none,
       warnings: [
         ...warnings,
-        "every resample gave the estimate itself: no interval can be read off",
+        { code: "resamples-alike" },
       ],
     };
   }
@@ -65,7 +69,7 @@ export function resampledLimits(
   }
   const lost = countNaN(jackknife);
   if (lost > 0) {
-    warnings.push(`leaving out ${lost === 1 ? "one row" : `any of ${lost} rows`} is degenerate`);
+    warnings.push({ code: "degenerate-without", rows: lost });
   }
   const correction = biasCorrectedShares({
     below,
@@ -80,7 +84,7 @@ export function resampledLimits(
   const { bias, acceleration } = correction;
   const reach = 1 / (usable.length + 1);
   if (correction.lowerShare < reach || correction.upperShare > 1 - reach) {
-    warnings.push("a limit lies beyond the outermost resample and is cut there");
+    warnings.push({ code: "limit-cut" });
   }
   return { lower, upper, bias, acceleration, standardError, warnings };
 }

@@ -4,6 +4,7 @@ import { normalQuantile, tUpper } from "./distributions.ts";
 import type { Estimate } from "./estimate.ts";
 import { MOST_ROWS_ENUMERATED } from "./rank_permutation.ts";
 import { rankCorrelationGrid } from "./rank_correlation_grid.ts";
+import type { Reason } from "./reason.ts";
 
 /** A correlation with its interval and p. */
 export type Correlation = Estimate & {
@@ -109,8 +110,10 @@ export function spearman(
 
 function fisherLimits(rho: number, n: number, confidence: number) {
   if (n < 4 || Math.abs(rho) === 1) {
-    const why = n < 4 ? "needs four rows" : "is undefined for a perfect correlation";
-    return { lower: null, upper: null, warnings: [`the Fisher interval ${why}`] };
+    const why: Reason = n < 4
+      ? { code: "too-few-for-fisher", needed: 4, found: n }
+      : { code: "perfect-correlation" };
+    return { lower: null, upper: null, warnings: [why] };
   }
   const half = normalQuantile((1 + confidence) / 2) * Math.sqrt((1 + rho * rho / 2) / (n - 3));
   const z = Math.atanh(rho);

@@ -18,6 +18,7 @@ import {
   type MixedModel,
   mixedModel,
 } from "./variance_components.ts";
+import type { Reason } from "./reason.ts";
 
 /** Intervals of variance components, and of each one's share of them all. */
 export type VarianceComponentIntervals = {
@@ -162,8 +163,8 @@ function oneWay(
   };
 }
 
-function boundaryNote(variance: number): readonly string[] {
-  return variance > 0 ? [] : ["the estimate lies at the boundary, 0"];
+function boundaryNote(variance: number): readonly Reason[] {
+  return variance > 0 ? [] : [{ code: "at-zero" }];
 }
 
 function bootstrapped(
@@ -216,8 +217,8 @@ function bootstrapped(
       share = t < all - 1
         ? [toShare(low), toShare(high) ?? 1]
         : [1 - (toShare(high) ?? 1), 1 - toShare(low)!];
-      if (component[1] === null) warnings.push("the upper limit has no bound");
-    } else if (draws > 0) warnings.push("too few draws, or too little information, for limits");
+      if (component[1] === null) warnings.push({ code: "no-upper-bound" });
+    } else if (draws > 0) warnings.push({ code: "no-limits" });
     const method = `REML, pivotal limits from ${draws} parametric bootstrap draws`;
     return [
       name,

@@ -40,7 +40,7 @@ export type VarianceComponents = {
   /** With `effects: true`: the conditional mean of each level of each term, 0 on average. */
   readonly effects: Readonly<Record<string, Readonly<Record<string, number>>>> | null;
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 const METHOD = "restricted maximum likelihood, variances of 0 or more";
@@ -314,11 +314,19 @@ function describe(
   const { design, centre, scale, n } = model;
   const names = [...design.terms, "residual"];
   const levels = Object.fromEntries(design.terms.map((t, i) => [t, design.levels[i].length]));
-  const warnings: string[] = [];
+  const warnings: Reason[] = [];
   const missing = data.value.length - n;
-  if (missing > 0) warnings.push(`${missing} of ${data.value.length} readings are missing`);
+  if (missing > 0) {
+    warnings.push({
+      code: "left-out",
+      of: "readings",
+      because: "missing",
+      left: missing,
+      all: data.value.length,
+    });
+  }
   for (const { term, reason } of design.dropped) {
-    warnings.push(`"${term}" was left out of the model: ${reason.code}`);
+    warnings.push({ code: "term-left-out", term, because: reason.code });
   }
   const shared = { dropped: design.dropped, n, levels, method: METHOD };
   if (fit === null) {
@@ -341,7 +349,7 @@ function describe(
   const square = scale * scale;
   const boundary = design.terms.filter((_, t) => fit.variances[t] <= 0);
   const errors = standardErrors(fit);
-  if (fit.ending !== "converged") warnings.push("the fit did not settle; its figures are rough");
+  if (fit.ending !== "converged") warnings.push({ code: "not-converged" });
   const freedom = n - design.fixedNames.length;
   return {
     components: Object.fromEntries(names.map((name, i) => [name, fit.variances[i] * square])),

@@ -1,6 +1,6 @@
 import { checkTriple, type CorrelationTriple, determinant } from "./dependent_correlations.ts";
 import { tUpper } from "./distributions.ts";
-import type { Reason, ReasonOrWords } from "./reason.ts";
+import type { Reason } from "./reason.ts";
 
 /** Williams' test of two correlations that share a variable. */
 export type WilliamsT = {
@@ -8,7 +8,7 @@ export type WilliamsT = {
   readonly df: number;
   /** Two-sided. */
   readonly p: number | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
 };
 
 /**

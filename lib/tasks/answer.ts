@@ -36,6 +36,7 @@ import { loadForTask } from "./load_for_task.ts";
 import { namedQuestion } from "./named_question.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, resultsFolder, runTask, shown } from "./task_order.ts";
+import { sayWarning } from "../words/reasons.ts";
 
 /** `deno task answer`: a viewer's question as a picture, with the figures and the words beside it. */
 if (import.meta.main) {
@@ -51,7 +52,11 @@ if (import.meta.main) {
     const answer = toldAnswer(drawn.answer);
     const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
     const rule = ruleInForce(bench, today);
-    const head = provenance(bench, { kind: "answer", seed, warnings: answer.warnings });
+    const head = provenance(bench, {
+      kind: "answer",
+      seed,
+      warnings: answer.warnings.map(sayWarning),
+    });
     const hash = dataHash(bench);
     const counts = footLine(answer, answer.question === "comparison" ? answer.ratings : 0);
     const foot = `Data ${hash} · ${

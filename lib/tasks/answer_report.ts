@@ -9,7 +9,7 @@ import { standingWords } from "../words/comparison/catalogue_words.ts";
 import { conditionWords, foundWords, openWords } from "../words/comparison/shortlist_words.ts";
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Told } from "../words/comparison/told.ts";
-import { sayReason } from "../words/reasons.ts";
+import { sayReason, sayWarning } from "../words/reasons.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
@@ -31,7 +31,7 @@ export function answerReport(
       : [`Above the picture: ${text(headline)}`]),
     ...(head.invented ? ["**Invented data.** Nothing here was measured."] : []),
     ...figures(answer),
-    ...section("What to know", [...answer.notes, ...answer.warnings].map(item)),
+    ...section("What to know", [...answer.notes, ...answer.warnings.map(sayWarning)].map(item)),
     ...section("Caution", answer.cautions.map(item)),
     "## Alt text",
     text(answer.alt),

@@ -1,6 +1,6 @@
 import * as option from "../options.ts";
-import type { Reason, ReasonOrWords } from "../statistics/reason.ts";
-import { midSentence } from "./comparison/answer_words.ts";
+import type { Reason } from "../statistics/reason.ts";
+import { asSentence, listed, midSentence } from "./comparison/answer_words.ts";
 
 /** What a page calls the things that statistics counts. */
 export type Nouns = {
@@ -16,7 +16,7 @@ type Words = Required<Nouns>;
  * Why can't something be computed, in a clause for a reader?
  *
  * A subject or row is a shoe, unless told otherwise; a reason about ratings says so itself, in its
- * `kind`. A reason that is already in words is given back, and null too.
+ * `kind`. Null is given back.
  *
  * @param reason a code with its numbers
  * @param nouns what this page calls subjects, readings and raters
@@ -30,7 +30,7 @@ type Words = Required<Nouns>;
  * assert.equal(words.sayReason({ code: "no-repeats", subjects: 5 }), "no shoe was read twice");
  * ```
  */
-export function sayReason<Given extends ReasonOrWords | null>(
+export function sayReason<Given extends Reason | null>(
   reason: Given,
   nouns: Nouns = {},
 ): Given extends null ? null : string {
@@ -42,8 +42,8 @@ export function sayReason<Given extends ReasonOrWords | null>(
   return clause(reason, nouns) as Given extends null ? null : string;
 }
 
-function clause(reason: ReasonOrWords | null, nouns: Nouns): string | null {
-  if (reason === null || typeof reason === "string") return reason;
+function clause(reason: Reason | null, nouns: Nouns): string | null {
+  if (reason === null) return reason;
   const known = Object.hasOwn(said, reason.code) ? said[reason.code] : undefined;
   if (known === undefined) {
     throw new RangeError(`No words are known for the reason ${JSON.stringify(reason)}`);
@@ -54,6 +54,11 @@ function clause(reason: ReasonOrWords | null, nouns: Nouns): string | null {
     reading: kind ?? nouns.reading ?? "reading",
     rater: nouns.rater ?? (kind === "rating" ? "tester" : "rater"),
   });
+}
+
+/** What should a reader bear in mind? A warning as a sentence of its own. */
+export function sayWarning(warning: Reason): string {
+  return `${asSentence(sayReason(warning))}.`;
 }
 
 /** The codes that `sayReason` has words for. */
@@ -216,6 +221,106 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-interval": () => "there is no interval to plan from",
   "too-wide-to-plan": ({ low, high }) =>
     `anything from ${low} to ${high} shoes, depending on what the correlation is`,
+  "resamples-lost": (reason) => `${lost(reason)} and are left out`,
+  "too-few-resamples": (reason) => `${lost(reason)}: too few are left for an interval`,
+  "resamples-alike": () => "every resample gave the estimate itself: no interval can be read off",
+  "degenerate-without": ({ rows }) =>
+    `leaving out ${rows === 1 ? "one row" : `any of ${rows} rows`} is degenerate`,
+  "limit-cut": () => "a limit lies beyond the outermost resample and is cut there",
+  "not-corrected": () =>
+    "the acceleration is too large for the correction; the limits are plain percentiles",
+  "too-few-to-resample": ({ needed, found }) =>
+    `no bootstrap interval from ${found} rows; ${needed} are needed`,
+  "too-few-for-fisher": ({ needed, found }) =>
+    `no Fisher interval from ${found} rows; ${needed} are needed`,
+  "few-draws": ({ draws }) =>
+    `${draws} draws are few for a simultaneous interval; take 1000 or more`,
+  "above-one": () => "above 1: a reliability is estimated too low",
+  "at-zero": () => "the estimate lies at the boundary, 0",
+  "negative-between": () => "the variance between operators came out negative and is 0",
+  "no-lower-bound": (_, { rater }) =>
+    `the lower limit has no bound: ${rater}s differ less than chance alone would have it`,
+  "no-upper-bound": () => "the upper limit has no bound",
+  "not-converged": () => "the fit did not settle; its figures are rough",
+  "term-left-out": ({ term, because }) => `"${term}" was left out of the model: ${because}`,
+  "left-out": leftOut,
+  "unequally-often": (_, { subject }) => `${subject}s were not read equally often`,
+  "not-by-every-rater": (_, { subject, rater }) =>
+    `some ${subject}s were not seen by every ${rater}`,
+  "averaged": ({ k, of }, words) =>
+    `k is ${fixed(k)}, the harmonic mean of ${nounOf(String(of), words)}s a ${words.subject}`,
+  "one-rater": (_, { rater }) => `there is only one ${rater}: no leniency can be told`,
+  "raters-alike": (_, { rater }) =>
+    `${rater}s do not differ: the SD of leniency is at its boundary, 0`,
+  "no-range": () => "the catalogue has no range on this metric",
+  "not-modelled": () => "no model was asked for",
+  "no-metric-serves": (_, { subject }) => `no metric has enough ${subject}s`,
+  "rated-alike": ({ shoes }, { subject }) => `all ${shoes} ${subject}s rate the same`,
+  "read-alike": ({ shoes, which }, { subject }) =>
+    `all ${shoes} ${which} ${subject}s read the same`,
+  "computed-from": ({ metric }) => `computed from the trials of ${metric}`,
+  "on-no-rated-shoe": (_, { subject }) => `no rated ${subject} has it`,
+  "missing-on": ({ shoes, of }, { subject }) => `missing for ${shoes} of ${of} rated ${subject}s`,
+  "read-once-a-visit": (_, { subject }) => `no ${subject} was read twice in one visit`,
+  "too-few-for-slope": () => "too few repeated trials to tell a slope from scatter",
+  "no-rating": () => "nobody rated it",
+  "one-tester": () => "one tester cannot show how testers agree",
+  "rated-once": (_, { subject }) => `no ${subject} was rated twice`,
+  "testers-unlinked": (_, { subject }) =>
+    `testers can't be told from ${subject}s or noise: they rated too few ${subject}s in common`,
+  "taste-unseen": (_, { subject }) =>
+    `too few testers rated a ${subject} twice to tell their taste from chance`,
+  "range-unseen": (_, { subject }) =>
+    `too few ${subject}s in common with others, or all rated alike`,
+  "testers-not-together": () =>
+    "the testers do not follow each other, so use of the range can't be compared",
+  "testers-alike": () => "all testers are alike in it",
+  "few-of-each-style": () => "too few testers of each style",
+  "no-order": () => "styles have no order",
+  "too-few-rated-both": ({ found }) =>
+    found === 0 ? "no tester rated both" : "only one tester rated both",
+  "knew-the-shoe": ({ ratings, of }, { subject }) =>
+    `${ratings} of ${of} ratings (${
+      Math.round(100 * Number(ratings) / Number(of))
+    }%) were given by testers who knew the ${subject}`,
+  "blindness-unknown": ({ ratings, of }) =>
+    ratings === of
+      ? "no rating says whether it was blind"
+      : `${ratings} of ${of} ratings do not say whether they were blind`,
+  "few-testers": ({ testers }) =>
+    `${testers} ${
+      testers === 1 ? "tester speaks" : "testers speak"
+    } for themselves: how other players would rate is a guess`,
+  "nobody-rated": (_, { subject }) => `nobody has rated a ${subject} yet`,
+  "only-weight": () => "it is the only weight, and the sum stays",
+  "none-scored": (_, { subject }) => `no ${subject} can be scored`,
+  "none-scored-twice": (_, { subject }) => `no ${subject} has a score in both tables`,
+  "scores-alike": () => "the new scores are all alike",
+  "no-order-twice": (_, { subject }) => `no two ${subject}s are in order in both tables`,
+  "all-have-it": (_, { subject }) => `every scored ${subject} has it`,
+  "same-trials": ({ metric, source }) =>
+    `${metric} comes from the same trials as ${source}: it is shown, but counts as no further evidence`,
+  "has-target": ({ metric }) =>
+    `${metric} has a target range; a rank correlation only sees more and less of it, not nearer`,
+  "makers-apart": ({ rated, shoes }, { subject }) =>
+    `each of the ${rated} rated ${subject}s of ${shoes} has a maker of its own in shoes.csv, so what ${subject}s of a maker or editions of a line have in common can't be taken out. If they do have makers in common, claims here come too easily: fill in maker and line`,
+  "one-maker": (_, { subject }) =>
+    `all rated ${subject}s are of one maker: what holds here holds for this maker's ${subject}s, and whether it holds between makers can't be seen`,
+  "lines-apart": (_, { subject }) =>
+    `every rated ${subject} is a line of its own, so likeness of editions is not taken out. Where a model was renamed between editions, the column line in shoes.csv says so`,
+  "may-have-known": ({ ratings, of, testers }, { subject }) => {
+    const names = testers as readonly string[];
+    return `${ratings} of ${of} ratings could have been moved by the ${subject}'s bench figures: neither blind nor from before it was benched${
+      names.length === 0
+        ? ""
+        : `. ${listed(names)} ${names.length === 1 ? "runs" : "run"} the bench too`
+    }`;
+  },
+  "nothing-claimed": () => "no metric is claimed or hinted at",
+  "too-many-to-share": ({ metrics, most }) =>
+    `${metrics} metrics are too many to share out; ask for at most ${most}`,
+  "testers-apart": ({ attribute }, { subject }) =>
+    `some testers share no ${subject} with the others on ${attribute}, so their leniency can't be told from their ${subject}s`,
   "no-metric-split": (_, { subject }) => `no metric could be split into ${subject}s and noise`,
   "no-metric-varies": (_, { subject }) =>
     `no metric has three different values on the rated ${subject}s`,
@@ -230,6 +335,33 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     "metrics are simulated without noise of their own, because no reliability was given",
   "lost-in-rounding": () => "the spread of a column is lost in rounding",
 };
+
+function lost({ lost, of, because }: Reason): string {
+  const why: Readonly<Record<string, string>> = {
+    "constant": "had no variance",
+    "degenerate": "were degenerate",
+    "no-fit": "gave no fit",
+    "not-positive": "had no reliability above 0",
+  };
+  return `${lost} of ${of} resamples ${why[String(because)]}`;
+}
+
+function leftOut({ of, because, left, all }: Reason, words: Words): string {
+  const one = left === 1;
+  const why: Readonly<Record<string, string>> = {
+    "unread": one ? "has no reading" : "have no reading",
+    "missing": of === "pairs"
+      ? one ? "lacks a value" : "lack a value"
+      : one
+      ? "is missing"
+      : "are missing",
+    "one-value": one ? "has fewer than two values" : "have fewer than two values",
+    "one-way": one ? "was not read both ways" : "were not read both ways",
+    "not-rated-by-all": one ? "was not rated by all" : "were not rated by all",
+  };
+  const noun = nounOf(String(of), words);
+  return `${left} of ${all} ${noun}${all === 1 ? "" : "s"} ${why[String(because)]}`;
+}
 
 function notMeasured({ shoes, metrics }: Reason, { subject }: Words): string {
   const [who, what] = [shoes, metrics].map((ids) => Array.isArray(ids) ? ids : []);

@@ -5,6 +5,7 @@
  * and one impression: process starts as processes, the rest step by step in one process, as the task does it.
  */
 import { kit, printSteps, runDeno, type Step, stepTimes } from "./step_times.ts";
+import { sayWarning } from "../../lib/words/reasons.ts";
 
 /** Seconds of each step. */
 export async function profileAnswer(): Promise<Step[]> {
@@ -68,7 +69,11 @@ export async function profileAnswer(): Promise<Step[]> {
     const png = await time("of it: PNG", () => chartPng(picture, size));
     const text = await time("of it: SVG with its fonts", () => svg.portableSvg(picture));
     await time("of it: words and files", async () => {
-      const head = provenance(bench, { kind: "answer", seed: 20260101, warnings: answer.warnings });
+      const head = provenance(bench, {
+        kind: "answer",
+        seed: 20260101,
+        warnings: answer.warnings.map(sayWarning),
+      });
       await Deno.writeTextFile(
         `${out}/a.md`,
         report.answerReport(answer, {

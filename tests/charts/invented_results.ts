@@ -13,6 +13,7 @@ import type {
   ReliabilityVerdict,
 } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { type Estimate, noEstimate } from "../../lib/statistics/estimate.ts";
+import type { Reason } from "../../lib/statistics/reason.ts";
 
 /** Numbers that look random and are the same every time (a linear congruence, Numerical Recipes' constants from memory). */
 export function sequence(seed: number): () => number {
@@ -89,7 +90,7 @@ export function estimate(value: number, lower: number, upper: number, n = 30): E
   };
 }
 
-export const nothing = (reason: string): Estimate =>
+export const nothing = (reason: Reason): Estimate =>
   noEstimate(reason, { confidence: 0.95, method: "made up", n: 0 });
 
 export function inventedCoverage(count = 45): BenchCoverage {
@@ -190,7 +191,7 @@ export function inventedReliability(): MetricReliability[] {
       : lower >= 0.5
       ? "fit for groups only"
       : "not fit to publish";
-    const none = nothing("fewer than two shoes were read twice");
+    const none = nothing({ code: "no-repeats", subjects: 2 });
     const has = index !== 9;
     return {
       metric,
@@ -216,25 +217,25 @@ export function inventedReliability(): MetricReliability[] {
         mean: has ? estimate(mdc, mdc * 0.85, mdc * 1.25) : none,
         mean_across_sessions: has && index !== 5
           ? estimate(mdc * 1.5, mdc * 1.2, mdc * 2.1)
-          : nothing("no shoe was benched in two sessions"),
+          : nothing({ code: "no-revisit" }),
       },
       spread: { sd: (high - low) / 4, low, high },
       cv: none,
       components: [],
-      components_reason: "made up",
+      components_reason: { code: "no-fit" },
       dropped: [],
       distinct_categories: null,
-      distinct_categories_reason: "made up",
+      distinct_categories_reason: { code: "no-fit" },
       trials_needed: {
         icc_75: null,
-        icc_75_reason: "made up",
+        icc_75_reason: { code: "no-fit" },
         icc_90: null,
-        icc_90_reason: "made up",
+        icc_90_reason: { code: "no-fit" },
         smallest_difference: null,
-        smallest_difference_reason: "made up",
+        smallest_difference_reason: { code: "no-fit" },
       },
       order_effect: none,
-      order_test: { p: null, p_reason: "made up", p_familywise: null, found: false },
+      order_test: { p: null, p_reason: { code: "no-fit" }, p_familywise: null, found: false },
       outliers: [],
       verdict,
       verdict_reason: { code: "no-limits" },
@@ -244,7 +245,7 @@ export function inventedReliability(): MetricReliability[] {
         in_force: "as read",
         as_read: { icc_mean: none, mdc: none, session: null, visit: null, verdict },
         corrected: null,
-        corrected_reason: "made up",
+        corrected_reason: { code: "no-fit" },
         drift_p: null,
         drift_p_familywise: null,
         drift_found: false,
@@ -272,7 +273,7 @@ export function inventedPair(
     : "can't tell";
   const [id, title, unit] = metricTitles[metric];
   const [attributeId, attributeTitle] = attributeTitles[attribute];
-  const none = nothing("made up");
+  const none = nothing({ code: "no-fit" });
   const empty = metric === 9 && attribute === 2;
   return {
     metric: id,
@@ -281,7 +282,7 @@ export function inventedPair(
     attribute: attributeId,
     attribute_title: attributeTitle,
     spearman: empty
-      ? nothing("only 2 shoes have both")
+      ? nothing({ code: "too-few", of: "pairs", needed: 3, found: 2 })
       : estimate(rho, Math.max(-1, rho - half), Math.min(1, rho + half), shoes),
     p: 0.01,
     p_reason: null,
@@ -290,7 +291,7 @@ export function inventedPair(
     q: 0.04,
     q_reason: null,
     ceiling: empty ? null : 0.72 + 0.2 * random(),
-    ceiling_reason: empty ? "no estimate of the reliability" : null,
+    ceiling_reason: empty ? { code: "unknown", which: "reliability" } : null,
     disattenuated: none,
     partial_given_mass: none,
     influence: {
@@ -333,7 +334,7 @@ export function inventedPair(
     out_of_sample: null,
     n: shoes,
     claim: empty ? "can't tell" : claim,
-    sentence: "Made up for a test.",
+    derived_from_title: null,
     points: shoeNames(shoes).map(({ shoe_id, name }, i) => {
       const place = random();
       const panel = 3 + 4 * (rho * place + (1 - Math.abs(rho)) * random());

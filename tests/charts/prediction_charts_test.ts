@@ -50,7 +50,18 @@ Deno.test("predictionGridChart() counts the claims in its alt text and names tho
 Deno.test("prediction charts say in words that there is nothing", () => {
   const [line] = textBoxes(predictionGridChart([]));
   assert.match(line.text, /no shoe has both/);
-  const empty = { ...pairs[0], points: [], spearman: nothing("no shoe has both"), n: 0 };
+  const empty = {
+    ...pairs[0],
+    points: [],
+    spearman: nothing({
+      code: "too-few-with-both",
+      needed: 3,
+      found: 0,
+      metric: "mass",
+      attribute: "speed",
+    }),
+    n: 0,
+  };
   assert.match(textBoxes(predictionScatterChart(empty))[0].text, /No shoe has both/);
   assert.deepEqual(chartFaults(predictionGridChart([empty], { width: 340 })), []);
 });
@@ -64,11 +75,21 @@ Deno.test("predictionScatterChart() draws no estimate as words, and equal values
     panel_low: 3,
     panel_high: 3,
   }));
-  const flat = { ...pair, points, spearman: nothing("all shoes read the same") };
+  const flat = {
+    ...pair,
+    points,
+    spearman: nothing({
+      code: "constant-pair",
+      which: "x",
+      shoes: 5,
+      metric: "mass",
+      attribute: "speed",
+    }),
+  };
   const chart = predictionScatterChart(flat);
   assert.deepEqual(chartFaults(chart), []);
-  assert.ok(textBoxes(chart).some(({ text }) => text.startsWith("no estimate: all shoes")));
-  assert.match(chartAlt(chart), /no rank correlation \(all shoes read the same\)/);
+  assert.ok(textBoxes(chart).some(({ text }) => text.startsWith("no estimate: all 5 shoes")));
+  assert.match(chartAlt(chart), /no rank correlation \(all 5 shoes read the same on mass\)/);
 });
 
 Deno.test("predictionScatterChart() names the shoe that matters and few of those furthest out", () => {

@@ -10,6 +10,7 @@ import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { spearman } from "../../lib/statistics/spearman.ts";
 import { assertClose } from "../assert_close.ts";
 import { inR, testInR } from "./in_r.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 Deno.test("disattenuate() divides by the ceiling and marks what exceeds 1", () => {
   const found = disattenuate({ raw: 0.5, reliabilityX: 0.8, reliabilityY: 0.6 });
@@ -18,7 +19,7 @@ Deno.test("disattenuate() divides by the ceiling and marks what exceeds 1", () =
   assert.equal(found.raw, 0.5);
   const over = disattenuate({ raw: 0.9, reliabilityX: 0.6, reliabilityY: 0.6 });
   assertClose(over.estimate, 1.5, { relative: 1e-14 });
-  assert.match(over.warnings.join(), /above 1/);
+  assert.match(over.warnings.map((one) => sayReason(one)).join(), /above 1/);
   assert.deepEqual(disattenuate({ raw: 0.5, reliabilityX: 0, reliabilityY: 0.6 }).estimate_reason, {
     code: "not-positive",
     which: "reliability",

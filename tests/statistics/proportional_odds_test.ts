@@ -5,6 +5,7 @@ import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { assertClose } from "../assert_close.ts";
 import { inR, rMatrix, rVector, testInR } from "./in_r.ts";
 import { publishedCheck, publishedTable } from "./published.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 Deno.test("proportionalOdds() gives polr's coefficients on the housing survey of Venables and Ripley", () => {
   const { computed } = publishedCheck("regression", "housing-proportional-odds");
@@ -120,7 +121,7 @@ Deno.test("proportionalOdds() says when ratings are separated, equal, or a colum
   const x = [[1], [2], [3], [4], [5], [6], [7], [8]];
   const separated = proportionalOdds(x, [1, 1, 1, 1, 2, 2, 2, 2]);
   assert.deepEqual(separated.coefficients, [null]);
-  assert.match(separated.warnings.join(), /separation/);
+  assert.match(sayReason(separated.reason!), /separate the ratings/);
   assert.deepEqual(proportionalOdds(x, [1, 2, 3, 4, 5, 6, 7, 8]).reason, { code: "separated" });
   assert.deepEqual(proportionalOdds(x, x.map(() => 3)).reason, {
     code: "constant",
@@ -141,8 +142,9 @@ Deno.test("proportionalOdds() puts the leniency of alike raters at its boundary 
   const { X, ratings, rater } = inventedRatings(11, 6, 12, 0);
   const alternated = rater.map((_, i) => `r${i % 6}`);
   const found = proportionalOdds(X, ratings, { rater: alternated });
-  if (found.rater_sd === 0) assert.match(found.warnings.join(), /boundary/);
-  else assert.ok(found.rater_sd! < 1);
+  if (found.rater_sd === 0) {
+    assert.match(found.warnings.map((one) => sayReason(one)).join(), /boundary/);
+  } else assert.ok(found.rater_sd! < 1);
   const one = proportionalOdds(X, ratings, { rater: rater.map(() => "only") });
-  assert.match(one.warnings.join(), /only one rater/);
+  assert.match(one.warnings.map((one) => sayReason(one)).join(), /only one rater/);
 });

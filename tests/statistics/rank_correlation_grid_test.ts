@@ -10,6 +10,7 @@ import { spearman } from "../../lib/statistics/spearman.ts";
 import { assertClose } from "../assert_close.ts";
 import { inR, rMatrix, testInR } from "./in_r.ts";
 import { publishedCheck } from "./published.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 type Column = (number | null)[];
 
@@ -225,7 +226,10 @@ Deno.test("three rows give an estimate and an exact p but no interval, and say s
   assert.equal(cell.estimate, 0.5);
   assert.equal(cell.p, 1);
   assert.equal(cell.lower, null);
-  assert.match(cell.warnings.join(), /no bootstrap interval from 3 rows/);
+  assert.match(
+    cell.warnings.map((one) => sayReason(one)).join(),
+    /no bootstrap interval from 3 rows/,
+  );
 });
 
 Deno.test("resamples that are constant are counted and said", () => {
@@ -239,7 +243,10 @@ Deno.test("resamples that are constant are counted and said", () => {
     5,
     7,
   ]]);
-  assert.match(cell.warnings.join(), /of 10000 resamples were degenerate/);
+  assert.match(
+    cell.warnings.map((one) => sayReason(one)).join(),
+    /of 10000 resamples were degenerate/,
+  );
 });
 
 testInR("BCa limits agree with R's boot on random tied columns within Monte Carlo error", () => {

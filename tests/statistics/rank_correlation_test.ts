@@ -148,7 +148,10 @@ Deno.test("a perfect correlation has no resampled interval and says why", () => 
   const found = spearman([1, 2, 3, 4, 5, 6], [1, 2, 3, 4, 5, 6]);
   assert.equal(found.estimate, 1);
   assert.equal(found.lower, null);
-  assert.match(found.warnings.join(), /every resample gave the estimate itself/);
+  assert.match(
+    found.warnings.map((one) => sayReason(one)).join(),
+    /every resample gave the estimate itself/,
+  );
   assertClose(found.p, 2 / 720, { relative: 1e-12 });
 });
 

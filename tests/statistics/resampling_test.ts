@@ -7,6 +7,7 @@ import { permutationTest } from "../../lib/statistics/permutation_test.ts";
 import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { assertClose } from "../assert_close.ts";
 import { publishedCheck } from "./published.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 const mean = (values: readonly number[]) => values.reduce((a, b) => a + b, 0) / values.length;
 
@@ -70,12 +71,15 @@ Deno.test("bootstrapInterval() gives reasons for one unit, a constant sample and
   const constant = bootstrapInterval([2, 2, 2, 2], mean);
   assert.equal(constant.estimate, 2);
   assert.equal(constant.lower, null);
-  assert.match(constant.warnings.join(), /every resample gave the estimate itself/);
+  assert.match(
+    constant.warnings.map((one) => sayReason(one)).join(),
+    /every resample gave the estimate itself/,
+  );
   assert.deepEqual(bootstrapInterval([1, 2, 3], () => null).estimate_reason, {
     code: "not-computable",
   });
   const often = bootstrapInterval([1, 2, 3], (s) => new Set(s).size < 3 ? null : mean(s));
-  assert.match(often.warnings.join(), /too few are left/);
+  assert.match(often.warnings.map((one) => sayReason(one)).join(), /too few are left/);
   assert.throws(() => bootstrapInterval([1, 2], mean, { resamples: 0 }), RangeError);
 });
 

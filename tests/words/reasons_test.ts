@@ -47,7 +47,6 @@ Deno.test("sayReason() counts in the page's terms and refuses a code it has no w
     sayReason({ code: "too-few", of: "pairs", needed: 3, found: 2 }),
     "only 2 shoes have both values; 3 are needed",
   );
-  assert.equal(sayReason("as it was said"), "as it was said");
   assert.equal(sayReason(null), null);
   for (const code of ["gone", "toString"]) {
     assert.throws(() => sayReason({ code }), { name: "RangeError", message: new RegExp(code) });

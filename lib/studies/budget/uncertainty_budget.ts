@@ -9,7 +9,7 @@ import {
   type CombinedUncertainty,
   combinedUncertainty,
 } from "../../statistics/combined_uncertainty.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { correctionVariance } from "../drift/reference_correction.ts";
 import { metricOf } from "../repeatability/metric_trials.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/types.ts";
@@ -62,7 +62,7 @@ export type UncertaintyBudget = {
   readonly difference: BudgetSum | null;
   /** Of one value for quoting to another bench: with everything. */
   readonly quoting: BudgetSum | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
   readonly calibrations: readonly RigCalibration[];
   /** What nobody wrote down, so that it is in no figure. */
   readonly not_known: readonly ("resolution" | "calibration" | "reference")[];

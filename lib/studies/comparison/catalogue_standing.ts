@@ -5,7 +5,7 @@ import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import { betterDirection, type Standing, standing } from "../../statistics/percentile.ts";
-import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
@@ -51,7 +51,7 @@ export type CatalogueStanding = AnswerParts & {
   /** Single places, thirds or halves: what the metric is fit for. */
   readonly told_in: Fineness;
   /** Why its places may not be told, or its noise is unknown. */
-  readonly told_in_reason: ReasonOrWords | null;
+  readonly told_in_reason: Reason | null;
   /** Values between which the middle third lies; null with fewer than six shoes. */
   readonly thirds: readonly [number, number] | null;
   /** Whether the noise between sessions is in the intervals. */
@@ -208,7 +208,7 @@ function refuseUnfit({ title }: Metric, about: MetricReliability | undefined): v
 /** How finely may a metric be told? */
 export function fineness(
   about: Pick<MetricReliability, "verdict" | "verdict_reason" | "components"> | undefined,
-): { readonly told_in: Fineness; readonly told_in_reason: ReasonOrWords | null } {
+): { readonly told_in: Fineness; readonly told_in_reason: Reason | null } {
   if (about === undefined || metricNoise(about) === null) {
     return { told_in: "groups", told_in_reason: { code: "noise-unknown" } };
   }

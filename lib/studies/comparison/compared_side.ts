@@ -1,7 +1,7 @@
 import type { Visit } from "../../records/selection.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Standing } from "../../statistics/percentile.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { twoSidedP } from "../../statistics/single_step_level.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
 import type { ComparedOn } from "./compared_on.ts";
@@ -31,7 +31,7 @@ export type ComparedSide = {
   /** Of the differences that can be told, with each other, in the order of their pairs. */
   readonly covariance: readonly (readonly number[])[];
   readonly visits: readonly Visit[];
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Two shoes, before the adjustment. */
@@ -39,7 +39,7 @@ export type RawPair = {
   readonly a: string;
   readonly b: string;
   readonly difference: number | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
   readonly standard_error: number | null;
   readonly freedom: number;
   readonly p: number | null;

@@ -1,6 +1,6 @@
 import type { Visit } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { testerPairs } from "../panel/tester_pairs.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
@@ -37,7 +37,7 @@ export type ComparisonRemark =
   | { readonly remark: "one-pair" }
   | { readonly remark: "no-smallest-difference"; readonly titles: readonly string[] | null }
   | { readonly remark: "same-evidence"; readonly title: string; readonly source: string }
-  | { readonly remark: "not-compared"; readonly title: string; readonly reason: ReasonOrWords }
+  | { readonly remark: "not-compared"; readonly title: string; readonly reason: Reason }
   | { readonly remark: "left-out"; readonly titles: readonly string[] }
   | { readonly remark: "excluded"; readonly trials: number; readonly reasons: readonly string[] }
   | { readonly remark: "read-once"; readonly title: string; readonly shoes: readonly string[] }

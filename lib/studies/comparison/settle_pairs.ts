@@ -2,7 +2,7 @@ import { normalQuantile, tQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { singleStepLevel } from "../../statistics/single_step_level.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { ComparedOn } from "./compared_on.ts";
 import type { ComparedSide, RawPair } from "./compared_side.ts";
 
@@ -32,7 +32,7 @@ export type Comparison = {
   readonly reach: number | null;
   /** Smallest difference of these two that would not be noise, as if nothing else had been asked. */
   readonly mdc: number | null;
-  readonly mdc_reason: ReasonOrWords | null;
+  readonly mdc_reason: Reason | null;
   readonly word: ComparisonWord;
   /** The shoe that is shown to be better; null where none is, or more is neither good nor bad. */
   readonly ahead: string | null;

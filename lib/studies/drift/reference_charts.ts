@@ -4,7 +4,7 @@ import { momentsOf } from "../../statistics/checks.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { ewma } from "../../statistics/ewma.ts";
 import { individualsChart } from "../../statistics/individuals_chart.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { weightedRegression } from "../../statistics/weighted_regression.ts";
 import { byTime, yearsFromMiddle } from "./rig_time.ts";
 
@@ -46,7 +46,7 @@ export type ReferenceChart = {
   readonly centre: number | null;
   readonly lower: number | null;
   readonly upper: number | null;
-  readonly limits_reason: ReasonOrWords | null;
+  readonly limits_reason: Reason | null;
   /** For a person to look at; no claim is made from them. */
   readonly signals: readonly DriftSignal[];
   /** Change a year, this shoe on this rig alone: no claim, so no page prints it. */

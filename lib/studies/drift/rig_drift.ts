@@ -1,7 +1,7 @@
 import type { Visit } from "../../records/selection.ts";
 import type { Metric } from "../../records/types.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import {
   type WeightedRegression,
   weightedRegression,
@@ -44,13 +44,13 @@ export type RigDrift = {
    */
   readonly slope: Estimate;
   readonly p: number | null;
-  readonly p_reason: ReasonOrWords | null;
+  readonly p_reason: Reason | null;
   /** Holm's, over all metrics and rigs. */
   readonly p_familywise: number | null;
   readonly claimed: boolean;
   /** Whether the reference shoes change at different rates, on whichever rig. */
   readonly references_differ_p: number | null;
-  readonly references_differ_reason: ReasonOrWords | null;
+  readonly references_differ_reason: Reason | null;
   /** Where a drift is claimed: what shoes that rest between sessions say of it; null without such shoes. */
   readonly resting: {
     readonly slope: number;
@@ -75,7 +75,7 @@ export type BenchStep = {
   /** `to` minus `from`, on the same shoes; for rigs, at the middle of the time benched. */
   readonly difference: Estimate;
   readonly p: number | null;
-  readonly p_reason: ReasonOrWords | null;
+  readonly p_reason: Reason | null;
   /** Holm's, over all metrics and changes. */
   readonly p_familywise: number | null;
   readonly found: boolean;

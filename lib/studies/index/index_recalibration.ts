@@ -4,7 +4,7 @@ import { ruleInForce } from "../../records/selection.ts";
 import type { Bench, IndexRule, ProposalCriteria, RuleProposal } from "../../records/types.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { orderStatistics } from "../../statistics/order_statistics.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { estimateOf } from "../../statistics/rank_gain.ts";
 import {
   type CandidateFit,
@@ -64,7 +64,7 @@ export type RecalibrationFit = {
 /** Why the advice is what it is. */
 export type AdviceReason =
   | { readonly kind: "no-rule" }
-  | { readonly kind: "no-fit"; readonly because: ReasonOrWords }
+  | { readonly kind: "no-fit"; readonly because: Reason }
   | { readonly kind: "gain-reached" }
   /** No candidate reaches the smallest gain worth while; `upper` is the highest of their limits. */
   | { readonly kind: "none-reaches"; readonly upper: number }
@@ -99,7 +99,7 @@ export type IndexRecalibration = {
   readonly scores_new: IndexScores;
   /** Ready for `proposals/`; null when the rule is to be kept, or nothing could be fitted. */
   readonly draft: RuleProposal | null;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Which rule, on whose noise, and what a change must bring. */
@@ -242,7 +242,7 @@ function withoutRule(
     fits: [],
     gain,
     settle: { shoes: null, from: null, to: null, reason },
-    link: { slope: null, intercept: null, link_reason: "no index rule is in force", shoes: 0 },
+    link: { slope: null, intercept: null, link_reason: { code: "no-rule" }, shoes: 0 },
     rank_moves: rankMoves(scores, scores),
     scores_old: scores,
     scores_new: scores,

@@ -38,7 +38,7 @@ export type IndexScores = {
   /** Best first, then shoes without a score, then reference shoes. */
   readonly shoes: readonly ShoeScore[];
   readonly bands: number;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Which rule, on whose noise, and how it is simulated. */
@@ -168,7 +168,7 @@ type ProductRanks = {
   }[];
   readonly apart: readonly (readonly boolean[])[];
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Places of the products; one whose noise is unknown could have any place, and so widens those of the others. */

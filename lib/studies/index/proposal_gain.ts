@@ -9,6 +9,7 @@ import { shoeTree } from "../shoes/shoe_tree.ts";
 import { applyRuleToNewcomers } from "./apply_rule.ts";
 import { recalibrationData } from "./recalibration_data.ts";
 import { ruleValues } from "./rule_values.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** How the gain of a proposal came about. */
 export type GainBasis =
@@ -25,7 +26,7 @@ export type ProposalGain = RankGain & {
   /** Lines and makers of the shoes that it stands on. */
   readonly lines: number;
   readonly makers: number;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Draws of every judgement of a gain, so that two tasks give the same numbers. */

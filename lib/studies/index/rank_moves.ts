@@ -1,5 +1,6 @@
 import { mean, sampleStandardDeviation } from "simple-statistics";
 import type { IndexScores } from "./index_scores.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Where one shoe stood and stands, among the shoes that both tables score. */
 export type RankMove = {
@@ -22,7 +23,7 @@ export type RankMoves = {
   readonly more_than_three: number;
   /** Of the shoes compared. */
   readonly share: number | null;
-  readonly share_reason: string | null;
+  readonly share_reason: Reason | null;
   readonly largest: number;
   /** In the old order. */
   readonly shoes: readonly RankMove[];
@@ -68,7 +69,7 @@ export function rankMoves(
     compared: shoes.length,
     more_than_three: far,
     share: shoes.length === 0 ? null : far / shoes.length,
-    share_reason: shoes.length === 0 ? "no shoe has a score in both tables" : null,
+    share_reason: shoes.length === 0 ? { code: "none-scored-twice" } : null,
     largest: Math.max(0, ...shoes.map(({ places }) => Math.abs(places))),
     shoes,
   };
@@ -78,7 +79,7 @@ export function rankMoves(
 export type ScoreLink = {
   readonly slope: number | null;
   readonly intercept: number | null;
-  readonly link_reason: string | null;
+  readonly link_reason: Reason | null;
   readonly shoes: number;
 };
 
@@ -94,17 +95,19 @@ export type ScoreLink = {
 export function scoreLink(
   { shoes }: { readonly shoes: readonly Pick<RankMove, "old_score" | "new_score">[] },
 ): ScoreLink {
-  const none = (link_reason: string) => ({
+  const none = (link_reason: Reason) => ({
     slope: null,
     intercept: null,
     link_reason,
     shoes: shoes.length,
   });
-  if (shoes.length < 2) return none("fewer than two shoes have both scores");
+  if (shoes.length < 2) {
+    return none({ code: "too-few", of: "pairs", needed: 2, found: shoes.length });
+  }
   const old = shoes.map(({ old_score }) => old_score);
   const updated = shoes.map(({ new_score }) => new_score);
   const spread = sampleStandardDeviation(updated);
-  if (!(spread > 1e-12)) return none("the new scores are all alike");
+  if (!(spread > 1e-12)) return none({ code: "scores-alike" });
   const slope = sampleStandardDeviation(old) / spread;
   return {
     slope,

@@ -23,7 +23,7 @@ export type RecalibrationData = {
   /** Per shoe, one column a term, such that the weighted sum is the score less the offset. */
   readonly parts: readonly (readonly number[])[];
   readonly left_out: readonly LeftOutShoe[];
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** Which shoes can the weights of a rule be fitted to, and with what? */

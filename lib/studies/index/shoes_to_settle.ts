@@ -1,6 +1,6 @@
 import type { Estimate } from "../../statistics/estimate.ts";
 import { FEWEST_ROWS } from "../../statistics/rank_gain.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** How many shoes more, or why there is no number. */
 export type ShoesToSettle = {
@@ -10,7 +10,7 @@ export type ShoesToSettle = {
   readonly from: number | null;
   readonly to: number | null;
   /** `nothing-open`; `gain-too-near`: the middle half of the interval holds the threshold, or spans more than tenfold. */
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
 };
 
 /**
@@ -21,7 +21,7 @@ export type ShoesToSettle = {
  * with its range over the middle half of the interval, and not at all where that is wider than tenfold.
  */
 export function shoesToSettle(gain: Estimate, threshold: number): ShoesToSettle {
-  const none = (reason: ReasonOrWords) => ({ shoes: null, from: null, to: null, reason });
+  const none = (reason: Reason) => ({ shoes: null, from: null, to: null, reason });
   const { estimate, estimate_reason, lower, upper, n } = gain;
   if (estimate === null || lower === null || upper === null) {
     if (n >= FEWEST_ROWS) {

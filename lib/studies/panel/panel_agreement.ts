@@ -1,4 +1,4 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
@@ -15,7 +15,6 @@ import { intervalsOfModel } from "../../statistics/variance_component_intervals.
 import { mixedModel } from "../../statistics/variance_components.ts";
 import { completeBlock } from "../../statistics/complete_block.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
@@ -78,11 +77,11 @@ export type AttributeAgreement = {
     readonly shoes: number;
     readonly testers: number;
     readonly p: number | null;
-    readonly p_reason: ReasonOrWords | null;
+    readonly p_reason: Reason | null;
   };
   readonly components: readonly VarianceSource[];
-  readonly components_reason: ReasonOrWords | null;
-  readonly dropped: readonly string[];
+  readonly components_reason: Reason | null;
+  readonly dropped: readonly { readonly term: string; readonly reason: Reason }[];
   /** SD of one tester rating one shoe again, on the rating scale. */
   readonly repeat_sd: Estimate;
   /** Share of a rating's variance that is this tester with this shoe: what a mean hides. */
@@ -99,7 +98,6 @@ export type AttributeAgreement = {
     /** Share of ratings that are not known to be blind; null without ratings. */
     readonly share: number | null;
   };
-  readonly sentence: string;
 };
 
 /** How far the panel agrees on every attribute. */
@@ -114,7 +112,7 @@ export type PanelAgreement = {
     readonly shoe_id: string;
   }[];
   readonly method: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -177,8 +175,7 @@ export function panelAgreement(
     until: bench.impressions.map(({ date }) => date).sort().at(-1) ?? "",
     confidence,
     attributes: studied.map((study, i): AttributeAgreement => {
-      const whole = { ...study, divided: divided[i], splits: splits[i] };
-      return { ...whole, sentence: agreementSentence(whole) };
+      return { ...study, divided: divided[i], splits: splits[i] };
     }),
     unblinded_days: unblindedDays(rated),
     method:
@@ -197,7 +194,7 @@ export function panelAgreement(
 export function panelReliability(agreement: PanelAgreement, attribute: string): Estimate {
   const found = agreement.attributes.find((one) => one.attribute === attribute);
   return found?.value_reliability ??
-    noEstimate("the panel was not asked about it", {
+    noEstimate({ code: "not-asked-for", what: "ratings" }, {
       confidence: agreement.confidence,
       method: "REML components",
       n: 0,
@@ -205,7 +202,7 @@ export function panelReliability(agreement: PanelAgreement, attribute: string): 
 }
 
 type AttributeStudy =
-  & Omit<AttributeAgreement, "divided" | "splits" | "sentence">
+  & Omit<AttributeAgreement, "divided" | "splits">
   & {
     readonly divided: readonly Omit<DividedShoe, "p_familywise" | "found">[];
     readonly splits: ReturnType<typeof panelSplits>;
@@ -242,18 +239,18 @@ function studyAttribute(
     },
     terms: ["shoe", "tester", "shoe:tester"],
   });
-  const reason = shoes.length === 0
-    ? "nobody rated it"
+  const reason: Reason | null = shoes.length === 0
+    ? { code: "no-rating" }
     : shoes.length < 2
-    ? "one shoe cannot show how shoes differ"
+    ? { code: "too-few", of: "subjects", needed: 2, found: 1 }
     : testers.length < 2
-    ? "one tester cannot show how testers agree"
+    ? { code: "one-tester" }
     : model.fit === null
     ? model.reason ?? { code: "no-fit" }
     : !model.design.terms.includes("shoe")
-    ? "no shoe was rated twice"
+    ? { code: "rated-once" }
     : !model.design.terms.includes("tester")
-    ? "testers can't be told from shoes or noise: they rated too few shoes in common"
+    ? { code: "testers-unlinked" }
     : null;
   const limits = intervalsOfModel(model, {
     confidence,
@@ -261,7 +258,7 @@ function studyAttribute(
     seed,
   });
   const about = { confidence, n: ratings.length, method: "REML components" };
-  const none = noEstimate(reason ?? "", about);
+  const none = noEstimate(reason ?? { code: "not-computable" }, about);
   const iccs = reason !== null ? null : drawnIcc(model, {
     subject: "shoe",
     forms: {
@@ -331,14 +328,14 @@ function studyAttribute(
       levels: model.design.levels[i]?.length ?? ratings.length,
     })),
     components_reason: model.fit === null ? model.reason ?? { code: "no-fit" } : null,
-    dropped: model.design.dropped.map(({ term, reason }) => `${term}: ${sayReason(reason)}`),
+    dropped: model.design.dropped,
     repeat_sd: ofRatings(
       repeatabilitySd(repeated.map((rows) => rows.map((row) => row.rating)), { confidence }),
     ),
     player_dependence: sources.includes("shoe:tester") && reason === null
       ? limits.shares["shoe:tester"]
       : noEstimate(
-        reason ?? "too few testers rated a shoe twice to tell their taste from chance",
+        reason ?? { code: "taste-unseen" },
         about,
       ),
     use: testerUse(panel, ratings, repeated, whole, { testers, confidence }),
@@ -368,9 +365,7 @@ function ofRatings(estimate: Estimate): Estimate {
   const reason = estimate.estimate_reason;
   return {
     ...onlyEstimate(estimate),
-    estimate_reason: typeof reason === "object" && reason !== null
-      ? { ...reason, kind: "rating" }
-      : reason,
+    estimate_reason: reason === null ? null : { ...reason, kind: "rating" },
   };
 }
 
@@ -403,7 +398,7 @@ function testerUse(
       ratings: count,
       repeats: repeated.filter((rows) => rows[0].tester === tester).length,
       leniency: own === undefined || error === null
-        ? noEstimate("no spare ratings to judge it by", { ...about, method: leniencyMethod })
+        ? noEstimate({ code: "no-spare-ratings" }, { ...about, method: leniencyMethod })
         : {
           estimate: own.shift,
           estimate_reason: null,
@@ -415,9 +410,7 @@ function testerUse(
         },
       range: slope === null || typical === null || !(typical > 0) || reach === null
         ? noEstimate(
-          slope === null
-            ? "too few shoes in common with others, or all rated alike"
-            : "the testers do not follow each other, so use of the range can't be compared",
+          slope === null ? { code: "range-unseen" } : { code: "testers-not-together" },
           { ...about, method: rangeMethod },
         )
         : {
@@ -536,65 +529,16 @@ function unblindedDays(rated: readonly Impression[]): PanelAgreement["unblinded_
   return [...days].toSorted(([a], [b]) => a < b ? -1 : 1).map(([, day]) => day);
 }
 
-function panelWarnings(bench: Bench, rated: readonly Impression[]): string[] {
-  const warnings: string[] = [];
+function panelWarnings(bench: Bench, rated: readonly Impression[]): Reason[] {
   const open = rated.filter(({ blind }) => blind === "no").length;
-  if (open > 0) {
-    warnings.push(
-      `${open} of ${rated.length} ratings (${
-        Math.round(100 * open / rated.length)
-      }%) were given by testers who knew the shoe.`,
-    );
-  }
   const unknown = rated.filter(({ blind }) => blind === null).length;
-  if (unknown > 0 && unknown < rated.length) {
-    warnings.push(`${unknown} of ${rated.length} ratings do not say whether they were blind.`);
-  } else if (unknown > 0) warnings.push("No rating says whether it was blind.");
   const testers = new Set(rated.map(({ tester }) => tester)).size;
-  if (testers > 0 && testers < 8) {
-    warnings.push(
-      `${testers} ${
-        testers === 1 ? "tester speaks" : "testers speak"
-      } for themselves: how other players would rate is a guess.`,
-    );
-  }
-  if (bench.settings.attributes.length > 0 && rated.length === 0) {
-    warnings.push("Nobody has rated a shoe yet.");
-  }
-  return warnings;
-}
-
-function agreementSentence(
-  {
-    title,
-    icc_single,
-    icc_mean,
-    value_reliability,
-    testers_per_shoe: k,
-    player_dependence,
-    divided,
-    splits,
-  }: Omit<AttributeAgreement, "sentence">,
-): string {
-  if (icc_single.estimate === null || icc_mean.estimate === null) {
-    return `${title}: whether testers agree can't be told, ${
-      sayReason(icc_single.estimate_reason!)
-    }.`;
-  }
-  const percent = (share: number) => `${Math.max(0, Math.round(100 * share))}%`;
-  const parts = [
-    `${title}: one tester's rating is ${percent(icc_single.estimate)} the shoe, the value of ${k} ${
-      k === 1 ? "tester" : "testers"
-    } ${percent(value_reliability.estimate!)}`,
+  return [
+    ...(open > 0 ? [{ code: "knew-the-shoe", ratings: open, of: rated.length }] : []),
+    ...(unknown > 0 ? [{ code: "blindness-unknown", ratings: unknown, of: rated.length }] : []),
+    ...(testers > 0 && testers < 8 ? [{ code: "few-testers", testers }] : []),
+    ...(bench.settings.attributes.length > 0 && rated.length === 0
+      ? [{ code: "nobody-rated" }]
+      : []),
   ];
-  if (player_dependence.estimate !== null) {
-    parts.push(`${percent(player_dependence.estimate)} of a rating is that tester with that shoe`);
-  }
-  const over = splits.filter(({ found }) => found);
-  if (over.length > 0) {
-    parts.push(over.map(({ words }) => words).join("; "));
-  }
-  const split = divided.filter(({ found }) => found).length;
-  if (split > 0) parts.push(`${split} ${split === 1 ? "shoe divides" : "shoes divide"} the panel`);
-  return `${parts.join("; ")}.`;
 }

@@ -1,4 +1,4 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { mean, sampleStandardDeviation, sum } from "simple-statistics";
 import type { Attribute, Bench, Tester } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -16,7 +16,7 @@ export type SplitTrait = {
    */
   readonly effect: Estimate;
   readonly p: number | null;
-  readonly p_reason: ReasonOrWords | null;
+  readonly p_reason: Reason | null;
   /** Holm's, over all traits of all metrics the panel is sure to part over. */
   readonly p_familywise: number | null;
   readonly found: boolean;
@@ -35,11 +35,10 @@ export type PanelSplit = {
   readonly p_familywise: number;
   readonly found: boolean;
   readonly traits: readonly SplitTrait[];
-  readonly words: string;
 };
 
 type Unadjusted =
-  & Omit<PanelSplit, "p_familywise" | "found" | "traits" | "words">
+  & Omit<PanelSplit, "p_familywise" | "found" | "traits">
   & { readonly traits: readonly Omit<SplitTrait, "p_familywise" | "found">[] };
 
 const traits = [
@@ -154,16 +153,18 @@ function traitTests(
       n: points.length,
       method: "testers' slopes on the trait, Student's t interval",
     };
-    const nothing = (reason: ReasonOrWords) => ({
+    const nothing = (reason: Reason) => ({
       trait,
       title,
       effect: noEstimate(reason, about),
       p: null,
       p_reason: reason,
     });
-    if (points.length < 4) return nothing("fewer than four testers gave it");
+    if (points.length < 4) {
+      return nothing({ code: "too-few", of: "testers", needed: 4, found: points.length });
+    }
     const spread = sampleStandardDeviation(points.map(({ value }) => value));
-    if (!(spread > 0)) return nothing("all testers are alike in it");
+    if (!(spread > 0)) return nothing({ code: "testers-alike" });
     const centre = mean(points.map(({ value }) => value));
     const { estimate, p } = weightedRegression({
       level: points.map(() => 1),
@@ -202,11 +203,11 @@ function styleTest(
   const p = df1 < 1 || df2 < 1 || !(within > 1e-12)
     ? null
     : fUpper(Math.max(0, between / df1 / (within / df2)), df1, df2);
-  const reason = p === null ? "too few testers of each style" : null;
+  const reason = p === null ? { code: "few-of-each-style" } : null;
   return {
     trait: "style",
     title: "style of play",
-    effect: noEstimate("styles have no order", about),
+    effect: noEstimate({ code: "no-order" }, about),
     p,
     p_reason: reason,
   };
@@ -235,27 +236,7 @@ export function adjustSplits(
         const own = traitwise.get(trait) ?? null;
         return { ...trait, p_familywise: own, found: own !== null && own < risk };
       });
-      const whole = { ...split, p_familywise, found: p_familywise < risk, traits };
-      return { ...whole, words: splitWords(whole) };
+      return { ...split, p_familywise, found: p_familywise < risk, traits };
     }).toSorted((a, b) => a.p - b.p || (a.metric < b.metric ? -1 : 1))
   );
-}
-
-function splitWords(
-  { metric_title, found, traits, p_familywise }: Omit<PanelSplit, "words">,
-): string {
-  const metric = metric_title.toLowerCase();
-  if (!found) return `no sign that testers part over ${metric}`;
-  const explained = traits.filter((trait) => trait.found)
-    .map(({ title, effect }) =>
-      effect.estimate === null
-        ? title
-        : `testers with more ${title} like more ${metric} ${
-          effect.estimate > 0 ? "better" : "less"
-        }`
-    );
-  const p = p_familywise < 0.001 ? "p < 0.001" : `p = ${p_familywise.toFixed(3)}`;
-  return `testers part over ${metric} (${p})${
-    explained.length === 0 ? "" : `: ${explained.join("; ")}`
-  }`;
 }

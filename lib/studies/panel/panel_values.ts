@@ -1,6 +1,7 @@
 import { inverse, Matrix } from "ml-matrix";
 import { mean, sum } from "simple-statistics";
 import type { Bench, Impression } from "../../records/types.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** What the panel makes of one shoe, adjusted for who happened to test it. */
 export type PanelValue = {
@@ -32,7 +33,7 @@ export type PanelValues = {
   readonly rating_sd: number | null;
   /** Shoes of different groups were never rated by a common tester, so groups can't be compared. */
   readonly connected: boolean;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /**
@@ -87,7 +88,7 @@ export function panelValues(bench: Pick<Bench, "impressions">, attribute: string
     rating_sd: ratingSd,
     connected,
     warnings: connected ? [] : [
-      `Some testers share no shoe with the others on ${attribute}, so their leniency can't be told from their shoes.`,
+      { code: "testers-apart", attribute },
     ],
   };
 }

@@ -1,5 +1,6 @@
 import { mean, sampleVariance } from "simple-statistics";
 import type { Bench } from "../../records/types.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Two shoes rated by the same testers. */
 export type TesterPairs = {
@@ -7,7 +8,7 @@ export type TesterPairs = {
   /** Mean of the testers' own differences, on the rating scale; null without a common tester. */
   readonly difference: number | null;
   readonly standard_error: number | null;
-  readonly reason: string | null;
+  readonly reason: Reason | null;
   readonly freedom: number;
   /** Ratings given without a blindfold on the shoe's identity, or with none noted. */
   readonly unblinded: number;
@@ -42,17 +43,17 @@ export function testerPairs(
     ratings: used.length,
     surfaces: [...new Set(used.map((row) => row.surface ?? "not noted"))].sort(),
   };
-  const none = (reason: string) => ({
+  const none = (reason: Reason) => ({
     ...about,
     difference: null,
     standard_error: null,
     reason,
   });
-  if (common.length === 0) return none("no tester rated both");
+  if (common.length === 0) return none({ code: "too-few-rated-both", found: 0 });
   const ratings = (own: typeof rows, shoe: string) =>
     own.filter((row) => row.shoe_id === shoe).map((row) => row.rating!);
   const differences = common.map((own) => mean(ratings(own, a)) - mean(ratings(own, b)));
-  if (common.length === 1) return none("only one tester rated both");
+  if (common.length === 1) return none({ code: "too-few-rated-both", found: 1 });
   const rounding = bench.settings.rating.step ** 2 / 12;
   const leastVariance = mean(
     common.map((own) => rounding / ratings(own, a).length + rounding / ratings(own, b).length),

@@ -1,7 +1,7 @@
 import { isInstrument } from "../../records/selection.ts";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
@@ -13,15 +13,7 @@ import { predictionPairs } from "./prediction_pairs.ts";
 import type { GoesWith, OnlyBetween, RestsOn } from "./claim_support.ts";
 import { countAt, type ShoeKin, shoeKin } from "./shoe_kin.ts";
 import type { SettleRange } from "./settle_range.ts";
-import { pairSentence } from "../../words/prediction/pair_sentence.ts";
 import { whoKnew } from "../panel/who_knew.ts";
-import {
-  attributeSentence,
-  kinWarnings,
-  knowingWarnings,
-  modelSentence,
-  predictionSentence,
-} from "../../words/prediction/prediction_sentences.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 
@@ -37,22 +29,23 @@ export type PredictionPair = {
   readonly attribute_title: string;
   /** The metric whose trials this one is computed from: the same evidence, not more of it. */
   readonly derived_from: string | null;
+  readonly derived_from_title: string | null;
   /** Rank correlation over shoes, within their courts; limits as wide as likeness of kin demands. */
   readonly spearman: Estimate;
   /** Of this pair alone, with likeness of kin taken out. */
   readonly p: number | null;
-  readonly p_reason: ReasonOrWords | null;
+  readonly p_reason: Reason | null;
   /** Adjusted over the whole grid of metrics and impressions by the step-down maximum. */
   readonly p_familywise: number | null;
-  readonly p_familywise_reason: ReasonOrWords | null;
+  readonly p_familywise_reason: Reason | null;
   /** Pairs the family-wise p is adjusted over; a computed metric takes its source's place. */
   readonly family: number;
   /** Benjamini–Hochberg over the whole grid. */
   readonly q: number | null;
-  readonly q_reason: ReasonOrWords | null;
+  readonly q_reason: Reason | null;
   /** Largest |rho| that the noise of both sides allows. */
   readonly ceiling: number | null;
-  readonly ceiling_reason: ReasonOrWords | null;
+  readonly ceiling_reason: Reason | null;
   readonly disattenuated: Estimate;
   /** Rank correlation given mass; null for mass itself. */
   readonly partial_given_mass: Estimate;
@@ -62,7 +55,7 @@ export type PredictionPair = {
     /** The shoe whose absence moves rho most. */
     readonly shoe_id: string | null;
     readonly without_it: number | null;
-    readonly reason: ReasonOrWords | null;
+    readonly reason: Reason | null;
     /** rho with each shoe left out, in the order of `points`. */
     readonly without_each: readonly (number | null)[];
   };
@@ -82,7 +75,7 @@ export type PredictionPair = {
   };
   /** Smallest |rho| that shoes like these, so many of them, have claimed in four benches of five. */
   readonly detectable: number | null;
-  readonly detectable_reason: ReasonOrWords | null;
+  readonly detectable_reason: Reason | null;
   /** Shoes that would settle it in four benches of five. */
   readonly settle: SettleRange;
   readonly n: number;
@@ -102,7 +95,6 @@ export type PredictionPair = {
   readonly only_between: OnlyBetween | null;
   /** R² of several metrics together on shoes of lines that the fit has not seen; null without models. */
   readonly out_of_sample: Estimate | null;
-  readonly sentence: string;
   readonly points: readonly {
     readonly shoe_id: string;
     readonly name: string;
@@ -115,9 +107,6 @@ export type PredictionPair = {
     readonly panel_high: number;
   }[];
 };
-
-/** A pair before it is put in words. */
-export type JudgedPair = Omit<PredictionPair, "sentence">;
 
 /** One impression: what the bench says of it. */
 export type AttributePrediction = {
@@ -132,11 +121,9 @@ export type AttributePrediction = {
   readonly hints: readonly string[];
   readonly no_sign: readonly string[];
   readonly cannot_tell: readonly string[];
-  readonly sentence: string;
   /** Several metrics together; null when models were not asked for. */
   readonly model: CourtModel | null;
   readonly ordinal: OrdinalCheck | null;
-  readonly model_sentence: string;
 };
 
 /** A pair on which these shoes are silent, and how many would speak. */
@@ -170,8 +157,7 @@ export type CourtPrediction = {
   };
   /** Fewest shoes first. */
   readonly unsettled: readonly UnsettledPair[];
-  readonly sentence: string;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** How reliable the mean of a metric, or of the panel on an attribute, is: intraclass correlations. */
@@ -276,10 +262,7 @@ export function courtPrediction(
   );
   const pairs = judged.map((pair): PredictionPair => {
     const place = table.attributes.findIndex(({ attribute }) => attribute.id === pair.attribute);
-    const known = { ...pair, out_of_sample: together[place]?.ridge.r2 ?? null };
-    const source = table.metrics.find(({ metric }) => metric.id === pair.derived_from)?.metric
-      .title ?? null;
-    return { ...known, sentence: pairSentence(known, source) };
+    return { ...pair, out_of_sample: together[place]?.ridge.r2 ?? null };
   });
   const rated = table.shoes.flatMap((_, row) =>
     table.attributes.some(({ values }) => values[row] !== null) ? [row] : []
@@ -309,7 +292,6 @@ export function courtPrediction(
       courts: table.kin.courts,
     },
     unsettled: unsettledPairs(pairs),
-    sentence: predictionSentence(pairs),
     warnings: [
       ...predictionWarnings(table),
       ...kinWarnings(table, rated),
@@ -377,10 +359,8 @@ function attributePrediction(
     hints: ids(of("hint")),
     no_sign: ids(of("no sign of it")),
     cannot_tell: ids(of("can't tell")),
-    sentence: attributeSentence(title, own),
     model,
     ordinal: model === null ? null : ordinalCheck(bench, id, own),
-    model_sentence: modelSentence(title, model),
   };
 }
 
@@ -475,19 +455,48 @@ function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {
     .toSorted((a, b) => (a.shoes ?? Infinity) - (b.shoes ?? Infinity) || 0);
 }
 
-function predictionWarnings({ metrics, attributes }: PredictionTable): string[] {
+function predictionWarnings({ metrics, attributes }: PredictionTable): Reason[] {
   const title = (id: string) => metrics.find(({ metric }) => metric.id === id)!.metric.title;
   return [
     ...metrics.flatMap(({ metric, derived_from }) =>
-      derived_from === null ? [] : [
-        `${metric.title} comes from the same trials as ${
-          title(derived_from)
-        }: it is shown, but counts as no further evidence.`,
-      ]
+      derived_from === null
+        ? []
+        : [{ code: "same-trials", metric: metric.title, source: title(derived_from) }]
     ),
-    ...metrics.filter(({ metric }) => metric.better === "target").map(({ metric }) =>
-      `${metric.title} has a target range; a rank correlation only sees more and less of it, not nearer.`
-    ),
+    ...metrics.filter(({ metric }) => metric.better === "target")
+      .map(({ metric }) => ({ code: "has-target", metric: metric.title })),
     ...attributes.flatMap(({ panel }) => panel.warnings),
   ];
+}
+
+/** What the shoes' makers and lines leave unseen. */
+function kinWarnings(
+  { kin, shoes }: Pick<PredictionTable, "kin" | "shoes">,
+  rated: readonly number[],
+): Reason[] {
+  if (rated.length < 2) return [];
+  const [makers, lines] = [countAt(kin.makers, rated), countAt(kin.lines, rated)];
+  if (makers === rated.length) {
+    return [{ code: "makers-apart", rated: rated.length, shoes: shoes.length }];
+  }
+  return [
+    ...(makers === 1 ? [{ code: "one-maker" }] : []),
+    ...(lines === rated.length ? [{ code: "lines-apart" }] : []),
+  ];
+}
+
+/** Ratings that a bench figure could have moved. */
+function knowingWarnings(
+  bench: Pick<Bench, "impressions" | "sessions" | "trials">,
+  attributes: readonly string[],
+): Reason[] {
+  const { unknowing, operators } = whoKnew(bench);
+  const rated = bench.impressions.filter((row) =>
+    row.rating !== null && attributes.includes(row.attribute)
+  );
+  const could = rated.filter((row) => !unknowing(row));
+  if (could.length === 0) return [];
+  const testers = [...new Set(could.map(({ tester }) => tester))]
+    .filter((tester) => operators.has(tester)).sort();
+  return [{ code: "may-have-known", ratings: could.length, of: rated.length, testers }];
 }

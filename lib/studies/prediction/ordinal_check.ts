@@ -1,9 +1,8 @@
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { Bench } from "../../records/types.ts";
 import { leastSquares } from "../../statistics/least_squares.ts";
 import { proportionalOdds } from "../../statistics/proportional_odds.ts";
 import { standardised } from "../../statistics/ridge.ts";
-import { sayReason } from "../../words/reasons.ts";
 import type { PredictionPair } from "./court_prediction.ts";
 
 /** Do the ratings, taken as an order only and tester by tester, say the same? */
@@ -19,13 +18,12 @@ export type OrdinalCheck = {
   }[];
   /** Null where there is nothing to check, or no fit. */
   readonly agrees: boolean | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
   readonly ratings: number;
   readonly testers: number;
   /** SD of the testers' leniency, in log odds. */
   readonly tester_sd: number | null;
   readonly method: string;
-  readonly sentence: string;
 };
 
 /**
@@ -45,7 +43,7 @@ export function ordinalCheck(
   const claimed = pairs.filter((pair) =>
     pair.derived_from === null && (pair.claim === "predicts" || pair.claim === "hint")
   );
-  const none = (reason: ReasonOrWords): OrdinalCheck => ({
+  const none = (reason: Reason): OrdinalCheck => ({
     metrics: [],
     agrees: null,
     reason,
@@ -53,14 +51,20 @@ export function ordinalCheck(
     testers: 0,
     tester_sd: null,
     method: "proportional odds",
-    sentence: `There is no ordinal check: ${sayReason(reason)}.`,
   });
-  if (claimed.length === 0) return none("no metric is claimed or hinted at");
+  if (claimed.length === 0) return none({ code: "nothing-claimed" });
   const values = claimed.map((pair) =>
     new Map(pair.points.map((point) => [point.shoe_id, point.metric_value]))
   );
   const shoes = claimed[0].points.filter(({ shoe_id }) => values.every((of) => of.has(shoe_id)));
-  if (shoes.length < claimed.length + 2) return none("too few shoes have all these metrics");
+  if (shoes.length < claimed.length + 2) {
+    return none({
+      code: "too-few",
+      of: "complete rows",
+      needed: claimed.length + 2,
+      found: shoes.length,
+    });
+  }
   const { Z } = standardised(shoes.map(({ shoe_id }) => values.map((of) => of.get(shoe_id)!)));
   const rowOf = new Map(shoes.map(({ shoe_id }, i) => [shoe_id, Z[i]]));
   const plain = leastSquares(Z, shoes.map(({ panel_value }) => panel_value));
@@ -87,19 +91,13 @@ export function ordinalCheck(
       same_sign: Math.sign(logOdds) === sign,
     };
   });
-  const odd = metrics.filter(({ same_sign }) => !same_sign);
   return {
     metrics,
-    agrees: odd.length === 0,
+    agrees: metrics.every(({ same_sign }) => same_sign),
     reason: null,
     ratings: ratings.length,
     testers,
     tester_sd: fit.rater_sd,
     method: fit.method,
-    sentence: odd.length === 0
-      ? `Taken as an order only, tester by tester, the ${ratings.length} ratings point the same way.`
-      : `Taken as an order only, tester by tester, the ${ratings.length} ratings point the other way on ${
-        odd.map(({ title }) => title).join(", ")
-      }: treat that with suspicion.`,
   };
 }

@@ -1,5 +1,5 @@
 import * as option from "../../options.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { bootstrapInterval } from "../../statistics/bootstrap_interval.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { nonNegativeCrossValidation } from "../../statistics/non_negative_cross_validation.ts";
@@ -45,7 +45,7 @@ export type MetricShare = {
   readonly upper: number | null;
   /** Variance inflation: 1 for a metric unlike the others; null if they determine it. */
   readonly inflation: number | null;
-  readonly inflation_reason: ReasonOrWords | null;
+  readonly inflation_reason: Reason | null;
 };
 
 /** Several metrics together against one impression. */
@@ -57,10 +57,10 @@ export type CourtModel = {
   readonly left_out: readonly {
     readonly metric: string;
     readonly title: string;
-    readonly reason: string;
+    readonly reason: Reason;
   }[];
   /** Why there is no model. */
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
   readonly ridge: ModelFit;
   readonly nnls: ModelFit;
   /** Each shoe as the panel has it and as each model has it without having seen it. */
@@ -78,7 +78,7 @@ export type CourtModel = {
     readonly by_chance: number | null;
     readonly confidence: number;
     readonly method: string;
-    readonly reason: ReasonOrWords | null;
+    readonly reason: Reason | null;
     /** Largest first. */
     readonly metrics: readonly MetricShare[];
   };
@@ -122,14 +122,14 @@ export function predictionModel(
   const metrics = kept.map((j) => table.metrics[j]);
   const y = rows.map((row) => ratings[row]!);
   const X = rows.map((row) => metrics.map(({ values }) => values[row]!));
-  const reason = rated.length === 0
-    ? "no shoe was rated"
+  const reason: Reason | null = rated.length === 0
+    ? { code: "no-rating" }
     : metrics.length === 0
-    ? "no metric has enough shoes"
+    ? { code: "no-metric-serves" }
     : rows.length < FEWEST_SHOES
-    ? `${rows.length} shoes are complete; ${FEWEST_SHOES} are needed`
+    ? { code: "too-few", of: "complete rows", needed: FEWEST_SHOES, found: rows.length }
     : y.every((value) => value === y[0])
-    ? `all ${rows.length} shoes rate the same`
+    ? { code: "rated-alike", shoes: rows.length }
     : null;
   const about = {
     n: rows.length,
@@ -211,8 +211,8 @@ function completeMetrics(table: PredictionTable, rated: readonly number[]): {
   readonly rows: readonly number[];
   readonly left_out: CourtModel["left_out"];
 } {
-  const leftOut: { metric: string; title: string; reason: string }[] = [];
-  const leave = (j: number, reason: string) => {
+  const leftOut: { metric: string; title: string; reason: Reason }[] = [];
+  const leave = (j: number, reason: Reason) => {
     const { id, title } = table.metrics[j].metric;
     leftOut.push({ metric: id, title, reason });
   };
@@ -220,12 +220,12 @@ function completeMetrics(table: PredictionTable, rated: readonly number[]): {
     table.metrics.find(({ metric }) => metric.id === id)?.metric.title ?? id;
   let kept = table.metrics.flatMap(({ values, derived_from }, j) => {
     const known = rated.flatMap((row) => values[row] === null ? [] : [values[row]]);
-    const why = derived_from !== null
-      ? `computed from the trials of ${titleOf(derived_from)}`
+    const why: Reason | null = derived_from !== null
+      ? { code: "computed-from", metric: titleOf(derived_from) }
       : known.length === 0
-      ? "no rated shoe has it"
+      ? { code: "on-no-rated-shoe" }
       : known.every((value) => value === known[0])
-      ? `all ${known.length} rated shoes read the same`
+      ? { code: "read-alike", shoes: known.length, which: "rated" }
       : null;
     if (why === null) return [j];
     leave(j, why);
@@ -239,7 +239,7 @@ function completeMetrics(table: PredictionTable, rated: readonly number[]): {
     const costliest = without.indexOf(Math.max(...without));
     const j = kept[costliest];
     const missing = rated.filter((row) => table.metrics[j].values[row] === null).length;
-    leave(j, `missing for ${missing} of ${rated.length} rated shoes`);
+    leave(j, { code: "missing-on", shoes: missing, of: rated.length });
     kept = kept.filter((other) => other !== j);
     rows = complete(kept);
   }
@@ -248,7 +248,9 @@ function completeMetrics(table: PredictionTable, rated: readonly number[]): {
     rows.every((row) => table.metrics[j].values[row] === table.metrics[j].values[rows[0]])
   );
   if (rows.length > 0) {
-    constant.forEach((j) => leave(j, `all ${rows.length} complete shoes read the same`));
+    constant.forEach((j) =>
+      leave(j, { code: "read-alike", shoes: rows.length, which: "complete" })
+    );
     kept = kept.filter((j) => !constant.includes(j));
   }
   return { kept, rows, left_out: leftOut };
@@ -395,7 +397,7 @@ function metricShares(
       by_chance: null,
       confidence,
       method: "none",
-      reason: `${metrics.length} metrics are too many to share out; ask for at most ${MOST_SHARED}`,
+      reason: { code: "too-many-to-share", metrics: metrics.length, most: MOST_SHARED },
       metrics: [],
     };
   }

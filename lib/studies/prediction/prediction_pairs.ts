@@ -20,7 +20,7 @@ import {
   partialGiven,
   restsOn,
 } from "./claim_support.ts";
-import type { JudgedPair, PredictionTable } from "./court_prediction.ts";
+import type { PredictionPair, PredictionTable } from "./court_prediction.ts";
 import { type JudgedCell, judgedGrid } from "./judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
 import { countAt, kinInflation, type WhiteColumn, withinCourts, withoutKin } from "./shoe_kin.ts";
@@ -56,7 +56,7 @@ type Grid = {
  *
  * @returns pairs metric by metric, attributes within a metric
  */
-export function predictionPairs(table: PredictionTable, options: PairOptions): JudgedPair[] {
+export function predictionPairs(table: PredictionTable, options: PairOptions): PredictionPair[] {
   const grid = correlatedGrid(table, options);
   const side = Math.min(options.resamples, MOST_SIDE_RESAMPLES);
   const known = new Map<Estimate, Float64Array>();
@@ -120,7 +120,7 @@ function pairOf(
     readonly drawsOf: (name: string, reliability: Estimate) => Float64Array;
   },
   { confidence, permutations, given }: PairOptions,
-): JudgedPair {
+): PredictionPair {
   const { metric, derived_from, values, reliability } = table.metrics[j];
   const target = table.attributes[t];
   const { attribute } = target;
@@ -162,6 +162,8 @@ function pairOf(
     attribute: attribute.id,
     attribute_title: attribute.title,
     derived_from,
+    derived_from_title: table.metrics.find((one) => one.metric.id === derived_from)?.metric.title ??
+      null,
     spearman,
     ...pValues(judged, spearman, permutations),
     ...ceiling,
@@ -217,7 +219,7 @@ function pValues(
   { estimate_reason }: Estimate,
   permutations: number,
 ): Pick<
-  JudgedPair,
+  PredictionPair,
   "p" | "p_reason" | "p_familywise" | "p_familywise_reason" | "family" | "q" | "q_reason"
 > {
   const why = estimate_reason ??
@@ -237,7 +239,7 @@ function pointsOf(
   { shoes, kin, metrics, attributes }: PredictionTable,
   rows: readonly number[],
   { j, t }: { readonly j: number; readonly t: number },
-): JudgedPair["points"] {
+): PredictionPair["points"] {
   const panelOf = new Map(attributes[t].panel.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   return rows.map((row) => {
     const { shoe_id, name } = shoes[row];
@@ -257,17 +259,17 @@ function pointsOf(
 
 /** What each claim rests on, and where what is not claimed lies. */
 function supported(
-  pairs: readonly JudgedPair[],
+  pairs: readonly PredictionPair[],
   table: PredictionTable,
   grid: Grid,
   options: PairOptions,
-): JudgedPair[] {
+): PredictionPair[] {
   const lost = table.kin.courts - 1;
-  const at = (pair: JudgedPair) => ({
+  const at = (pair: PredictionPair) => ({
     j: table.metrics.findIndex(({ metric }) => metric.id === pair.metric),
     t: table.attributes.findIndex(({ attribute }) => attribute.id === pair.attribute),
   });
-  const whiteOf = (pair: JudgedPair) => {
+  const whiteOf = (pair: PredictionPair) => {
     const { j, t } = at(pair);
     return {
       x: grid.white.metrics[j].values,
@@ -298,19 +300,19 @@ function supported(
 
 /** Claimed metrics that say nothing once a stronger claimed one of the same impression is known. */
 function indirectClaims(
-  pairs: readonly JudgedPair[],
-  whiteOf: (pair: JudgedPair) => {
+  pairs: readonly PredictionPair[],
+  whiteOf: (pair: PredictionPair) => {
     readonly x: readonly (number | null)[];
     readonly y: readonly (number | null)[];
     readonly cell: JudgedCell;
   },
   lost: number,
-): Map<JudgedPair, GoesWith> {
-  const found = new Map<JudgedPair, GoesWith>();
+): Map<PredictionPair, GoesWith> {
+  const found = new Map<PredictionPair, GoesWith>();
   const claimed = pairs.filter((pair) => pair.claim === "predicts" && pair.derived_from === null);
   for (const own of Map.groupBy(claimed, ({ attribute }) => attribute).values()) {
-    const direct: JudgedPair[] = [];
-    const size = (pair: JudgedPair) => Math.abs(whiteOf(pair).cell.z ?? 0);
+    const direct: PredictionPair[] = [];
+    const size = (pair: PredictionPair) => Math.abs(whiteOf(pair).cell.z ?? 0);
     for (const pair of own.toSorted((a, b) => size(b) - size(a))) {
       const { x, y } = whiteOf(pair);
       const indirect = direct.map((stronger) => ({
@@ -331,7 +333,7 @@ function indirectClaims(
 }
 
 function betweenOf(
-  pair: JudgedPair,
+  pair: PredictionPair,
   { j, t }: { readonly j: number; readonly t: number },
   { metrics, attributes, kin }: PredictionTable,
   grid: Grid,
@@ -359,11 +361,11 @@ function betweenOf(
 
 /** The same correlation on ratings that a bench figure can't have moved; null where that is all of them. */
 function unknowingOf(
-  pair: JudgedPair,
+  pair: PredictionPair,
   { j, t }: { readonly j: number; readonly t: number },
   { metrics, attributes, kin }: PredictionTable,
   { confidence, resamples, seed }: PairOptions,
-): JudgedPair["unknowing"] {
+): PredictionPair["unknowing"] {
   const { unknowing } = attributes[t];
   if (unknowing.ratings === unknowing.of) return null;
   const [[cell]] = rankCorrelationGrid(
@@ -442,7 +444,7 @@ function reasonInShoes(cell: RankCorrelationCell, metric: string, attribute: str
     return { code: "too-few-with-both", found: cell.n, needed: 3, metric, attribute };
   }
   const reason = cell.estimate_reason;
-  const which = typeof reason === "object" && reason?.code === "constant" ? reason.which : "both";
+  const which = reason?.code === "constant" ? reason.which : "both";
   return { code: "constant-pair", which, shoes: cell.n, metric, attribute };
 }
 
@@ -450,7 +452,7 @@ function noiseCeiling(
   metric: Estimate | null,
   panel: Estimate | null,
   given: PairOptions["given"],
-): Pick<JudgedPair, "ceiling" | "ceiling_reason"> {
+): Pick<PredictionPair, "ceiling" | "ceiling_reason"> {
   if (metric === null || metric.estimate === null || panel === null || panel.estimate === null) {
     return {
       ceiling: null,
@@ -478,7 +480,7 @@ function disattenuatedOf(
   { metric, panel, ceiling, draws, metricDraws, panelDraws, confidence }: {
     readonly metric: Estimate | null;
     readonly panel: Estimate | null;
-    readonly ceiling: Pick<JudgedPair, "ceiling" | "ceiling_reason">;
+    readonly ceiling: Pick<PredictionPair, "ceiling" | "ceiling_reason">;
     readonly draws: Float64Array | null;
     readonly metricDraws: () => Float64Array;
     readonly panelDraws: () => Float64Array;
@@ -535,7 +537,7 @@ function influenceOf(
   cell: RankCorrelationCell,
   rows: readonly number[],
   { shoes }: PredictionTable,
-): JudgedPair["influence"] {
+): PredictionPair["influence"] {
   const without = rows.map((row) => cell.leave_one_out[row]);
   const none = { lowest: null, highest: null, shoe_id: null, without_it: null };
   if (cell.estimate === null) {

@@ -1,6 +1,7 @@
 import { median, sum } from "simple-statistics";
 import type { IndexRule } from "../../records/types.ts";
 import type { IndexScores } from "../index/index_scores.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** What one bonus of a rule buys. */
 export type BonusWorth = {
@@ -12,7 +13,7 @@ export type BonusWorth = {
   readonly unchecked: number;
   /** Places that a shoe without it would gain by having it, in the middle of all such shoes. */
   readonly places_gained: number | null;
-  readonly places_reason: string | null;
+  readonly places_reason: Reason | null;
   /** Pairs of shoes whose whole bench results differ by less than these points, as a share. */
   readonly share_of_pairs: number | null;
   /** True when that is more than half of them. */
@@ -52,7 +53,7 @@ export function bonusWorth(
       unchecked: scored.filter(({ unchecked_features }) => unchecked_features.includes(feature))
         .length,
       places_gained: gained.length === 0 ? null : median(gained),
-      places_reason: gained.length === 0 ? "every scored shoe has it" : null,
+      places_reason: gained.length === 0 ? { code: "all-have-it" } : null,
       share_of_pairs: share,
       outruns_bench: share !== null && share > 0.5,
     };

@@ -1,4 +1,5 @@
 import type { DrawnIndexScores } from "../index/index_scores.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Two shoes that change places. */
 export type OrderFlip = {
@@ -18,7 +19,7 @@ export type OrderFlips = {
   readonly pairs: number;
   readonly flipped: number;
   readonly share: number | null;
-  readonly share_reason: string | null;
+  readonly share_reason: Reason | null;
   /** Pairs that the table in force can tell apart. */
   readonly told_apart: number;
   /** Of these, no longer told apart. */
@@ -84,7 +85,7 @@ export function orderFlips(old: DrawnIndexScores, updated: DrawnIndexScores): Or
     pairs,
     flipped,
     share: pairs === 0 ? null : flipped / pairs,
-    share_reason: pairs === 0 ? "no two shoes are in order in both tables" : null,
+    share_reason: pairs === 0 ? { code: "no-order-twice" } : null,
     told_apart: toldApart,
     blurred,
     real: real.toSorted((a, b) =>

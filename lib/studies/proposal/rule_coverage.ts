@@ -1,6 +1,7 @@
 import type { Bench, IndexRule } from "../../records/types.ts";
 import type { IndexScores } from "../index/index_scores.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Which shoes a rule can score, and what must be benched for the rest. */
 export type RuleCoverage = {
@@ -12,7 +13,7 @@ export type RuleCoverage = {
     readonly whole_new: number;
     readonly share_old: number | null;
     readonly share_new: number | null;
-    readonly share_reason: string | null;
+    readonly share_reason: Reason | null;
     /** Shoes that have a score now and would have none. */
     readonly lost: readonly { readonly shoe_id: string; readonly name: string }[];
     readonly terms: readonly {
@@ -81,7 +82,7 @@ export function ruleCoverage(
         ).length,
       share_old: count === 0 ? null : before.size / count,
       share_new: count === 0 ? null : now.size / count,
-      share_reason: count === 0 ? "the bench has no shoes" : null,
+      share_reason: count === 0 ? { code: "none-on-bench", what: "shoe" } : null,
       lost: bench.shoes.filter(({ shoe_id }) => before.has(shoe_id) && !now.has(shoe_id))
         .map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) })),
       terms: rule.terms.map(({ metric }) => {

@@ -11,7 +11,7 @@ import type {
   RuleProposal,
 } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import { applyRule, applyRuleToNewcomers, type RuleScore } from "../index/apply_rule.ts";
 import {
@@ -52,7 +52,7 @@ export type JudgedCriterion = {
   readonly shoes: number;
   readonly of: number;
   /** Why nothing was found. */
-  readonly found_reason: ReasonOrWords | null;
+  readonly found_reason: Reason | null;
   readonly outcome: "passes" | "fails" | "can't be judged";
   /** What would settle it, where it can't be judged. */
   readonly settles: Settles | null;
@@ -83,7 +83,7 @@ export type WeightStep = {
   readonly same_order: number | null;
   /** Rank correlation with the court, less that of the rule in force. */
   readonly gain: number | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
 };
 
 /** A verdict on a proposed rule, and everything behind it. */
@@ -127,7 +127,7 @@ export type RuleVerdict = {
   readonly flips: OrderFlips;
   readonly scores_old: IndexScores;
   readonly scores_new: IndexScores;
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Reason[];
 };
 
 /** On whose noise, and how it is simulated. */
@@ -381,7 +381,7 @@ function sensitivityOf(
     const weight = Math.min(whole, rule.terms[place].weight * factor);
     const rest = whole - rule.terms[place].weight;
     if (!(rest > 0)) {
-      const reason = "it is the only weight, and the sum stays";
+      const reason = { code: "only-weight" };
       return { weight: whole, share_moved: 0, same_order: 1, gain: null, reason };
     }
     const weights = rule.terms.map((term, j) =>
@@ -409,7 +409,7 @@ function sensitivityOf(
       share_moved: scored.length === 0 ? null : moved / scored.length,
       same_order: spearman(here, there, { interval: "none", permutations: 0 }).estimate,
       gain: now === null || then === null ? null : now - then,
-      reason: scored.length === 0 ? "no shoe can be scored" : null,
+      reason: scored.length === 0 ? { code: "none-scored" } : null,
     };
   };
   return rule.terms.map(({ metric, weight }, place) => ({

@@ -1,4 +1,4 @@
-import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
@@ -18,7 +18,7 @@ import { betweenVisits, type VarianceSource } from "./types.ts";
 /** How a metric's readings scatter, and by which sources. */
 export type BenchNoise = {
   readonly components: readonly VarianceSource[];
-  readonly components_reason: ReasonOrWords | null;
+  readonly components_reason: Reason | null;
   readonly dropped: readonly DroppedSource[];
   readonly shares: NoiseShares | null;
   readonly icc_single: Estimate;
@@ -61,7 +61,7 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   const { model, dropped } = noiseModel(visits, options);
   const about = { confidence, n, method: "REML components" };
   const nothing = (
-    reason: ReasonOrWords,
+    reason: Reason,
     components: Pick<BenchNoise, "components" | "shares">,
   ) => ({
     ...components,

@@ -1,6 +1,6 @@
 import type { Visit } from "../../records/selection.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { referenceCorrection } from "../drift/reference_correction.ts";
 import { type RigTime, rigTime } from "../drift/rig_time.ts";
 import { type BenchNoise, benchNoise, type BenchNoiseOptions } from "./bench_noise.ts";
@@ -68,7 +68,7 @@ function whyNot(
   { terms }: RigTime,
   p: number | null,
   references: readonly string[],
-): ReasonOrWords {
+): Reason {
   return terms.length === 0
     ? references.length === 0 ? { code: "no-reference" } : { code: "rigs-unlinked" }
     : p === null

@@ -1,5 +1,5 @@
 import { CantAnswer } from "../../records/cant_answer.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -46,7 +46,7 @@ export type MetricTrials = {
   readonly shoes: readonly DrawnShoe[];
   /** Smallest difference of two published means that is not noise, and what kind of means. */
   readonly mdc: number | null;
-  readonly mdc_reason: ReasonOrWords | null;
+  readonly mdc_reason: Reason | null;
   readonly mdc_of: "two sessions" | "one session";
   /** The shoe in the middle, from which the MDC is drawn; null without shoes. */
   readonly middle: {

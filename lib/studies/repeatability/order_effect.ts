@@ -2,13 +2,14 @@ import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import { tQuantile, tUpper } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Slope over trial number, with its test. */
 export type OrderEffect = {
   readonly slope: Estimate;
   /** Of the hypothesis that trials do not change within a visit. */
   readonly p: number | null;
-  readonly p_reason: string | null;
+  readonly p_reason: Reason | null;
 };
 
 /**
@@ -28,14 +29,14 @@ export function orderEffect(
   const runs = visits.flatMap(runsOf).filter((run) => run.length > 1);
   const n = sum(runs.map((run) => run.length));
   const about = { confidence, method: "least squares within visits, Student's t interval", n };
-  const nothing = (reason: string): OrderEffect => ({
+  const nothing = (reason: Reason): OrderEffect => ({
     slope: noEstimate(reason, about),
     p: null,
     p_reason: reason,
   });
-  if (n === 0) return nothing("no shoe was read twice in one visit");
+  if (n === 0) return nothing({ code: "read-once-a-visit" });
   const freedom = n - runs.length - 1;
-  if (freedom < 1) return nothing("too few repeated trials to tell a slope from scatter");
+  if (freedom < 1) return nothing({ code: "too-few-for-slope" });
 
   let [trialSquares, products, valueSquares, largest] = [0, 0, 0, 0];
   for (const run of runs) {
@@ -49,15 +50,15 @@ export function orderEffect(
       largest = Math.max(largest, Math.abs(value));
     }
   }
-  if (trialSquares === 0) return nothing("trials of a visit all carry the same number");
+  if (trialSquares === 0) return nothing({ code: "constant", which: "trial numbers" });
   const rounding = n * (4 * Number.EPSILON * largest) ** 2;
   if (valueSquares <= rounding) {
-    return nothing("repeated readings are all equal, so the scatter is hidden by their resolution");
+    return nothing({ code: "hidden-by-resolution" });
   }
   const slope = products / trialSquares;
   const left = valueSquares - slope * products;
   if (left <= rounding) {
-    return nothing("readings lie exactly on a line, so no scatter was seen to compare with");
+    return nothing({ code: "no-noise", of: "fit" });
   }
   const error = Math.sqrt(left / freedom / trialSquares);
   const reach = tQuantile((1 + confidence) / 2, freedom) * error;

@@ -4,9 +4,7 @@ import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { metricOf } from "./metric_trials.ts";
-import { inUnit } from "../../words/unit_words.ts";
 import type { MetricReliability, TrialReliability } from "./trial_reliability.ts";
 
 /** How trials of the same number lie against the mean of their visit. */
@@ -28,7 +26,6 @@ export type OrderProfile = {
   /** Change a trial, of the study. */
   readonly slope: Estimate;
   readonly found: MetricReliability["order_test"]["found"];
-  readonly sentence: string;
 };
 
 /**
@@ -54,9 +51,6 @@ export function orderProfile(
       })
   );
   const byTrial = [...Map.groupBy(residuals, ({ trial }) => trial)].sort(([a], [b]) => a - b);
-  const { slope, test } = { slope: study.order_effect, test: study.order_test };
-  const words = (value: number) =>
-    inUnit(value, { unit: study.unit, decimals: study.decimals + 2 });
   return {
     metric,
     title: study.title,
@@ -79,16 +73,7 @@ export function orderProfile(
         n,
       };
     }),
-    slope,
-    found: test.found,
-    sentence: slope.estimate === null
-      ? `Whether readings change within a visit can't be told: ${
-        sayReason(slope.estimate_reason!)
-      }.`
-      : `Readings ${
-        test.found
-          ? slope.estimate < 0 ? "fall from trial to trial" : "rise from trial to trial"
-          : "show no sure change from trial to trial"
-      }: ${words(slope.estimate)} a trial (${words(slope.lower!)} to ${words(slope.upper!)}).`,
+    slope: study.order_effect,
+    found: study.order_test.found,
   };
 }

@@ -6,9 +6,7 @@ import type { Bench } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
 import { limitsOfAgreement } from "../../statistics/limits_of_agreement.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import { sayReason } from "../../words/reasons.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
-import { inUnit } from "../../words/unit_words.ts";
 
 /** The same shoes by two operators, or on two rigs. */
 export type PairedSources = {
@@ -32,7 +30,6 @@ export type PairedSources = {
   /** Between which 19 of 20 differences are expected. */
   readonly lower_limit: Estimate;
   readonly upper_limit: Estimate;
-  readonly sentence: string;
 };
 
 /**
@@ -98,26 +95,6 @@ export function pairedSources(
     { confidence },
   );
   const { bias, lower, upper } = agreement;
-  const word = by === "operator" ? "operators" : "rigs";
-  const sentence = first === null || second === null
-    ? `There are no two ${word} to compare.`
-    : bias.estimate === null || bias.lower === null || bias.upper === null
-    ? `${first} and ${second} can't be compared: ${
-      pairs.length < 2
-        ? "fewer than two shoes were benched by both"
-        : sayReason(bias.estimate_reason!)
-    }.`
-    : `${
-      bias.lower > 0 || bias.upper < 0
-        ? `${second} reads ${inUnit(Math.abs(bias.estimate), about)} ${
-          bias.estimate < 0 ? "below" : "above"
-        } ${first}`
-        : `No sure difference between ${first} and ${second}`
-    } on ${pairs.length} shoes (${inUnit(bias.lower, about)} to ${
-      inUnit(bias.upper, about)
-    }); one shoe may differ by ${inUnit(lower.estimate!, about)} to ${
-      inUnit(upper.estimate!, about)
-    }.`;
   return {
     metric,
     title: about.title,
@@ -130,6 +107,5 @@ export function pairedSources(
     bias,
     lower_limit: lower,
     upper_limit: upper,
-    sentence,
   };
 }

@@ -23,9 +23,7 @@ export function reliabilityVerdict(
   >,
 ): { readonly verdict: ReliabilityVerdict; readonly reason: Reason } {
   if (estimate === null || lower === null || upper === null) {
-    const reason = estimate_reason === null || typeof estimate_reason === "string"
-      ? { code: "no-limits" }
-      : estimate_reason;
+    const reason = estimate_reason ?? { code: "no-limits" };
     const few = reason.code === "too-few" && reason.of === "subjects";
     return { verdict: few ? "too few shoes to tell" : "can't tell", reason };
   }

@@ -9,7 +9,7 @@ import { coefficientOfVariation } from "../../statistics/coefficient_of_variatio
 import { distinctCategories } from "../../statistics/distinct_categories.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { minimalDetectableChange } from "../../statistics/minimal_detectable_change.ts";
-import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { repeatabilityLimit } from "../../statistics/repeatability_limit.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
 import { standardErrorOfMeasurement } from "../../statistics/standard_error_of_measurement.ts";
@@ -337,7 +337,7 @@ function trialsNeeded(
   { smallest_difference }: Metric,
   confidence: number,
 ): MetricReliability["trials_needed"] {
-  const none = (reason: ReasonOrWords | null): TrialsNeeded => ({
+  const none = (reason: Reason | null): TrialsNeeded => ({
     trials: null,
     reason: reason ?? { code: "no-limits" },
   });

@@ -1,5 +1,5 @@
 import * as option from "../../options.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { normalUpperQuantile } from "../../statistics/distributions.ts";
 import { sum } from "simple-statistics";
 import { metricOf } from "./metric_trials.ts";
@@ -25,10 +25,10 @@ export type TrialsCurve = {
   readonly limit: { readonly icc: number; readonly mdc: number } | null;
   readonly taken: number;
   readonly needed_90: number | null;
-  readonly needed_90_reason: ReasonOrWords | null;
+  readonly needed_90_reason: Reason | null;
   readonly smallest_difference: number | null;
   /** Why there is no curve. */
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
 };
 
 /**

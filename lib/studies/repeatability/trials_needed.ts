@@ -1,12 +1,12 @@
 import { normalUpperQuantile } from "../../statistics/distributions.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 const MOST = 200;
 
 /** A number of trials a visit, or why there is none. */
 export type TrialsNeeded = {
   readonly trials: number | null;
-  readonly reason: ReasonOrWords | null;
+  readonly reason: Reason | null;
 };
 
 /** Variances that decide how many trials are worth taking; in the metric's unit, squared. */

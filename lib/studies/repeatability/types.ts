@@ -1,6 +1,6 @@
 import type { Better } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import type { Reason, ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { DroppedSource } from "./noise_model.ts";
 
 /** What a metric's published mean is good for, by the lower limit of its ICC. */
@@ -35,7 +35,7 @@ export type DriftNoise = {
   readonly as_read: NoiseFigures;
   /** Where a drift of rigs or days is found, or its correction is in force. */
   readonly corrected: NoiseFigures | null;
-  readonly corrected_reason: ReasonOrWords | null;
+  readonly corrected_reason: Reason | null;
   /** Of the hypothesis that rigs and days read alike; Holm's over all metrics. */
   readonly drift_p: number | null;
   readonly drift_p_familywise: number | null;
@@ -119,29 +119,29 @@ export type MetricReliability = {
   readonly cv: Estimate;
   readonly components: readonly VarianceSource[];
   /** Why there are none. */
-  readonly components_reason: ReasonOrWords | null;
+  readonly components_reason: Reason | null;
   /** Sources the design can't tell apart from others, each with what it is mixed with. */
   readonly dropped: readonly DroppedSource[];
   readonly distinct_categories: number | null;
-  readonly distinct_categories_reason: ReasonOrWords | null;
+  readonly distinct_categories_reason: Reason | null;
   readonly trials_needed: {
     readonly icc_75: number | null;
-    readonly icc_75_reason: ReasonOrWords | null;
+    readonly icc_75_reason: Reason | null;
     readonly icc_90: number | null;
-    readonly icc_90_reason: ReasonOrWords | null;
+    readonly icc_90_reason: Reason | null;
     /**
      * So that the MDC of two means falls to the metric's smallest difference that matters: means of two
      * sessions where these could be told apart from trials, else of one session.
      */
     readonly smallest_difference: number | null;
-    readonly smallest_difference_reason: ReasonOrWords | null;
+    readonly smallest_difference_reason: Reason | null;
   };
   /** Change a trial within a visit, in the metric's unit. */
   readonly order_effect: Estimate;
   /** Whether trials change within a visit; `found` holds the false alarms of all metrics together. */
   readonly order_test: {
     readonly p: number | null;
-    readonly p_reason: ReasonOrWords | null;
+    readonly p_reason: Reason | null;
     /** Holm's, over all metrics of the study. */
     readonly p_familywise: number | null;
     readonly found: boolean;

@@ -4,7 +4,7 @@ import type { PredictionAudit } from "../../studies/audit/prediction_audit.ts";
 import type { RepeatabilityAudit } from "../../studies/audit/repeatability_audit.ts";
 import type { StudyAudit } from "../../studies/audit/study_audit.ts";
 import { many } from "../prediction/prediction_numbers.ts";
-import { sayReason } from "../reasons.ts";
+import { sayReason, sayWarning } from "../reasons.ts";
 
 /** An audit with its sentence, its warnings in words. */
 export type ToldAudit<Audit> = Omit<Audit, "warnings"> & {
@@ -41,7 +41,7 @@ export function predictionAuditResult(audit: PredictionAudit): ToldAudit<Predict
 }
 
 function told<Audit extends RepeatabilityAudit | PredictionAudit>(audit: Audit) {
-  return { ...audit, warnings: audit.warnings.map((warning) => sayReason(warning)) };
+  return { ...audit, warnings: audit.warnings.map(sayWarning) };
 }
 
 /** What do the parts of an audit that were asked for come to? */

@@ -4,11 +4,11 @@ import type {
   IndexRecalibration,
   RecalibratedWeight,
 } from "../../studies/index/index_recalibration.ts";
-import type { ReasonOrWords } from "../../statistics/reason.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import { midSentence } from "../comparison/answer_words.ts";
-import { sayReason } from "../reasons.ts";
+import { sayReason, sayWarning } from "../reasons.ts";
 import { markdownList } from "../summary_words.ts";
 import {
   adviceReason,
@@ -80,7 +80,7 @@ export type RecalibrationJson = Omit<IndexRecalibration, "warnings" | "weights">
   readonly advice_reason: string;
   readonly draft_reason: string | null;
   readonly shoes_needed: number | null;
-  readonly shoes_needed_reason: ReasonOrWords | null;
+  readonly shoes_needed_reason: Reason | null;
   readonly weights: readonly (RecalibratedWeight & { readonly kept_reason: string })[];
 };
 
@@ -114,7 +114,11 @@ export function recalibrationResult(
     history: option.needed(option.thing),
   });
   return {
-    ...provenance(bench, { kind: "recalibration", seed, warnings: recalibration.warnings }),
+    ...provenance(bench, {
+      kind: "recalibration",
+      seed,
+      warnings: recalibration.warnings.map(sayWarning),
+    }),
     ...recalibrationJson(recalibration),
     history,
   };

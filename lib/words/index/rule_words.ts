@@ -3,6 +3,7 @@ import type { IndexRecalibration } from "../../studies/index/index_recalibration
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import { inertText } from "../summary_words.ts";
 import { adviceSentence } from "./recalibration_sentences.ts";
+import { sayReason } from "../reasons.ts";
 
 /** Paragraphs of a recalibration's page, as Markdown. */
 export type RecalibrationWords = {
@@ -33,7 +34,7 @@ export function recalibrationWords(
   return {
     gain: inertText(adviceSentence(result)),
     link: link.slope === null
-      ? `There is no link: ${link.link_reason}.`
+      ? `There is no link: ${sayReason(link.link_reason)}.`
       : `With the new weights a score s becomes ${
         scaleLine(link)
       } on the published scale, from ${link.shoes} shoes.`,

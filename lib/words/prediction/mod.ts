@@ -1,5 +1,8 @@
 /** Sentences and tables about what predicts the court. @module */
 export { predictionFinding as finding } from "./prediction_finding.ts";
+export { pairSentence } from "./pair_sentence.ts";
+export { type PredictionResult, predictionResult as result } from "./prediction_result.ts";
+export { predictionSentence as sentence } from "./prediction_sentences.ts";
 export { predictionSummary as summary } from "./prediction_summary.ts";
 export { modelTerms, predictionTerms as terms } from "../glossary.ts";
 export {

@@ -1,14 +1,10 @@
-import type { JudgedPair } from "../../studies/prediction/court_prediction.ts";
+import type { PredictionPair } from "../../studies/prediction/court_prediction.ts";
 import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
 import { sayReason } from "../reasons.ts";
 import { listed, many, pText, shoesText, signed } from "./prediction_numbers.ts";
 
-/**
- * What one pair comes to, in a sentence that a viewer understands.
- *
- * @param source title of the metric that this one is computed from
- */
-export function pairSentence(pair: JudgedPair, source: string | null = null): string {
+/** What one pair comes to, in a sentence that a viewer understands. */
+export function pairSentence(pair: PredictionPair): string {
   const { metric_title: metric, attribute_title: attribute, spearman, claim } = pair;
   if (spearman.estimate === null) {
     return `Whether ${metric} goes with ${attribute} can't be told: ${
@@ -18,9 +14,9 @@ export function pairSentence(pair: JudgedPair, source: string | null = null): st
   const found = `over ${over(pair)} the rank correlation${withinText(pair)} is ${
     rhoWithInterval(pair)
   }`;
-  const same = source === null
+  const same = pair.derived_from_title === null
     ? ""
-    : ` It comes from the same trials as ${source} and is no further evidence.`;
+    : ` It comes from the same trials as ${pair.derived_from_title} and is no further evidence.`;
   switch (claim) {
     case "predicts": {
       const less = spearman.estimate > 0 ? "the more" : "the less";
@@ -74,15 +70,15 @@ export function pairSentence(pair: JudgedPair, source: string | null = null): st
 }
 
 /** Over how many cases of each kind a correlation stands. */
-export function over({ n, kin }: Pick<JudgedPair, "n" | "kin">): string {
+export function over({ n, kin }: Pick<PredictionPair, "n" | "kin">): string {
   return `${many(n, "shoe")}, ${many(kin.lines, "line")} and ${many(kin.makers, "maker")}`;
 }
 
-function withinText({ kin }: JudgedPair): string {
+function withinText({ kin }: PredictionPair): string {
   return kin.courts > 1 ? " within courts" : "";
 }
 
-function rhoWithInterval({ spearman }: Pick<JudgedPair, "spearman">): string {
+function rhoWithInterval({ spearman }: Pick<PredictionPair, "spearman">): string {
   const { estimate, lower, upper, confidence } = spearman;
   const limits = lower === null || upper === null
     ? "no interval"
@@ -90,7 +86,7 @@ function rhoWithInterval({ spearman }: Pick<JudgedPair, "spearman">): string {
   return `${signed(estimate!)} (${limits})`;
 }
 
-function outOfSampleText({ out_of_sample: r2 }: JudgedPair): string {
+function outOfSampleText({ out_of_sample: r2 }: PredictionPair): string {
   if (r2 === null || r2.estimate === null) return "";
   if (r2.estimate > 0 && r2.lower !== null && r2.lower > 0) return "";
   const much = r2.estimate > 0 ? "can't be shown to beat" : "do no better than";
@@ -101,7 +97,7 @@ function outOfSampleText({ out_of_sample: r2 }: JudgedPair): string {
   })`;
 }
 
-function restsText({ rests_on, points }: JudgedPair): string {
+function restsText({ rests_on, points }: PredictionPair): string {
   if (rests_on === null) return "";
   const name = (id: string) => points.find(({ shoe_id }) => shoe_id === id)?.name ?? id;
   const group = (names: readonly string[], one: string) =>
@@ -119,11 +115,11 @@ function restsText({ rests_on, points }: JudgedPair): string {
     } it would not be claimed.`;
 }
 
-function unseen({ unknowing }: JudgedPair): boolean {
+function unseen({ unknowing }: PredictionPair): boolean {
   return unknowing !== null && !unknowing.borne_out;
 }
 
-function unknowingText(pair: JudgedPair): string {
+function unknowingText(pair: PredictionPair): string {
   if (pair.unknowing === null) return "";
   const { ratings, of, spearman, borne_out } = pair.unknowing;
   const alone = spearman.estimate === null
@@ -139,7 +135,7 @@ function unknowingText(pair: JudgedPair): string {
     : `${few}. Rating before benching, or with the shoe taped over, would settle it.`;
 }
 
-function betweenText({ only_between }: JudgedPair): string {
+function betweenText({ only_between }: PredictionPair): string {
   if (only_between === null) return "";
   const { level, groups, as_shoes } = only_between;
   return ` Shoe by shoe it looks strong (${
@@ -147,7 +143,7 @@ function betweenText({ only_between }: JudgedPair): string {
   }), but it lies between ${groups} ${level} only: ${groups} ${level} are ${groups} cases.`;
 }
 
-function settleText({ settle, kin }: JudgedPair): string {
+function settleText({ settle, kin }: PredictionPair): string {
   if (settle.low === null || settle.high === null) return "";
   const editions = kin.inflation > 1.1 && kin.lines > 1
     ? " Further editions of lines at hand would add little."
@@ -159,7 +155,7 @@ function settleText({ settle, kin }: JudgedPair): string {
   } lines) would settle it.${editions}`;
 }
 
-function doubtText(doubt: ClaimDoubt, pair: JudgedPair): string {
+function doubtText(doubt: ClaimDoubt, pair: PredictionPair): string {
   switch (doubt) {
     case "chance among many":
       return `among ${pair.family} pairs looked at one so strong may come by chance (${

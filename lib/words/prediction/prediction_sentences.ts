@@ -1,14 +1,21 @@
 import { midSentence } from "../comparison/answer_words.ts";
-import type { Bench } from "../../records/types.ts";
-import { whoKnew } from "../../studies/panel/who_knew.ts";
-import type { PredictionPair, PredictionTable } from "../../studies/prediction/court_prediction.ts";
+import type {
+  AttributePrediction,
+  CourtPrediction,
+  PredictionPair,
+} from "../../studies/prediction/court_prediction.ts";
 import { over } from "./pair_sentence.ts";
 import { listed, many, signed } from "./prediction_numbers.ts";
-import type { CourtModel, ModelFit } from "../../studies/prediction/prediction_models.ts";
+import type { OrdinalCheck } from "../../studies/prediction/ordinal_check.ts";
+import type { ModelFit } from "../../studies/prediction/prediction_models.ts";
 import { sayReason } from "../reasons.ts";
 
 /** What the bench says of one impression. */
-export function attributeSentence(title: string, pairs: readonly PredictionPair[]): string {
+export function attributeSentence(
+  { attribute, title }: Pick<AttributePrediction, "attribute" | "title">,
+  { pairs: all }: Pick<CourtPrediction, "pairs">,
+): string {
+  const pairs = all.filter((pair) => pair.attribute === attribute && pair.derived_from === null);
   const of = (claim: PredictionPair["claim"]) =>
     pairs.filter((pair) => pair.claim === claim && pair.spearman.estimate !== null)
       .toSorted((a, b) => Math.abs(b.spearman.estimate!) - Math.abs(a.spearman.estimate!));
@@ -52,7 +59,9 @@ function lowerFirst(title: string): string {
 }
 
 /** What several metrics together come to. */
-export function modelSentence(title: string, model: CourtModel | null): string {
+export function modelSentence(
+  { title, model }: Pick<AttributePrediction, "title" | "model">,
+): string {
   if (model === null) return `Metrics were not put together for ${title}.`;
   if (model.reason !== null) {
     return `Metrics can't be put together for ${title}: ${sayReason(model.reason)}.`;
@@ -61,7 +70,9 @@ export function modelSentence(title: string, model: CourtModel | null): string {
   const { estimate, lower } = ridge.r2;
   const out = model.left_out.length === 0
     ? ""
-    : ` Left out: ${listed(model.left_out.map((metric) => `${metric.title} (${metric.reason})`))}.`;
+    : ` Left out: ${
+      listed(model.left_out.map((metric) => `${metric.title} (${sayReason(metric.reason)})`))
+    }.`;
   const metrics = many(model.metrics.length, "metric");
   const beside = `ridge, ${model.n} shoes; with weights that only reward the better direction ${
     nnls.r2.estimate === null ? "unknown" : signed(nnls.r2.estimate)
@@ -99,8 +110,19 @@ function percent(share: number): string {
   return `${Math.round(100 * share)}%`;
 }
 
+/** Do ratings taken as an order say the same? */
+export function ordinalSentence({ agrees, reason, ratings, metrics }: OrdinalCheck): string {
+  if (agrees === null) return `There is no ordinal check: ${sayReason(reason)}.`;
+  const taken = `Taken as an order only, tester by tester, the ${ratings} ratings point`;
+  return agrees
+    ? `${taken} the same way.`
+    : `${taken} the other way on ${
+      metrics.filter(({ same_sign }) => !same_sign).map(({ title }) => title).join(", ")
+    }: treat that with suspicion.`;
+}
+
 /** What the whole grid comes to. */
-export function predictionSentence(pairs: readonly PredictionPair[]): string {
+export function predictionSentence({ pairs }: Pick<CourtPrediction, "pairs">): string {
   const own = pairs.filter((pair) => pair.derived_from === null);
   if (own.length === 0) return "There is no metric, or no impression, to set against the other.";
   const count = (claim: PredictionPair["claim"]) =>
@@ -131,54 +153,6 @@ export function predictionSentence(pairs: readonly PredictionPair[]): string {
   return `Of ${many(own.length, "pair")} of a metric and an impression, ${counts}, and for ${
     count("can't tell")
   } these shoes can't tell.${which}${chance}`;
-}
-
-/** What the shoes' makers and courts leave unseen. */
-export function kinWarnings(
-  { kin, shoes }: Pick<PredictionTable, "kin" | "shoes">,
-  rated: readonly number[],
-): string[] {
-  const distinct = (names: readonly string[]) => new Set(rated.map((row) => names[row])).size;
-  const [makers, lines] = [distinct(kin.makers), distinct(kin.lines)];
-  if (rated.length < 2) return [];
-  return [
-    ...(makers === rated.length
-      ? [
-        `Each of the ${rated.length} rated shoes of ${shoes.length} has a maker of its own in shoes.csv, so what shoes of a maker or editions of a line have in common can't be taken out. If they do have makers in common, claims here come too easily: fill in maker and line.`,
-      ]
-      : makers === 1
-      ? [
-        "All rated shoes are of one maker: what holds here holds for this maker's shoes, and whether it holds between makers can't be seen.",
-      ]
-      : []),
-    ...(lines === rated.length && makers < rated.length
-      ? [
-        "Every rated shoe is a line of its own, so likeness of editions is not taken out. Where a model was renamed between editions, the column line in shoes.csv says so.",
-      ]
-      : []),
-  ];
-}
-
-/** Ratings that a bench figure could have moved. */
-export function knowingWarnings(
-  bench: Pick<Bench, "impressions" | "sessions" | "trials">,
-  attributes: readonly string[],
-): string[] {
-  const { unknowing, operators } = whoKnew(bench);
-  const rated = bench.impressions.filter((row) =>
-    row.rating !== null && attributes.includes(row.attribute)
-  );
-  const could = rated.filter((row) => !unknowing(row));
-  if (could.length === 0) return [];
-  const names = [...new Set(could.map(({ tester }) => tester))].filter((tester) =>
-    operators.has(tester)
-  ).sort();
-  const own = names.length === 0
-    ? ""
-    : ` ${listed(names)} ${names.length === 1 ? "runs" : "run"} the bench too.`;
-  return [
-    `${could.length} of ${rated.length} ratings could have been moved by the shoe's bench figures: neither blind nor from before it was benched.${own}`,
-  ];
 }
 
 function capital(text: string): string {

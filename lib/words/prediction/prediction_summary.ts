@@ -1,6 +1,7 @@
 import { counted, midSentence } from "../comparison/answer_words.ts";
 import type { CourtPrediction, UnsettledPair } from "../../studies/prediction/court_prediction.ts";
-import { predictionSentence } from "./prediction_sentences.ts";
+import { attributeSentence, predictionSentence } from "./prediction_sentences.ts";
+import { sayWarning } from "../reasons.ts";
 import { shoesText } from "./prediction_numbers.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 
@@ -15,9 +16,9 @@ export function predictionSummary(
   return notebookSummary([
     own.length === 0
       ? "Nothing was both benched and played in yet, so nothing can be set against the court."
-      : predictionSentence(prediction.pairs),
-    ...prediction.attributes.map(({ sentence }) => sentence),
-    ...prediction.warnings,
+      : predictionSentence(prediction),
+    ...prediction.attributes.map((attribute) => attributeSentence(attribute, prediction)),
+    ...prediction.warnings.map(sayWarning),
   ], [
     ...(claims("predicts") > 0
       ? [

@@ -13,6 +13,7 @@ import {
   verdictReason,
   verdictSentence,
 } from "./proposal_sentences.ts";
+import { sayWarning } from "../reasons.ts";
 
 /** What is the verdict on a proposal, and what follows from it? */
 export function proposalSummary(result: RuleVerdict): RuleSummary {
@@ -93,7 +94,7 @@ export function proposalResult(
   const { file, sha256 } = proposal;
   const { warnings, criteria, gain_basis, ...rest } = verdict;
   return {
-    ...provenance(bench, { kind: "proposal", seed, warnings }),
+    ...provenance(bench, { kind: "proposal", seed, warnings: warnings.map(sayWarning) }),
     proposal_file: { file, sha256 },
     sentence: verdictSentence(verdict),
     ...rest,

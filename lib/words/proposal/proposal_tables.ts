@@ -36,7 +36,7 @@ export function bonusRows({ bonuses }: Pick<RuleVerdict, "bonuses">): ReviewRow[
     points: bonus.points,
     "shoes with it": bonus.with,
     "not checked": bonus.unchecked,
-    "places it buys": bonus.places_gained ?? bonus.places_reason,
+    "places it buys": bonus.places_gained ?? sayReason(bonus.places_reason),
     "pairs it outweighs, %": percent(bonus.share_of_pairs),
     "outruns the bench": bonus.outruns_bench ? "yes" : "no",
   }));

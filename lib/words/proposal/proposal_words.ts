@@ -10,6 +10,7 @@ import {
   standingNotes,
   triedWords,
 } from "./proposal_sentences.ts";
+import { sayWarning } from "../reasons.ts";
 
 /** Paragraphs of a proposal's page, as Markdown. */
 export type ProposalWords = {
@@ -46,7 +47,7 @@ export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict
         inertText(gainBasisWords(result.gain_basis))
       }`,
       ...openWords(result),
-      ...result.warnings.map(inertText),
+      ...result.warnings.map((warning) => inertText(sayWarning(warning))),
     ].join("\n\n"),
     coverage:
       `${coverage.scorable_new} of ${coverage.shoes} shoes have a score under the proposed rule, ${coverage.whole_new} of them with every term; under the rule in force it is ${coverage.scorable_old}. ${

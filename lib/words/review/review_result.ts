@@ -2,11 +2,11 @@ import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
-import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import type { PredictionResult } from "../prediction/prediction_result.ts";
 import { type RecalibrationJson, recalibrationJson } from "../index/rule_summaries.ts";
 import type { IndexRecalibration } from "../../studies/index/index_recalibration.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
-import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
+import type { PanelResult } from "../panel/panel_words.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
@@ -14,6 +14,7 @@ import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
 import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
 import type { AuditResult } from "../audit/audit_words.ts";
 import type { ReliabilityResult } from "../repeatability/reliability_result.ts";
+import { sayReason, sayWarning } from "../reasons.ts";
 
 /** What to know and what to do, in words. */
 export type SummaryWords = { readonly know: readonly string[]; readonly act: readonly string[] };
@@ -26,16 +27,16 @@ export type ReviewResult = Provenance & {
   readonly coverage: BenchCoverage;
   readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
-  readonly panel: readonly (PanelAgreement["attributes"][number] & {
+  readonly panel: readonly (PanelResult["attributes"][number] & {
     /** How much higher each tester rates than the panel does. */
     readonly leniency: Readonly<Record<string, Estimate>>;
   })[];
-  readonly prediction: CourtPrediction["pairs"];
+  readonly prediction: PredictionResult["pairs"];
   /** One an impression: several metrics together, judged on shoes they have not seen. */
   readonly models: readonly {
     readonly attribute: string;
-    readonly model: CourtPrediction["attributes"][number]["model"];
-    readonly ordinal: CourtPrediction["attributes"][number]["ordinal"];
+    readonly model: PredictionResult["attributes"][number]["model"];
+    readonly ordinal: PredictionResult["attributes"][number]["ordinal"];
   }[];
   readonly audit: AuditResult;
   /** The rule that the index is by; null where none is in force. */
@@ -77,8 +78,8 @@ export function reviewResult(
     readonly coverage: BenchCoverage;
     readonly reliability: ReliabilityResult;
     readonly drift: DriftResult;
-    readonly panel: PanelAgreement;
-    readonly prediction: CourtPrediction;
+    readonly panel: PanelResult;
+    readonly prediction: PredictionResult;
     readonly scores: IndexScores;
     readonly recalibration: IndexRecalibration;
     readonly retest: RetestPlan & { readonly warnings: readonly string[] };
@@ -114,8 +115,8 @@ export function reviewResult(
         ...drift.warnings,
         ...panel.warnings,
         ...prediction.warnings,
-        ...scores.warnings,
-        ...recalibration.warnings,
+        ...scores.warnings.map((warning) => sayReason(warning)),
+        ...recalibration.warnings.map(sayWarning),
         ...retest.warnings,
         ...audit.warnings,
       ],

@@ -3,6 +3,7 @@ import type { Impression } from "../../../lib/records/types.ts";
 import { randomStream } from "../../../lib/statistics/random_stream.ts";
 import { panelValues } from "../../../lib/studies/panel/panel_values.ts";
 import { assertClose } from "../../assert_close.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 
 const ratings: [string, string, number][] = [
   ["a", "t1", 7],
@@ -79,7 +80,7 @@ Deno.test("panelValues() says so when two groups of testers share no shoe", () =
     impressions: impressions([["a", "t1", 5], ["b", "t1", 6], ["c", "t2", 9], ["d", "t2", 8]]),
   }, "grip");
   assert.equal(apart.connected, false);
-  assert.match(apart.warnings[0], /share no shoe/);
+  assert.match(sayReason(apart.warnings[0]), /share no shoe/);
   assert.ok(apart.shoes.every((shoe) => Number.isFinite(shoe.value)));
 });
 

@@ -3,12 +3,17 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { Bench, Metric } from "../../../lib/records/types.ts";
 import { pearson } from "../../../lib/statistics/pearson.ts";
 import {
-  courtPrediction,
+  courtPrediction as studied,
   type CourtPredictionOptions,
 } from "../../../lib/studies/prediction/court_prediction.ts";
 import { assertClose } from "../../assert_close.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
+import { predictionResult } from "../../../lib/words/prediction/prediction_result.ts";
+
+/** The study with its sentences. */
+const courtPrediction = (...given: Parameters<typeof studied>) =>
+  predictionResult(studied(...given));
 
 const folder = (name: string) => new URL(`../../../${name}`, import.meta.url).pathname;
 const bench = await loadBench(folder("data-demo"));
@@ -108,7 +113,7 @@ Deno.test("a metric computed from another one's trials changes nothing for the o
     const other = without.attributes[index];
     assert.deepEqual(attribute.predicts, other.predicts);
     assert.deepEqual(attribute.model!.ridge, other.model!.ridge);
-    assert.ok(attribute.model!.left_out.some(({ reason }) => reason.startsWith("computed from")));
+    assert.ok(attribute.model!.left_out.some(({ reason }) => reason.code === "computed-from"));
   });
   assert.ok(study.warnings.some((warning) => warning.includes("no further evidence")));
 });
@@ -126,6 +131,7 @@ Deno.test("a computed metric is judged in its source's place", () => {
     ...pair,
     sentence: null,
     derived_from: null,
+    derived_from_title: null,
     out_of_sample: null,
   });
   assert.deepEqual(told(friction), told(twin));
@@ -215,7 +221,11 @@ Deno.test("the ceiling is the root of both reliabilities, and its absence has a 
       { attribute: "grip", value_reliability: estimate(0.64) },
       {
         attribute: "speed",
-        value_reliability: { ...estimate(0), estimate: null, estimate_reason: "one tester" },
+        value_reliability: {
+          ...estimate(0),
+          estimate: null,
+          estimate_reason: { code: "one-tester" },
+        },
       },
     ],
   };
@@ -226,7 +236,7 @@ Deno.test("the ceiling is the root of both reliabilities, and its absence has a 
     within: 1e-12,
   });
   assert.ok(grip.disattenuated.lower! < grip.disattenuated.estimate!);
-  assert.match(grip.disattenuated.warnings.join(), /above 1/);
+  assert.match(grip.disattenuated.warnings.map((one) => sayReason(one)).join(), /above 1/);
   assert.match(
     sayReason(pairOf(found, "mass", "speed").ceiling_reason!),
     /reliability of the panel is unknown$/,
@@ -253,7 +263,9 @@ Deno.test("a constant metric is said to be constant, and costs the others nothin
   assert.equal(pair.settle.shoes, null);
   assert.match(pair.sentence, /can't be told: all 48 shoes/);
   const [{ model }] = flat.attributes;
-  assert.ok(model!.left_out.some(({ reason }) => reason === "all 48 rated shoes read the same"));
+  assert.ok(
+    model!.left_out.some(({ reason }) => sayReason(reason) === "all 48 rated shoes read the same"),
+  );
   assert.equal(pairOf(flat, "tilt-slip-dry", "grip").claim, "predicts");
 });
 
@@ -273,7 +285,10 @@ Deno.test("three shoes give correlations and exact p, but no interval and no cla
       assert.match(sayReason(pair.detectable_reason!), /4 are needed/);
     }
   }
-  assert.match(sayReason(three.attributes[0].model!.reason!), /3 shoes are complete; 8 are needed/);
+  assert.match(
+    sayReason(three.attributes[0].model!.reason!),
+    /only 3 shoes have every value; 8 are needed/,
+  );
   assert.deepEqual(JSON.parse(JSON.stringify(three)), three);
 });
 
@@ -303,14 +318,16 @@ Deno.test("a metric that half the shoes lack is judged on the rest and left out 
   const { model } = study.attributes.find(({ attribute }) => attribute === "speed")!;
   assert.equal(model!.n, 47);
   assert.ok(!model!.metrics.includes("forefoot-bending-stiffness"));
-  assert.ok(model!.left_out.some(({ reason }) => reason === "missing for 22 of 48 rated shoes"));
+  assert.ok(
+    model!.left_out.some(({ reason }) => sayReason(reason) === "missing for 22 of 48 rated shoes"),
+  );
 });
 
 Deno.test("an empty bench answers in words", () => {
   const empty = courtPrediction({ ...bench, trials: [], impressions: [] }, quick);
   assert.ok(empty.pairs.every(({ claim, n }) => claim === "can't tell" && n === 0));
   assert.match(sayReason(empty.pairs[0].spearman.estimate_reason!), /no shoe has both/);
-  assert.match(empty.attributes[0].model_sentence, /no shoe was rated/);
+  assert.match(empty.attributes[0].model_sentence, /nobody rated it/);
   assert.deepEqual(JSON.parse(JSON.stringify(empty)), empty);
   const none = courtPrediction({ ...bench, metrics: [] }, quick);
   assert.deepEqual(none.pairs, []);

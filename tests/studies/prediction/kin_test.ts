@@ -6,7 +6,7 @@ import {
   partialGiven,
   restsOn,
 } from "../../../lib/studies/prediction/claim_support.ts";
-import { courtPrediction } from "../../../lib/studies/prediction/court_prediction.ts";
+import { courtPrediction as studied } from "../../../lib/studies/prediction/court_prediction.ts";
 import { settleRange } from "../../../lib/studies/prediction/settle_range.ts";
 import { shoeKin, withinCourts } from "../../../lib/studies/prediction/shoe_kin.ts";
 import { whoKnew } from "../../../lib/studies/panel/who_knew.ts";
@@ -14,6 +14,11 @@ import { assertClose } from "../../assert_close.ts";
 import { benchRecords } from "../../benchmarks/tree_bench_records.ts";
 import { type BenchDesign, plainDesign, treeBench } from "../../benchmarks/tree_benches.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
+import { predictionResult } from "../../../lib/words/prediction/prediction_result.ts";
+
+/** The study with its sentences. */
+const courtPrediction = (...given: Parameters<typeof studied>) =>
+  predictionResult(studied(...given));
 
 const folder = (name: string) => new URL(`../../../${name}`, import.meta.url).pathname;
 const demo = await loadBench(folder("data-demo"));

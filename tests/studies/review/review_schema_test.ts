@@ -20,6 +20,8 @@ import { toldPlan } from "../../../lib/words/retest/retest_words.ts";
 import { reviewSummary } from "../../../lib/words/review/review_summary.ts";
 import { studyAudit } from "../../../lib/studies/audit/study_audit.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { panelResult } from "../../../lib/words/panel/panel_words.ts";
+import { predictionResult } from "../../../lib/words/prediction/prediction_result.ts";
 
 async function review(folder: string, quarter: string): Promise<unknown> {
   const dir = new URL(`../../../${folder}`, import.meta.url).pathname;
@@ -28,10 +30,11 @@ async function review(folder: string, quarter: string): Promise<unknown> {
   const coverage = benchCoverage(bench, { quarter });
   const reliability = trialReliability(bench, { seed, resamples: 100 });
   const drift = referenceDrift(bench);
-  const panel = panelAgreement(bench, { seed, resamples: 100 });
+  const agreement = panelAgreement(bench, { seed, resamples: 100 });
+  const panel = panelResult(agreement);
   const prediction = courtPrediction(bench, {
     reliability,
-    panel,
+    panel: agreement,
     seed,
     resamples: 200,
     permutations: 200,
@@ -50,7 +53,7 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     reliability: reliabilityResult(reliability),
     drift: driftResult(drift),
     panel,
-    prediction,
+    prediction: predictionResult(prediction),
     scores,
     recalibration,
     retest,

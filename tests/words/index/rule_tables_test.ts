@@ -12,6 +12,7 @@ import { shoesToSettle } from "../../../lib/studies/index/shoes_to_settle.ts";
 import { settleWords } from "../../../lib/words/index/settle_words.ts";
 import type { Estimate } from "../../../lib/statistics/estimate.ts";
 import { assertClose } from "../../assert_close.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 
 const table = (scores: Record<string, number | null>) => ({
   shoes: Object.entries(scores).map(([shoe_id, score]) =>
@@ -44,17 +45,17 @@ Deno.test("scoreLink() undoes a change of scale exactly, and says why there is n
   assertClose(slope, 1 / 3, { within: 1e-12 });
   assertClose(intercept, -10 / 3, { within: 1e-12 });
   assert.match(
-    scoreLink(rankMoves(table({ a: 1 }), table({ a: 1 }))).link_reason!,
-    /fewer than two/,
+    sayReason(scoreLink(rankMoves(table({ a: 1 }), table({ a: 1 }))).link_reason!),
+    /only 1 shoe has both values/,
   );
   const flat = rankMoves(table({ a: 1, b: 2 }), table({ a: 1, b: 1 }));
-  assert.match(scoreLink(flat).link_reason!, /all alike/);
+  assert.match(sayReason(scoreLink(flat).link_reason!), /all alike/);
 });
 
 Deno.test("an interval that reaches half as far again as the threshold is away wants 2.25 times the shoes", () => {
   const gain = (estimate: number | null, lower: number | null, upper: number | null): Estimate => ({
     estimate,
-    estimate_reason: estimate === null ? "no shoes" : null,
+    estimate_reason: estimate === null ? { code: "none-scored" } : null,
     lower,
     upper,
     confidence: 0.95,
@@ -88,7 +89,7 @@ Deno.test("a table with nothing to list has no rows, so that the page can say so
     pairs: 0,
     flipped: 0,
     share: null,
-    share_reason: "none",
+    share_reason: { code: "none-scored-twice" },
     told_apart: 0,
     blurred: 0,
     real: [],
