@@ -11,7 +11,7 @@ import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
 import { midSentence } from "../words/comparison/answer_words.ts";
 import { sayReason } from "../words/reasons.ts";
-import { unitWords } from "../words/unit_words.ts";
+import { noiseDecimals, unitWords } from "../words/unit_words.ts";
 
 /**
  * How large must a difference be to be more than noise, beside all the differences there are?
@@ -97,18 +97,16 @@ function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
   const step = one === null
     ? "no MDC"
     : two === null
-    ? `MDC ${precise(one, decimals)}${shown} in one session`
-    : `MDC ${precise(one, decimals)}${shown} in one session, ${precise(two, decimals)} in two`;
+    ? `MDC ${precise(one)}${shown} in one session`
+    : `MDC ${precise(one)}${shown} in one session, ${precise(two)} in two`;
   return spread.low === null || spread.high === null
     ? step
     : `${step}, shoes ${spread.low.toFixed(decimals)}–${spread.high.toFixed(decimals)}${shown}`;
 }
 
-/** An MDC below the last printed digit would read as 0: two significant digits then. */
-function precise(value: number, decimals: number): string {
-  return Number(value.toFixed(decimals)) === 0 && value !== 0
-    ? String(Number(value.toPrecision(2)))
-    : value.toFixed(decimals);
+/** An MDC as sentences and tables write it too. */
+function precise(value: number): string {
+  return value.toFixed(noiseDecimals(value));
 }
 
 function mdcAlt(metrics: readonly MetricReliability[]): string {

@@ -10,7 +10,7 @@ import type {
   MetricReliability,
   TrialReliability,
 } from "../studies/repeatability/trial_reliability.ts";
-import { inUnit } from "./unit_words.ts";
+import { noiseInUnit } from "./unit_words.ts";
 
 /** A term, what it means, and a number of the bench's own. */
 type Term = readonly [term: string, meaning: string, example: string | null];
@@ -129,14 +129,14 @@ function repeatabilityList(
       "standard error of measurement: how far the scatter of trials typically puts a published mean off",
       example === undefined
         ? null
-        : `${inUnit(example.sem.estimate!, finer(example))} on ${of(example)}`,
+        : `${noiseInUnit(example.sem.estimate!, example)} on ${of(example)}`,
     ],
     [
       "MDC",
       "minimal detectable change: two shoes, benched in two sessions, that lie closer than this may as well be equal",
       example === undefined
         ? null
-        : `${inUnit(example.mdc.mean_across_sessions.estimate!, finer(example))} on ${of(example)}`,
+        : `${noiseInUnit(example.mdc.mean_across_sessions.estimate!, example)} on ${of(example)}`,
     ],
     [
       "CV",
@@ -329,11 +329,6 @@ function about(
   return found === null || found === undefined
     ? null
     : `${found} for ${midSentence(pair!.metric_title)} and ${midSentence(pair!.attribute_title)}`;
-}
-
-/** Noise is small beside a reading, so it gets a digit more. */
-function finer({ unit, decimals }: Pick<MetricReliability, "unit" | "decimals">) {
-  return { unit, decimals: decimals + 1 };
 }
 
 function termList(terms: readonly Term[]): string {

@@ -41,6 +41,23 @@ function part(code: string): string {
 }
 
 /**
+ * Decimals that a figure of noise (an SD, SEM, MDC, the half of an interval) deserves: two significant digits.
+ *
+ * @see JCGM 100 (GUM), 7.2.6: at most two significant digits are usually enough (from memory)
+ */
+export function noiseDecimals(noise: number): number {
+  if (noise === 0 || !Number.isFinite(noise)) return 0;
+  // Rounded first: 0.0996 has its two digits as 0.10.
+  const rounded = Math.abs(Number(noise.toPrecision(2)));
+  return Math.max(0, 1 - Math.floor(Math.log10(rounded)));
+}
+
+/** How does a figure of noise read in a sentence? Two significant digits, such as `2.3 cm` or `0.037`. */
+export function noiseInUnit(noise: number, { unit }: Pick<Metric, "unit">): string {
+  return inUnit(noise, { unit, decimals: noiseDecimals(noise) });
+}
+
+/**
  * How does a value of a metric read in a sentence?
  *
  * @returns the value with the metric's decimals and unit, such as `2.1 cm`; two significant digits

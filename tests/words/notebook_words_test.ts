@@ -121,7 +121,7 @@ Deno.test("trialSummary() leads with what the metric is good for, and sends to t
   assert.match(heel.know[0], /^Heel rebound is fit for groups only: compare groups of shoes/);
   assert.match(heel.know[3], /bench-b falls by .* the bench drifts/);
   assert.match(heel.act[0], /Check the rig/);
-  assert.match(heel.act[1], /Correct to the reference shoes \(MDC 2\.30 → 0\.89 cm\)/);
+  assert.match(heel.act[1], /Correct to the reference shoes \(MDC 2\.3 → 0\.89 cm\)/);
   assert.doesNotMatch(heel.act.join(" "), /More trials a visit won't help/);
   const wear = trialSummary(studyOf("outsole-wear"), { drift });
   assert.match(wear.act.join(" "), /More trials a visit won't help/);
@@ -148,7 +148,7 @@ Deno.test("every word of statistics is explained with this bench's own number", 
     terms,
     new RegExp(`_ICC_: .* down to ${lamp} \\(upper temperature under the lamp\\)`),
   );
-  const heel = studyOf("heel-rebound").mdc.mean_across_sessions.estimate!.toFixed(2);
+  const heel = studyOf("heel-rebound").mdc.mean_across_sessions.estimate!.toPrecision(2);
   assert.match(terms, new RegExp(`_MDC_: .* Here ${heel} cm on heel rebound\\.`));
   assert.equal(terms.split("\n").length, 5);
   const panel = panelAgreement(demo, { seed: 1, resamples: 200 });

@@ -21,7 +21,7 @@ Deno.test("a metric whose noise is mostly a drift is told to be corrected, with 
   assert.ok(said.includes('writing "heel-rebound" into corrected_metrics'), said);
   assert.ok(
     said.includes(
-      `MDC ${as_read.mdc.estimate!.toFixed(2)} → ${corrected!.mdc.estimate!.toFixed(2)} cm`,
+      `MDC ${as_read.mdc.estimate!.toPrecision(2)} → ${corrected!.mdc.estimate!.toPrecision(2)} cm`,
     ),
     said,
   );

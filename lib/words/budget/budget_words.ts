@@ -3,7 +3,7 @@ import type { BudgetPart, UncertaintyBudget } from "../../studies/budget/uncerta
 import { counted, listed } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
-import { inUnit, unitWords } from "../unit_words.ts";
+import { inUnit, noiseInUnit, unitWords } from "../unit_words.ts";
 
 const sources: Readonly<Record<BudgetPart["source"], string>> = {
   trials: "scatter of trials",
@@ -29,7 +29,6 @@ export function budgetSentence(budget: UncertaintyBudget): string {
   if (comparing === null || difference === null || quoting === null) {
     return `No budget for ${title}: ${sayReason(budget.reason ?? { code: "no-limits" })}.`;
   }
-  const finer = { unit: budget.unit, decimals: budget.decimals + 1 };
   const chance = Math.round(100 * comparing.confidence);
   const largest = budget.parts.toSorted((a, b) => b.standard - a.standard)[0];
   const unknown = budget.not_known.map((one) =>
@@ -40,11 +39,11 @@ export function budgetSentence(budget: UncertaintyBudget): string {
       : "what all readings share"
   );
   return `A value of ${title} is sure to ± ${
-    inUnit(comparing.expanded, finer)
+    noiseInUnit(comparing.expanded, budget)
   } on this bench, the difference of two shoes to ± ${
-    inUnit(difference.expanded, finer)
+    noiseInUnit(difference.expanded, budget)
   }; for quoting to another bench it is ± ${
-    inUnit(quoting.expanded, finer)
+    noiseInUnit(quoting.expanded, budget)
   } (${chance}%). Most of it: ${budgetSourceWords(largest.source)}.${
     unknown.length === 0 ? "" : ` In no figure, since nobody wrote it down: ${listed(unknown)}.`
   }`;
@@ -93,7 +92,7 @@ function calibrationSentence(
   const grows = slope !== null && (slope.lower > 0 || slope.upper < 0);
   return `${rig} reads ${title} ${inUnit(Math.abs(error), finer)} ${
     error < 0 ? "low" : "high"
-  } against known values (standard uncertainty ${inUnit(u, finer)}, ${
+  } against known values (standard uncertainty ${noiseInUnit(u, { unit })}, ${
     counted(checks, "check")
   }, the last on ${last})${
     out_of_tolerance === true ? ", more than matters to a player: adjust it" : ""

@@ -1,7 +1,7 @@
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
 import { counted, midSentence } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit } from "../unit_words.ts";
+import { inUnit, noiseDecimals, noiseInUnit } from "../unit_words.ts";
 import { listed } from "../prediction/prediction_numbers.ts";
 
 /**
@@ -26,10 +26,10 @@ export function reliabilitySentence(metric: MetricReliability): string {
   const first = `${
     drift_noise.in_force === "corrected" ? "Corrected to the reference shoes, two" : "Two"
   } shoes${used === mdc.mean ? " benched in one session" : ""} must differ by ${
-    inUnit(used.estimate, metric)
+    noiseInUnit(used.estimate, metric)
   } before this test can tell them apart${
     drift_noise.in_force === "corrected" && asRead !== null
-      ? ` (${inUnit(asRead, metric)} as read)`
+      ? ` (${noiseInUnit(asRead, metric)} as read)`
       : ""
   }`;
   return [first, driftClause(metric) ?? trialsClause(metric), daysClause(metric)]
@@ -49,12 +49,11 @@ export function driftIsWorst({ drift_noise }: Pick<MetricReliability, "drift_noi
     drift_noise.largest === "drift" && drift_noise.corrected !== null;
 }
 
-/** "MDC 2.30 → 0.89 cm": what correcting does, one digit finer than readings are. */
+/** "MDC 2.3 → 0.89 cm": what correcting does. */
 export function correctionGain(metric: MetricReliability): string {
   const { as_read, corrected } = metric.drift_noise;
-  const finer = { unit: metric.unit, decimals: metric.decimals + 1 };
-  const from = as_read.mdc.estimate!.toFixed(finer.decimals);
-  return `MDC ${from} → ${inUnit(corrected!.mdc.estimate!, finer)}`;
+  const [from, to] = [as_read.mdc.estimate!, corrected!.mdc.estimate!];
+  return `MDC ${from.toFixed(noiseDecimals(from))} → ${noiseInUnit(to, metric)}`;
 }
 
 /**

@@ -2,7 +2,7 @@ import * as option from "../../options.ts";
 import { counted, midSentence } from "../comparison/answer_words.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
-import { estimateInWords } from "../review/review_tables.ts";
+import { estimateInWords, noiseInWords } from "../review/review_tables.ts";
 import { sayReason } from "../reasons.ts";
 import { verdictWords } from "./reliability_result.ts";
 import { correctionGain, driftIsWorst, reliabilitySentence } from "./reliability_sentence.ts";
@@ -82,13 +82,11 @@ function headWords(study: MetricReliability): string {
 }
 
 /** Noise as published and corrected side by side, where both are known. */
-function driftWords({ drift_noise, ...study }: MetricReliability): string[] {
+function driftWords({ drift_noise }: MetricReliability): string[] {
   const { as_read, corrected, in_force } = drift_noise;
   if (corrected === null) return [];
   const figures = ({ icc_mean, mdc, verdict }: typeof as_read) =>
-    `ICC ${estimateInWords(icc_mean, 2)}, MDC ${
-      estimateInWords(mdc, study.decimals + 1)
-    }, ${verdict}`;
+    `ICC ${estimateInWords(icc_mean, 2)}, MDC ${noiseInWords(mdc)}, ${verdict}`;
   return [
     `As read${in_force === "as read" ? ", and published so" : ""}: ${
       figures(as_read)

@@ -1,7 +1,7 @@
 import type { Bench } from "../../records/types.ts";
 import { counted } from "../comparison/answer_words.ts";
 import { metricOf } from "../../studies/repeatability/metric_trials.ts";
-import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
+import { estimateInWords, noiseInWords, type ReviewRow } from "../review/review_tables.ts";
 import { shoeName } from "../../studies/shoes/shoe_name.ts";
 import { sourceWords } from "./source_words.ts";
 import { unitWords } from "../unit_words.ts";
@@ -12,7 +12,6 @@ import { sayReason } from "../reasons.ts";
 /** What is known of one metric's repeatability? One row a figure, with what it says in plain words. */
 export function metricFigureRows(reliability: TrialReliability, metric: string): ReviewRow[] {
   const study = metricOf(reliability, metric);
-  const digits = study.decimals + 1;
   const k = study.trials_per_visit;
   const mean = k === 1 ? "a single trial" : `a mean of ${k} trials`;
   const chance = `${Math.round(100 * reliability.confidence)} times in 100`;
@@ -25,7 +24,7 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
     name: string,
     value: Parameters<typeof estimateInWords>[0],
     meaning: string,
-  ) => figure(withUnit(name, study.unit), estimateInWords(value, digits), meaning);
+  ) => figure(withUnit(name, study.unit), noiseInWords(value), meaning);
   return [
     measured(
       "Repeatability SD",

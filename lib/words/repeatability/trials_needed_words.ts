@@ -1,6 +1,6 @@
 import type { TrialsCurve } from "../../studies/repeatability/trials_curve.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit } from "../unit_words.ts";
+import { inUnit, noiseInUnit } from "../unit_words.ts";
 
 /** What would more trials a visit come to, for the ICC of the mean or for the difference that they show? */
 export function trialsNeededWords(
@@ -10,12 +10,10 @@ export function trialsNeededWords(
 ): string {
   const { points, taken, smallest_difference, needed_90 } = curve;
   const now = points[taken - 1];
-  // Rounded as readings are, what trials buy would vanish.
-  const finer = { unit: curve.unit, decimals: curve.decimals + 1 };
   if (of === "mdc") {
     return `With ${taken} trials two shoes must differ by ${
-      inUnit(now.mdc, finer)
-    }, with trials without end by ${inUnit(limit.mdc, finer)}.${
+      noiseInUnit(now.mdc, curve)
+    }, with trials without end by ${noiseInUnit(limit.mdc, curve)}.${
       smallest_difference === null ? "" : ` A player feels ${inUnit(smallest_difference, curve)}.`
     }`;
   }

@@ -3,7 +3,7 @@ import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../reasons.ts";
-import { unitWords } from "../unit_words.ts";
+import { noiseDecimals, unitWords } from "../unit_words.ts";
 
 /** A row of a table for a reader: text or numbers, null where there is nothing to say. */
 export type ReviewRow = Readonly<Record<string, string | number | null>>;
@@ -27,6 +27,11 @@ export function estimateInWords(
   return digits(estimate, decimals) + limits;
 }
 
+/** How is an estimate of noise written: to the digits that noise deserves? */
+export function noiseInWords(noise: Parameters<typeof estimateInWords>[0]): string {
+  return estimateInWords(noise, noiseDecimals(noise.estimate ?? 0));
+}
+
 function digits(value: number, decimals: number): string {
   const text = value.toFixed(decimals);
   // What rounds to zero has no sign left to show.
@@ -45,8 +50,8 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
       trials: row.trials,
       "ICC of a trial": estimateInWords(row.icc_single, 2),
       "ICC of the mean": estimateInWords(row.icc_mean, 2),
-      "SEM of the mean": estimateInWords(row.sem, row.decimals + 1),
-      "MDC of two means": estimateInWords(row.mdc.mean_across_sessions, row.decimals + 1),
+      "SEM of the mean": noiseInWords(row.sem),
+      "MDC of two means": noiseInWords(row.mdc.mean_across_sessions),
       "CV, %": row.cv.estimate === null
         ? sayReason(row.cv.estimate_reason!)
         : Number((100 * row.cv.estimate).toFixed(1)),

@@ -341,7 +341,7 @@ Deno.test("one reading of 0 among readings whose scatter grows with their size l
   assert.ok(withZero.metrics[0].cv.estimate! > 0);
 });
 
-Deno.test("heel rebound of the demo is noisy by a drift that can be taken out: ICC .78 → .96, MDC 2.30 → 0.89 cm, no session scatter left", () => {
+Deno.test("heel rebound of the demo is noisy by a drift that can be taken out: ICC .78 → .96, MDC 2.3 → 0.89 cm, no session scatter left", () => {
   const { drift_noise, verdict } = inDemo("heel-rebound");
   assert.equal(drift_noise.in_force, "as read");
   assert.equal(drift_noise.largest, "drift");
@@ -354,7 +354,7 @@ Deno.test("heel rebound of the demo is noisy by a drift that can be taken out: I
   assert.equal(corrected!.session, 0);
   assert.match(
     reliabilitySentence(inDemo("heel-rebound")),
-    /most of that is a drift of rigs and days.*correct to the reference shoes \(MDC 2\.30 → 0\.89 cm\)/,
+    /most of that is a drift of rigs and days.*correct to the reference shoes \(MDC 2\.3 → 0\.89 cm\)/,
   );
 });
 
