@@ -2,13 +2,12 @@ import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { Comparison } from "../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { measured } from "../words/comparison/answer_words.ts";
-import { unitWords } from "../words/unit_words.ts";
-import { betterWords } from "./better_words.ts";
+import { axisHeading, WIDE } from "./axis_heading.ts";
 import { atStep, LAST_STEP } from "./build_up.ts";
 import { type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { hollowSymbol, seriesColour, seriesSymbol } from "./series_symbol.ts";
-import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
+import { shortenApart, textWidth } from "./text_width.ts";
 import { colour, type } from "./theme.ts";
 
 /** What all panels of a picture have in common, so that their axes and rows align. */
@@ -34,7 +33,6 @@ export const laneHeights = {
   stacked: { least: 34, most: 62 },
 } as const;
 
-const inlineWidth = 400;
 const markStep = 15;
 const axisHeight = 22;
 
@@ -44,7 +42,7 @@ export function panelFrame(
   result: ShoeComparison,
   width: number,
 ): PanelFrame {
-  const inline = width >= inlineWidth;
+  const inline = width >= WIDE;
   const asides = shown.flatMap((on) => [
     ...panelRows(on, result).map((row) => valueRoom(row) + marksRoom(row.marks)),
     ...differenceWords(on, result).map((words) => textWidth(words, type.small, "bold")),
@@ -59,28 +57,9 @@ export function panelFrame(
   };
 }
 
-/** How many lines the heading of a panel takes, and whether which way is better stands beside it. */
-export function headingLines(
-  on: ComparedOn,
-  width: number,
-): { readonly lines: readonly string[]; readonly beside: boolean } {
-  const unit = on.unit === null ? " (points)" : ` (${unitWords(on.unit)})`.replace(" ()", "");
-  const better = textWidth(betterWords(on), type.small) + 16;
-  const beside = textWidth(on.title + unit, type.label, "bold") + better <= width;
-  if (width < inlineWidth || beside) {
-    return { lines: limitLines(on.title + unit, 2, width, type.label, "bold"), beside };
-  }
-  // Where there is room for one line only, it keeps the unit and which way is better.
-  const room = width - better - textWidth(unit, type.label, "bold");
-  return { lines: [shortenText(on.title, room, type.label, "bold") + unit], beside: true };
-}
-
 /** Height of what stands above the rows: the same for all panels of a row of the picture. */
 export function headingHeight(shown: readonly ComparedOn[], width: number): number {
-  return Math.max(...shown.map((on) => {
-    const { lines, beside } = headingLines(on, width);
-    return 18 * lines.length + (beside ? 0 : 16);
-  })) + 3;
+  return Math.max(...shown.map((on) => axisHeading(on, width).height)) + 3;
 }
 
 /** Height of a panel below its heading. */
@@ -115,7 +94,7 @@ export function comparisonPanel(
   const scale = laneScale(valuesInSight(rows, on), { ...plot, possible: on.possible });
   const bottom = heading + rows.length * lane;
   const names = rowNames(rows, frame);
-  const content = [...headingMarks(on, width), ...laneAxis(scale, { y: bottom })];
+  const content = [...axisHeading(on, width).content, ...laneAxis(scale, { y: bottom })];
   rows.forEach((row, index) => {
     const top = heading + index * lane;
     const words = inline ? top + lane / 2 : top + 8;
@@ -222,19 +201,6 @@ function pairMarks(shoe_id: string, on: ComparedOn, result: ShoeComparison): Pai
       ? []
       : [{ series, kind: kinds[pair.word] }];
   });
-}
-
-function headingMarks(on: ComparedOn, width: number): SvgElement[] {
-  const { lines, beside } = headingLines(on, width);
-  const better = betterWords(on);
-  return [
-    ...lines.map((line, index) =>
-      laneText(line, { x: 0, y: 9 + 18 * index, size: type.label, weight: "bold" })
-    ),
-    beside
-      ? laneText(better, { x: width, y: 9, anchor: "end", fill: colour.quiet })
-      : laneText(better, { x: 0, y: 7 + 18 * lines.length, fill: colour.quiet }),
-  ];
 }
 
 function rowNames(rows: readonly PanelRow[], { inline, nameRoom, width }: PanelFrame): string[] {

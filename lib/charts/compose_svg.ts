@@ -242,7 +242,7 @@ function placed(
     const [name, value] of [
       ["x", slot.left + (slot.width - (own - 2 * space.card) * fit) / 2 - space.card * fit],
       // What room is left lies mostly below: a chart belongs to its title.
-      ["y", slot.top + free * 0.3 - space.card * fit],
+      ["y", slot.top + free * 0.12 - space.card * fit],
       ["width", own * fit],
       ["height", tall * fit],
     ] as const

@@ -1,21 +1,21 @@
 import * as option from "../options.ts";
-import { chartOptions } from "./theme.ts";
 import type { Edition, EditionHistory } from "../studies/comparison/edition_history.ts";
 import { editionWords } from "../words/comparison/edition_words.ts";
 import { measured } from "../words/comparison/answer_words.ts";
-import { unitWords } from "../words/unit_words.ts";
+import { axisHeading } from "./axis_heading.ts";
 import { betterWords } from "./better_words.ts";
+import { atStep, LAST_STEP } from "./build_up.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
-import { laneBar, laneScale, laneText } from "./lane_marks.ts";
+import { laneBar, type LaneScale, laneScale, laneText } from "./lane_marks.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
-import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /**
  * How has a model changed from edition to edition?
  *
- * Editions from left to right with the value of each. Grey behind an edition is what noise alone reaches (MDC)
- * around the edition before; the bar is the interval of the change, hung on that edition's value: it leaves
- * the thin line out when the change is more than noise.
+ * Editions from left to right, each with its value and its own interval; between two of them stands the change with its
+ * interval and what may be said of it, all changes judged together. A full line joins editions that differ, a dotted
+ * one those of which that can't be told.
  *
  * @param options `height` room in pixels
  */
@@ -26,194 +26,217 @@ export function editionChart(
   option.check("charts.edition", arguments[1], { ...chartOptions, height: option.positive });
   const { on, editions, model, confidence, family } = result;
   const inner = width - 2 * space.card;
-  const height = Math.round(Math.min(560, Math.max(220, room === undefined ? 320 : room - 110)));
-  const unit = unitWords(on.unit ?? "");
-  const content: SvgElement[] = [];
-  let top = 2;
-  const heading = limitLines(
-    unit === "" ? on.title : `${on.title} (${unit})`,
-    2,
-    inner,
-    type.label,
-    "bold",
-  );
-  for (const line of heading) {
-    content.push(laneText(line, { x: 0, y: top + 9, size: type.label, weight: "bold" }));
-    top += 18;
-  }
-  const better =
-    { "higher is better →": "↑ higher is better", "← lower is better": "↓ lower is better" }[
-      betterWords(on)
-    ] ?? betterWords(on);
-  content.push(laneText(better, { x: 0, y: top + 7, fill: colour.quiet }));
-  top += 28;
-
-  const before = editions.map((_, index) =>
-    index === 0 ? null : editions[index - 1].value.estimate!
-  );
-  const changed = editions.map((edition, index) => limitsOf(edition, before[index]));
-  const bottom = height - 44;
-  const scale = laneScale(
-    editions.flatMap((edition, index) => [
-      edition.value.estimate!,
-      ...(changed[index] === null ? [] : changed[index]!),
-      ...(before[index] === null || edition.change!.mdc === null
-        ? []
-        : [before[index]! - edition.change!.mdc, before[index]! + edition.change!.mdc]),
-    ]),
-    { left: bottom, right: top + 6, apart: 30 },
-  );
-  const flipped = laneScaleDown(scale, bottom, top + 6);
-  const tickRoom = Math.max(...flipped.ticks.map(({ text }) => textWidth(text, type.small))) + 10;
-  for (const { y, text } of flipped.ticks) {
-    content.push(
-      svgElement("line", { x1: tickRoom, x2: inner, y1: y, y2: y, stroke: colour.grid }),
-      laneText(text, { x: tickRoom - 8, y, anchor: "end", fill: colour.quiet }),
-    );
-  }
-  const column = (inner - tickRoom) / editions.length;
-  const at = (index: number) => tickRoom + (index + 0.42) * column;
-  const py = flipped.py;
-  const marks: SvgElement[] = [];
-  editions.forEach((edition, index) => {
-    const [x, value] = [at(index), edition.value.estimate!];
-    const previous = before[index];
-    const mdc = edition.change?.mdc ?? null;
-    if (previous !== null) {
-      if (mdc !== null) {
-        content.push(
-          svgElement("rect", {
-            x: x - 15,
-            y: py(previous + mdc),
-            width: 30,
-            height: py(previous - mdc) - py(previous + mdc),
-            fill: colour.bandStrong,
-          }),
-        );
-      }
-      marks.push(
-        svgElement("line", {
-          x1: at(index - 1),
-          x2: x + 15,
-          y1: py(previous),
-          y2: py(previous),
-          stroke: colour.ink,
-          "stroke-width": 1.25,
-          "stroke-dasharray": "3,2.5",
-        }),
-      );
-    }
-    const limits = changed[index];
-    if (limits !== null) marks.push(...upright(x, py(limits[0]), py(limits[1])));
-    marks.push(
-      svgElement("circle", {
-        cx: x,
-        cy: py(value),
-        r: 5.5,
-        fill: colour.mark,
-        stroke: colour.card,
-        "stroke-width": 1.5,
-      }),
-    );
-    const side = x + 20;
-    const space_left = column * 0.58 - 22;
-    marks.push(
-      laneText(measured(value, on), {
-        x: side,
-        y: py(value) - 11,
-        weight: "bold",
-        halo: true,
-      }),
-      ...(edition.change === null
-        ? []
-        : changeLines(edition, space_left).map((line, row) =>
-          laneText(line, {
-            x: side,
-            y: py(value) + 12 + 15 * row,
-            halo: true,
-            fill: edition.change!.word === "can't tell" ? colour.quiet : colour.ink,
-          })
-        )),
-      laneText(shortenText(editionName(edition), column - 8, type.small, "bold"), {
-        x: tickRoom + (index + 0.5) * column,
-        y: bottom + 16,
-        anchor: "middle",
-        weight: "bold",
-      }),
-      laneText(edition.released === null ? "no date" : edition.released.slice(0, 7), {
-        x: tickRoom + (index + 0.5) * column,
-        y: bottom + 32,
-        anchor: "middle",
-        fill: colour.quiet,
-      }),
-    );
-  });
-  return drawCard({
+  const percent = `${Math.round(confidence * 100)}%`;
+  const card = {
     ...options,
     alt: editionWords(result).alt,
     title: `${model}: ${on.title} by edition`,
     width,
     key: [
       {
-        label: "this close to the edition before is noise (MDC)",
-        mark: svgElement("rect", { x: -9, y: -6, width: 18, height: 12, fill: colour.bandStrong }),
-      },
-      {
-        label: `change, ${Math.round(confidence * 100)}%${
-          family > 1 ? ` for all ${family} together` : " interval"
-        }`,
+        label: `${percent} interval of an edition`,
         mark: svgElement("g", {}, ...laneBar(-9, 9, 0, colour.mark)),
       },
     ],
-  }, { height, content: [...content, ...marks] });
-}
-
-/** `laneScale` runs along a line from one edge to the other; here the line stands upright. */
-function laneScaleDown(
-  { px, ticks, tickText }: ReturnType<typeof laneScale>,
-  bottom: number,
-  top: number,
-) {
-  return {
-    py: px,
-    ticks: ticks.map((tick) => ({ y: px(tick), text: tickText(tick) }))
-      .filter(({ y }) => y <= bottom && y >= top),
+    notes: [
+      `In brackets: interval of the change, ${percent}${
+        family > 1 ? ` for all ${family} together` : ""
+      }.`,
+    ],
   };
+  const around = Number(drawCard(card, { height: 0, content: [] }).getAttribute("height"));
+  const heading = axisHeading(on, inner, uprightWords(on));
+  const words = changeWords(result, inner);
+  // Below the plot: a line for the edition, one for its date, and those of the changes.
+  const below = 36 + 15 * Math.max(...words.map(({ length }) => length));
+  const height = Math.round(
+    Math.min(620, Math.max(heading.height + 70 + below, room === undefined ? 330 : room - around)),
+  );
+  const bottom = height - below;
+  return drawCard(card, {
+    height,
+    content: [
+      ...heading.content,
+      ...plotMarks(result, { inner, top: heading.height + 6, bottom }),
+      ...editionNames(result, { inner, y: bottom + 14 }),
+      ...words.flatMap((lines, index) =>
+        lines.map((line, row) =>
+          atStep(
+            LAST_STEP,
+            laneText(line, {
+              x: (index + 1) * inner / editions.length,
+              y: bottom + 44 + 15 * row,
+              anchor: "middle",
+              weight: editions[index + 1].change!.word.startsWith("differ") ? "bold" : "regular",
+            }),
+          )
+        )
+      ),
+    ],
+  });
 }
 
-function limitsOf({ change }: Edition, before: number | null): [number, number] | null {
-  // The change is kept as the edition before minus this one.
-  const { lower = null, upper = null } = change?.difference ?? {};
-  return before === null || lower === null || upper === null
-    ? null
-    : [before - upper, before - lower];
+/** Which way is better on an axis that stands upright. */
+function uprightWords(on: EditionHistory["on"]): string {
+  return betterWords(on).replace(/^← (.*)$/, "↓ $1").replace(/^(.*) →$/, "↑ $1");
 }
 
-function upright(x: number, y1: number, y2: number): SvgElement[] {
+/** Each change as lines between its two editions. */
+function changeWords({ editions, on }: EditionHistory, inner: number): string[][] {
+  const room = inner / editions.length - 8;
+  return editions.slice(1).map(({ change }) => {
+    // The change is kept as the edition before minus this one.
+    const { estimate, lower, upper } = change!.difference;
+    const word = change!.word === "differ by enough to feel" ? "enough to feel" : change!.word;
+    if (estimate === null || lower === null || upper === null) return ["can't compare"];
+    const size = `${estimate <= 0 ? "+" : ""}${measured(-estimate, on)}`;
+    const around = `(${bare(-upper, on)} to ${bare(-lower, on)})`;
+    const one = `${size} ${around}`;
+    return textWidth(one, type.small, "bold") <= room
+      ? [one, word]
+      : textWidth(around, type.small, "bold") <= room
+      ? [size, around, ...limitLines(word, 2, room, type.small, "bold")]
+      : [size, ...limitLines(word, 2, room, type.small, "bold")];
+  });
+}
+
+/** A figure whose unit stands beside it already. */
+function bare(value: number, { decimals }: EditionHistory["on"]): string {
+  return value.toFixed(decimals).replace("-", "−");
+}
+
+function plotMarks(
+  { editions, on }: EditionHistory,
+  { inner, top, bottom }: { readonly inner: number; readonly top: number; readonly bottom: number },
+): SvgElement[] {
+  const inside = (value: number) =>
+    Math.min(on.possible.high ?? Infinity, Math.max(on.possible.low ?? -Infinity, value));
+  const scale = laneScale(
+    editions.flatMap(({ value }) =>
+      [value.estimate, value.lower, value.upper].flatMap((one) => one === null ? [] : inside(one))
+    ),
+    { left: bottom, right: top, apart: 34, possible: on.possible },
+  );
+  const tickRoom = Math.max(
+    ...scale.ticks.map((tick) => textWidth(scale.tickText(tick), type.small)),
+  );
+  const at = (index: number) => (index + 0.5) * inner / editions.length;
   return [
-    svgElement("line", { x1: x, x2: x, y1, y2, stroke: colour.mark, "stroke-width": 2.5 }),
-    ...[y1, y2].map((y) =>
+    ...scale.ticks.flatMap((tick) => [
       svgElement("line", {
-        x1: x - 6,
-        x2: x + 6,
-        y1: y,
-        y2: y,
-        stroke: colour.mark,
-        "stroke-width": 1.75,
-      })
+        x1: tickRoom + 8,
+        x2: inner,
+        y1: scale.px(tick),
+        y2: scale.px(tick),
+        stroke: colour.grid,
+      }),
+      laneText(scale.tickText(tick), {
+        x: tickRoom,
+        y: scale.px(tick),
+        anchor: "end",
+        fill: colour.quiet,
+      }),
+    ]),
+    ...editions.slice(1).map((edition, index) =>
+      atStep(
+        LAST_STEP,
+        joint(edition, editions[index], { scale, x1: at(index), x2: at(index + 1) }),
+      )
+    ),
+    ...editions.flatMap((edition, index) =>
+      editionMarks(edition, { on, scale, x: at(index) })
+        .map((mark) => atStep(index === 0 ? 2 : 3, mark))
     ),
   ];
 }
 
-function changeLines({ change }: Edition, room: number): string[] {
-  return limitLines(
-    change!.word === "differ by enough to feel" ? "differ, enough to feel" : change!.word,
-    3,
-    Math.max(50, room),
-    type.small,
-  );
+function joint(
+  { change, value }: Edition,
+  before: Edition,
+  { scale, x1, x2 }: { readonly scale: LaneScale; readonly x1: number; readonly x2: number },
+): SvgElement {
+  const differ = change!.word.startsWith("differ");
+  return svgElement("line", {
+    x1: x1 + 9,
+    x2: x2 - 9,
+    y1: scale.px(before.value.estimate!),
+    y2: scale.px(value.estimate!),
+    stroke: differ ? colour.ink : colour.context,
+    "stroke-width": differ ? 2.25 : 1.5,
+    ...(differ ? {} : { "stroke-dasharray": "2,4" }),
+  });
 }
 
-function editionName({ edition, name }: Edition): string {
-  return edition === null ? name : `Edition ${edition}`;
+function editionMarks(
+  { value }: Edition,
+  { on, scale, x }: {
+    readonly on: EditionHistory["on"];
+    readonly scale: LaneScale;
+    readonly x: number;
+  },
+): SvgElement[] {
+  const y = scale.px(value.estimate!);
+  const [low, high] = [scale.right, scale.left];
+  const ends = [value.lower, value.upper].flatMap((one) => {
+    const end = one === null ? null : scale.px(one);
+    return end === null
+      ? []
+      : [{ y: Math.min(high, Math.max(low, end)), capped: end >= low && end <= high }];
+  });
+  return [
+    ...(ends.length < 2 ? [] : [
+      svgElement("line", {
+        x1: x,
+        x2: x,
+        y1: ends[0].y,
+        y2: ends[1].y,
+        stroke: colour.mark,
+        "stroke-width": 2.5,
+      }),
+      ...ends.filter(({ capped }) => capped).map(({ y: end }) =>
+        svgElement("line", {
+          x1: x - 6,
+          x2: x + 6,
+          y1: end,
+          y2: end,
+          stroke: colour.mark,
+          "stroke-width": 1.75,
+        })
+      ),
+    ]),
+    svgElement("circle", {
+      cx: x,
+      cy: y,
+      r: 5.5,
+      fill: colour.mark,
+      stroke: colour.card,
+      "stroke-width": 1.5,
+    }),
+    // Beside its dot, and never up among the heading's words.
+    laneText(measured(value.estimate!, on), {
+      x: x + 12,
+      y: Math.max(low + 4, y - 9),
+      weight: "bold",
+      halo: true,
+    }),
+  ];
+}
+
+function editionNames(
+  { editions }: EditionHistory,
+  { inner, y }: { readonly inner: number; readonly y: number },
+): SvgElement[] {
+  const column = inner / editions.length;
+  return editions.flatMap(({ edition, name, released }, index) => {
+    const place = { x: (index + 0.5) * column, anchor: "middle" as const };
+    const words = edition === null ? name : `Edition ${edition}`;
+    return [
+      laneText(shortenText(words, column - 8, type.small, "bold"), { ...place, y, weight: "bold" }),
+      laneText(released === null ? "no date" : released.slice(0, 7), {
+        ...place,
+        y: y + 15,
+        fill: colour.quiet,
+      }),
+    ];
+  });
 }

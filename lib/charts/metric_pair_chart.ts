@@ -5,10 +5,12 @@ import type { MetricPair, PairedShoe } from "../studies/comparison/metric_pair.t
 import type { ComparedOn } from "../studies/comparison/compared_on.ts";
 import { metricPairWords } from "../words/comparison/metric_pair_words.ts";
 import { unitWords } from "../words/unit_words.ts";
-import { draw, overlay, type SvgElement } from "./draw.ts";
+import { atStep } from "./build_up.ts";
+import { draw, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { crossBar } from "./lane_marks.ts";
 import { inAskedOrder, seriesColour, seriesSymbol } from "./series_symbol.ts";
+import { scatterHeight } from "./scatter_height.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
@@ -17,21 +19,29 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  *
  * A dot a shoe; the asked ones with a symbol of their own, their name and both intervals.
  *
- * @param options `height` room in pixels
+ * @param options `height` room in pixels; `most` asked shoes that are marked and named
  */
 export function metricPairChart(
   result: MetricPair,
-  { width = pageWidth, height: room, ...options }: ChartOptions & { readonly height?: number } = {},
+  { width = pageWidth, height: room, most, ...options }: ChartOptions & {
+    readonly height?: number;
+    readonly most?: number;
+  } = {},
 ): SvgElement {
-  option.check("charts.metricPair", arguments[1], { ...chartOptions, height: option.positive });
+  option.check("charts.metricPair", arguments[1], {
+    ...chartOptions,
+    height: option.positive,
+    most: option.howMany,
+  });
   const { x, y, shoes, confidence } = result;
   const inner = width - 2 * space.card;
-  const height = Math.round(
-    Math.min(640, Math.max(240, room === undefined ? inner * 0.72 : room - 84)),
-  );
+  const note = `One dot a shoe, ${shoes.length} in all.${
+    shoes.some((shoe) => shoe.asked) ? ` Bars: ${Math.round(confidence * 100)}% intervals.` : ""
+  }`;
+  const height = scatterHeight(inner, room, { alt: "-", width, notes: [note], ...options });
   const [marginLeft, marginRight, marginTop, marginBottom] = [50, 14, 30, 48];
-  const asked = inAskedOrder(shoes);
-  const others = shoes.filter((shoe) => !shoe.asked);
+  const asked = inAskedOrder(shoes).slice(0, most);
+  const others = shoes.filter((shoe) => !asked.includes(shoe));
   const domains = [
     padded([
       ...shoes.map((shoe) => shoe.x),
@@ -100,13 +110,7 @@ export function metricPairChart(
         ? [{ label: shoe.name, mark: seriesSymbol(series, 0, 0) }]
         : []
     ),
-    notes: [
-      `One dot a shoe, ${shoes.length} in all.${
-        asked.length > 0
-          ? ` Bars are ${Math.round(confidence * 100)}% intervals of the asked shoes.`
-          : ""
-      }`,
-    ],
+    notes: [note],
     marks: [
       Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
       Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: tall }),
@@ -128,16 +132,27 @@ export function metricPairChart(
         tickSize: 4,
         fontSize: type.tick,
       }),
-      Plot.dot(others, { x: "x", y: "y", r: 4, fill: colour.context, stroke: colour.card }),
       overlay((scale) =>
-        asked.flatMap((shoe, series) =>
-          bars(shoe).flatMap(([x1, y1, x2, y2]) =>
-            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+        others.map((shoe) =>
+          atStep(
+            2,
+            svgElement("circle", {
+              cx: scale.x(shoe.x),
+              cy: scale.y(shoe.y),
+              r: 3.4,
+              fill: colour.context,
+              stroke: colour.card,
+            }),
           )
         )
       ),
       overlay((scale) =>
-        asked.map((shoe, series) => seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)))
+        asked.flatMap((shoe, series) => [
+          ...bars(shoe).flatMap(([x1, y1, x2, y2]) =>
+            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+          ),
+          seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)),
+        ]).map((mark) => atStep(3, mark))
       ),
       labels,
     ],
@@ -153,7 +168,7 @@ function axisWords({ title, unit, better }: ComparedOn, axis: "x" | "y"): string
   const named = words === "" ? title : `${title} (${words})`;
   const arrow = axis === "y" ? "↑ " : "";
   return `${arrow}${named}${
-    better === "higher" ? ", more is better" : better === "lower" ? ", less is better" : ""
+    better === "higher" || better === "lower" ? `, ${better} is better` : ""
   }`;
 }
 

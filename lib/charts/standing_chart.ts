@@ -4,12 +4,12 @@ import type { CatalogueShoe, CatalogueStanding } from "../studies/comparison/cat
 import { measured } from "../words/comparison/answer_words.ts";
 import { catalogueWords, standingWords } from "../words/comparison/catalogue_words.ts";
 import { betterDirection } from "../statistics/percentile.ts";
-import { unitWords } from "../words/unit_words.ts";
-import { betterWords } from "./better_words.ts";
+import { atStep } from "./build_up.ts";
+import { axisHeading } from "./axis_heading.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, laneScale, laneText } from "./lane_marks.ts";
 import { inAskedOrder, seriesColour, seriesSymbol } from "./series_symbol.ts";
-import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
+import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /**
@@ -18,19 +18,30 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  * A row for each marked shoe with its interval, and below them a dot for every shoe of the catalogue, piled
  * up where values are close; the marked ones keep their symbols. Without marked shoes the first and last are.
  *
- * @param options `height` room in pixels; the pile grows into it
+ * @param options `height` room in pixels, which rows and pile grow into; `most` marked shoes with a row, `after` those
+ * whose row an earlier picture has
  */
 export function standingChart(
   result: CatalogueStanding,
-  { width = pageWidth, height, ...options }: ChartOptions & { readonly height?: number } = {},
+  { width = pageWidth, height, most, after = 0, ...options }: ChartOptions & {
+    readonly height?: number;
+    readonly most?: number;
+    readonly after?: number;
+  } = {},
 ): SvgElement {
-  option.check("charts.standing", arguments[1], { ...chartOptions, height: option.positive });
-  const { on, shoes, thirds, confidence } = result;
+  option.check("charts.standing", arguments[1], {
+    ...chartOptions,
+    height: option.positive,
+    most: option.howMany,
+    after: option.whole(0),
+  });
+  const { on, shoes } = result;
   const inner = width - 2 * space.card;
   const products = shoes.filter(({ reference }) => !reference);
   const edges = products.length > 1 ? [products[0], products.at(-1)!] : shoes.slice(0, 1);
   const asked = inAskedOrder(shoes);
-  const rows = asked.length > 0 ? asked : edges;
+  const marked = asked.length > 0 ? asked : edges;
+  const rows = marked.slice(after, after + Math.max(1, most ?? Infinity));
   const scale = laneScale(
     [
       ...shoes.map(({ value }) => value),
@@ -38,68 +49,101 @@ export function standingChart(
     ],
     { left: 8, right: inner - 8 },
   );
-  const heading = headingLines(on, inner);
-  const named = namedRows(rows, result, { top: heading.bottom + 4, inner, scale });
-  const top = named.bottom + 18;
   const piles = pileUp(shoes, scale.px);
   const tallest = Math.max(...piles.map(({ level }) => level)) + 1;
-  const room = height === undefined ? 0 : height - top - 130;
-  const step = Math.min(11.5, Math.max(8.5, room / tallest));
-  const floor = top + Math.max(tallest * step + 6, 30);
-  return drawCard({
+  const card = {
     ...options,
     alt: catalogueWords(result).alt,
     title: `${on.title}: the whole catalogue`,
     width,
-    notes: [
-      [
-        `One dot a shoe, ${shoes.length} in all.`,
-        rows.some(({ lower }) => lower !== null)
-          ? `Bars are ${Math.round(confidence * 100)}% intervals of single values.`
-          : "No intervals: the noise is unknown.",
-        ...(thirds === null ? [] : ["The middle third is shaded."]),
-      ].join(" "),
-    ],
-  }, {
+    notes: [standingNote(result, marked.length - after - rows.length)],
+  };
+  const around = Number(drawCard(card, { height: 0, content: [] }).getAttribute("height"));
+  const room = height === undefined ? undefined : height - around;
+  const least = standingLayout(result, {
+    rows,
+    marked,
+    inner,
+    scale,
+    tallest,
+    rowHeight: 33,
+    step: 7,
+  });
+  // What height is left goes to the rows and the pile alike.
+  const spare = Math.max(0, (room ?? least.floor + 30) - least.floor - 22);
+  const rowHeight = Math.min(64, 33 + spare * 0.5 / rows.length);
+  const step = Math.min(11.5, 7 + spare * 0.5 / tallest);
+  const { heading, named, top, floor } = standingLayout(result, {
+    rows,
+    marked,
+    inner,
+    scale,
+    tallest,
+    rowHeight,
+    step,
+  });
+  return drawCard(card, {
     height: floor + 22,
     content: [
       ...heading.content,
       ...thirdMarks(result, { top, floor, scale }),
       ...laneAxis(scale, { y: floor }),
       ...named.content,
-      ...dotMarks(piles, rows, { floor, step }),
+      ...dotMarks(piles, marked, { floor, step }),
     ],
   });
+}
+
+function standingNote({ shoes, thirds, confidence }: CatalogueStanding, unshown: number): string {
+  return [
+    `One dot a shoe, ${shoes.length} in all.`,
+    shoes.some(({ lower }) => lower !== null)
+      ? `Bars: ${Math.round(confidence * 100)}% intervals.`
+      : "No intervals: the noise is unknown.",
+    ...(thirds === null ? [] : ["Shaded: the middle third."]),
+    ...(unshown > 0 ? [`${unshown} more marked, without a row here.`] : []),
+  ].join(" ");
+}
+
+/** Where heading, rows and pile stand, given how high a row and a dot are. */
+function standingLayout(
+  result: CatalogueStanding,
+  { rows, marked, inner, scale, tallest, rowHeight, step }: {
+    readonly rows: readonly CatalogueShoe[];
+    readonly marked: readonly CatalogueShoe[];
+    readonly inner: number;
+    readonly scale: Scale;
+    readonly tallest: number;
+    readonly rowHeight: number;
+    readonly step: number;
+  },
+) {
+  const heading = axisHeading(result.on, inner);
+  const named = namedRows(rows, result, {
+    top: heading.height + 2,
+    inner,
+    scale,
+    marked,
+    rowHeight,
+  });
+  const top = named.bottom + (result.thirds === null ? 4 : 18);
+  return { heading, named, top, floor: top + Math.max(tallest * step + 6, 26) };
 }
 
 type Placed = { readonly content: readonly SvgElement[]; readonly bottom: number };
 type Scale = ReturnType<typeof laneScale>;
 
-function headingLines(on: CatalogueStanding["on"], inner: number): Placed {
-  const unit = unitWords(on.unit ?? "");
-  const heading = unit === "" ? on.title : `${on.title} (${unit})`;
-  const content: SvgElement[] = [];
-  let y = 2;
-  for (const line of limitLines(heading, 2, inner, type.label, "bold")) {
-    content.push(laneText(line, { x: 0, y: y + 9, size: type.label, weight: "bold" }));
-    y += 18;
-  }
-  const better = betterWords(on);
-  const beside = y < 24 &&
-    textWidth(heading, type.label, "bold") + textWidth(better, type.small) + 16 <= inner;
-  content.push(
-    beside
-      ? laneText(better, { x: inner, y: 11, anchor: "end", fill: colour.quiet })
-      : laneText(better, { x: 0, y: y + 7, fill: colour.quiet }),
-  );
-  return { content, bottom: beside ? y : y + 16 };
-}
-
 /** A row for each named shoe: its value and standing, and its interval on the scale. */
 function namedRows(
   rows: readonly CatalogueShoe[],
   result: CatalogueStanding,
-  { top, inner, scale }: { readonly top: number; readonly inner: number; readonly scale: Scale },
+  { top, inner, scale, marked, rowHeight }: {
+    readonly top: number;
+    readonly inner: number;
+    readonly scale: Scale;
+    readonly marked: readonly CatalogueShoe[];
+    readonly rowHeight: number;
+  },
 ): Placed {
   const values = rows.map((row) => measured(row.value, result.on));
   const words = rows.map((row) => shortStanding(row, result));
@@ -120,10 +164,11 @@ function namedRows(
   const content: SvgElement[] = [];
   let y = top;
   rows.forEach((row, index) => {
+    const series = marked.indexOf(row);
     content.push(
-      seriesSymbol(index, 6, y + 8),
+      seriesSymbol(series, 6, y + 8),
       laneText(names[index], { x: 17, y: y + 8, weight: "bold" }),
-      laneText(asides[index], { x: inner, y: y + 8, anchor: "end" }),
+      atStep(2, laneText(asides[index], { x: inner, y: y + 8, anchor: "end" })),
     );
     if (!beside && words[index] !== "") {
       y += 16;
@@ -131,14 +176,13 @@ function namedRows(
         laneText(shortenText(words[index], inner - 17, type.small), { x: 17, y: y + 8 }),
       );
     }
-    const middle = y + 26;
-    content.push(
-      ...(row.lower === null || row.upper === null
-        ? []
-        : laneBar(scale.px(row.lower), scale.px(row.upper), middle, seriesColour(index))),
-      seriesSymbol(index, scale.px(row.value), middle),
-    );
-    y += 38;
+    const middle = y + 16 + Math.min(12, (rowHeight - 18) / 2);
+    const bar = row.lower === null || row.upper === null
+      ? []
+      : laneBar(scale.px(row.lower), scale.px(row.upper), middle, seriesColour(series));
+    const marks = [...bar, seriesSymbol(series, scale.px(row.value), middle)];
+    content.push(...marks.map((mark) => atStep(2, mark)));
+    y += rowHeight;
   });
   return { content, bottom: y };
 }
@@ -185,16 +229,21 @@ function dotMarks(
   }));
   return [
     ...dots.filter(({ marked }) => marked === undefined).map(({ x, y }) =>
-      svgElement("circle", {
-        cx: x,
-        cy: y,
-        r: 3.25,
-        fill: colour.card,
-        stroke: colour.context,
-        "stroke-width": 1.25,
-      })
+      atStep(
+        3,
+        svgElement("circle", {
+          cx: x,
+          cy: y,
+          r: Math.min(3.75, step * 0.42),
+          fill: colour.card,
+          stroke: colour.context,
+          "stroke-width": 1.25,
+        }),
+      )
     ),
-    ...dots.flatMap(({ marked, x, y }) => marked === undefined ? [] : seriesSymbol(marked, x, y)),
+    ...dots.flatMap(({ marked, x, y }) =>
+      marked === undefined ? [] : atStep(3, seriesSymbol(marked, x, y))
+    ),
   ];
 }
 

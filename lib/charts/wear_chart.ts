@@ -16,7 +16,7 @@ import { axisLabel, roomy } from "./value_words.ts";
  */
 export function wearChart(
   wear: WearChange,
-  { most = 40, width, height: _, ...options }: ChartOptions & {
+  { most = 40, width, height, ...options }: ChartOptions & {
     readonly most?: number;
     readonly height?: number;
   } = {},
@@ -27,7 +27,9 @@ export function wearChart(
     height: option.positive,
   });
   const { on, pairs, mean_change } = wear;
-  const shown = pairs.slice(0, most);
+  // In a picture the mean of all pairs takes one of the rows.
+  const taken = height !== undefined && mean_change.estimate !== null ? 1 : 0;
+  const shown = pairs.slice(0, most - taken);
   const ends = [...shown.map(({ change }) => change), mean_change]
     .flatMap(({ estimate, lower, upper }) => [estimate, lower, upper])
     .filter((value) => value !== null);

@@ -76,18 +76,27 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
     case "catalogue": {
       const { metric, shoes } = question;
       const result = catalogueStanding(bench, { metric, shoes, reliability: noiseOf([metric]) });
-      return { answer: result, chart: (room) => standingChart(result, room), things: 1 };
+      return {
+        answer: result,
+        chart: (room) => standingChart(result, room),
+        things: Math.max(1, shoes.length),
+        pictures: 2,
+      };
     }
     case "wear": {
       const { metric, shoes } = question;
       const result = wearChange(bench, { metric, shoes, reliability: noiseOf([metric]) });
-      const things = Math.min(40, result.pairs.length);
+      const things = Math.min(40, result.pairs.length + 1);
       return { answer: result, chart: (room) => wearChart(result, room), things };
     }
     case "pair": {
       const { metrics, shoes } = question;
       const result = metricPair(bench, { metrics, shoes, reliability: noiseOf(metrics), seed });
-      return { answer: result, chart: (room) => metricPairChart(result, room), things: 1 };
+      return {
+        answer: result,
+        chart: (room) => metricPairChart(result, room),
+        things: Math.max(1, shoes.length),
+      };
     }
     case "editions": {
       const { shoe, metric } = question;
@@ -108,6 +117,7 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
         answer: result,
         chart: (room) => shortlistChart(result, room),
         things: Math.min(40, Math.max(3, result.on_the_list + result.cant_tell)),
+        pictures: 2,
       };
     }
     case "fit": {

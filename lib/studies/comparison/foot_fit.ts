@@ -47,6 +47,8 @@ export type FootFit = AnswerParts & {
   readonly question: "fit";
   readonly foot: { readonly length_mm: number; readonly width_mm: number | null };
   readonly wanted_toe_room_mm: readonly [number, number];
+  /** Room in width below which a shoe is too narrow; null where none was asked for. */
+  readonly least_width_room_mm: number | null;
   readonly confidence: number;
   readonly method: string;
   /** Those whose length fits first, the roomiest in width first among them. */
@@ -147,6 +149,7 @@ export function footFit(
     question: "fit",
     foot,
     wanted_toe_room_mm: wanted_mm,
+    least_width_room_mm,
     confidence,
     method:
       `inside measure minus foot; normal interval from the bench's noise and ${u_foot_mm} mm of standard uncertainty of the foot`,

@@ -55,11 +55,16 @@ function comparisonHeadline(answer: ShoeComparison): string {
 }
 
 /** The newest step: the one asked about. */
-function editionHeadline({ editions, on }: EditionHistory): string {
+function editionHeadline({ editions, model, on }: EditionHistory): string {
   const newest = editions.flatMap(({ change }) => change ?? []).at(-1);
   if (newest === undefined) return "";
+  const numbered = editions.every(({ edition }) => edition !== null);
+  const shoes = numbered
+    ? editions.map(({ shoe_id, edition }) => ({ shoe_id, name: `edition ${edition}` }))
+    : editions;
   const alone = { ...newest, unadjusted: { ...newest.unadjusted, word: newest.word } };
-  return `${pairSentence(alone, on, { shoes: editions })}.`;
+  const sentence = pairSentence(alone, on, { shoes });
+  return numbered ? `${model}: ${sentence[0].toLowerCase()}${sentence.slice(1)}.` : `${sentence}.`;
 }
 
 /** How many are on it, how many may be, how many are not: together all shoes. */
