@@ -54,7 +54,10 @@ export function withTermLinks(html: string, terms: readonly PageTerm[]): string 
   if (terms.length === 0) return html;
   const found = new Set<string>();
   const byName = new Map(
-    terms.flatMap((term) => term.names.map((name) => [name.toLowerCase(), term] as const)),
+    // Names as the page writes them, where an apostrophe is an entity.
+    terms.flatMap((term) =>
+      term.names.map((name) => [escapeHtml(name).toLowerCase(), term] as const)
+    ),
   );
   const names = [...byName.keys()].sort((a, b) => b.length - a.length);
   const pattern = new RegExp(
@@ -115,5 +118,5 @@ function button({ id }: PageTerm, word: string): string {
 }
 
 function escapePattern(name: string): string {
-  return escapeHtml(name).replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
+  return name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
 }

@@ -25,6 +25,12 @@ Deno.test("glossaryTerms() reads terms, their other words and meanings, and pass
   assert.doesNotMatch(glossaryList(terms), /ICC of the mean/);
 });
 
+Deno.test("withTermLinks() links a term with an apostrophe, which the page writes as an entity", () => {
+  const terms = glossaryTerms("<ul><li><em>Verdict</em> (can't tell): a word.</li></ul>");
+  const linked = withTermLinks("<p>These data can&#39;t tell.</p>", terms);
+  assert.match(linked, /<button[^>]*popovertarget="word-1">can&#39;t tell<\/button>/);
+});
+
 Deno.test("withTermLinks() links the longest name, once a section, and none inside a longer word, link or code", () => {
   const terms = glossaryTerms(list);
   const linked = withTermLinks(
