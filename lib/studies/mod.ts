@@ -13,6 +13,13 @@ export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
 export * from "./prediction/prediction_claim.ts";
+export {
+  type ClaimLife,
+  type ClaimLives,
+  claimLives,
+  type Replication,
+  type ReplicationWord,
+} from "./prediction/claim_lives.ts";
 export type { GoesWith, OnlyBetween, RestsOn } from "./prediction/claim_support.ts";
 export type { ShoeKin } from "./prediction/shoe_kin.ts";
 export type { SettleRange } from "./prediction/settle_range.ts";

@@ -8,17 +8,9 @@
  * `courtPrediction` with every rating. `--write` puts the table into DEVELOPERS.md.
  */
 import { parseArgs } from "node:util";
-import { widenedLimits } from "../../lib/statistics/correlation_inflation.ts";
 import { rankCorrelationGrid } from "../../lib/statistics/rank_correlation_grid.ts";
 import { courtPrediction } from "../../lib/studies/prediction/court_prediction.ts";
-import { judgedGrid } from "../../lib/studies/prediction/judged_grid.ts";
-import { predictionClaim } from "../../lib/studies/prediction/prediction_claim.ts";
-import {
-  kinInflation,
-  type ShoeKin,
-  withinCourts,
-  withoutKin,
-} from "../../lib/studies/prediction/shoe_kin.ts";
+import { judgedTree } from "./judged_tree.ts";
 import { benchRecords } from "./tree_bench_records.ts";
 import { type BenchDesign, plainDesign, shoeRatings, treeBench } from "./tree_benches.ts";
 
@@ -83,51 +75,10 @@ type Judged = {
 
 /** The whole grid from shoe-level values, as the study judges it. */
 function judgedShoes(design: BenchDesign, number: number): Judged {
-  const bench = treeBench(design, number);
-  const kin: ShoeKin = {
-    groups: { outer: bench.maker, inner: bench.line },
-    makers: bench.maker.map(String),
-    lines: bench.line.map(String),
-    strata: bench.court.map(String),
-    courts: new Set(bench.court).size,
-  };
-  const x = bench.metrics.map((values) => withinCourts(values, kin));
-  const y = shoeRatings(bench, design.impressions).map((values) => withinCourts(values, kin));
-  const [whiteX, whiteY] = [x, y].map((columns) =>
-    columns.map((column) => withoutKin(column, kin))
-  );
-  const cells = judgedGrid(
-    whiteX.map(({ values }) => ({ values, source: null })),
-    whiteY.map(({ values }) => values),
-    { ...options, lost: kin.courts - 1, alpha: 0.05, seed: number },
-  );
-  const claimed = (j: number, t: number) => {
-    const [[cell]] = rankCorrelationGrid([x[j]], [y[t]], {
-      ...options,
-      permutations: 0,
-      seed: number,
-    }).cells;
-    const known = x[j].flatMap((value, row) => value !== null && y[t][row] !== null ? [row] : []);
-    const { estimate, lower, upper } = cell;
-    const limits = estimate === null || lower === null || upper === null
-      ? { lower: null, upper: null }
-      : widenedLimits(
-        { estimate, lower, upper },
-        kinInflation(known, kin, whiteX[j], whiteY[t]),
-      );
-    const left = cell.leave_one_out.filter((rho) => rho !== null);
-    return {
-      ...limits,
-      claim: predictionClaim({
-        rho: estimate,
-        ...limits,
-        p_familywise: cells[j][t].p_grid,
-        q: cells[j][t].q,
-        lowest: left.length === 0 ? null : Math.min(...left),
-        highest: left.length === 0 ? null : Math.max(...left),
-      }),
-    };
-  };
+  const { cells, claimed } = judgedTree(treeBench(design, number), design, {
+    ...options,
+    seed: number,
+  });
   let falsely = 0;
   cells.forEach((row, j) =>
     row.forEach((cell, t) => {

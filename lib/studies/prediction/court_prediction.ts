@@ -1,21 +1,16 @@
-import { isInstrument } from "../../records/selection.ts";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
-import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
-import { derivedMetrics } from "../shoes/derived_metrics.ts";
-import { type PanelValues, panelValues } from "../panel/panel_values.ts";
 import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
 import { type CourtModel, predictionModel } from "./prediction_models.ts";
 import { predictionPairs } from "./prediction_pairs.ts";
 import type { GoesWith, OnlyBetween, RestsOn } from "./claim_support.ts";
-import { countAt, type ShoeKin, shoeKin } from "./shoe_kin.ts";
+import { type PredictionTable, predictionTable } from "./prediction_table.ts";
+import { countAt } from "./shoe_kin.ts";
 import type { SettleRange } from "./settle_range.ts";
 import { whoKnew } from "../panel/who_knew.ts";
-import { shoeName } from "../shoes/shoe_name.ts";
-import { shoeValues } from "../shoes/shoe_values.ts";
 
 /** What may be said of a metric as a predictor of an impression. */
 export type PredictionClaim = "predicts" | "hint" | "no sign of it" | "can't tell";
@@ -300,47 +295,6 @@ export function courtPrediction(
   };
 }
 
-/** Every metric and every impression over all shoes, and which of these are kin. */
-function predictionTable(
-  bench: Bench,
-  { metrics, attributes, reliability, panel }: {
-    readonly metrics: readonly Metric[];
-    readonly attributes: readonly Bench["settings"]["attributes"][number][];
-    readonly reliability: PredictionReliability | null;
-    readonly panel: PredictionPanel | null;
-  },
-): PredictionTable {
-  const sources = derivedMetrics(metrics);
-  const panels = attributes.map(({ id }) => panelValues(bench, id));
-  const shoes = bench.shoes.map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) }));
-
-  const { unknowing } = whoKnew(bench);
-  // A reference shoe is an instrument: what the panel thinks of it predicts nothing about products.
-  const columns = panels.map((panel) => inOrder(shoes, panel.shoes.filter(isProduct(bench))));
-  return {
-    shoes,
-    kin: shoeKin(
-      bench.shoes,
-      bench.shoes.map((_, row) => columns.some((column) => column[row] !== null)),
-    ),
-    metrics: metrics.map((metric) => ({
-      metric,
-      derived_from: sources.get(metric.id) ?? null,
-      values: inOrder(shoes, shoeValues(bench, metric.id, null)),
-      reliability: reliability?.metrics.find((row) => row.metric === metric.id)?.icc_mean ?? null,
-    })),
-    attributes: attributes.map((attribute, index) => ({
-      attribute,
-      panel: panels[index],
-      values: columns[index],
-      unknowing: unknowingValues(bench, attribute.id, shoes, unknowing),
-      reliability:
-        panel?.attributes.find((row) => row.attribute === attribute.id)?.value_reliability ??
-          null,
-    })),
-  };
-}
-
 function attributePrediction(
   bench: Bench,
   { id, title, shoes }: { readonly id: string; readonly title: string; readonly shoes: number },
@@ -364,51 +318,6 @@ function attributePrediction(
   };
 }
 
-/** The panel's values from ratings that a bench figure can't have moved. */
-function unknowingValues(
-  bench: Bench,
-  attribute: string,
-  shoes: readonly { readonly shoe_id: string }[],
-  unknowing: (rating: Bench["impressions"][number]) => boolean,
-): PredictionTable["attributes"][number]["unknowing"] {
-  const given = bench.impressions.filter((row) =>
-    row.attribute === attribute && row.rating !== null
-  );
-  const kept = given.filter(unknowing);
-  return {
-    ratings: kept.length,
-    of: given.length,
-    values: kept.length === given.length ? [] : inOrder(
-      shoes,
-      panelValues({ impressions: kept }, attribute).shoes.filter(isProduct(bench)),
-    ),
-  };
-}
-
-/** One row a shoe, one column a metric and an attribute: what all of the study works on. */
-export type PredictionTable = {
-  readonly shoes: readonly { readonly shoe_id: string; readonly name: string }[];
-  readonly kin: ShoeKin;
-  readonly metrics: readonly {
-    readonly metric: Metric;
-    readonly derived_from: string | null;
-    readonly values: readonly (number | null)[];
-    readonly reliability: Estimate | null;
-  }[];
-  readonly attributes: readonly {
-    readonly attribute: { readonly id: string; readonly title: string };
-    readonly panel: PanelValues;
-    readonly values: readonly (number | null)[];
-    /** From ratings that a bench figure can't have moved; no values where that is all of them. */
-    readonly unknowing: {
-      readonly ratings: number;
-      readonly of: number;
-      readonly values: readonly (number | null)[];
-    };
-    readonly reliability: Estimate | null;
-  }[];
-};
-
 function chosen<T extends { readonly id: string }>(
   what: string,
   all: readonly T[],
@@ -425,18 +334,6 @@ function chosen<T extends { readonly id: string }>(
     }
     return found;
   });
-}
-
-function isProduct(bench: Pick<Bench, "settings">) {
-  return ({ shoe_id }: { readonly shoe_id: string }) => !isInstrument(bench, shoe_id);
-}
-
-function inOrder(
-  shoes: readonly { readonly shoe_id: string }[],
-  values: readonly { readonly shoe_id: string; readonly value: number }[],
-): (number | null)[] {
-  const byShoe = new Map(values.map(({ shoe_id, value }) => [shoe_id, value]));
-  return tieNearEqual(shoes.map(({ shoe_id }) => byShoe.get(shoe_id) ?? null));
 }
 
 function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {

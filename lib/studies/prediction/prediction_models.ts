@@ -7,7 +7,7 @@ import { relativeImportance } from "../../statistics/relative_importance.ts";
 import { ridge, standardised } from "../../statistics/ridge.ts";
 import { ridgeCrossValidation } from "../../statistics/ridge_cross_validation.ts";
 import { varianceInflation } from "../../statistics/variance_inflation.ts";
-import type { PredictionTable } from "./court_prediction.ts";
+import type { PredictionTable } from "./prediction_table.ts";
 
 /** One metric's part in a model of several. */
 export type ModelCoefficient = {

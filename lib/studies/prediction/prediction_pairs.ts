@@ -20,7 +20,8 @@ import {
   partialGiven,
   restsOn,
 } from "./claim_support.ts";
-import type { PredictionPair, PredictionTable } from "./court_prediction.ts";
+import type { PredictionPair } from "./court_prediction.ts";
+import type { PredictionTable } from "./prediction_table.ts";
 import { type JudgedCell, judgedGrid } from "./judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
 import { countAt, kinInflation, type WhiteColumn, withinCourts, withoutKin } from "./shoe_kin.ts";
@@ -34,6 +35,8 @@ export type PairOptions = {
   /** Which reliabilities were asked for at all. */
   readonly given: { readonly reliability: boolean; readonly panel: boolean };
 };
+
+type Column = readonly (number | null)[];
 
 /** Intervals that stand beside the main one need no finer resampling. */
 const MOST_SIDE_RESAMPLES = 2000;
@@ -71,32 +74,44 @@ export function predictionPairs(table: PredictionTable, options: PairOptions): P
   return supported(pairs, table, grid, options);
 }
 
-function correlatedGrid(
+/** Every column within courts, the same without kin, and what the grid as a whole leaves of each cell. */
+export function judgedTable(
   { metrics, attributes, kin }: PredictionTable,
-  { confidence, resamples, permutations, seed }: PairOptions,
-): Grid {
+  { permutations, seed }: Pick<PairOptions, "permutations" | "seed">,
+): Pick<Grid, "white" | "judged"> & {
+  readonly columns: readonly Column[];
+  readonly targets: readonly Column[];
+} {
   const columns = metrics.map(({ values }) => withinCourts(values, kin));
   const targets = attributes.map(({ values }) => withinCourts(values, kin));
   const white = {
     metrics: columns.map((values) => withoutKin(values, kin)),
     attributes: targets.map((values) => withoutKin(values, kin)),
   };
+  const place = new Map(metrics.map(({ metric }, j) => [metric.id, j]));
+  const judged = judgedGrid(
+    metrics.map(({ derived_from }, j) => ({
+      values: white.metrics[j].values,
+      source: derived_from === null ? null : place.get(derived_from) ?? null,
+    })),
+    white.attributes.map(({ values }) => values),
+    { permutations, lost: kin.courts - 1, alpha: CLAIM_ALPHA, seed },
+  );
+  return { columns, targets, white, judged };
+}
+
+function correlatedGrid(table: PredictionTable, options: PairOptions): Grid {
+  const { metrics } = table;
+  const { confidence, resamples, seed } = options;
+  const { columns, targets, white, judged } = judgedTable(table, options);
   const side = Math.min(resamples, MOST_SIDE_RESAMPLES);
   const mass = metrics.findIndex(({ metric, derived_from }) =>
     metric.group === "mass" && derived_from === null
   );
-  const place = new Map(metrics.map(({ metric }, j) => [metric.id, j]));
   return {
     cells: rankCorrelationGrid(columns, targets, { confidence, resamples, permutations: 0, seed })
       .cells,
-    judged: judgedGrid(
-      metrics.map(({ derived_from }, j) => ({
-        values: white.metrics[j].values,
-        source: derived_from === null ? null : place.get(derived_from) ?? null,
-      })),
-      white.attributes.map(({ values }) => values),
-      { permutations, lost: kin.courts - 1, alpha: CLAIM_ALPHA, seed },
-    ),
+    judged,
     white,
     draws: metrics.some(({ reliability }) => reliability !== null) && side > 0
       ? rankCorrelationDraws(columns, targets, { resamples: side, seed })
@@ -396,7 +411,7 @@ function unknowingOf(
 }
 
 /** The cell with limits as far apart as likeness and courts demand. */
-function widenedCell(cell: RankCorrelationCell, inflation: number): RankCorrelationCell {
+export function widenedCell(cell: RankCorrelationCell, inflation: number): RankCorrelationCell {
   const { estimate, lower, upper } = cell;
   if (estimate === null || lower === null || upper === null) return cell;
   return { ...cell, ...widenedLimits({ estimate, lower, upper }, inflation) };

@@ -154,6 +154,24 @@ const prediction = z.array(z.object({
   sentence: text,
 }));
 
+const claims = z.array(z.object({
+  metric: text,
+  attribute: text,
+  first: text,
+  since: text.nullable(),
+  reviews_before: number.int().nonnegative(),
+  claimed: z.object({ rho: number, lower: number, upper: number, shoes: number.int() }),
+  replication: z.object({
+    word: z.enum(["held", "not seen again", "can't tell", "nothing since"]),
+    spearman: estimate,
+    shoes: number.int(),
+    lines: number.int(),
+    lines_new: number.int(),
+    more: maybe,
+  }),
+  sentence: text,
+}));
+
 const index = z.array(z.object({
   shoe_id: text,
   name: text,
@@ -199,6 +217,7 @@ export const reviewSchema: z.ZodType = z.object({
   drift,
   panel,
   prediction,
+  claims,
   models: z.array(z.object({ attribute: text, model: z.record(text, z.unknown()).nullable() })),
   audit: z.object({ sentence: text, warnings: z.array(text) }),
   rule: z.object({ id: text, version: text }).nullable(),

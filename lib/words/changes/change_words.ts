@@ -3,6 +3,8 @@ import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
 import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
 import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { sheetCommand } from "../review/advice_words.ts";
+import type { ClaimLives } from "../../studies/prediction/claim_lives.ts";
+import { livesSentence } from "../prediction/life_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";
 
@@ -12,10 +14,15 @@ export type Titles = Pick<Bench, "metrics" | "settings">;
 /** Things named in one sentence before the rest is counted. */
 const NAMED = 3;
 
-/** What changed since the last review, as the card on the first screen says it. */
+/**
+ * What changed since the last review, as the card on the first screen says it.
+ *
+ * @param lives from `claimLives`, to say how older claims did on shoes since
+ */
 export function changesSummary(
   bench: Titles,
   changes: ReviewChanges | null,
+  lives: ClaimLives | null = null,
 ): { readonly items: readonly string[]; readonly markdown: string } {
   if (changes === null) {
     const items = ["This is the first review of this bench: there is nothing to hold it against."];
@@ -23,6 +30,7 @@ export function changesSummary(
   }
   const items = [
     ...claimItems(bench, changes),
+    ...livesItems(lives),
     ...verdictItems(bench, changes),
     ...driftItems(bench, changes),
     ...indexItems(changes),
@@ -43,6 +51,11 @@ function claimItems(bench: Titles, { claims }: ReviewChanges): string[] {
     ...(gained.length === 0 ? [] : [`Newly predicted: ${listed(gained.map(pair), NAMED)}.`]),
     ...(lost.length === 0 ? [] : [`No longer claimed: ${listed(lost.map(pair), NAMED)}.`]),
   ];
+}
+
+function livesItems(lives: ClaimLives | null): string[] {
+  const sentence = lives === null ? null : livesSentence(lives);
+  return sentence === null ? [] : [sentence];
 }
 
 function verdictItems(bench: Titles, { verdicts }: ReviewChanges): string[] {

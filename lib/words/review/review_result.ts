@@ -7,6 +7,8 @@ import { type RecalibrationJson, recalibrationJson } from "../index/rule_summari
 import type { IndexRecalibration } from "../../studies/index/index_recalibration.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelResult } from "../panel/panel_words.ts";
+import type { ClaimLife, ClaimLives } from "../../studies/prediction/claim_lives.ts";
+import { lifeSentence } from "../prediction/life_words.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
@@ -32,6 +34,8 @@ export type ReviewResult = Provenance & {
     readonly leniency: Readonly<Record<string, Estimate>>;
   })[];
   readonly prediction: PredictionResult["pairs"];
+  /** Claims made now and before: since which review each stands, and how it does on shoes that came after. */
+  readonly claims: readonly (ClaimLife & { readonly sentence: string })[];
   /** One an impression: several metrics together, judged on shoes they have not seen. */
   readonly models: readonly {
     readonly attribute: string;
@@ -65,6 +69,7 @@ export function reviewResult(
     drift,
     panel,
     prediction,
+    lives,
     scores,
     recalibration,
     retest,
@@ -80,6 +85,7 @@ export function reviewResult(
     readonly drift: DriftResult;
     readonly panel: PanelResult;
     readonly prediction: PredictionResult;
+    readonly lives: ClaimLives;
     readonly scores: IndexScores;
     readonly recalibration: IndexRecalibration;
     readonly retest: RetestPlan & { readonly warnings: readonly string[] };
@@ -97,6 +103,7 @@ export function reviewResult(
     drift: option.needed(option.thing),
     panel: option.needed(option.thing),
     prediction: option.needed(option.thing),
+    lives: option.needed(option.thing),
     scores: option.needed(option.thing),
     recalibration: option.needed(option.thing),
     retest: option.needed(option.thing),
@@ -131,6 +138,7 @@ export function reviewResult(
       leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),
     })),
     prediction: prediction.pairs,
+    claims: lives.claims.map((life) => ({ ...life, sentence: lifeSentence(life, lives.quarter) })),
     models: prediction.attributes.map(({ attribute, model, ordinal }) => ({
       attribute,
       model,
