@@ -1,7 +1,7 @@
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Reason } from "../../statistics/reason.ts";
-import type { Bench, Metric } from "../../records/types.ts";
+import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
 import { type CourtModel, predictionModel } from "./prediction_models.ts";
