@@ -1,8 +1,24 @@
 import type * as Plot from "@observablehq/plot";
+import * as option from "../options.ts";
 import { barePlot, draw, type SvgElement } from "./draw.ts";
 import { type LegendScales, plotKey } from "./plot_key.ts";
 import { portableSvg } from "./portable_svg.ts";
-import { type ChartOptions, seriesColours } from "./theme.ts";
+import { type ChartOptions, chartOptions, seriesColours } from "./theme.ts";
+
+/** What Plot's own options are called; what each may be, Plot says itself. */
+const plotOptions: Readonly<Record<string, option.Kind>> = {
+  ...Object.fromEntries(
+    ("marks height aspectRatio margin marginTop marginRight marginBottom marginLeft inset insetTop " +
+      "insetRight insetBottom insetLeft x y r fx fy color opacity symbol length facet projection " +
+      "clip clamp nice zero round align padding axis grid label labelArrow subtitle caption " +
+      "ariaLabel ariaDescription").split(" ")
+      .map((name) => [name, { says: "what Plot takes", holds: () => true }]),
+  ),
+  ...chartOptions,
+  notes: option.listOf(option.text),
+  title: option.text,
+  alt: option.text,
+};
 
 /** Observable Plot's own options, and what stands around the chart on the kit's card. */
 export type PlotChartOptions =
@@ -50,6 +66,7 @@ export type ShownChart = SvgElement & {
  * ```
  */
 export function plot(options: PlotChartOptions): ShownChart {
+  option.check("charts.plot", options, plotOptions);
   const { title, subtitle, caption, alt, heading, notes = [], ...given } = options;
   const { width, provenance, invented, ...own } = given;
   const unwrapped = withoutLegends(own);

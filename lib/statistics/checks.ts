@@ -1,7 +1,8 @@
 /** Throws unless every reading is a finite number. */
 export function checkReadings(readings: readonly (number | null)[], doing: string): void {
-  const odd = readings.find((reading) => reading !== null && !Number.isFinite(reading));
-  if (odd !== undefined) throw new RangeError(`Cannot ${doing}: ${odd} is not finite`);
+  // An index: a reading may be undefined itself, which `find` could not tell from none.
+  const odd = readings.findIndex((reading) => reading !== null && !Number.isFinite(reading));
+  if (odd >= 0) throw new RangeError(`Cannot ${doing}: ${readings[odd]} is not finite`);
 }
 
 /** Throws unless a level of confidence lies between 0 and 1. */

@@ -129,12 +129,17 @@ export function intraclassCorrelation(
       subjects: rows.length,
       raters: columns,
       ...gaps,
-      warnings: [...warnings, ...gaps.warnings],
+      warnings: [
+        ...warnings,
+        ...gaps.warnings,
+        ...(interval === "cluster-bootstrap" ? [{ code: "not-redrawn" }] : []),
+      ],
     };
   }
   const squares = tableMeanSquares(rows as number[][]);
   const exact = exactForm(squares, form, confidence);
   if ("code" in exact) return nothing(exact);
+  if (exact.estimate < 0) warnings.push({ code: "below-zero" });
   const shared = {
     estimate: exact.estimate,
     estimate_reason: null,

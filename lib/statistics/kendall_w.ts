@@ -54,15 +54,24 @@ export function kendallW(
   }
   const complete = ratings.filter((row) => row.every((x) => x !== null)) as number[][];
   const things = complete.length;
-  const warnings = things < ratings.length
-    ? [{
-      code: "left-out",
-      of: "things",
-      because: "not-rated-by-all",
-      left: ratings.length - things,
-      all: ratings.length,
-    }]
-    : [];
+  const level = complete.length === 0
+    ? 0
+    : complete[0].filter((_, j) => complete.every((row) => row[j] === complete[0][j])).length;
+  const warnings: Reason[] = [
+    ...(things < ratings.length
+      ? [{
+        code: "left-out",
+        of: "things",
+        because: "not-rated-by-all",
+        left: ratings.length - things,
+        all: ratings.length,
+      }]
+      : []),
+    // Nobody's ratings vary: that is the reason then, and no warning.
+    ...(level > 0 && level < raters
+      ? [{ code: "raters-without-order", raters: level, of: raters }]
+      : []),
+  ];
   const about = {
     confidence,
     n: things * raters,

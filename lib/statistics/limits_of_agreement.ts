@@ -84,7 +84,14 @@ export function limitsOfAgreement(
       ...about,
       method,
     });
-    return { bias: { ...none, estimate: mean }, lower: none, upper: none, sd: 0, ...shared };
+    // The mean difference is known; what chance leaves of it is not.
+    const bias = {
+      ...none,
+      estimate: mean,
+      estimate_reason: null,
+      warnings: [...warnings, { code: "constant", which: "differences" }],
+    };
+    return { bias, lower: none, upper: none, sd: 0, ...shared };
   }
   const sd = Math.sqrt(squares / (n - 1));
   const t = tUpperQuantile((1 - confidence) / 2, n - 1);

@@ -106,7 +106,13 @@ export function relativeImportance(
   const r2 = shares.reduce((a, b) => a + b, 0);
   const { first, last } = firstAndLast(tree);
 
-  const warnings: Reason[] = [];
+  const constant = Array.from({ length: p }, (_, j) => j)
+    .filter((j) => X.every((row) => row[j] === X[0][j]));
+  const warnings: Reason[] = constant.map((j) => ({
+    code: "constant",
+    which: "column",
+    column: j + 1,
+  }));
   const limits = resamples === 0
     ? null
     : bootstrapShares(products, groups, tree, { resamples, confidence, seed }, warnings);

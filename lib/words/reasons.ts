@@ -244,6 +244,13 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "not-converged": () => "the fit did not settle; its figures are rough",
   "term-left-out": ({ term, because }) => `"${term}" was left out of the model: ${because}`,
   "left-out": leftOut,
+  "not-redrawn": (_, { subject }) =>
+    `${subject}s can't be redrawn where readings are missing: the limits are those of the method named`,
+  "below-zero": (_, { subject }) =>
+    `below 0: ${subject}s differ less than noise alone would have it, so a share of their differences has no meaning`,
+  "raters-without-order": ({ raters, of }, { rater, subject }) =>
+    `${raters} of ${of} ${rater}s gave all ${subject}s the same rating, which keeps W below 1`,
+  "tester-alike": (_, { subject }) => `the tester rated all ${subject}s the same`,
   "unequally-often": (_, { subject }) => `${subject}s were not read equally often`,
   "not-by-every-rater": (_, { subject, rater }) =>
     `some ${subject}s were not seen by every ${rater}`,

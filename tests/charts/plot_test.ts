@@ -88,3 +88,11 @@ Deno.test("charts.plot() gives the same bytes for the same chart, and needs 200 
   assert.equal(chartSvg(plot({ marks: [dots] })), chartSvg(plot({ marks: [dots] })));
   assert.throws(() => plot({ marks: [dots], width: 100 }), /width of 200 or more, got 100/);
 });
+
+Deno.test("charts.plot() refuses an option that neither Plot nor the kit has", () => {
+  const wrong = { titel: "Mass", marks: [] } as unknown as Parameters<typeof plot>[0];
+  assert.throws(() => plot(wrong), {
+    name: "RangeError",
+    message: /"titel". Did you mean "title"/,
+  });
+});

@@ -238,3 +238,28 @@ function long(table: Table): [number[], string[], string[]] {
     .filter((cell) => cell[0] !== null);
   return [cells.map((c) => c[0]!), cells.map((c) => c[1]), cells.map((c) => c[2])];
 }
+
+Deno.test("intraclassCorrelation() says what an ICC below 0 means", () => {
+  // Readings of a subject are further apart than subjects are: mean squares 0.5 and 8 give (0.5 − 8)/(0.5 + 8).
+  const found = intraclassCorrelation([[1, 5], [5, 1], [2, 6], [6, 2]], { form: "ICC(1,1)" });
+  assert.ok(found.estimate! < 0);
+  assert.deepEqual(found.warnings, [{ code: "below-zero" }]);
+  assert.match(sayReason(found.warnings[0]), /^below 0: shoes differ less than noise/);
+});
+
+Deno.test("intraclassCorrelation() says that rows can't be redrawn where readings are missing", () => {
+  const table = [[1, 2], [4, 3], [6, 7], [9, null]];
+  for (const form of ["ICC(1,1)", "ICC(2,1)"] as const) {
+    const found = intraclassCorrelation(table, {
+      form,
+      interval: "cluster-bootstrap",
+      resamples: 100,
+    });
+    assert.ok(found.warnings.some(({ code }) => code === "not-redrawn"), form);
+    assert.doesNotMatch(found.method, /resamples of subjects/);
+    assert.ok(
+      !intraclassCorrelation(table, { form, resamples: 100 }).warnings
+        .some(({ code }) => code === "not-redrawn"),
+    );
+  }
+});

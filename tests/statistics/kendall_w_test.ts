@@ -82,3 +82,11 @@ Deno.test("kendallW() gives null and a reason where ratings cannot answer, and r
     message: /Row 2 has 1/,
   });
 });
+
+Deno.test("kendallW() says that a rater who gave everything the same keeps W below 1", () => {
+  const found = kendallW([[1, 1, 3], [2, 2, 3], [3, 3, 3]], { resamples: 100, permutations: 99 });
+  // Two of three rank alike: (2m)² over m·2m of the squared ranks, which is two thirds.
+  assertClose(found.estimate, 2 / 3, { within: 1e-12 });
+  assert.deepEqual(found.warnings, [{ code: "raters-without-order", raters: 1, of: 3 }]);
+  assert.match(sayReason(found.warnings[0]), /^1 of 3 raters gave all shoes the same rating/);
+});

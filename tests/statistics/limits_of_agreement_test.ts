@@ -107,3 +107,15 @@ Deno.test("limitsOfAgreement() gives null and a reason where pairs cannot answer
   assert.throws(() => limitsOfAgreement([1, 2], [1]), { name: "RangeError", message: /2 and 1/ });
   assert.throws(() => limitsOfAgreement([1, NaN], [1, 2]), RangeError);
 });
+
+Deno.test("limitsOfAgreement() refuses an undefined reading, and says why equal differences have no limits", () => {
+  const gap = [1, 2, undefined] as unknown as number[];
+  assert.throws(() => limitsOfAgreement([1, 2, 3], gap), {
+    name: "RangeError",
+    message: /undefined is not finite/,
+  });
+  const { bias, lower } = limitsOfAgreement([2, 3, 4], [1, 2, 3]);
+  assert.deepEqual([bias.estimate, bias.estimate_reason, bias.lower], [1, null, null]);
+  assert.deepEqual(bias.warnings, [{ code: "constant", which: "differences" }]);
+  assert.deepEqual(lower.estimate_reason, { code: "constant", which: "differences" });
+});

@@ -4,6 +4,7 @@ import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { relativeImportance } from "../../lib/statistics/relative_importance.ts";
 import { assertClose } from "../assert_close.ts";
 import { publishedCheck, publishedMatrix, publishedTable } from "./published.ts";
+import { sayReason } from "../../lib/words/reasons.ts";
 
 for (
   const [id, file, names, outcome] of [
@@ -107,4 +108,12 @@ Deno.test("relativeImportance() splits evenly between twins, gives a constant co
     found: 4,
   });
   assert.throws(() => relativeImportance([new Array(17).fill(1)], [1]), RangeError);
+});
+
+Deno.test("relativeImportance() names a column that does not vary, whose share is nothing", () => {
+  const X = [[1, 7], [2, 7], [3, 7], [4, 7], [5, 7]];
+  const { shares, warnings } = relativeImportance(X, [1, 3, 2, 5, 4], { resamples: 0 });
+  assertClose(shares![1], 0, { within: 1e-15 });
+  assert.deepEqual(warnings, [{ code: "constant", which: "column", column: 2 }]);
+  assert.equal(sayReason(warnings[0]), "column 2 has one value only");
 });

@@ -383,7 +383,8 @@ function testerUse(
   const typical = present.length > 1 ? mean(present.map(({ slope }) => slope)) : null;
   return testers.map((tester, j): TesterUse => {
     const own = shiftOf.get(tester);
-    const count = ratings.filter((row) => row.tester === tester).length;
+    const given = ratings.filter((row) => row.tester === tester);
+    const count = given.length;
     const about = { confidence, n: count };
     const error = own?.standard_error ?? null;
     const leniencyMethod = "least squares of rating on shoe and tester, normal interval";
@@ -410,7 +411,11 @@ function testerUse(
         },
       range: slope === null || typical === null || !(typical > 0) || reach === null
         ? noEstimate(
-          slope === null ? { code: "range-unseen" } : { code: "testers-not-together" },
+          given.every(({ rating }) => rating === given[0].rating)
+            ? { code: "tester-alike" }
+            : slope === null
+            ? { code: "range-unseen" }
+            : { code: "testers-not-together" },
           { ...about, method: rangeMethod },
         )
         : {

@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { Bench, Shoe } from "../../records/types.ts";
 import type { TableRow } from "../../records/write_table.ts";
 import { panelValues } from "../panel/panel_values.ts";
@@ -30,6 +31,7 @@ export function shoeTable(
   bench: Bench,
   { counts = false }: { readonly counts?: boolean } = {},
 ): readonly TableRow[] {
+  option.check("records.shoeTable", arguments[1], { counts: option.flag });
   const metrics = bench.metrics.map(({ id }) => ({
     id,
     values: new Map(shoeValues(bench, id, null).map((one) => [one.shoe_id, one])),

@@ -163,3 +163,18 @@ Deno.test("panelAgreement() refuses an unknown attribute in words", () => {
     message: /no attribute "smell"/,
   });
 });
+
+Deno.test("a tester who rates every shoe the same is told so, and the others are not", () => {
+  const [{ tester }] = demo.impressions;
+  const level = {
+    ...demo,
+    impressions: demo.impressions.map((row) =>
+      row.tester === tester && row.attribute === "grip" ? { ...row, rating: 5 } : row
+    ),
+  };
+  const [grip] =
+    panelAgreement(level, { seed: 1, resamples: 100, attributes: ["grip"] }).attributes;
+  const alike = grip.use.filter(({ range }) => range.estimate_reason?.code === "tester-alike");
+  assert.deepEqual(alike.map((row) => row.tester), [tester]);
+  assert.equal(sayReason(alike[0].range.estimate_reason), "the tester rated all shoes the same");
+});

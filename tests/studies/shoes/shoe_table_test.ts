@@ -74,3 +74,11 @@ Deno.test("records.trialTable() and impressionTable() keep every row, joined wit
   ]);
   assert.equal(second.rating, null);
 });
+
+Deno.test("shoeTable() refuses an option that it does not have", async () => {
+  const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+  assert.throws(() => records.shoeTable(bench, { count: true } as unknown as { counts: boolean }), {
+    name: "RangeError",
+    message: /records\.shoeTable has no option "count". Did you mean "counts"/,
+  });
+});
