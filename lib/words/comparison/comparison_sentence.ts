@@ -43,7 +43,11 @@ function comparisonAlt(result: Compared): string {
   const more = result.compared_on.length - values.length;
   return `${comparisonSentence(result)} ${values.join("; ")}${
     more > 0 ? `; and ${more} more, listed beside the picture` : ""
-  }. Bars are intervals of the difference from ${result.shoes[0].name}.`;
+  }. Bars are each shoe's own interval; ${
+    result.shoes.length === 2
+      ? "the difference has a line of its own."
+      : "marks beside a value name the shoes it is shown to differ from."
+  }`;
 }
 
 /** Each shoe with its value. */

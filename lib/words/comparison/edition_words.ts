@@ -13,7 +13,7 @@ export function editionWords(result: EditionHistory): Told {
     sentence,
     alt: `${sentence} ${on.title}: ${
       valuesInWords(editions.map(({ name, value }) => ({ name, value })), on)
-    }. Bars are intervals of the difference from ${editions[0].name}.`,
+    }. Bars are each edition's own interval; the changes stand between them, with their intervals.`,
     notes: comparisonNotes(remarks),
     cautions: answerCautions([on]),
   };
