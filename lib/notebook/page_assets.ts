@@ -243,6 +243,8 @@ figure .more{margin:.4rem 0 0}
   .band{border-bottom-color:#8f3a20}
   .picture{border-color:transparent}
   .picture:has(img.adapts){--picture:transparent;border-color:var(--rule)}
+  /* the kit's charts: light and dark change places, hues stay */
+  .picture img.on-card:not(.adapts){filter:invert(.9) hue-rotate(180deg)}
 }
 @media (prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}
 
@@ -264,7 +266,7 @@ figure .more{margin:.4rem 0 0}
   .cards{grid-template-columns:1fr 1fr;gap:5mm}
   .foot{background:none}
   .foot dl{grid-template-columns:max-content minmax(0,1fr)}.foot>div{display:block}.foot section{margin-bottom:4mm}
-  .files dd{font-size:7pt}
+  .files dd{font:7.5pt/1.5 var(--code)}
   .card,figure,.caution,.error,tr,.foot section,.picture{break-inside:avoid}
   h2,h3,h4,caption,thead,tbody tr:nth-child(-n+2){break-after:avoid}
   main h2{font-size:15pt;margin-top:9mm}main h3{font-size:12.5pt}
@@ -274,7 +276,9 @@ figure .more{margin:.4rem 0 0}
   .picture img{min-width:0;max-width:100%;width:auto;max-height:178mm;margin:0}
   thead{display:table-header-group;break-inside:avoid}tfoot{display:table-row-group}
   table{font-size:8.5pt;max-width:100%}
-  table.many{font-size:7pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
+  table.many{font-size:7.5pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
+  .limits,small{font-size:1em}figcaption,.words{font-size:9pt}
+  details.fold:not([open]){display:none} /* what the reader left closed is not asked for */
   tbody th{min-width:0}
   th,td{padding:1mm 2mm 1mm 0}th:not(:first-child),td:not(:first-child){padding-left:2mm}
   td.number{white-space:normal}td,td.long,td.reason{min-width:0}

@@ -129,7 +129,7 @@ export async function runNotebook(options: RunNotebookOptions): Promise<Notebook
     Object.fromEntries(
       Object.entries(parameters).map((
         [name, value],
-      ) => [name, value === outDir ? finalDir : value]),
+      ) => [name, value === outDir ? finalDir : value === dataDir ? BENCH : value]),
     ),
     finalDir,
   );
@@ -192,11 +192,15 @@ function workingDirOf(file: string | null, kitDir: string): string {
   return folder === kitDir || folder.startsWith(kitDir + sep) ? folder : kitDir;
 }
 
+/** What an executed notebook calls the folders it was made from and into, whatever they were called. */
+const BENCH = "bench-folder";
+const RESULTS = "results-folder";
+
 /**
- * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie,
- * so that it runs again where it is; of a folder further away the name alone.
+ * Parameters as the executed notebook shows them: paths as seen from the out folder, where it will lie; of a
+ * folder further away the name alone, of the bench's a word in its place.
  *
- * So the file says nothing of the machine it was made on.
+ * So the file says nothing of where it was made, and has the same bytes wherever that was.
  */
 function relativePaths(
   parameters: Readonly<Record<string, ParameterValue>>,
@@ -250,9 +254,9 @@ function pathCleaner(
 ): { readonly text: (text: string) => string; readonly output: (output: Output) => Output } {
   // The out and data folders first: they often lie in the kit.
   const named = [
-    [outDir, basename(finalDir)],
-    [finalDir, basename(finalDir)],
-    [dataDir, basename(dataDir)],
+    [outDir, RESULTS],
+    [finalDir, RESULTS],
+    [dataDir, BENCH],
     [kitDir, ""],
   ] as const;
   const replacements = named.filter(([dir]) => isAbsolute(dir)).flatMap(([dir, name]) => [
