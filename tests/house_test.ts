@@ -50,6 +50,164 @@ Deno.test("imports in lib point one way: tasks, notebook, charts, words, studies
   assert.deepEqual(against, []);
 });
 
+type Edges = ReadonlyMap<string, readonly string[]>;
+
+async function importsOf(files: readonly string[]): Promise<Edges> {
+  const edges = new Map<string, string[]>();
+  for (const file of files) {
+    const text = await Deno.readTextFile(file);
+    const targets = [...text.matchAll(/^(?:import|export)\b[^;]*?from "(\.[^"]+)"/gm)];
+    edges.set(file, targets.map(([, target]) => join(dirname(file), target)));
+  }
+  return edges;
+}
+
+/** A way from a file back to itself, if there is one. */
+function circleThrough(start: string, edges: Edges): readonly string[] | null {
+  const seen = new Set<string>();
+  const ways: (readonly string[])[] = [[start]];
+  for (let way = ways.pop(); way !== undefined; way = ways.pop()) {
+    for (const next of edges.get(way.at(-1)!) ?? []) {
+      if (next === start) return way;
+      if (!seen.has(next)) {
+        seen.add(next);
+        ways.push([...way, next]);
+      }
+    }
+  }
+  return null;
+}
+
+Deno.test("no file of lib imports itself by way of others, types included", async () => {
+  const files = await sources(lib);
+  const edges = await importsOf(files);
+  const circles = files.flatMap((file) => {
+    const way = circleThrough(file, edges);
+    return way === null ? [] : [way.map((path) => relative(lib, path)).join(" → ")];
+  });
+  assert.deepEqual(circles, []);
+  const loop = new Map([["a", ["b"]], ["b", ["c"]], ["c", ["a"]]]);
+  assert.deepEqual(circleThrough("a", loop), ["a", "b", "c"]);
+});
+
+const mostLines = 100;
+const mostBranches = 20;
+
+// Functions beyond a limit, and why; each only gets shorter.
+const long: Readonly<Record<string, string>> = {
+  "charts/contributions_chart.ts contributionsChart": "a picture drawn from top to bottom",
+  "charts/coverage_chart.ts coverageChart": "a picture drawn from top to bottom",
+  "charts/index_chart.ts indexChart": "a picture drawn from top to bottom",
+  "charts/metric_pair_chart.ts metricPairChart": "a picture drawn from top to bottom",
+  "charts/order_effect_chart.ts orderEffectChart": "a picture drawn from top to bottom",
+  "charts/prediction_model_chart.ts predictionModelChart": "a picture drawn from top to bottom",
+  "charts/prediction_scatter_chart.ts predictionScatterChart": "a picture drawn from top to bottom",
+  "charts/rank_slope_chart.ts rankSlopeChart": "a picture drawn from top to bottom",
+  "charts/rule_history_chart.ts ruleHistoryChart": "a picture drawn from top to bottom",
+  "charts/shoes_to_settle_chart.ts shoesToSettleChart": "a picture drawn from top to bottom",
+  "charts/trial_dots_chart.ts trialDotsChart": "a picture drawn from top to bottom",
+  "notebook/page_tables.ts aligned": "to be split",
+  "notebook/permission_broker.ts notebookPolicy": "to be split",
+  "notebook/serve_kernel.ts frontEnd": "to be split",
+  "notebook/serve_kernel.ts serveKernel": "to be split",
+  "records/csv_table.ts readCsvTable": "to be split",
+  "records/entered_rows.ts readings": "to be split",
+  "records/import_cells.ts readReading": "to be split",
+  "records/import_details.ts oneDetail": "to be split",
+  "records/import_report.ts importReport": "to be split",
+  "records/import_rows.ts importTrials": "to be split",
+  "records/import_suggest_columns.ts byHeader": "to be split",
+  "records/import_suggest_columns.ts suggestColumn": "to be split",
+  "records/read_bench.ts readBench": "to be split",
+  "records/read_trials.ts onRow": "to be split",
+  "records/read_trials.ts readTrials": "to be split",
+  "statistics/distributions.ts positiveQuantile": "to be split",
+  "statistics/drawn_icc.ts drawnIcc":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/intraclass_correlation.ts intraclassCorrelation": "to be split",
+  "statistics/kendall_w.ts kendallW": "to be split",
+  "statistics/mixed_design.ts arrange":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/non_negative_cross_validation.ts nonNegativeCrossValidation": "to be split",
+  "statistics/random_stream.ts randomStream":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/rank_intervals.ts rankIntervals": "to be split",
+  "statistics/reml_fit.ts combineColumns":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/reml_fit.ts fit":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/reml_fit.ts gatherTraces":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "statistics/reml_fit.ts remlSolver":
+    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "studies/audit/prediction_audit.ts predictionAudit": "to be split",
+  "studies/audit/repeatability_audit.ts repeatabilityAudit": "to be split",
+  "studies/panel/panel_agreement.ts studyAttribute": "to be split",
+  "studies/prediction/prediction_pairs.ts pairOf": "to be split",
+  "tasks/answer_report.ts figures": "to be split",
+};
+
+type Sized = { readonly name: string; readonly lines: number; branches: number };
+
+/** Every function of a file: its lines, inner functions included, and its own branches without those. */
+function functionsIn(file: string, text: string): Sized[] {
+  const found: Sized[] = [];
+  const open: Sized[] = [];
+  // deno-lint-ignore no-explicit-any
+  const enter = (node: any) => {
+    const [from, to] = node.range;
+    const name = node.id?.name ?? node.parent?.id?.name ?? node.parent?.key?.name ?? "a function";
+    open.push({ name, lines: text.slice(from, to).split("\n").length, branches: 0 });
+  };
+  const leave = () => void found.push(open.pop()!);
+  const branch = () => void (open.length > 0 && open.at(-1)!.branches++);
+  const plugin: Deno.lint.Plugin = {
+    name: "sizes",
+    rules: {
+      sizes: {
+        create: () => ({
+          FunctionDeclaration: enter,
+          "FunctionDeclaration:exit": leave,
+          FunctionExpression: enter,
+          "FunctionExpression:exit": leave,
+          ArrowFunctionExpression: enter,
+          "ArrowFunctionExpression:exit": leave,
+          IfStatement: branch,
+          ConditionalExpression: branch,
+          ForStatement: branch,
+          ForOfStatement: branch,
+          ForInStatement: branch,
+          WhileStatement: branch,
+          DoWhileStatement: branch,
+          CatchClause: branch,
+          SwitchCase: ({ test }) => void (test !== null && branch()),
+          LogicalExpression: ({ operator }) => void (operator !== "??" && branch()),
+        }),
+      },
+    },
+  };
+  Deno.lint.runPlugin(plugin, file, text);
+  return found;
+}
+
+Deno.test(`no function of lib has more than ${mostLines} lines or ${mostBranches} branches, but those named with a reason`, async () => {
+  const beyond = new Set<string>();
+  let functions = 0;
+  for (const file of await sources(lib)) {
+    for (const { name, lines, branches } of functionsIn(file, await Deno.readTextFile(file))) {
+      functions++;
+      if (lines > mostLines || branches > mostBranches) {
+        beyond.add(`${relative(lib, file)} ${name}`);
+      }
+    }
+  }
+  assert.ok(functions > 1000, `only ${functions} functions were looked at`);
+  assert.deepEqual([...beyond].filter((name) => !Object.hasOwn(long, name)), []);
+  // Pictures are being shortened: a name too many does no harm there.
+  const held = Object.keys(long).filter((name) => !name.startsWith("charts/"));
+  assert.deepEqual(held.filter((name) => !beyond.has(name)), []);
+});
+
 Deno.test("only frame.ts loads the data-frame library, and only when a frame is shown", async () => {
   for (const file of await sources(lib)) {
     const text = await Deno.readTextFile(file);

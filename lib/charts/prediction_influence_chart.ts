@@ -1,7 +1,7 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import { sayReason } from "../words/reasons.ts";
-import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
+import type { PredictionPair } from "../studies/prediction/types.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";

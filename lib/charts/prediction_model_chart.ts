@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
+import type { AttributePrediction } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";

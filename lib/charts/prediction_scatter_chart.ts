@@ -1,7 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import type { PredictionPair } from "../studies/prediction/court_prediction.ts";
+import type { PredictionPair } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";

@@ -1,6 +1,6 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import type { AttributePrediction } from "../studies/prediction/court_prediction.ts";
+import type { AttributePrediction } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";

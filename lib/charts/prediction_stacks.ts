@@ -1,9 +1,6 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import type {
-  AttributePrediction,
-  PredictionPair,
-} from "../studies/prediction/court_prediction.ts";
+import type { AttributePrediction, PredictionPair } from "../studies/prediction/types.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { predictionModelChart } from "./prediction_model_chart.ts";
 import { predictionScatterChart } from "./prediction_scatter_chart.ts";

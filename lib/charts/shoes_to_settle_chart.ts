@@ -1,6 +1,6 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import type { CourtPrediction, UnsettledPair } from "../studies/prediction/court_prediction.ts";
+import type { CourtPrediction, UnsettledPair } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";

@@ -1,6 +1,5 @@
 import type { TableFile } from "./types.ts";
 import type { CellLedger } from "./import_ledger.ts";
-import type { Field, Fields } from "./import_rows.ts";
 import { quoted } from "./problem.ts";
 import { convert, sameDimension } from "./units.ts";
 
@@ -156,3 +155,8 @@ function shownReading(fields: Fields, main: string): string {
   const unit = fields.unit === undefined ? "" : ` ${fields.unit.value}`;
   return `${fields[main].value}${unit}`;
 }
+
+/** A field's value with the cells it came from; none when the mapping itself says it. */
+export type Field = { readonly value: string | number; readonly cells: readonly number[] };
+
+export type Fields = Record<string, Field>;

@@ -24,10 +24,7 @@ import { cellAddress, columnLetters } from "./import_sheet_marks.ts";
 import { type ShoeNames, slugOf } from "./import_shoe_names.ts";
 import { shownContent } from "./import_workbook.ts";
 import { sameDimension, unitOf } from "./units.ts";
-
-/** A field's value with the cells it came from; none when the mapping itself says it. */
-export type Field = { readonly value: string | number; readonly cells: readonly number[] };
-export type Fields = Record<string, Field>;
+import type { Field, Fields } from "./import_row_set.ts";
 
 /** What reading the rows of a sheet needs to know. */
 export type RowReading = {

@@ -1,6 +1,5 @@
 import { plainName } from "./import_cells.ts";
 import { slugOf } from "./import_shoe_names.ts";
-import type { ShoeParts } from "./import_suggest_sheet.ts";
 import { nearestName } from "../similar_names.ts";
 
 /** A guessed shoe with the names that may mean it, as it stands in a mapping. */
@@ -162,3 +161,10 @@ function arabic(id: string): string {
 function capital(word: string): string {
   return word.charAt(0).toUpperCase() + word.slice(1);
 }
+
+/** The parts of one shoe's name. */
+export type ShoeParts = {
+  readonly maker?: string;
+  readonly model?: string;
+  readonly edition?: string;
+};

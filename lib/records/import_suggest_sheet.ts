@@ -23,6 +23,7 @@ import {
 } from "./import_suggest_shape.ts";
 import { type CellContent, type Sheet, shownContent } from "./import_workbook.ts";
 import { unitOf } from "./units.ts";
+import type { ShoeParts } from "./import_suggest_names.ts";
 
 /** What the sheets have in common, gathered sheet by sheet. */
 export type Gathered = {
@@ -42,13 +43,6 @@ export type Gathered = {
   readonly words: Set<string>;
   /** The systems that cells of sizes name. */
   readonly sizeSystems: string[];
-};
-
-/** The parts of one shoe's name. */
-export type ShoeParts = {
-  readonly maker?: string;
-  readonly model?: string;
-  readonly edition?: string;
 };
 
 /** A guess, and the column that it is about, counted from 0. */

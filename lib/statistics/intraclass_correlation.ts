@@ -8,9 +8,7 @@ import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
 import { simulateCells } from "./simulate_cells.ts";
 import { type TableMeanSquares, tableMeanSquares } from "./table_mean_squares.ts";
 import { mixedModel } from "./variance_components.ts";
-
-/** Shrout & Fleiss' names. */
-export type IccForm = "ICC(1,1)" | "ICC(2,1)" | "ICC(3,1)" | "ICC(1,k)" | "ICC(2,k)" | "ICC(3,k)";
+import { ICC_FORMS, type IccForm } from "./icc_form.ts";
 
 /** An intraclass correlation, with the F test that subjects do not differ at all. */
 export type IntraclassCorrelation = Estimate & {
@@ -33,15 +31,6 @@ export type IccOptions = {
   readonly resamples?: number;
   readonly seed?: number;
 };
-
-export const ICC_FORMS: readonly IccForm[] = [
-  "ICC(1,1)",
-  "ICC(2,1)",
-  "ICC(3,1)",
-  "ICC(1,k)",
-  "ICC(2,k)",
-  "ICC(3,k)",
-];
 
 /**
  * Which share of the variance of readings lies between subjects?

@@ -1,10 +1,6 @@
 import * as option from "../options.ts";
-import {
-  ICC_FORMS,
-  type IccForm,
-  type IntraclassCorrelation,
-  intraclassCorrelation,
-} from "./intraclass_correlation.ts";
+import { type IntraclassCorrelation, intraclassCorrelation } from "./intraclass_correlation.ts";
+import { ICC_FORMS, type IccForm } from "./icc_form.ts";
 import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
 
 /** One form with its exact limits and, beside them, those of the bootstrap over subjects. */

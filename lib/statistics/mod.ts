@@ -14,11 +14,11 @@ export {
   varianceComponents,
 } from "./variance_components.ts";
 export {
-  type IccForm,
   type IccOptions,
   type IntraclassCorrelation,
   intraclassCorrelation,
 } from "./intraclass_correlation.ts";
+export { type IccForm } from "./icc_form.ts";
 export {
   type IccWithBootstrap,
   intraclassCorrelationForms,

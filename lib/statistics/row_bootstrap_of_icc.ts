@@ -1,4 +1,4 @@
-import type { IccForm } from "./intraclass_correlation.ts";
+import type { IccForm } from "./icc_form.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 

@@ -12,6 +12,7 @@ export * from "./shoes/shoe_values.ts";
 export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
+export * from "./prediction/types.ts";
 export * from "./prediction/prediction_claim.ts";
 export {
   type ClaimLife,
@@ -20,9 +21,7 @@ export {
   type Replication,
   type ReplicationWord,
 } from "./prediction/claim_lives.ts";
-export type { GoesWith, OnlyBetween, RestsOn } from "./prediction/claim_support.ts";
 export type { ShoeKin } from "./prediction/shoe_kin.ts";
-export type { SettleRange } from "./prediction/settle_range.ts";
 export { whoKnew } from "./panel/who_knew.ts";
 export * from "./shoes/derived_metrics.ts";
 export * from "./review/provenance.ts";

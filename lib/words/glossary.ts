@@ -1,4 +1,4 @@
-import type { CourtPrediction, PredictionPair } from "../studies/prediction/court_prediction.ts";
+import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
 import { midSentence } from "./comparison/answer_words.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";

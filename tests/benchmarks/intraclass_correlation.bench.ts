@@ -1,5 +1,5 @@
 /** Six ICC forms with exact limits and 2,000 resamples of shoes: 12 metrics, 60 shoes × 5 trials. */
-import { ICC_FORMS } from "../../lib/statistics/intraclass_correlation.ts";
+import { ICC_FORMS } from "../../lib/statistics/icc_form.ts";
 import { intraclassCorrelationForms } from "../../lib/statistics/intraclass_correlation_forms.ts";
 import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { benchmark, largestGap } from "./work.ts";

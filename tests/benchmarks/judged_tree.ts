@@ -1,6 +1,6 @@
 import { widenedLimits } from "../../lib/statistics/correlation_inflation.ts";
 import { rankCorrelationGrid } from "../../lib/statistics/rank_correlation_grid.ts";
-import type { PredictionClaim } from "../../lib/studies/prediction/court_prediction.ts";
+import type { PredictionClaim } from "../../lib/studies/prediction/types.ts";
 import { type JudgedCell, judgedGrid } from "../../lib/studies/prediction/judged_grid.ts";
 import { predictionClaim } from "../../lib/studies/prediction/prediction_claim.ts";
 import {

@@ -3,10 +3,7 @@
  * belong to nobody.
  */
 import type { BenchCoverage, CoverageState } from "../../lib/studies/coverage/bench_coverage.ts";
-import type {
-  PredictionClaim,
-  PredictionPair,
-} from "../../lib/studies/prediction/court_prediction.ts";
+import type { PredictionClaim, PredictionPair } from "../../lib/studies/prediction/types.ts";
 import type { IndexScores, ShoeScore } from "../../lib/studies/index/index_scores.ts";
 import type {
   MetricReliability,

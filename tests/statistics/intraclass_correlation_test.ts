@@ -1,8 +1,6 @@
 import assert from "node:assert/strict";
-import {
-  type IccForm,
-  intraclassCorrelation,
-} from "../../lib/statistics/intraclass_correlation.ts";
+import { intraclassCorrelation } from "../../lib/statistics/intraclass_correlation.ts";
+import type { IccForm } from "../../lib/statistics/icc_form.ts";
 import { intraclassCorrelationForms } from "../../lib/statistics/intraclass_correlation_forms.ts";
 import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { varianceComponents } from "../../lib/statistics/variance_components.ts";

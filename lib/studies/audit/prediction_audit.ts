@@ -10,7 +10,7 @@ import type { Reason } from "../../statistics/reason.ts";
 import { type RandomStream, randomStream } from "../../statistics/random_stream.ts";
 import { rankCorrelationGrid } from "../../statistics/rank_correlation_grid.ts";
 import { ranks } from "../../statistics/ranks.ts";
-import type { PredictionReliability } from "../prediction/court_prediction.ts";
+import type { PredictionReliability } from "../prediction/types.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { panelValues } from "../panel/panel_values.ts";
 import { widenedLimits } from "../../statistics/correlation_inflation.ts";

@@ -1,6 +1,6 @@
 import kit from "../../../deno.json" with { type: "json" };
 import * as option from "../../options.ts";
-import type { PredictionClaim } from "../prediction/court_prediction.ts";
+import type { PredictionClaim } from "../prediction/types.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
 import type { DriftVerdict } from "../drift/rig_drift.ts";
 import { type Advice, type AdviceParts, reviewAdvice } from "./review_advice.ts";

@@ -6,7 +6,7 @@ import { rowsToDetect } from "../../statistics/detectable_effect.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import { type ClaimMade, claimsMade } from "./claims_made.ts";
-import type { CourtPrediction } from "./court_prediction.ts";
+import type { CourtPrediction } from "./types.ts";
 import { judgedTable } from "./prediction_pairs.ts";
 import { type PredictionTable, predictionTable } from "./prediction_table.ts";
 import { POWER } from "./settle_range.ts";

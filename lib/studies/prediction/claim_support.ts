@@ -3,33 +3,9 @@ import { productMoment } from "../../statistics/pearson.ts";
 import { normalScores } from "../../statistics/normal_scores.ts";
 import { CLAIM_ALPHA } from "./prediction_claim.ts";
 import { countAt, type ShoeKin } from "./shoe_kin.ts";
+import type { OnlyBetween, RestsOn } from "./types.ts";
 
 type Column = readonly (number | null)[];
-
-/** Without whom a claim would fall: ids of shoes, names of lines and makers. */
-export type RestsOn = {
-  readonly shoes: readonly string[];
-  readonly lines: readonly string[];
-  readonly makers: readonly string[];
-};
-
-/** What remains of a claimed metric once a stronger claimed one is known. */
-export type GoesWith = {
-  readonly metric: string;
-  readonly metric_title: string;
-  /** Correlation of normal scores given the stronger metric, likeness of kin taken out. */
-  readonly partial: number;
-  readonly p: number;
-};
-
-/** A relation that lies between a few courts, makers or lines, and not among the shoes within them. */
-export type OnlyBetween = {
-  readonly level: "courts" | "makers" | "lines";
-  /** How many there are: that many cases. */
-  readonly groups: number;
-  /** Rank correlation if shoes are taken for independent, courts and all. */
-  readonly as_shoes: number;
-};
 
 /** Normal scores of both columns over the rows that have both. */
 function scoresOver(x: Column, y: Column): { x: number[]; y: number[]; rows: number[] } {

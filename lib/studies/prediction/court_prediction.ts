@@ -2,172 +2,22 @@ import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { Bench } from "../../records/types.ts";
-import type { Estimate } from "../../statistics/estimate.ts";
-import { type OrdinalCheck, ordinalCheck } from "./ordinal_check.ts";
-import { type CourtModel, predictionModel } from "./prediction_models.ts";
+import { ordinalCheck } from "./ordinal_check.ts";
+import { predictionModel } from "./prediction_models.ts";
+import type { CourtModel } from "./types.ts";
 import { predictionPairs } from "./prediction_pairs.ts";
-import type { GoesWith, OnlyBetween, RestsOn } from "./claim_support.ts";
 import { type PredictionTable, predictionTable } from "./prediction_table.ts";
 import { countAt } from "./shoe_kin.ts";
-import type { SettleRange } from "./settle_range.ts";
 import { whoKnew } from "../panel/who_knew.ts";
-
-/** What may be said of a metric as a predictor of an impression. */
-export type PredictionClaim = "predicts" | "hint" | "no sign of it" | "can't tell";
-
-/** One metric against one impression, over the shoes that have both. */
-export type PredictionPair = {
-  readonly metric: string;
-  readonly metric_title: string;
-  readonly unit: string;
-  readonly attribute: string;
-  readonly attribute_title: string;
-  /** The metric whose trials this one is computed from: the same evidence, not more of it. */
-  readonly derived_from: string | null;
-  readonly derived_from_title: string | null;
-  /** Rank correlation over shoes, within their courts; limits as wide as likeness of kin demands. */
-  readonly spearman: Estimate;
-  /** Of this pair alone, with likeness of kin taken out. */
-  readonly p: number | null;
-  readonly p_reason: Reason | null;
-  /** Adjusted over the whole grid of metrics and impressions by the step-down maximum. */
-  readonly p_familywise: number | null;
-  readonly p_familywise_reason: Reason | null;
-  /** Pairs the family-wise p is adjusted over; a computed metric takes its source's place. */
-  readonly family: number;
-  /** Benjamini–Hochberg over the whole grid. */
-  readonly q: number | null;
-  readonly q_reason: Reason | null;
-  /** Largest |rho| that the noise of both sides allows. */
-  readonly ceiling: number | null;
-  readonly ceiling_reason: Reason | null;
-  readonly disattenuated: Estimate;
-  /** Rank correlation given mass; null for mass itself. */
-  readonly partial_given_mass: Estimate;
-  readonly influence: {
-    readonly lowest: number | null;
-    readonly highest: number | null;
-    /** The shoe whose absence moves rho most. */
-    readonly shoe_id: string | null;
-    readonly without_it: number | null;
-    readonly reason: Reason | null;
-    /** rho with each shoe left out, in the order of `points`. */
-    readonly without_each: readonly (number | null)[];
-  };
-  /** What makes the shoes no independent cases. */
-  readonly kin: {
-    readonly lines: number;
-    readonly makers: number;
-    /** Courts that shoes are compared within. */
-    readonly courts: number;
-    /** Shares of the variance between makers, and between lines of a maker. */
-    readonly metric: { readonly maker: number; readonly line: number };
-    readonly panel: { readonly maker: number; readonly line: number };
-    /** Variance of the correlation over that of as many independent shoes. */
-    readonly inflation: number;
-    /** Correlation of normal scores with likeness taken out: what the p's are of. */
-    readonly correlation: number | null;
-  };
-  /** Smallest |rho| that shoes like these, so many of them, have claimed in four benches of five. */
-  readonly detectable: number | null;
-  readonly detectable_reason: Reason | null;
-  /** Shoes that would settle it in four benches of five. */
-  readonly settle: SettleRange;
-  readonly n: number;
-  readonly claim: PredictionClaim;
-  /** Without whom it would not be claimed; null where it isn't. */
-  readonly rests_on: RestsOn | null;
-  /** The stronger claimed metric that leaves nothing of this claim; null for a predictor of its own. */
-  readonly goes_with: GoesWith | null;
-  /** The same on ratings that a bench figure can't have moved; null where that is all, or nothing is claimed. */
-  readonly unknowing: {
-    readonly ratings: number;
-    readonly of: number;
-    readonly spearman: Estimate;
-    readonly borne_out: boolean;
-  } | null;
-  /** Where what looks strong lies between a few groups of shoes only. */
-  readonly only_between: OnlyBetween | null;
-  /** R² of several metrics together on shoes of lines that the fit has not seen; null without models. */
-  readonly out_of_sample: Estimate | null;
-  readonly points: readonly {
-    readonly shoe_id: string;
-    readonly name: string;
-    readonly maker: string;
-    readonly line: string;
-    readonly metric_value: number;
-    readonly panel_value: number;
-    /** Lowest and highest leniency-adjusted rating of a tester. */
-    readonly panel_low: number;
-    readonly panel_high: number;
-  }[];
-};
-
-/** One impression: what the bench says of it. */
-export type AttributePrediction = {
-  readonly attribute: string;
-  readonly title: string;
-  /** Shoes with a panel value. */
-  readonly shoes: number;
-  /** Metrics that predict it on their own. */
-  readonly predicts: readonly string[];
-  /** Claimed metrics that go with a stronger claimed one. */
-  readonly indirect: readonly string[];
-  readonly hints: readonly string[];
-  readonly no_sign: readonly string[];
-  readonly cannot_tell: readonly string[];
-  /** Several metrics together; null when models were not asked for. */
-  readonly model: CourtModel | null;
-  readonly ordinal: OrdinalCheck | null;
-};
-
-/** A pair on which these shoes are silent, and how many would speak. */
-export type UnsettledPair = {
-  readonly metric: string;
-  readonly metric_title: string;
-  readonly attribute: string;
-  readonly attribute_title: string;
-  readonly n: number;
-  readonly rho: number | null;
-  readonly detectable: number | null;
-  readonly lines: number;
-} & SettleRange;
-
-/** What the bench says about the court. */
-export type CourtPrediction = {
-  /** Last day with a session or an impression. */
-  readonly until: string | null;
-  readonly confidence: number;
-  readonly seed: number;
-  readonly resamples: number;
-  readonly permutations: number;
-  readonly pairs: readonly PredictionPair[];
-  readonly attributes: readonly AttributePrediction[];
-  /** Over how many the grid stands: shoes with a panel value, their lines, makers and courts. */
-  readonly kin: {
-    readonly shoes: number;
-    readonly lines: number;
-    readonly makers: number;
-    readonly courts: number;
-  };
-  /** Fewest shoes first. */
-  readonly unsettled: readonly UnsettledPair[];
-  readonly warnings: readonly Reason[];
-};
-
-/** How reliable the mean of a metric, or of the panel on an attribute, is: intraclass correlations. */
-export type PredictionReliability = {
-  readonly metrics: readonly { readonly metric: string; readonly icc_mean: Estimate }[];
-};
-
-/** The same for the panel. */
-export type PredictionPanel = {
-  readonly attributes: readonly {
-    readonly attribute: string;
-    /** Of the panel value with leniency taken out. */
-    readonly value_reliability: Estimate;
-  }[];
-};
+import type {
+  AttributePrediction,
+  CourtPrediction,
+  PredictionClaim,
+  PredictionPair,
+  PredictionPanel,
+  PredictionReliability,
+  UnsettledPair,
+} from "./types.ts";
 
 /** What `courtPrediction` takes besides the bench; every option has a default. */
 export type CourtPredictionOptions = {

@@ -3,28 +3,8 @@ import type { Bench } from "../../records/types.ts";
 import { leastSquares } from "../../statistics/least_squares.ts";
 import { proportionalOdds } from "../../statistics/proportional_odds.ts";
 import { standardised } from "../../statistics/ridge.ts";
-import type { PredictionPair } from "./court_prediction.ts";
-
-/** Do the ratings, taken as an order only and tester by tester, say the same? */
-export type OrdinalCheck = {
-  readonly metrics: readonly {
-    readonly metric: string;
-    readonly title: string;
-    /** Log odds of a higher rating per standard deviation of the metric. */
-    readonly log_odds: number;
-    /** Sign of the same metric in least squares on the panel's values. */
-    readonly sign: -1 | 0 | 1;
-    readonly same_sign: boolean;
-  }[];
-  /** Null where there is nothing to check, or no fit. */
-  readonly agrees: boolean | null;
-  readonly reason: Reason | null;
-  readonly ratings: number;
-  readonly testers: number;
-  /** SD of the testers' leniency, in log odds. */
-  readonly tester_sd: number | null;
-  readonly method: string;
-};
+import type { PredictionPair } from "./types.ts";
+import type { OrdinalCheck } from "./types.ts";
 
 /**
  * Would it change the picture to take ratings as ordered words instead of numbers?

@@ -1,4 +1,4 @@
-import type { PredictionClaim } from "./court_prediction.ts";
+import type { PredictionClaim } from "./types.ts";
 
 /** Level of the tests behind a claim. */
 export const CLAIM_ALPHA = 0.05;

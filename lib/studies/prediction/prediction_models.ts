@@ -1,88 +1,14 @@
 import * as option from "../../options.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { bootstrapInterval } from "../../statistics/bootstrap_interval.ts";
-import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { noEstimate } from "../../statistics/estimate.ts";
 import { nonNegativeCrossValidation } from "../../statistics/non_negative_cross_validation.ts";
 import { relativeImportance } from "../../statistics/relative_importance.ts";
 import { ridge, standardised } from "../../statistics/ridge.ts";
 import { ridgeCrossValidation } from "../../statistics/ridge_cross_validation.ts";
 import { varianceInflation } from "../../statistics/variance_inflation.ts";
 import type { PredictionTable } from "./prediction_table.ts";
-
-/** One metric's part in a model of several. */
-export type ModelCoefficient = {
-  readonly metric: string;
-  readonly title: string;
-  readonly unit: string;
-  /** Rating points per unit of the metric. */
-  readonly per_unit: number;
-  /** Rating points per standard deviation of the metric over these shoes. */
-  readonly per_sd: number;
-  /** Limits of `per_sd`; null where the model gives none. */
-  readonly lower: number | null;
-  readonly upper: number | null;
-};
-
-/** One way of putting several metrics together, judged on shoes it has not seen. */
-export type ModelFit = {
-  /** 1 − squared errors on left-out shoes / squared errors of the mean of the others; may be below 0. */
-  readonly r2: Estimate;
-  /** Typical error on a left-out shoe, in rating points. */
-  readonly error: number | null;
-  /** How hard the coefficients are shrunk; null where nothing is tuned. */
-  readonly strength: number | null;
-  readonly intercept: number | null;
-  readonly coefficients: readonly ModelCoefficient[];
-};
-
-/** How much of the differences between shoes goes to each metric. */
-export type MetricShare = {
-  readonly metric: string;
-  readonly title: string;
-  /** Part of R² averaged over all orderings. */
-  readonly share: number;
-  readonly lower: number | null;
-  readonly upper: number | null;
-  /** Variance inflation: 1 for a metric unlike the others; null if they determine it. */
-  readonly inflation: number | null;
-  readonly inflation_reason: Reason | null;
-};
-
-/** Several metrics together against one impression. */
-export type CourtModel = {
-  /** Shoes with every metric of the model and a panel value. */
-  readonly n: number;
-  readonly shoes_rated: number;
-  readonly metrics: readonly string[];
-  readonly left_out: readonly {
-    readonly metric: string;
-    readonly title: string;
-    readonly reason: Reason;
-  }[];
-  /** Why there is no model. */
-  readonly reason: Reason | null;
-  readonly ridge: ModelFit;
-  readonly nnls: ModelFit;
-  /** Each shoe as the panel has it and as each model has it without having seen it. */
-  readonly points: readonly {
-    readonly shoe_id: string;
-    readonly name: string;
-    readonly observed: number;
-    readonly ridge: number | null;
-    readonly nnls: number | null;
-  }[];
-  readonly shares: {
-    /** Within the sample, which flatters. */
-    readonly r2: number | null;
-    /** The share that a metric without any use gets on average. */
-    readonly by_chance: number | null;
-    readonly confidence: number;
-    readonly method: string;
-    readonly reason: Reason | null;
-    /** Largest first. */
-    readonly metrics: readonly MetricShare[];
-  };
-};
+import type { CourtModel, MetricShare, ModelCoefficient, ModelFit } from "./types.ts";
 
 /** A metric is left out of models when it would cost more than this share of the rated shoes. */
 export const LARGEST_COST = 0.2;

@@ -13,14 +13,9 @@ import {
 import { rankCorrelationDraws } from "../../statistics/rank_correlation_draws.ts";
 import { ranks } from "../../statistics/ranks.ts";
 import type { Reason } from "../../statistics/reason.ts";
-import {
-  type GoesWith,
-  type OnlyBetween,
-  onlyBetween,
-  partialGiven,
-  restsOn,
-} from "./claim_support.ts";
-import type { PredictionPair } from "./court_prediction.ts";
+import { onlyBetween, partialGiven, restsOn } from "./claim_support.ts";
+import type { GoesWith, OnlyBetween } from "./types.ts";
+import type { PredictionPair } from "./types.ts";
 import type { PredictionTable } from "./prediction_table.ts";
 import { type JudgedCell, judgedGrid } from "./judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";

@@ -7,7 +7,7 @@ import { whoKnew } from "../panel/who_knew.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
-import type { PredictionPanel, PredictionReliability } from "./court_prediction.ts";
+import type { PredictionPanel, PredictionReliability } from "./types.ts";
 import { type ShoeKin, shoeKin } from "./shoe_kin.ts";
 
 /** One row a shoe, one column a metric and an attribute: what all of the study works on. */

@@ -2,6 +2,7 @@ import { rowsToDetect } from "../../statistics/detectable_effect.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { rowsToRuleOut } from "../../statistics/rows_to_rule_out.ts";
 import { CLAIM_ALPHA, SMALL_RHO } from "./prediction_claim.ts";
+import type { SettleRange } from "./types.ts";
 
 /** Chance of success that sample sizes are asked for. */
 export const POWER = 0.8;
@@ -9,20 +10,6 @@ export const POWER = 0.8;
 const WIDEST = 10;
 /** The needed number is worked out at so many places of the interval. */
 const PLACES = 21;
-
-/** How many shoes would settle a pair, over what its correlation may be. */
-export type SettleRange = {
-  /** If the correlation is what it is here; between `low` and `high`. */
-  readonly shoes: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-  /** The same in lines, if new lines come as the present ones do. */
-  readonly lines_low: number | null;
-  readonly lines_high: number | null;
-  /** What so many shoes would show if the correlation is what it is here. */
-  readonly outcome: "predicts" | "no sign of it" | null;
-  readonly reason: Reason | null;
-};
 
 /**
  * How many shoes would settle it?

@@ -1,4 +1,4 @@
-import type { PredictionPair } from "../../studies/prediction/court_prediction.ts";
+import type { PredictionPair } from "../../studies/prediction/types.ts";
 import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
 import { sayReason } from "../reasons.ts";
 import { listed, many, pText, shoesText, signed } from "./prediction_numbers.ts";

@@ -1,4 +1,4 @@
-import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import { many } from "./prediction_numbers.ts";
 
 /**

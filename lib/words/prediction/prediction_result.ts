@@ -2,8 +2,8 @@ import type {
   AttributePrediction,
   CourtPrediction,
   PredictionPair,
-} from "../../studies/prediction/court_prediction.ts";
-import type { OrdinalCheck } from "../../studies/prediction/ordinal_check.ts";
+} from "../../studies/prediction/types.ts";
+import type { OrdinalCheck } from "../../studies/prediction/types.ts";
 import { sayWarning } from "../reasons.ts";
 import { pairSentence } from "./pair_sentence.ts";
 import {

@@ -3,11 +3,11 @@ import type {
   AttributePrediction,
   CourtPrediction,
   PredictionPair,
-} from "../../studies/prediction/court_prediction.ts";
+} from "../../studies/prediction/types.ts";
 import { over } from "./pair_sentence.ts";
 import { listed, many, signed } from "./prediction_numbers.ts";
-import type { OrdinalCheck } from "../../studies/prediction/ordinal_check.ts";
-import type { ModelFit } from "../../studies/prediction/prediction_models.ts";
+import type { OrdinalCheck } from "../../studies/prediction/types.ts";
+import type { ModelFit } from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
 
 /** What the bench says of one impression. */

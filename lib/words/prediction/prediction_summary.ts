@@ -1,5 +1,5 @@
 import { counted, midSentence } from "../comparison/answer_words.ts";
-import type { CourtPrediction, UnsettledPair } from "../../studies/prediction/court_prediction.ts";
+import type { CourtPrediction, UnsettledPair } from "../../studies/prediction/types.ts";
 import { attributeSentence, predictionSentence } from "./prediction_sentences.ts";
 import { sayWarning } from "../reasons.ts";
 import { shoesText } from "./prediction_numbers.ts";

@@ -3,7 +3,7 @@ import type {
   CourtPrediction,
   PredictionClaim,
   PredictionPair,
-} from "../../studies/prediction/court_prediction.ts";
+} from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
 import { pText, shoesText } from "./prediction_numbers.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";

@@ -1,5 +1,5 @@
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
-import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import { counted } from "../comparison/answer_words.ts";
 

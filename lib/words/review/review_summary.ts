@@ -1,7 +1,7 @@
 import type { Problem } from "../../records/types.ts";
 import { shoesText } from "../prediction/prediction_numbers.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
-import type { CourtPrediction } from "../../studies/prediction/court_prediction.ts";
+import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type {
