@@ -83,6 +83,36 @@ export async function rasterized(svg: string, height: number): Promise<{
   return drawn;
 }
 
+/** Draws the text of an SVG as a PNG, and says how large the SVG itself is. */
+export type DrawPng = (svg: string) => {
+  readonly png: Uint8Array;
+  readonly width: number;
+  readonly height: number;
+};
+
+/**
+ * What draws pictures as PNG without waiting, once the renderer is there?
+ *
+ * @param scale how many pixels of the PNG stand for one of the picture
+ */
+export async function pngDrawer(scale: number): Promise<DrawPng> {
+  const fontBuffers = await prepare();
+  const font = {
+    fontBuffers,
+    loadSystemFonts: false,
+    defaultFontFamily: fontFamily.split(",")[0],
+  };
+  return (svg) => {
+    const size = sizeOf(svg, { font });
+    const resvg = new Resvg(svg, { font, fitTo: { mode: "zoom", value: scale } });
+    const image = resvg.render();
+    const png = image.asPng();
+    image.free();
+    resvg.free();
+    return { png, ...size };
+  };
+}
+
 /** A picture's own size: as its first tag says, since the kit's charts say it, else as the renderer finds it. */
 function sizeOf(
   svg: string,

@@ -1,5 +1,6 @@
 import MarkdownIt from "markdown-it";
 import sanitizeHtml from "sanitize-html";
+import type { DrawPng } from "../charts/chart_png.ts";
 import { withoutControl } from "../records/control_characters.ts";
 import type { MediaBundle } from "./in_cell.ts";
 import type { MessageContent } from "./messages.ts";
@@ -14,9 +15,15 @@ import { ALLOWED, withoutCharts } from "./page_html.ts";
  * are passed on. Markdown goes as the HTML it stands for, because front ends let HTML through it.
  *
  * @param type the message type, such as `display_data`
+ * @param drawPng draws a chart as PNG: programs that make a page of a notebook clean its drawings until nothing
+ * is left of them, and pass a PNG on; null leaves charts as SVG
  * @returns the content with nothing in it that could run; texts without control codes but for colours
  */
-export function frontEndContent(type: string, content: MessageContent): MessageContent {
+export function frontEndContent(
+  type: string,
+  content: MessageContent,
+  drawPng: DrawPng | null = null,
+): MessageContent {
   switch (type) {
     case "stream":
       return {
@@ -35,15 +42,37 @@ export function frontEndContent(type: string, content: MessageContent): MessageC
     case "update_display_data":
     case "execute_result": {
       const { display_id } = (content.transient ?? {}) as { readonly display_id?: unknown };
+      const { data, metadata } = asPng(shownBundle(content.data), drawPng);
       return {
-        data: shownBundle(content.data),
-        metadata: {},
+        data,
+        metadata,
         transient: typeof display_id === "string" ? { display_id } : {},
         ...(type === "execute_result" ? { execution_count: content.execution_count } : {}),
       };
     }
     default:
       return replyContent(content);
+  }
+}
+
+/** A bundle with a PNG in place of its chart, at the chart's own size on the page. */
+function asPng(
+  data: MediaBundle,
+  drawPng: DrawPng | null,
+): { readonly data: MediaBundle; readonly metadata: MediaBundle } {
+  const svg = data["image/svg+xml"];
+  if (drawPng === null || typeof svg !== "string" || "image/png" in data) {
+    return { data, metadata: {} };
+  }
+  try {
+    const { png, width, height } = drawPng(svg);
+    const { "image/svg+xml": _, ...rest } = data;
+    return {
+      data: { "image/png": png.toBase64(), ...rest },
+      metadata: { "image/png": { width: Math.round(width), height: Math.round(height) } },
+    };
+  } catch {
+    return { data, metadata: {} }; // a drawing that the renderer can't read stays as it is
   }
 }
 

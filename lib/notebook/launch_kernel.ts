@@ -5,6 +5,7 @@
  * kernel; a permission for a socket must name the socket, so it can't be given beforehand.
  */
 import { join } from "node:path";
+import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import { kernelVariables } from "./deno_cache.ts";
 import { waitFor } from "./end_with_process.ts";
@@ -30,6 +31,8 @@ if (import.meta.main) {
   const deno = Deno.execPath();
   const folderOfRun = makeScratch(await Deno.makeTempDir({ dir: tmp, prefix: scratchPrefix }));
   const scratch = folderOfRun.path;
+  // Charts are drawn as PNG for the front end: the renderer's program is a file of its package.
+  const rendererFile = fileURLToPath(import.meta.resolve("@resvg/resvg-wasm/index_bg.wasm"));
   const here = Deno.cwd();
   const folder = here === kit || here.startsWith(`${kit}/`) ? here : kit;
   const child = new Deno.Command(deno, {
@@ -39,7 +42,7 @@ if (import.meta.main) {
       "--no-prompt",
       // Packages look at colour settings while they load; they are told that none is set.
       "--ignore-env",
-      `--allow-read=${listOf([kit, ...data, out, scratch, connection])}`,
+      `--allow-read=${listOf([kit, ...data, out, scratch, connection, rendererFile])}`,
       `--allow-write=${listOf([scratch])}`,
       `--allow-net=127.0.0.1,${listOf([`unix:${join(scratch, brokerSocketName)}`])}`,
       `--allow-run=${listOf([deno])}`,

@@ -56,7 +56,10 @@ export async function serveKernel(
   let lastCell: MessageHeader | Record<string, never> = {};
   let kernel: Kernel;
   try {
-    const outputs = import("./front_end_outputs.ts"); // loads while the kernel comes up
+    // Both load while the kernel comes up; without a renderer charts go out as they are.
+    const outputs = import("./front_end_outputs.ts");
+    const drawing = import("../charts/chart_png.ts").then(({ pngDrawer }) => pngDrawer(1.5))
+      .catch(() => null);
     kernel = await startKernel({
       ...options,
       onStray: (message) => {
@@ -64,7 +67,8 @@ export async function serveKernel(
       },
     });
     const { frontEndContent } = await outputs;
-    front.passOnly(frontEndContent);
+    const drawPng = await drawing;
+    front.passOnly((type, content) => frontEndContent(type, content, drawPng));
   } catch (error) {
     front.close();
     throw error;

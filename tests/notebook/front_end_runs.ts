@@ -3,13 +3,20 @@ import { kernelName, registerKernel } from "../../lib/notebook/register_kernel.t
 import { kitDir } from "./with_kernel.ts";
 
 /** A Python that has Jupyter's own notebook runner, or null. */
-export const pythonWithRunner: string | null = ["/usr/bin/python3", "python3"].find((program) => {
-  try {
-    return new Deno.Command(program, { args: ["-c", "import nbclient"] }).outputSync().success;
-  } catch {
-    return false;
-  }
-}) ?? null;
+export const pythonWithRunner: string | null = pythonWith("nbclient");
+
+/** A Python that has Jupyter's own converter of notebooks into pages, or null. */
+export const pythonWithConverter: string | null = pythonWith("nbconvert");
+
+function pythonWith(module: string): string | null {
+  return ["/usr/bin/python3", "python3"].find((program) => {
+    try {
+      return new Deno.Command(program, { args: ["-c", `import ${module}`] }).outputSync().success;
+    } catch {
+      return false;
+    }
+  }) ?? null;
+}
 
 /** What a notebook of the kit gave through Jupyter's own runner. */
 export type FrontEndRun = {

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import { kernelName, registerKernel } from "../../lib/notebook/register_kernel.ts";
-import { frontEndRuns, pythonWithRunner } from "./front_end_runs.ts";
+import { frontEndRuns, pythonWithConverter, pythonWithRunner } from "./front_end_runs.ts";
 import { kitDir, withFolders } from "./with_kernel.ts";
 
 if (pythonWithRunner === null) {
@@ -32,6 +32,42 @@ Deno.test({
         assert.deepEqual(cells[3], ["5000000 x"]);
         assert.match(cells[4][0], /^SyntaxError: /);
       }
+    });
+  },
+});
+
+Deno.test({
+  name:
+    "a chart reaches the page that Jupyter's own converter makes: as PNG at its own size, since drawings come out blank",
+  ignore: pythonWithConverter === null,
+  fn: async () => {
+    await withFolders(async ({ dataDir, outDir, outsideDir }) => {
+      const jupyterDir = join(outsideDir, "jupyter");
+      await registerKernel({ kitDir, dataDirs: [dataDir], outDir, jupyterDir });
+      const source = 'import { charts } from "bench-to-court";\n' +
+        'charts.plot({ title: "Two dots", width: 400, marks: [Plot.dot([[0, 1], [1, 2]])] });';
+      const cell = {
+        cell_type: "code",
+        id: "one",
+        metadata: {},
+        outputs: [],
+        execution_count: null,
+        source: `import * as Plot from "@observablehq/plot";\n${source}`,
+      };
+      const kernelspec = { display_name: "x", language: "typescript", name: kernelName };
+      const notebook = { nbformat: 4, nbformat_minor: 5, metadata: { kernelspec }, cells: [cell] };
+      const path = join(outsideDir, "one.ipynb");
+      await Deno.writeTextFile(path, JSON.stringify(notebook));
+      const { success, stderr } = await new Deno.Command(pythonWithConverter!, {
+        args: ["-m", "nbconvert", "--to", "html", "--execute", path],
+        cwd: kitDir,
+        env: { JUPYTER_DATA_DIR: jupyterDir },
+      }).output();
+      assert.ok(success, new TextDecoder().decode(stderr));
+      const html = await Deno.readTextFile(join(outsideDir, "one.html"));
+      const [image] = html.match(/<img[^>]*src="data:image\/png;base64,iVBOR[^>]*>/) ?? [];
+      assert.ok(image, "no picture in the page");
+      assert.match(image, /width="?400/);
     });
   },
 });
