@@ -6,13 +6,15 @@ import type { MediaBundle } from "./in_cell.ts";
 import type { MessageContent } from "./messages.ts";
 import { base64, safeSvg } from "./page_svg.ts";
 import { ALLOWED, withoutCharts } from "./page_html.ts";
+import { escapeHtml } from "./page_text.ts";
 
 /**
  * What of a cell's output may reach a front end?
  *
  * A front end runs scripts and styles that an output brings, on a page that may start other kernels and
  * write files: so only pictures, plain text, and HTML, SVG and Markdown with everything active taken out
- * are passed on. Markdown goes as the HTML it stands for, because front ends let HTML through it.
+ * are passed on. Markdown goes as the HTML it stands for, because front ends let HTML through it; a
+ * drawing goes as a picture, in which its styles stay.
  *
  * @param type the message type, such as `display_data`
  * @param drawPng draws a chart as PNG: programs that make a page of a notebook clean its drawings until nothing
@@ -83,11 +85,16 @@ function replyContent(content: MessageContent): MessageContent {
     : content;
 }
 
+const SVG = "image/svg+xml";
+
 /** The forms of a display that may be shown; at least a line that says what was left out. */
 function shownBundle(data: unknown): MediaBundle {
   const given = Object.entries((data ?? {}) as MediaBundle);
+  // Where a display brings HTML too, that is what front ends show; a drawing's HTML gives way to it.
   const shown = Object.fromEntries(
-    given.flatMap(([type, value]) => shownForm(type, textOf(value))),
+    given.toSorted(([a], [b]) => Number(b === SVG) - Number(a === SVG)).flatMap(([type, value]) =>
+      shownForm(type, textOf(value))
+    ),
   );
   if (Object.keys(shown).length > 0 || given.length === 0) return shown;
   const types = given.map(([type]) => withoutControl(type).slice(0, 80)).join(", ");
@@ -102,9 +109,9 @@ function shownForm(type: string, text: string): readonly (readonly [string, stri
       return [[type, shownHtml(text)]];
     case "text/markdown":
       return [["text/html", shownHtml(reader.render(text))]];
-    case "image/svg+xml": {
-      const chart = safeSvg(text);
-      return chart === null ? [] : [[type, chart.svg]];
+    case SVG: {
+      const picture = pictureOf(text);
+      return picture === "" ? [] : [["text/html", picture]];
     }
     case "image/png":
     case "image/jpeg":
@@ -142,14 +149,22 @@ const OUTPUT: Parameters<typeof sanitizeHtml>[1] = {
 function shownHtml(html: string): string {
   const charts: string[] = [];
   const marked = withoutCharts(html.replace(/[\ue000\ue001]/g, ""), (svg) => {
-    const chart = safeSvg(svg);
-    charts.push(
-      chart === null ? "" : `<img alt="" src="data:image/svg+xml;base64,${base64(chart.svg)}">`,
-    );
+    charts.push(pictureOf(svg));
     return `\ue000${charts.length - 1}\ue001`;
   });
   return sanitizeHtml(marked, OUTPUT)
     .replace(/\ue000(\d+)\ue001/g, (_: string, index: string) => charts[Number(index)] ?? "");
+}
+
+/**
+ * A drawing as a picture: a front end that laid it into its page would have its styles there too, which
+ * could hide or move what the page itself shows. Nothing where it is no drawing.
+ */
+function pictureOf(svg: string): string {
+  const chart = safeSvg(svg);
+  if (chart === null) return "";
+  const { alt, svg: safe } = chart;
+  return `<img alt="${escapeHtml(alt ?? "")}" src="data:image/svg+xml;base64,${base64(safe)}">`;
 }
 
 // deno-lint-ignore no-control-regex -- what a terminal's colours begin with

@@ -16,7 +16,7 @@ const DRAIN_LIMIT_MS = 15_000;
 export type ExecuteOptions = {
   /** After so long the cell is interrupted, and the kernel ended if that does not help. */
   readonly timeLimitMs?: number;
-  /** A cell that puts out more than so many bytes is stopped in the same way. */
+  /** A cell that puts out more than so many bytes is stopped in the same way; `onMessage` hears no more. */
   readonly outputLimit?: number;
   /** Called whenever what the cell shows has changed. */
   readonly onOutput?: (outputs: readonly Output[]) => void;
@@ -81,9 +81,9 @@ export async function runCell(
   let size = 0;
   running.answerInput(onInput);
   listen((message) => {
-    onMessage?.(message);
     size += sizeOf(message);
     if (size > outputLimit) flooded.resolve("flooded");
+    else onMessage?.(message);
     const keeps = size <= MOST_KEPT || message.header.msg_type === "error";
     if (keeps && collector.add(message)) onOutput?.(collector.outputs);
     if (markOf(message) === endMark) drained.resolve(null);
@@ -190,8 +190,11 @@ function outputLimitOf(limit: number): Stopped {
   return { ename: "OutputLimit", evalue, traceback: [] };
 }
 
+/** What a cell, or all that comes after its end, may put out: the largest pages hold a tenth of it. */
+export const OUTPUT_LIMIT = 100_000_000;
+
 /** About how much a message brings; a display that replaces another counts as well. */
-function sizeOf({ content, buffers }: JupyterMessage): number {
+export function sizeOf({ content, buffers }: JupyterMessage): number {
   let size = 100;
   if (typeof content.text === "string") size += content.text.length;
   for (const form of Object.values((content.data ?? {}) as Record<string, unknown>)) {

@@ -3,6 +3,7 @@ import { pathToFileURL } from "node:url";
 import { withoutControl } from "../records/control_characters.ts";
 import { injectedSource, injectParameters, type ParameterValue } from "./inject_parameters.ts";
 import { type Kernel, startKernel } from "./kernel.ts";
+import { OUTPUT_LIMIT } from "./run_cell.ts";
 import {
   type Cell,
   type CodeCell,
@@ -169,9 +170,6 @@ export function startKernelOf(
     deno,
   });
 }
-
-/** The largest pages hold a tenth of this; more would not open in a browser. */
-const OUTPUT_LIMIT = 100_000_000;
 
 async function runOne(
   kernel: Kernel,

@@ -5,6 +5,8 @@ const LOCK = "lock";
 
 /** What scratch folders are called in the system's temporary folder. */
 export const scratchPrefix = "bench-to-court-";
+/** Between a folder and its lock lies a moment. */
+const LOCK_COMES_MS = 5_000;
 const NAME = /^bench-to-court-[0-9a-f-]{8,}$/;
 
 /** In the scratch folder of a task: the process id of a program that it has opened. */
@@ -31,9 +33,15 @@ export function makeScratch(path: string): ScratchFolder {
 
 /** Takes a scratch folder away; one that can't be removed is left to the system's own sweeping. */
 export function removeScratch(path: string): void {
-  try {
-    Deno.removeSync(path, { recursive: true });
-  } catch { /* not there, or another user's */ }
+  // While a process ends, a write that it had begun may still put a file where all were removed.
+  for (let attempt = 0; attempt < 20; attempt++) {
+    try {
+      Deno.removeSync(path, { recursive: true });
+      return;
+    } catch (error) {
+      if (error instanceof Deno.errors.NotFound || error instanceof Deno.errors.NotCapable) return;
+    }
+  }
 }
 
 /** Scratch folders in `dir` whose runs were killed: nobody holds their lock any more. */
@@ -54,8 +62,7 @@ function isDead(path: string): boolean {
     return lock.tryLockSync(true);
   } catch (error) {
     if (!(error instanceof Deno.errors.NotFound)) return false;
-    // Between the folder and its lock lies a moment.
     const { mtime } = Deno.statSync(path);
-    return mtime !== null && Date.now() - mtime.getTime() > 60_000;
+    return mtime !== null && Date.now() - mtime.getTime() > LOCK_COMES_MS;
   }
 }

@@ -9,6 +9,7 @@ import {
   packMessage,
   parseMessage,
 } from "./messages.ts";
+import { OUTPUT_LIMIT, sizeOf } from "./run_cell.ts";
 import { listenZmtp, type ZmtpConnection, type ZmtpListener } from "./zmtp.ts";
 
 /** What a front end writes for the kernel it starts. */
@@ -54,6 +55,8 @@ export async function serveKernel(
     front.publish(header.msg_type, content, parent)
   );
   let lastCell: MessageHeader | Record<string, never> = {};
+  // What timers of earlier cells put out; without a bound, it would wait in memory for a slow reader.
+  let stray = 0;
   let kernel: Kernel;
   try {
     // Both load while the kernel comes up; without a renderer charts go out as they are.
@@ -63,7 +66,9 @@ export async function serveKernel(
     kernel = await startKernel({
       ...options,
       onStray: (message) => {
-        if (published.has(message.header.msg_type)) output.add(message, lastCell);
+        stray += sizeOf(message);
+        const passes = published.has(message.header.msg_type) && stray <= OUTPUT_LIMIT;
+        if (passes) output.add(message, lastCell);
       },
     });
     const { frontEndContent } = await outputs;
@@ -86,6 +91,7 @@ export async function serveKernel(
     const silent = content.silent === true;
     const storeHistory = !silent && content.store_history !== false;
     lastCell = header;
+    stray = 0;
     if (storeHistory) executionCount++;
     if (!silent) {
       const input = { code: content.code, execution_count: executionCount };
@@ -94,6 +100,7 @@ export async function serveKernel(
     const run = await kernel.execute(String(content.code ?? ""), {
       silent,
       storeHistory,
+      outputLimit: OUTPUT_LIMIT,
       onMessage: (message) => {
         // Errors wait: the kernel sends some past the outputs that came before them.
         const type = message.header.msg_type;

@@ -1,7 +1,9 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
+import { withRegisteredKernel } from "../notebook/front_end.ts";
 import { withKernel } from "../notebook/with_kernel.ts";
 import { runTask } from "../tasks/run_task.ts";
+import { familyOf } from "./processes.ts";
 
 Deno.test("a cell that prints or shows without end is stopped with a sentence, in bounded memory", async () => {
   const before = Deno.memoryUsage().rss;
@@ -25,6 +27,34 @@ Deno.test("a cell that prints or shows without end is stopped with a sentence, i
   }
   const grown = (Deno.memoryUsage().rss - before) / 1e6;
   assert.ok(grown < 400, `${grown} MB more than before`);
+});
+
+Deno.test("in a front end too, what prints without end is stopped, a timer of an ended cell among it, in bounded memory", async () => {
+  await withRegisteredKernel(async (front, { child }) => {
+    const rss = () =>
+      Math.max(
+        ...familyOf(child.pid).map((pid) => {
+          const status = Deno.readTextFileSync(`/proc/${pid}/status`);
+          return Number(/VmHWM:\s+(\d+)/.exec(status)?.[1] ?? 0) / 1e3;
+        }),
+      );
+    const { shown, status } = await front.run(
+      `while (true) console.log("x".repeat(100_000));`,
+    );
+    assert.equal(status, "error");
+    const error = shown.find(({ header }) => header.msg_type === "error");
+    assert.match(
+      String(error?.content.evalue),
+      /^The cell put out more than 100 MB and was stopped/,
+    );
+    const text = shown.reduce((sum, { content }) => sum + String(content.text ?? "").length, 0);
+    assert.ok(text < 101_000_000, `${text}`);
+    await front.run(`globalThis.timer = setInterval(() => console.log("x".repeat(1e6)), 1); 1`);
+    await new Promise((resolve) => setTimeout(resolve, 4_000));
+    const after = await front.run(`clearInterval(globalThis.timer); 1 + 1`);
+    assert.equal(after.status, "ok");
+    assert.ok(rss() < 2_000, `${rss()} MB at most`);
+  });
 });
 
 Deno.test("a cell that never ends is stopped at its time limit with a sentence, even one that only waits", async () => {

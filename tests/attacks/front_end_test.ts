@@ -135,6 +135,47 @@ Deno.test({
   },
 });
 
+Deno.test({
+  name:
+    "no style of a cell's HTML, SVG or Markdown reaches the page around it, nor fetches by an address",
+  ignore: browserIsMissing,
+  fn: async () => {
+    const style =
+      `<style>#toolbar { display: none !important } .cell { background: url(http://127.0.0.1:1/s) }
+      @font-face { font-family: x; src: url(http://127.0.0.1:1/f) } * { font-family: x; cursor: url(http://127.0.0.1:1/c), auto }</style>`;
+    const svg = `<svg xmlns="http://www.w3.org/2000/svg" class="cell" id="toolbar">${style}` +
+      `<rect class="cell" style="position:fixed;inset:0;fill:url(http://127.0.0.1:1/r)" width="9" height="9"/>` +
+      `<image href="http://127.0.0.1:1/i.png"/><use href="http://127.0.0.1:1/u.svg#a"/></svg>`;
+    const laid = [
+      { "image/svg+xml": svg },
+      { "text/html": svg },
+      { "text/html": style + `<div class="cell" id="toolbar">x</div>` },
+      { "text/markdown": style },
+      { "image/svg+xml": svg, "text/html": "<b>words</b>" },
+    ].map((data) => frontEndContent("display_data", { data }).data as Record<string, string>);
+    assert.ok(laid.every((data) => !("image/svg+xml" in data)));
+    assert.equal(laid[4]["text/html"], "<b>words</b>");
+    await withBrowser(
+      async (browser, file) => {
+        const { page, noise } = await visit(browser, file);
+        const looksOf = (forms: readonly string[]) =>
+          page.evaluate(`(async () => {
+        const place = document.createElement("div");
+        document.body.append(place);
+        place.innerHTML = ${JSON.stringify(forms.join(""))};
+        await new Promise((resolve) => setTimeout(resolve, 300));
+        const { display, cursor } = getComputedStyle(document.getElementById("toolbar"));
+        return display + " " + cursor + " " + document.querySelectorAll("[id=toolbar], .cell").length;
+      })()`);
+        assert.equal(await looksOf(laid.map((data) => data["text/html"] ?? "")), "block auto 2");
+        assert.deepEqual(noise, []);
+        assert.match(String(await looksOf([svg])), /^none/, "laid in as it came, it does");
+      },
+      `<!doctype html><title>t</title><body><div id="toolbar">Save</div><div class="cell">1</div></body>`,
+    );
+  },
+});
+
 Deno.test("a cell sends nothing to a front end but what may be shown, however it broadcasts", async () => {
   await withRegisteredKernel(async (front) => {
     const { shown, status } = await front.run(`

@@ -36,3 +36,18 @@ export async function survivors(
   }
   return pids.filter(isRunning);
 }
+
+/** The processes whose call or environment names a folder; those that have ended don't count. */
+export function processesNaming(folder: string): readonly number[] {
+  return [...Deno.readDirSync("/proc")].filter(({ name }) => /^\d+$/.test(name)).map(({ name }) =>
+    Number(name)
+  ).filter((pid) => {
+    try {
+      return ["cmdline", "environ"].some((file) =>
+        Deno.readTextFileSync(`/proc/${pid}/${file}`).includes(folder)
+      ) && isRunning(pid);
+    } catch {
+      return false; // has ended meanwhile, or is another user's
+    }
+  });
+}

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { join } from "node:path";
 import { placeTogether, writeWhole } from "../../lib/records/write_whole.ts";
 import { runTask } from "../tasks/run_task.ts";
-import { killAt, runThrough } from "./kill_moments.ts";
+import { killAll, KILLED_TASKS, killPlan } from "./kill_moments.ts";
 
 /** A folder of one run's results: a picture, a page and the JSON, each with the run's number in it. */
 async function results(run: number): Promise<string> {
@@ -48,15 +48,14 @@ Deno.test("where one file of a result can't be written, the whole earlier result
   for (const dir of [out, first, second]) await Deno.remove(dir, { recursive: true });
 });
 
-Deno.test("a task that is killed leaves whole files of one run, whenever that was", async () => {
-  const out = await Deno.makeTempDir();
-  const takes = await runThrough("answer", out);
-  for (const share of [0.3, 0.9, 0.97, 1.0]) {
-    const { files } = await killAt("answer", takes * share, out);
-    assert.ok(files === 0 || files >= 3, `${files} files after ${share}`);
-  }
-  await Deno.remove(out, { recursive: true });
-});
+// Of the fifty moments that the script beside this file goes through, a few spread over the run.
+const KILLS = { review: 3, import: 6, answer: 6, enter: 6, publish: 6 } as const;
+for (const task of KILLED_TASKS) {
+  Deno.test(`${task}, stopped by TERM, INT or KILL at ${KILLS[task]} moments, leaves no process and nothing half-written`, async () => {
+    const kills = Number(Deno.env.get("KILLS") ?? KILLS[task]);
+    await killAll(task, killPlan(kills));
+  });
+}
 
 /** A disk of a quarter megabyte, or null where none can be made. */
 async function smallDisk(): Promise<(AsyncDisposable & { readonly path: string }) | null> {
