@@ -110,7 +110,18 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
   }).spawn();
   const code = await waitFor(child);
   endOpenedProgram(scratch);
+  if (exists(scratch)) await removeLeft(scratch);
   return code;
+}
+
+/** Takes away the scratch folder of a task that was killed and could not do it itself. */
+async function removeLeft(scratch: string): Promise<void> {
+  await new Deno.Command(Deno.execPath(), {
+    args: [
+      ...["run", "--no-prompt", "--quiet", `--allow-read=${scratch}`, `--allow-write=${scratch}`],
+      ...[join(kitDir, "lib", "notebook", "scratch_folder.ts"), scratch],
+    ],
+  }).output();
 }
 
 /** The task ends the program that it has opened, unless it was killed itself. */

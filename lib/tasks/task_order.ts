@@ -27,8 +27,8 @@ export type TaskOrder = {
  */
 export async function runTask(body: (order: TaskOrder) => Promise<number>): Promise<never> {
   const order = JSON.parse(Deno.args[0]) as TaskOrder;
-  const scratch = makeScratch(order.scratch);
-  endWithProcess(scratch.remove);
+  endWithProcess(() => removeScratch(order.scratch));
+  makeScratch(order.scratch);
   endWithParent();
   for (const path of order.dead) removeScratch(path);
   let code: number;

@@ -14,6 +14,9 @@ function isThere(): boolean {
   }
 }
 
+/** How the browser is started. */
+export const chromiumOptions = { executablePath: CHROMIUM, args: FLAGS.split(" ") };
+
 /** True on a machine where the page tests must be skipped. */
 export const browserIsMissing = !isThere();
 if (browserIsMissing) {
@@ -34,7 +37,7 @@ export async function withBrowser(
 ) {
   const file = await Deno.makeTempFile({ suffix: ".html" });
   await Deno.writeTextFile(file, html);
-  const browser = await chromium.launch({ executablePath: CHROMIUM, args: FLAGS.split(" ") });
+  const browser = await chromium.launch(chromiumOptions);
   try {
     await use(browser, file);
   } finally {
