@@ -100,6 +100,13 @@ export function composeSvg(
     width: width - 2 * margin,
     height: foot.top - 12 * unit - head.bottom,
   };
+  if (slot.height < 60 * unit) {
+    throw new CantAnswer(
+      { code: "no-room", width, height },
+      `The words above and below the chart fill a picture of ${width} by ${height}; ask for a taller ` +
+        "picture or fewer shoes, or shorten their names and the titles",
+    );
+  }
   const svg = svgElement(
     "svg",
     {

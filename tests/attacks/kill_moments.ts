@@ -91,7 +91,7 @@ async function killOnce(
   const before = scratchIn(trial.dir);
   const child = start(task, trial.call(seed), trial.dir);
   await wait(trial.takesMs * share);
-  const family = familyOf(child.pid);
+  const family = familyOf(child.pid).filter((pid) => !asksTheRuntime(pid));
   try {
     Deno.kill(family[Math.min(member, family.length - 1)], signal);
   } catch { /* was through already */ }
@@ -216,6 +216,15 @@ async function run(
   const began = performance.now();
   const { code } = await start(task, options, dir).status;
   return { code, tookMs: performance.now() - began };
+}
+
+/** The front's short question where packages lie, which is no process of the three. */
+function asksTheRuntime(pid: number): boolean {
+  try {
+    return Deno.readTextFileSync(`/proc/${pid}/cmdline`).includes("\0info\0");
+  } catch {
+    return false;
+  }
 }
 
 const wait = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
