@@ -38,22 +38,27 @@ export function endWithProcess(end: () => void): () => void {
 
 const LOOK_EVERY_MS = 250;
 
-/** Calls `end` once when the process that started this one is gone, however it went. */
-export function whenParentEnds(end: () => void): void {
-  const parent = Deno.ppid;
-  const timer = setInterval(() => {
+/**
+ * Calls `end` once when the process that started this one is gone, however it went.
+ *
+ * @param parent its number, where it is known; it may be gone before this one could ask
+ */
+export function whenParentEnds(end: () => void, parent = Deno.ppid): void {
+  const look = () => {
     if (Deno.ppid === parent) return;
     clearInterval(timer);
     end();
-  }, LOOK_EVERY_MS);
+  };
+  const timer = setInterval(look, LOOK_EVERY_MS);
   Deno.unrefTimer(timer);
+  look();
 }
 
 /** Ends this process, as a signal would, when the one that started it is gone. */
-export function endWithParent(): void {
+export function endWithParent(parent?: number): void {
   whenParentEnds(() => {
     if (waitedFor === 0) Deno.exit(exitCodes.SIGTERM);
-  });
+  }, parent);
 }
 
 /** Longer than an orderly end takes; whoever asked should not have to wait for one that never comes. */

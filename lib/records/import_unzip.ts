@@ -5,7 +5,7 @@ import { unzipSync } from "fflate";
 export type XlsxFiles = Readonly<Record<string, Uint8Array>>;
 
 /** More than any sheet that a person can look through; a small file can be made to swell without end. */
-const MOST_BYTES = 1 << 29;
+const MOST_BYTES = 200_000_000;
 
 /**
  * What files does an .xlsx file hold?
@@ -23,7 +23,7 @@ export function importUnzip(bytes: Uint8Array): XlsxFiles {
     filter: ({ name, originalSize }) => {
       if (!/\.(xml|rels)$/.test(name)) return false;
       total += originalSize;
-      if (total > MOST_BYTES) throw new Error("unpacked it is larger than 512 MB");
+      if (total > MOST_BYTES) throw new Error("unpacked it is larger than 200 MB");
       return true;
     },
   });

@@ -144,6 +144,7 @@ async function readXlsx(
     const { default: readXlsxFile } = await import("read-excel-file/node");
     const sheets = await readXlsxFile(whole, { trim: false });
     const read = sheets.map(({ sheet: name, data }): Sheet => {
+      refuseEndless(file, name, data);
       const about = marks.get(name);
       const { merges = [], comments = new Map(), struck, hidden } = about ?? {};
       const rows = data.map((row, r) =>
@@ -156,6 +157,7 @@ async function readXlsx(
     });
     return { sheets: read, notes, saved: savedOn(files) };
   } catch (error) {
+    if (error instanceof WorkbookError) throw error;
     throw new WorkbookError(
       `${file} can't be read as a spreadsheet (${(error as Error).message}). ` +
         "Open it, save it as .xlsx under another name, and import that.",
@@ -192,8 +194,39 @@ function contentOf(
     }
     return { kind: "date", date, time: time === "00:00:00" ? null : time };
   }
-  const text = String(value);
-  return text.trim() === "" ? null : { kind: "text", text };
+  return textContent(String(value));
+}
+
+/** Longer than any note that a person reads; what looks for units and notes in it takes the square of that. */
+const LONGEST_TEXT = 2_000;
+
+function textContent(text: string): CellContent | null {
+  if (text.length <= LONGEST_TEXT) return text.trim() === "" ? null : { kind: "text", text };
+  return {
+    kind: "trouble",
+    shown: `${text.slice(0, 60).trim()}…`,
+    why: `a text of ${text.length} characters; at most ${LONGEST_TEXT} are read, so shorten it`,
+  };
+}
+
+/** More than any season fills; a small file can name as many as fill the memory. */
+const MOST = { columns: 2_000, cells: 3_000_000 } as const;
+
+/** @throws {WorkbookError} where a sheet is larger than any table made by hand */
+function refuseEndless(file: string, name: string, rows: readonly (readonly unknown[])[]): void {
+  let cells = 0;
+  for (const { length } of rows) {
+    cells += length;
+    const found = length > MOST.columns
+      ? `${length} columns, expected at most ${MOST.columns}`
+      : cells > MOST.cells
+      ? `more than ${MOST.cells / 1e6} million cells, expected fewer`
+      : null;
+    if (found === null) continue;
+    throw new WorkbookError(
+      `${file}: '${name}' has ${found}. Delete what is no reading, or split it into several files.`,
+    );
+  }
 }
 
 function put(rows: (CellContent | null)[][], at: string, content: CellContent): void {
@@ -221,12 +254,10 @@ function readCsv(file: string, bytes: Uint8Array, notes: string[]): Sheet {
       relax_column_count: true,
       skip_empty_lines: false,
     }) as unknown as string[][];
-    const rows = records.map((row) =>
-      row.map((cell): CellContent | null =>
-        cell.trim() === "" ? null : { kind: "text", text: cell }
-      )
-    );
-    return { name: file.replace(/\.[^.]*$/, ""), rows, merges: [], comments: new Map() };
+    const name = file.replace(/\.[^.]*$/, "");
+    refuseEndless(file, name, records);
+    const rows = records.map((row) => row.map(textContent));
+    return { name, rows, merges: [], comments: new Map() };
   } catch (error) {
     if (!(error instanceof CsvError)) throw error;
     const line = Number((error as { lines?: unknown }).lines ?? 0);

@@ -30,7 +30,11 @@ export function tableText(rows: readonly TableRow[], columns?: readonly string[]
   const names = columns ?? [...new Set(rows.flatMap((row) => Object.keys(row)))];
   const header = names.map((name) => cellText(name, "the header")).join(",");
   const lines = rows.map((row, i) =>
-    names.map((name) => cellText(row[name], `row ${i + 1}, column "${name}"`)).join(",")
+    names.map((name) => {
+      // A column may be called like what every object has.
+      const value = Object.hasOwn(row, name) ? row[name] : null;
+      return cellText(value, `row ${i + 1}, column "${name}"`);
+    }).join(",")
   );
   // A row of one empty cell would be a blank line, which readers pass over.
   const kept = lines.map((line) => line === "" && names.length > 0 ? '""' : line);

@@ -55,7 +55,7 @@ if (import.meta.main) {
     );
     const aim = aimOf(bench, order.options);
     const minutesPerVisit = Object.fromEntries(
-      bench.metrics.map(({ id }) => [id, each[id] ?? time.all]),
+      bench.metrics.map(({ id }) => [id, Object.hasOwn(each, id) ? each[id] : time.all]),
     );
     const pilot = pilotPlan(bench, { minutesPerVisit, ...aim });
     const first = pilotWithin(pilot, { slots: time.slots, minutes: time.minutes });

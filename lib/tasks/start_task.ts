@@ -76,6 +76,7 @@ async function runTask({ spec, options }: TaskCall, file: string): Promise<numbe
     cwd,
     options: { ...options, ...places, ...front },
     scratch,
+    front: Deno.pid,
     dead,
   };
   const deno = Deno.execPath();

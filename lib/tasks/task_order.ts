@@ -15,6 +15,8 @@ export type TaskOrder = {
   readonly options: Readonly<Record<string, string | boolean>>;
   /** A folder of this run's own, for sockets and other short-lived files; the task makes it. */
   readonly scratch: string;
+  /** The process that started this one, without which it ends. */
+  readonly front: number;
   /** Scratch folders of runs that were killed, to be taken away. */
   readonly dead: readonly string[];
 };
@@ -29,7 +31,7 @@ export async function runTask(body: (order: TaskOrder) => Promise<number>): Prom
   const order = JSON.parse(Deno.args[0]) as TaskOrder;
   endWithProcess(() => removeScratch(order.scratch));
   makeScratch(order.scratch);
-  endWithParent();
+  endWithParent(order.front);
   for (const path of order.dead) removeScratch(path);
   let code: number;
   try {

@@ -3,7 +3,7 @@ import { join } from "node:path";
 import { inspectBench } from "../../lib/records/inspect_bench.ts";
 import type { Problem } from "../../lib/records/types.ts";
 import { benchFolder, small } from "../records/bench_folder.ts";
-import { runTask } from "../tasks/run_task.ts";
+import { copyBench, kit, runTask } from "../tasks/run_task.ts";
 
 const errorsOf = async (dir: string): Promise<readonly Problem[]> =>
   (await inspectBench(dir)).problems.filter(({ severity }) => severity === "error");
@@ -237,4 +237,53 @@ Deno.test("a device as a table is called a device, and a sheet that is a pipe or
   const { importWorkbook } = await import("../../lib/records/import_workbook.ts");
   await assert.rejects(importWorkbook(pipe), /sheet\.csv: found a pipe, expected a file/);
   await assert.rejects(importWorkbook(bench.dir), /found a folder/);
+});
+
+Deno.test("names that every object has are ids like others, in every table and for every task", async () => {
+  const dir = await copyBench(join(kit, "data-demo"));
+  const renamed: Record<string, readonly (readonly [RegExp, string])[]> = {
+    csv: [
+      [/tolmeck-brindlet-1/g, "constructor"],
+      [/operator-1/g, "__proto__"],
+      [/bench-a/g, "toString"],
+      [/^t1,/gm, "constructor,"],
+      [/,t1,/g, ",constructor,"],
+      [/,mass,/g, ",constructor,"],
+      [/,grip,/g, ",constructor,"],
+      [/,heel-clip,/g, ",constructor,"],
+    ],
+    json: [
+      [/"group": "mass"/g, '"group": "fit"'],
+      [/"(mass|grip|heel-clip|tolmeck-brindlet-1)"/g, '"constructor"'],
+    ],
+  };
+  for (const folder of ["", "rules", "proposals"]) {
+    for (const { name, isFile } of Deno.readDirSync(join(dir, folder))) {
+      if (!isFile || name === "truth.json") continue;
+      const path = join(dir, folder, name);
+      const pairs = renamed[name.split(".").at(-1)!] ?? [];
+      const text = pairs.reduce(
+        (text, [from, to]) => text.replace(from, to),
+        Deno.readTextFileSync(path),
+      );
+      Deno.writeTextFileSync(path, text);
+    }
+  }
+  for (
+    const call of [
+      ["inspect"],
+      ["publish"],
+      ["answer", "--shoes", "constructor,quenbar-morrune-1"],
+      ["answer", "--kind", "catalogue", "--metrics", "constructor"],
+      ["retest", "--sheet", "--cards", "constructor", "--minutes", "90", "--minutes-each", "9"],
+    ]
+  ) {
+    const { code, stderr, stdout, out } = await runTask(...call, "--data", dir);
+    assert.equal(code, 0, `${call}: ${stderr}`);
+    const texts = [...Deno.readDirSync(out)].filter(({ name }) => /\.(csv|md|json)$/.test(name))
+      .map(({ name }) => Deno.readTextFileSync(join(out, name)));
+    assert.ok(!/native code|\[object/.test(texts.join("") + stdout), String(call));
+    await Deno.remove(out, { recursive: true });
+  }
+  await Deno.remove(dir, { recursive: true });
 });

@@ -73,7 +73,11 @@ export function pilotPlan(
         metric: id,
         title,
         trials: READINGS,
-        minutes: typeof minutesPerVisit === "number" ? minutesPerVisit : minutesPerVisit[id] ?? 10,
+        minutes: typeof minutesPerVisit === "number"
+          ? minutesPerVisit
+          : Object.hasOwn(minutesPerVisit, id)
+          ? minutesPerVisit[id]
+          : 10,
       }))
     );
   return {

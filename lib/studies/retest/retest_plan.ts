@@ -282,7 +282,11 @@ function bestVisit(
   },
 ): Chosen | null {
   const costOf = (metric: string) =>
-    typeof minutesPerVisit === "number" ? minutesPerVisit : minutesPerVisit[metric] ?? MINUTES;
+    typeof minutesPerVisit === "number"
+      ? minutesPerVisit
+      : Object.hasOwn(minutesPerVisit, metric)
+      ? minutesPerVisit[metric]
+      : MINUTES;
   let best: Chosen | null = null;
   for (const { cell, board } of candidates) {
     const cost = costOf(cell.metric.id);
