@@ -110,41 +110,30 @@ const long: Readonly<Record<string, string>> = {
   "notebook/permission_broker.ts notebookPolicy": "to be split",
   "notebook/serve_kernel.ts frontEnd": "to be split",
   "notebook/serve_kernel.ts serveKernel": "to be split",
-  "records/csv_table.ts readCsvTable": "to be split",
+  "records/csv_table.ts readCsvTable": "a million rows go through it",
   "records/entered_rows.ts readings": "to be split",
-  "records/import_cells.ts readReading": "to be split",
-  "records/import_details.ts oneDetail": "to be split",
+  "records/import_cells.ts readReading": "a list of spellings, each refused in its own words",
+  "records/import_details.ts oneDetail": "a list of fields, each with its own reading",
   "records/import_report.ts importReport": "to be split",
   "records/import_rows.ts importTrials": "to be split",
-  "records/import_suggest_columns.ts byHeader": "to be split",
-  "records/import_suggest_columns.ts suggestColumn": "to be split",
-  "records/read_bench.ts readBench": "to be split",
-  "records/read_trials.ts onRow": "to be split",
-  "records/read_trials.ts readTrials": "to be split",
-  "statistics/distributions.ts positiveQuantile": "to be split",
-  "statistics/drawn_icc.ts drawnIcc":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "statistics/intraclass_correlation.ts intraclassCorrelation": "to be split",
-  "statistics/kendall_w.ts kendallW": "to be split",
-  "statistics/mixed_design.ts arrange":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "statistics/non_negative_cross_validation.ts nonNegativeCrossValidation": "to be split",
-  "statistics/random_stream.ts randomStream":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "statistics/rank_intervals.ts rankIntervals": "to be split",
-  "statistics/reml_fit.ts combineColumns":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "statistics/reml_fit.ts fit":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "statistics/reml_fit.ts gatherTraces":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
+  "records/import_suggest_columns.ts byHeader": "a list of rules, the first that fits holds",
+  "records/import_suggest_columns.ts suggestColumn": "a list of rules, the first that fits holds",
+  "records/read_trials.ts onRow": "a million rows go through it",
+  "records/read_trials.ts readTrials": "a million rows go through one closure",
+  "statistics/distributions.ts positiveQuantile": "a search whose every step may end it",
+  "statistics/drawn_icc.ts drawnIcc": "one closure over the draws that every form shares",
+  "statistics/mixed_design.ts arrange": "one pass over the cells, over shared arrays",
+  "statistics/non_negative_cross_validation.ts nonNegativeCrossValidation":
+    "one loop over folds and strengths, over shared arrays",
+  "statistics/random_stream.ts randomStream": "a generator and all it draws, over one state",
+  "statistics/rank_intervals.ts rankIntervals":
+    "one loop that rejects pairs step by step over shared arrays",
+  "statistics/reml_fit.ts combineColumns": "within that closure: the sums of one column, unrolled",
+  "statistics/reml_fit.ts fit": "the steps of REML, within that closure",
+  "statistics/reml_fit.ts gatherTraces": "within that closure: traces gathered in one pass",
   "statistics/reml_fit.ts remlSolver":
-    "a loop whose parts share buffers: split, it takes longer (deno task bench)",
-  "studies/audit/prediction_audit.ts predictionAudit": "to be split",
-  "studies/audit/repeatability_audit.ts repeatabilityAudit": "to be split",
-  "studies/panel/panel_agreement.ts studyAttribute": "to be split",
-  "studies/prediction/prediction_pairs.ts pairOf": "to be split",
-  "tasks/answer_report.ts figures": "to be split",
+    "one closure over the buffers that every fit of a bootstrap reuses",
+  "tasks/answer_report.ts figures": "a list of questions, each with its own table",
 };
 
 type Sized = { readonly name: string; readonly lines: number; branches: number };

@@ -96,6 +96,61 @@ export async function readBench(
     return done(null);
   }
 
+  const tables = await readTables(folder);
+  const { settings, metrics, shoes, sessions, rules } = tables;
+  const { proposals, registrations } = checkTables(tables, folder);
+  const { trials, series, impressions } = await readReadings(tables, folder);
+  checkReadings(tables, { trials, impressions, today }, folder);
+  const all = deriveTrials(metrics.rows, trials, {
+    json: metrics.whole ? metrics.json : null, // else a source may be the entry that has errors
+    shoes: shoes.rows,
+    series,
+    sizeSystem: settings.value?.size_system ?? null,
+  }, onProblem);
+  if (settings.value === null || problems.some(({ severity }) => severity === "error")) {
+    return done(null);
+  }
+  return done({
+    dir,
+    settings: settings.value,
+    metrics: metrics.rows,
+    shoes: shoes.rows,
+    features: tables.features.rows,
+    sessions: sessions.rows,
+    trials: all,
+    series,
+    impressions,
+    testers: tables.testers.rows,
+    pairs: tables.pairs.rows,
+    calibrations: tables.calibrations,
+    rules: rules.map(({ rule }) => rule)
+      .sort((a, b) => a.effective < b.effective ? -1 : a.effective > b.effective ? 1 : 0),
+    proposals,
+    registrations,
+    decisions: tables.decisions.rows,
+    warnings: inOrder(problems),
+    load_notes: notes,
+    counts,
+    sha256,
+  });
+}
+
+type Tables = {
+  readonly settings: Awaited<ReturnType<typeof readSettings>>;
+  readonly metrics: MetricsRead;
+  readonly shoes: TableRows<Shoe>;
+  readonly sessions: TableRows<Session>;
+  readonly features: TableRows<Feature>;
+  readonly testers: TableRows<Tester>;
+  readonly pairs: TableRows<Pair>;
+  readonly decisions: TableRows<Decision>;
+  readonly calibrations: Bench["calibrations"];
+  readonly rules: readonly PlacedRule[];
+  readonly drafts: DraftFiles;
+};
+
+/** All that the readings refer to. */
+async function readTables(folder: Folder): Promise<Tables> {
   const settings = await readSettings(folder);
   const metrics = await readMetrics(folder);
   const shoes = await readTable(folder, "shoes.csv", shoeSchema, "shoe_id", needed);
@@ -107,7 +162,7 @@ export async function readBench(
   const calibrations = readCalibrations(
     placed,
     { metrics: metrics.rows, sessions: sessions.rows, excuses: metrics.excuses },
-    onProblem,
+    folder.onProblem,
   );
   const decisions = await readTable<Decision>(
     folder,
@@ -118,7 +173,26 @@ export async function readBench(
   );
   const rules = await readRules(folder);
   const drafts = await readProposals(folder);
+  return {
+    settings,
+    metrics,
+    shoes,
+    sessions,
+    features,
+    testers,
+    pairs,
+    decisions,
+    calibrations,
+    rules,
+    drafts,
+  };
+}
 
+/** Does each table agree with the others? */
+function checkTables(
+  { settings, metrics, shoes, sessions, features, pairs, decisions, rules, drafts }: Tables,
+  { counts, onProblem }: Folder,
+): Pick<Bench, "proposals" | "registrations"> {
   checkFeatures(features, shoes, onProblem);
   checkExamples(shoes.rows, sessions.rows, onProblem);
   const shoeIds = new Set(shoes.rows.map(({ shoe_id }) => shoe_id));
@@ -146,7 +220,15 @@ export async function readBench(
     names,
   );
   for (const problem of drafted) onProblem(problem);
+  return { proposals, registrations };
+}
 
+/** The tables of readings, each checked against the others as it is read. */
+async function readReadings(
+  { settings, metrics, shoes, sessions, testers }: Tables,
+  folder: Folder,
+): Promise<Pick<Bench, "trials" | "series" | "impressions">> {
+  const { counts, notes, sha256, onProblem } = folder;
   const trials = await orMissing(folder, "trials.csv", true, (path) =>
     readTrials(path, {
       metrics: metrics.rows,
@@ -189,57 +271,37 @@ export async function readBench(
       : null,
     "rules": counts["rules"].read,
   });
+  return {
+    trials: trials?.trials ?? [],
+    series: series?.series ?? [],
+    impressions: impressions?.impressions ?? [],
+  };
+}
 
-  const readings = trials?.trials ?? [];
-  checkHours(readings, sessions.rows, onProblem);
+/** What is odd about readings that could be read. */
+function checkReadings(
+  { settings, metrics, shoes, sessions }: Tables,
+  { trials, impressions, today }: Pick<Bench, "trials" | "impressions"> & {
+    readonly today: string;
+  },
+  { onProblem }: Folder,
+): void {
+  checkHours(trials, sessions.rows, onProblem);
   checkReferences(
     settings.value?.reference_shoes ?? [],
     metrics.rows,
     sessions.rows,
-    readings,
+    trials,
     onProblem,
   );
-  const rated = impressions?.impressions ?? [];
   const dated = [
     { file: "sessions.csv", ...sessions },
-    { file: "impressions.csv", rows: rated, lines: rated.map(({ line }) => line) },
+    { file: "impressions.csv", rows: impressions, lines: impressions.map(({ line }) => line) },
   ];
   for (const problem of futureDates(dated, today)) onProblem(problem);
-  for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, readings)) {
+  for (const problem of likelySlips(metrics.rows, shoes.rows, sessions.rows, trials)) {
     onProblem(problem);
   }
-  const all = deriveTrials(metrics.rows, readings, {
-    json: metrics.whole ? metrics.json : null, // else a source may be the entry that has errors
-    shoes: shoes.rows,
-    series: series?.series ?? [],
-    sizeSystem: settings.value?.size_system ?? null,
-  }, onProblem);
-  if (settings.value === null || problems.some(({ severity }) => severity === "error")) {
-    return done(null);
-  }
-  return done({
-    dir,
-    settings: settings.value,
-    metrics: metrics.rows,
-    shoes: shoes.rows,
-    features: features.rows,
-    sessions: sessions.rows,
-    trials: all,
-    series: series?.series ?? [],
-    impressions: impressions?.impressions ?? [],
-    testers: testers.rows,
-    pairs: pairs.rows,
-    calibrations,
-    rules: rules.map(({ rule }) => rule)
-      .sort((a, b) => a.effective < b.effective ? -1 : a.effective > b.effective ? 1 : 0),
-    proposals,
-    registrations,
-    decisions: decisions.rows,
-    warnings: inOrder(problems),
-    load_notes: notes,
-    counts,
-    sha256,
-  });
 }
 
 type Folder = {

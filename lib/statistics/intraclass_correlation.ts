@@ -8,7 +8,7 @@ import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
 import { simulateCells } from "./simulate_cells.ts";
 import { type TableMeanSquares, tableMeanSquares } from "./table_mean_squares.ts";
 import { mixedModel } from "./variance_components.ts";
-import { ICC_FORMS, type IccForm } from "./icc_form.ts";
+import type { IccForm } from "./icc_form.ts";
 
 /** An intraclass correlation, with the F test that subjects do not differ at all. */
 export type IntraclassCorrelation = Estimate & {
@@ -74,9 +74,6 @@ export function intraclassCorrelation(
       option.oneOf("ICC(1,1)", "ICC(2,1)", "ICC(3,1)", "ICC(1,k)", "ICC(2,k)", "ICC(3,k)"),
     ),
   });
-  if (!ICC_FORMS.includes(form)) {
-    throw new RangeError(`Unknown form ${form}, expected one of ${ICC_FORMS.join(", ")}`);
-  }
   checkConfidence(confidence);
   const { rows, columns, warnings } = usefulPart(table, form);
   const n = rows.reduce((total, row) => total + row.filter((x) => x !== null).length, 0);
@@ -93,17 +90,8 @@ export function intraclassCorrelation(
     raters: columns,
     averaged: single ? 1 : columns,
   });
-  if (n === 0) return nothing({ code: "too-few", of: "readings", needed: 2, found: 0 });
-  if (rows.length < 2) {
-    return nothing({ code: "too-few", of: "subjects", needed: 2, found: rows.length });
-  }
-  if (columns < 2 || n === rows.length) {
-    return nothing({ code: "no-repeats", subjects: rows.length });
-  }
-  const first = rows[0].find((x) => x !== null);
-  if (rows.every((row) => row.every((x) => x === null || x === first))) {
-    return nothing({ code: "constant", which: "readings" });
-  }
+  const reason = withoutScatter(rows, columns, n);
+  if (reason !== null) return nothing(reason);
   const complete = rows.every((row) => row.length === columns && row.every((x) => x !== null));
   if (!complete) {
     const gaps = form.startsWith("ICC(1")
@@ -169,6 +157,21 @@ export function intraclassCorrelation(
       : "mean squares, exact F limits",
     warnings,
   };
+}
+
+/** Why readings show no scatter to share out; null where they may. */
+function withoutScatter(
+  rows: readonly (readonly (number | null)[])[],
+  columns: number,
+  n: number,
+): Reason | null {
+  if (n === 0) return { code: "too-few", of: "readings", needed: 2, found: 0 };
+  if (rows.length < 2) return { code: "too-few", of: "subjects", needed: 2, found: rows.length };
+  if (columns < 2 || n === rows.length) return { code: "no-repeats", subjects: rows.length };
+  const first = rows[0].find((x) => x !== null);
+  return rows.every((row) => row.every((x) => x === null || x === first))
+    ? { code: "constant", which: "readings" }
+    : null;
 }
 
 /** One form from the mean squares of a complete table, or the reason there is none. */

@@ -54,24 +54,7 @@ export function kendallW(
   }
   const complete = ratings.filter((row) => row.every((x) => x !== null)) as number[][];
   const things = complete.length;
-  const level = complete.length === 0
-    ? 0
-    : complete[0].filter((_, j) => complete.every((row) => row[j] === complete[0][j])).length;
-  const warnings: Reason[] = [
-    ...(things < ratings.length
-      ? [{
-        code: "left-out",
-        of: "things",
-        because: "not-rated-by-all",
-        left: ratings.length - things,
-        all: ratings.length,
-      }]
-      : []),
-    // Nobody's ratings vary: that is the reason then, and no warning.
-    ...(level > 0 && level < raters
-      ? [{ code: "raters-without-order", raters: level, of: raters }]
-      : []),
-  ];
+  const warnings = whatIsLeftOut(ratings, complete);
   const about = {
     confidence,
     n: things * raters,
@@ -98,6 +81,58 @@ export function kendallW(
   if (w === null) return nothing({ code: "constant", which: "ratings of every rater" });
 
   const chiSquared = raters * (things - 1) * w;
+  const [lower, upper] = redrawnLimits(columns, { things, confidence, resamples, seed });
+  return {
+    estimate: w,
+    estimate_reason: null,
+    lower,
+    upper,
+    ...about,
+    chiSquared,
+    df: things - 1,
+    p: chiSquaredUpper(chiSquared, things - 1),
+    pPermutation: permutations > 0 ? permuted(ranked, { things, permutations, seed }) : null,
+    meanRankCorrelation: (raters * w - 1) / (raters - 1),
+    things,
+    raters,
+  };
+}
+
+/** Things that not every rater rated, and raters who put none before another. */
+function whatIsLeftOut(
+  ratings: readonly (readonly (number | null)[])[],
+  complete: readonly (readonly number[])[],
+): Reason[] {
+  const raters = complete[0]?.length ?? 0;
+  const level = (complete[0] ?? [])
+    .filter((first, j) => complete.every((row) => row[j] === first)).length;
+  const left = ratings.length - complete.length;
+  return [
+    ...(left > 0
+      ? [{
+        code: "left-out",
+        of: "things",
+        because: "not-rated-by-all",
+        left,
+        all: ratings.length,
+      }]
+      : []),
+    // Nobody's ratings vary: that is the reason then, and no warning.
+    ...(level > 0 && level < raters
+      ? [{ code: "raters-without-order", raters: level, of: raters }]
+      : []),
+  ];
+}
+
+/** Share of shuffled ratings at least as concordant, the observed ones counted in. */
+function permuted(
+  ranked: readonly Int32Array[],
+  { things, permutations, seed }: {
+    readonly things: number;
+    readonly permutations: number;
+    readonly seed: number;
+  },
+): number {
   const random = randomStream(seed, 0);
   // Ties stay what they are under permutation, so the sum of squared rank totals orders the same way.
   const observed = squaredTotals(ranked, things);
@@ -107,6 +142,19 @@ export function kendallW(
     for (const column of shuffled) random.shuffle(column);
     if (squaredTotals(shuffled, things) >= observed) asFar++;
   }
+  return asFar / (permutations + 1);
+}
+
+/** Percentiles of W over redrawn things; null where too few redraws have one. */
+function redrawnLimits(
+  columns: readonly (readonly number[])[],
+  { things, confidence, resamples, seed }: {
+    readonly things: number;
+    readonly confidence: number;
+    readonly resamples: number;
+    readonly seed: number;
+  },
+): readonly [number, number] | readonly [null, null] {
   const draws = new Float64Array(Math.max(0, resamples));
   let used = 0;
   const redraw = randomStream(seed, 1);
@@ -119,26 +167,9 @@ export function kendallW(
     );
     if (again !== null) draws[used++] = again;
   }
-  let [lower, upper]: (number | null)[] = [null, null];
-  if (used >= 0.5 * resamples && used >= 20) {
-    const order = orderStatistics(draws.subarray(0, used));
-    lower = order.quantile((1 - confidence) / 2);
-    upper = order.quantile((1 + confidence) / 2);
-  }
-  return {
-    estimate: w,
-    estimate_reason: null,
-    lower,
-    upper,
-    ...about,
-    chiSquared,
-    df: things - 1,
-    p: chiSquaredUpper(chiSquared, things - 1),
-    pPermutation: permutations > 0 ? asFar / (permutations + 1) : null,
-    meanRankCorrelation: (raters * w - 1) / (raters - 1),
-    things,
-    raters,
-  };
+  if (used < 0.5 * resamples || used < 20) return [null, null];
+  const order = orderStatistics(draws.subarray(0, used));
+  return [order.quantile((1 - confidence) / 2), order.quantile((1 + confidence) / 2)];
 }
 
 /** Twice the mid-ranks, less their mean: whole numbers that sum to 0. */

@@ -119,24 +119,11 @@ export function predictionAudit(
     confidence: option.share,
     seed: option.seed,
   });
-  const chosen = bench.metrics.filter(({ id }) => metricIds?.includes(id) ?? true);
-  const derived = derivedMetrics(chosen);
-  const own = chosen.filter(({ id }) => !derived.has(id));
-  const designs = bench.settings.attributes
-    .filter(({ id }) => attributeIds?.includes(id) ?? true)
-    .map(({ id }) => ratingDesign(bench, id))
-    .filter((design) => design !== null);
-  const known = new Set(bench.shoes.map(({ shoe_id }) => shoe_id));
-  const shoes = [...new Set(designs.flatMap((design) => design.shoes))]
-    .filter((shoe) => known.has(shoe)).sort();
-  const row = new Map(shoes.map((shoe, index) => [shoe, index]));
-  const used = usableMetrics(bench, own.map(({ id }) => id), row);
-  const columns = used.map(({ values }) => values);
-  const reliabilities = used.map(({ id }) => {
-    const known = reliability?.metrics.find((entry) => entry.metric === id)?.icc_mean.estimate;
-    return known === undefined || known === null ? 1 : Math.min(1, Math.max(0, known));
-  });
-  const testers = new Set(designs.flatMap((design) => design.rows.map((rating) => rating.tester)));
+  const design = simulationDesign(bench, { reliability, metricIds, attributeIds });
+  const { shoes, columns, reliabilities } = design;
+  const testers = new Set(
+    design.designs.flatMap((design) => design.rows.map((rating) => rating.tester)),
+  );
   const method =
     `simulated benches of this bench's design, ${permutations} permutations and ${resamples} resamples each; score interval of a share`;
   const about = {
@@ -147,57 +134,20 @@ export function predictionAudit(
     seed,
     confidence,
   };
-  if (columns.length === 0 || designs.length === 0 || shoes.length < 4) {
-    const reason: Reason = columns.length === 0
-      ? { code: "no-metric-varies" }
-      : designs.length === 0
-      ? { code: "no-attribute-split" }
-      : { code: "too-few", of: "rows", needed: 4, found: shoes.length };
+  const reason = unsimulated(design);
+  if (reason !== null) {
     const none = noEstimate(reason, { confidence, method, n: 0 });
+    const left = { found: none, ranked_first: none, seen_as: null, coverage: none };
     return {
       ...about,
       false_predicts: none,
       false_hints: null,
-      power: rhos.map((rho) => ({
-        rho,
-        found: none,
-        ranked_first: none,
-        seen_as: null,
-        coverage: none,
-      })),
+      power: rhos.map((rho) => ({ rho, ...left })),
       warnings: [],
     };
   }
 
-  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
-  const kin = shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
-  const likeness = columns.map((values) => withoutKin(withinCourts(values, kin), kin));
-  const drawMetrics = likeTheseMetrics(columns, likeness, kin);
-  const simulate = (stream: RandomStream, index: number, rho: number) => {
-    const driver = index % columns.length;
-    const driven = index % designs.length;
-    const table = drawMetrics(stream);
-    const targets = designs.map((design, d) => {
-      const own = aloneStanding(design.likeness, kin, stream);
-      const truth = d === driven && rho !== 0
-        ? drivenStanding(table[driver], reliabilities[driver], { rho, own }, stream)
-        : own;
-      return rateAgain(bench, design, truth, row, stream);
-    });
-    return judge(
-      table.map((values, j) => values.map((value, i) => columns[j][i] === null ? null : value)),
-      targets,
-      {
-        planted: rho === 0 ? null : { j: driver, t: driven },
-        kin,
-        confidence,
-        resamples,
-        permutations,
-        seed: stream.integer(4294967296),
-      },
-    );
-  };
-
+  const simulate = reviewsLike(bench, design, { confidence, resamples, permutations });
   const nothing = Array.from(
     { length: simulations },
     (_, index) => simulate(randomStream(seed, 51, index), index, 0),
@@ -224,6 +174,99 @@ export function predictionAudit(
     power,
     warnings: reliabilities.every((known) => known === 1) ? [{ code: "no-reliability-given" }] : [],
   };
+}
+
+/**
+ * Draws reviews of this design: the index says which metric drives which impression, rho how much.
+ * What one review finds is judged at once.
+ */
+function reviewsLike(
+  bench: Bench,
+  { designs, shoes, row, columns, reliabilities }: SimulationDesign,
+  { confidence, resamples, permutations }: {
+    readonly confidence: number;
+    readonly resamples: number;
+    readonly permutations: number;
+  },
+): (stream: RandomStream, index: number, rho: number) => Judged {
+  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const kin = shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
+  const likeness = columns.map((values) => withoutKin(withinCourts(values, kin), kin));
+  const drawMetrics = likeTheseMetrics(columns, likeness, kin);
+  return (stream, index, rho) => {
+    const driver = index % columns.length;
+    const driven = index % designs.length;
+    const table = drawMetrics(stream);
+    const targets = designs.map((design, d) => {
+      const own = aloneStanding(design.likeness, kin, stream);
+      const truth = d === driven && rho !== 0
+        ? drivenStanding(table[driver], reliabilities[driver], { rho, own }, stream)
+        : own;
+      return rateAgain(bench, design, truth, row, stream);
+    });
+    return judge(
+      table.map((values, j) => values.map((value, i) => columns[j][i] === null ? null : value)),
+      targets,
+      {
+        planted: rho === 0 ? null : { j: driver, t: driven },
+        kin,
+        confidence,
+        resamples,
+        permutations,
+        seed: stream.integer(4294967296),
+      },
+    );
+  };
+}
+
+type SimulationDesign = {
+  readonly designs: readonly RatingDesign[];
+  /** Rated shoes, and the row of each. */
+  readonly shoes: readonly string[];
+  readonly row: ReadonlyMap<string, number>;
+  /** Metrics that differ between them, a column each, and what of each is no noise. */
+  readonly columns: readonly (readonly (number | null)[])[];
+  readonly reliabilities: readonly number[];
+};
+
+/** Who rated what, and what was benched on it. */
+function simulationDesign(
+  bench: Bench,
+  { reliability, metricIds, attributeIds }: {
+    readonly reliability: PredictionReliability | null;
+    readonly metricIds: readonly string[] | undefined;
+    readonly attributeIds: readonly string[] | undefined;
+  },
+): SimulationDesign {
+  const chosen = bench.metrics.filter(({ id }) => metricIds?.includes(id) ?? true);
+  const derived = derivedMetrics(chosen);
+  const own = chosen.filter(({ id }) => !derived.has(id));
+  const designs = bench.settings.attributes
+    .filter(({ id }) => attributeIds?.includes(id) ?? true)
+    .map(({ id }) => ratingDesign(bench, id))
+    .filter((design) => design !== null);
+  const known = new Set(bench.shoes.map(({ shoe_id }) => shoe_id));
+  const shoes = [...new Set(designs.flatMap((design) => design.shoes))]
+    .filter((shoe) => known.has(shoe)).sort();
+  const row = new Map(shoes.map((shoe, index) => [shoe, index]));
+  const used = usableMetrics(bench, own.map(({ id }) => id), row);
+  return {
+    designs,
+    shoes,
+    row,
+    columns: used.map(({ values }) => values),
+    reliabilities: used.map(({ id }) => {
+      const known = reliability?.metrics.find((entry) => entry.metric === id)?.icc_mean.estimate;
+      return known === undefined || known === null ? 1 : Math.min(1, Math.max(0, known));
+    }),
+  };
+}
+
+/** Why a design holds nothing to simulate; null where it does. */
+function unsimulated({ designs, shoes, columns }: SimulationDesign): Reason | null {
+  if (columns.length === 0) return { code: "no-metric-varies" };
+  if (designs.length === 0) return { code: "no-attribute-split" };
+  return shoes.length < 4 ? { code: "too-few", of: "rows", needed: 4, found: shoes.length } : null;
 }
 
 /** What became of the planted correlation on all benches of one size of truth. */

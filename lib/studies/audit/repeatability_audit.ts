@@ -85,44 +85,25 @@ export function repeatabilityAudit(
     ...bench,
     metrics: bench.metrics.filter(({ id }) => fitted.some(({ metric }) => metric === id)),
   };
-  const hits = { icc_single: 0, icc_mean: 0, mdc_mean: 0, mdc_across_sessions: 0 };
-  const asked = { icc_single: 0, icc_mean: 0, mdc_mean: 0, mdc_across_sessions: 0 };
+  const hits: FigureCounts = { icc_single: 0, icc_mean: 0, mdc_mean: 0, mdc_across_sessions: 0 };
+  const asked = { ...hits };
   const alarms = { drift: 0, order_effect: 0, outliers: 0 };
   const runs = fitted.length === 0 ? 0 : Math.max(simulations, intervalSimulations);
   for (let run = 0; run < runs; run++) {
     const drawn = simulatedBench(own, fitted, randomStream(seed, run));
     const visits = new Map(own.metrics.map(({ id }) => [id, visitsOf(drawn, id)]));
     if (run < intervalSimulations) {
-      for (const metric of fitted) {
-        const truth = trueValues(metric, confidence);
-        const again = studyAgain(visits.get(metric.metric)!, metric, {
-          references: bench.settings.reference_shoes,
-          confidence,
-          resamples,
-          seed: seed + run,
-        });
-        for (const name of Object.keys(hits) as (keyof typeof hits)[]) {
-          const { lower, upper } = again[name];
-          const wanted = truth[name];
-          if (wanted === null || lower === null || upper === null) continue;
-          asked[name]++;
-          if (lower <= wanted && wanted <= upper) hits[name]++;
-        }
-      }
+      const options = {
+        references: bench.settings.reference_shoes,
+        confidence,
+        resamples,
+        seed: seed + run,
+      };
+      countHits(fitted, visits, options, { hits, asked });
     }
-    if (run >= simulations) continue;
-    const orders = own.metrics.flatMap(({ id }) => {
-      const { p } = orderEffect(visits.get(id)!, { confidence });
-      return p === null ? [] : [p];
-    });
-    if (adjustP(orders, "holm").some((p) => p < risk)) alarms.order_effect++;
-    const alpha = risk / Math.max(1, bench.metrics.length);
-    if (own.metrics.some(({ id }) => flagTrials(visits.get(id)!, { alpha }).length > 0)) {
-      alarms.outliers++;
-    }
-    const { rigs } = referenceDrift(drawn, { confidence });
-    if (rigs.some(({ verdict }) => verdict !== "no drift" && verdict !== "can't tell")) {
-      alarms.drift++;
+    if (run < simulations) {
+      const found = claimsOn(drawn, visits, { confidence, metrics: bench.metrics.length });
+      for (const name of found) alarms[name]++;
     }
   }
   const nothing = { code: "no-metric-split" };
@@ -147,15 +128,64 @@ export function repeatabilityAudit(
     false_alarms,
     promised: { coverage: confidence, false_alarms: risk },
     seed,
-    warnings: [
-      ...(benches > 0 && benches < 200 ? [{ code: "few-simulations", benches }] : []),
-      ...(fitted.some(({ components }) =>
-          components.some(({ source, levels }) => source === "operator" && levels < 4)
-        )
-        ? [{ code: "short-with-few-operators" }]
-        : []),
-    ],
+    warnings: auditWarnings(benches, fitted),
   };
+}
+
+type Figure = keyof RepeatabilityAudit["coverage"];
+type FigureCounts = Record<Figure, number>;
+
+/** How many intervals were asked for on a simulated bench, and how many of them held the truth. */
+function countHits(
+  fitted: readonly MetricReliability[],
+  visits: ReadonlyMap<string, ReturnType<typeof visitsOf>>,
+  options: Parameters<typeof studyAgain>[2],
+  { hits, asked }: { readonly hits: FigureCounts; readonly asked: FigureCounts },
+): void {
+  for (const metric of fitted) {
+    const truth = trueValues(metric, options.confidence);
+    const again = studyAgain(visits.get(metric.metric)!, metric, options);
+    for (const name of Object.keys(hits) as Figure[]) {
+      const { lower, upper } = again[name];
+      const wanted = truth[name];
+      if (wanted === null || lower === null || upper === null) continue;
+      asked[name]++;
+      if (lower <= wanted && wanted <= upper) hits[name]++;
+    }
+  }
+}
+
+/** What the study claims of a simulated bench on which nothing is wrong. */
+function claimsOn(
+  drawn: Bench,
+  visits: ReadonlyMap<string, ReturnType<typeof visitsOf>>,
+  { confidence, metrics }: { readonly confidence: number; readonly metrics: number },
+): (keyof RepeatabilityAudit["false_alarms"])[] {
+  const risk = 1 - confidence;
+  const all = [...visits.values()];
+  const orders = all.flatMap((own) => {
+    const { p } = orderEffect(own, { confidence });
+    return p === null ? [] : [p];
+  });
+  const alpha = risk / Math.max(1, metrics);
+  const { rigs } = referenceDrift(drawn, { confidence });
+  return [
+    ...(adjustP(orders, "holm").some((p) => p < risk) ? ["order_effect" as const] : []),
+    ...(all.some((own) => flagTrials(own, { alpha }).length > 0) ? ["outliers" as const] : []),
+    ...(rigs.some(({ verdict }) => verdict !== "no drift" && verdict !== "can't tell")
+      ? ["drift" as const]
+      : []),
+  ];
+}
+
+function auditWarnings(benches: number, fitted: readonly MetricReliability[]): Reason[] {
+  const few = fitted.some(({ components }) =>
+    components.some(({ source, levels }) => source === "operator" && levels < 4)
+  );
+  return [
+    ...(benches > 0 && benches < 200 ? [{ code: "few-simulations", benches }] : []),
+    ...(few ? [{ code: "short-with-few-operators" }] : []),
+  ];
 }
 
 /** As many as take about as long as four of a usual bench. */

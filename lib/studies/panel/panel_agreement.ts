@@ -12,7 +12,7 @@ import { kendallW } from "../../statistics/kendall_w.ts";
 import { krippendorffAlpha } from "../../statistics/krippendorff_alpha.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
 import { intervalsOfModel } from "../../statistics/variance_component_intervals.ts";
-import { mixedModel } from "../../statistics/variance_components.ts";
+import { type MixedModel, mixedModel } from "../../statistics/variance_components.ts";
 import { completeBlock } from "../../statistics/complete_block.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
 import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
@@ -239,19 +239,7 @@ function studyAttribute(
     },
     terms: ["shoe", "tester", "shoe:tester"],
   });
-  const reason: Reason | null = shoes.length === 0
-    ? { code: "no-rating" }
-    : shoes.length < 2
-    ? { code: "too-few", of: "subjects", needed: 2, found: 1 }
-    : testers.length < 2
-    ? { code: "one-tester" }
-    : model.fit === null
-    ? model.reason ?? { code: "no-fit" }
-    : !model.design.terms.includes("shoe")
-    ? { code: "rated-once" }
-    : !model.design.terms.includes("tester")
-    ? { code: "testers-unlinked" }
-    : null;
+  const reason = unsplitReason(model, { shoes: shoes.length, testers: testers.length });
   const limits = intervalsOfModel(model, {
     confidence,
     draws: reason === null ? Math.ceil(resamples / 2) : 0,
@@ -274,21 +262,7 @@ function studyAttribute(
     resamples,
     seed,
   });
-  const sources = [...model.design.terms, "residual"];
-  const total = sum(sources.map((source) => limits.components[source]?.estimate ?? 0));
-  const table = (rows: readonly string[], columns: readonly string[]) =>
-    rows.map((shoe) =>
-      columns.map((tester) => {
-        const own = opinions.get(JSON.stringify([tester, shoe]));
-        return own === undefined ? null : mean(own.map((row) => row.rating));
-      })
-    );
-  const whole = table(shoes, testers);
-  const block = completeBlock(whole);
-  const w = kendallW(
-    block.rows.map((i) => block.columns.map((j) => whole[i][j])),
-    { confidence, resamples: Math.min(500, resamples), permutations: 0, seed },
-  );
+  const whole = opinionTable(opinions, shoes, testers);
   const { units: _, ...alpha } = krippendorffAlpha(whole, {
     level: "ordinal",
     confidence,
@@ -296,8 +270,6 @@ function studyAttribute(
     seed,
   });
   const panel = panelValues(bench, attribute.id);
-  const unblinded = ratings.filter((row) => row.blind === "no").length;
-  const unknown = ratings.filter((row) => row.blind === null).length;
   return {
     attribute: attribute.id,
     title: attribute.title,
@@ -311,28 +283,14 @@ function studyAttribute(
     icc_mean: iccs?.mean.icc ?? none,
     value_reliability: iccs?.value.icc ?? none,
     alpha: onlyEstimate(alpha),
-    kendall_w: {
-      ...onlyEstimate(w),
-      shoes: w.things,
-      testers: w.raters,
-      p: w.p,
-      p_reason: w.p === null ? w.estimate_reason : null,
-    },
-    components: model.fit === null ? [] : sources.map((source, i): VarianceSource => ({
-      source,
-      variance: limits.components[source].estimate!,
-      share: limits.components[source].estimate! / total,
-      boundary: i < model.design.terms.length && !(limits.components[source].estimate! > 0),
-      lower: limits.components[source].lower,
-      upper: limits.components[source].upper,
-      levels: model.design.levels[i]?.length ?? ratings.length,
-    })),
+    kendall_w: concordanceOf(whole, { confidence, resamples, seed }),
+    components: sourcesOf(model, limits),
     components_reason: model.fit === null ? model.reason ?? { code: "no-fit" } : null,
     dropped: model.design.dropped,
     repeat_sd: ofRatings(
       repeatabilitySd(repeated.map((rows) => rows.map((row) => row.rating)), { confidence }),
     ),
-    player_dependence: sources.includes("shoe:tester") && reason === null
+    player_dependence: model.design.terms.includes("shoe:tester") && reason === null
       ? limits.shares["shoe:tester"]
       : noEstimate(
         reason ?? { code: "taste-unseen" },
@@ -343,11 +301,85 @@ function studyAttribute(
     splits: reason === null
       ? panelSplits(bench, { attribute, table: whole, shoes, testers, values, confidence })
       : [],
-    unblinded: {
-      ratings: unblinded,
-      unknown,
-      share: ratings.length === 0 ? null : (unblinded + unknown) / ratings.length,
-    },
+    unblinded: unblindedCounts(ratings),
+  };
+}
+
+/** Why ratings can't be split into shoes and testers; null where they can. */
+function unsplitReason(
+  { fit, design, reason }: MixedModel,
+  { shoes, testers }: { readonly shoes: number; readonly testers: number },
+): Reason | null {
+  if (shoes === 0) return { code: "no-rating" };
+  if (shoes < 2) return { code: "too-few", of: "subjects", needed: 2, found: 1 };
+  if (testers < 2) return { code: "one-tester" };
+  if (fit === null) return reason ?? { code: "no-fit" };
+  if (!design.terms.includes("shoe")) return { code: "rated-once" };
+  return design.terms.includes("tester") ? null : { code: "testers-unlinked" };
+}
+
+/** One row a shoe, one column a tester: the mean of what they gave it. */
+function opinionTable(
+  opinions: ReadonlyMap<string, readonly Rating[]>,
+  shoes: readonly string[],
+  testers: readonly string[],
+): (number | null)[][] {
+  return shoes.map((shoe) =>
+    testers.map((tester) => {
+      const own = opinions.get(JSON.stringify([tester, shoe]));
+      return own === undefined ? null : mean(own.map((row) => row.rating));
+    })
+  );
+}
+
+/** Kendall's W of the largest part of a table without gaps. */
+function concordanceOf(
+  table: readonly (readonly (number | null)[])[],
+  { confidence, resamples, seed }: {
+    readonly confidence: number;
+    readonly resamples: number;
+    readonly seed: number;
+  },
+): AttributeAgreement["kendall_w"] {
+  const block = completeBlock(table);
+  const w = kendallW(
+    block.rows.map((i) => block.columns.map((j) => table[i][j])),
+    { confidence, resamples: Math.min(500, resamples), permutations: 0, seed },
+  );
+  return {
+    ...onlyEstimate(w),
+    shoes: w.things,
+    testers: w.raters,
+    p: w.p,
+    p_reason: w.p === null ? w.estimate_reason : null,
+  };
+}
+
+function sourcesOf(
+  { fit, design, n }: MixedModel,
+  { components }: ReturnType<typeof intervalsOfModel>,
+): VarianceSource[] {
+  if (fit === null) return [];
+  const sources = [...design.terms, "residual"];
+  const total = sum(sources.map((source) => components[source].estimate ?? 0));
+  return sources.map((source, i): VarianceSource => ({
+    source,
+    variance: components[source].estimate!,
+    share: components[source].estimate! / total,
+    boundary: i < design.terms.length && !(components[source].estimate! > 0),
+    lower: components[source].lower,
+    upper: components[source].upper,
+    levels: design.levels[i]?.length ?? n,
+  }));
+}
+
+function unblindedCounts(ratings: readonly Rating[]): AttributeAgreement["unblinded"] {
+  const unblinded = ratings.filter((row) => row.blind === "no").length;
+  const unknown = ratings.filter((row) => row.blind === null).length;
+  return {
+    ratings: unblinded,
+    unknown,
+    share: ratings.length === 0 ? null : (unblinded + unknown) / ratings.length,
   };
 }
 

@@ -186,15 +186,7 @@ function pairOf(
       inflation,
     }),
     influence,
-    kin: {
-      lines,
-      makers: countAt(table.kin.makers, rows),
-      courts: countAt(table.kin.strata, rows),
-      metric: { maker: x.maker, line: x.line },
-      panel: { maker: y.maker, line: y.line },
-      inflation,
-      correlation: judged.correlation,
-    },
+    kin: kinOf(table, rows, { x, y, inflation, correlation: judged.correlation }),
     detectable,
     detectable_reason: detectable === null
       ? { code: "too-few", of: "pairs", needed: 4, found: cell.n }
@@ -221,6 +213,28 @@ function pairOf(
     only_between: null,
     out_of_sample: null,
     points: pointsOf(table, rows, { j, t }),
+  };
+}
+
+/** How alike the shoes of a pair are for reasons of their own. */
+function kinOf(
+  { kin }: PredictionTable,
+  rows: readonly number[],
+  { x, y, inflation, correlation }: {
+    readonly x: WhiteColumn;
+    readonly y: WhiteColumn;
+    readonly inflation: number;
+    readonly correlation: number | null;
+  },
+): PredictionPair["kin"] {
+  return {
+    lines: countAt(kin.lines, rows),
+    makers: countAt(kin.makers, rows),
+    courts: countAt(kin.strata, rows),
+    metric: { maker: x.maker, line: x.line },
+    panel: { maker: y.maker, line: y.line },
+    inflation,
+    correlation,
   };
 }
 
