@@ -6,7 +6,12 @@ import {
   quarterEnd,
 } from "../records/quarters.ts";
 import type { Bench } from "../records/types.ts";
-import { type FoundReview, indexSteps, readReview } from "../studies/changes/mod.ts";
+import {
+  decisionsBetween,
+  type FoundReview,
+  indexSteps,
+  readReview,
+} from "../studies/changes/mod.ts";
 import { inBackground } from "./in_background.ts";
 
 /**
@@ -32,23 +37,31 @@ export async function sinceReview(
     seed: option.needed(option.seed),
   });
   const until = quarterEnd(quarter);
+  const decidedSince = (earlier: string) =>
+    decisionsBetween(everything, { after: quarterEnd(earlier), until });
   if (since !== "") {
-    const { state, trouble } = readReview(await Deno.readTextFile(since), {
+    const read = readReview(await Deno.readTextFile(since), {
       bench: everything,
       quarter,
     });
-    if (trouble !== null) {
+    if (read.trouble !== null) {
+      const { trouble } = read;
       throw new RangeError(
         `Found ${trouble.found}, expected ${trouble.expected}. ${trouble.fix}`,
       );
     }
-    const steps = indexSteps(everything, { quarter: state.quarter, until });
-    return { state, steps, earlier: "read" };
+    const { state, corrected } = read;
+    const steps = indexSteps(everything, {
+      quarter: state.quarter,
+      until,
+      ...(corrected === null ? {} : { corrected }),
+    });
+    return { state, steps, earlier: "read", decisions: decidedSince(state.quarter) };
   }
   const before = lastQuarterWithData(
     benchUntil(everything, quarterEnd(previousQuarter(quarter))),
   );
   if (before === null) return null;
   const review = await inBackground("earlierReview", everything, { quarter: before, until, seed });
-  return { ...review, earlier: "worked out" };
+  return { ...review, earlier: "worked out", decisions: decidedSince(before) };
 }

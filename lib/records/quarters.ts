@@ -66,8 +66,9 @@ export function lastQuarterWithData(
  *
  * Sessions, trials, impressions, rules, proposals, checked features, calibrations and metrics up to and
  * including that day, and the shoes that were known by then: those benched, rated or checked so far, or
- * released by then and never met later. Warnings stay with the readings they are about. What bears no
- * date of its own stays: testers, settings, features whose day of checking is not known. A feature
+ * released by then and never met later. Warnings stay with the readings they are about. A correction to the
+ * reference shoes counts from the day of its decision, where `decisions.csv` has one. What bears no date of
+ * its own stays: testers, settings, features whose day of checking is not known. A feature
  * checked later is left out, since nobody had looked.
  *
  * @param date such as `2026-09-30`
@@ -105,6 +106,7 @@ export function benchUntil(bench: Bench, date: string): Bench {
   return {
     ...bench,
     ...cut,
+    settings: settingsOn(bench, cut.decisions),
     shoes: bench.shoes.filter(({ shoe_id }) => known.has(shoe_id)),
     features: cut.features.filter(({ shoe_id }) => known.has(shoe_id)),
     pairs: bench.pairs.filter(({ shoe_id, acquired }) =>
@@ -112,6 +114,17 @@ export function benchUntil(bench: Bench, date: string): Bench {
     ),
     warnings: bench.warnings.filter(({ file, line }) => !later.has(`${file}:${line}`)),
   };
+}
+
+/** The settings without corrections that were decided on later. */
+function settingsOn({ settings, decisions }: Bench, taken: Bench["decisions"]): Bench["settings"] {
+  const corrections = (rows: Bench["decisions"]) =>
+    new Set(rows.filter(({ kind }) => kind === "correction").map(({ about }) => about));
+  const [ever, yet] = [corrections(decisions), corrections(taken)];
+  const corrected_metrics = settings.corrected_metrics.filter((id) => !ever.has(id) || yet.has(id));
+  return corrected_metrics.length === settings.corrected_metrics.length
+    ? settings
+    : { ...settings, corrected_metrics };
 }
 
 /** Shoes met by the day, and those never met at all that were on sale by then. */

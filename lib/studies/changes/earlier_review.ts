@@ -17,8 +17,8 @@ export type EarlierReview = { readonly state: ReviewState; readonly steps: Index
 /**
  * What would the review of an earlier quarter say, from today's files?
  *
- * Readings excluded or corrected since are excluded and corrected here too: what such a decision moved
- * shows only against the review that was made then.
+ * Readings excluded or mended since are so here too: what that moved shows only against the review that was
+ * made then. A correction to the reference shoes counts from the day of its decision, if that is on file.
  *
  * @param everything the whole bench
  * @param options.quarter the earlier one; `until` the day of the later review
@@ -50,26 +50,33 @@ export function earlierReview(
 }
 
 /**
- * The index tables between two reviews: then's data and now's, both under the rule of then.
+ * The index tables between two reviews, all under the rule of then: then's data as corrected then and as
+ * corrected now, and now's data.
  *
  * @param options.until the day of the later review
+ * @param options.corrected metrics that were corrected to the reference shoes then; by the decisions on file
+ * unless given
  */
 export function indexSteps(
   everything: Bench,
-  { quarter, until }: {
+  { quarter, until, corrected }: {
     readonly quarter: string;
     readonly until: string;
+    readonly corrected?: readonly string[];
   },
 ): IndexSteps {
   option.check("studies.indexSteps", arguments[1], {
     quarter: option.needed(option.text),
     until: option.needed(option.text),
+    corrected: option.listOf(option.text),
   });
   const end = quarterEnd(quarter);
   const rule = ruleInForce(everything, end);
   // Scores alone: what noise does to them has no part in where they moved to.
-  const table = (day: string) => {
-    const bench = benchUntil(everything, day);
+  const today = benchUntil(everything, until).settings.corrected_metrics;
+  const table = (day: string, corrected_metrics: readonly string[]) => {
+    const cut = benchUntil(everything, day);
+    const bench = { ...cut, settings: { ...cut.settings, corrected_metrics } };
     if (rule === null) return [];
     return applyRule(
       bench,
@@ -77,5 +84,6 @@ export function indexSteps(
       ruleValues(bench, rule.terms.map(({ metric }) => metric), null).table,
     );
   };
-  return { then: table(end), old_rule: table(until) };
+  const before = corrected ?? benchUntil(everything, end).settings.corrected_metrics;
+  return { as_then: table(end, before), then: table(end, today), old_rule: table(until, today) };
 }

@@ -6,6 +6,7 @@ export {
   type AdviceState,
   changesSince,
   type ClaimChange,
+  decisionsBetween,
   type FoundReview,
   type IndexMove,
   type IndexRow,
@@ -14,4 +15,5 @@ export {
   reviewChanges,
   type ReviewState,
   reviewState,
+  type TakenDecision,
 } from "./review_changes.ts";

@@ -12,10 +12,13 @@ const verdict = z.enum([
   "fit for groups only",
   "not fit to publish",
   "too few shoes to tell",
+  "can't tell",
 ]);
 const drift = z.enum([
   "the bench drifts",
   "bench or reference",
+  "bench or references",
+  "the references age",
   "the references disagree",
   "no drift",
   "can't tell",
@@ -32,6 +35,8 @@ const reviewSchema = z.object({
     trials_per_visit: z.number(),
     outliers: z.array(advised),
     trials_needed: z.object({ icc_90: maybe }),
+    // Not in files of before metrics could be corrected.
+    drift_noise: z.object({ in_force: z.string() }).optional(),
   })),
   drift: z.object({
     rigs: z.array(z.object({ metric: z.string(), rig: z.string().nullable(), verdict: drift })),
@@ -65,7 +70,12 @@ const reviewSchema = z.object({
 
 /** What an earlier review's file gives, or what is wrong with it, for the person who named it. */
 export type ReadReview =
-  | { readonly state: ReviewState; readonly trouble: null }
+  | {
+    readonly state: ReviewState;
+    /** Metrics that were corrected to the reference shoes then; null where the file doesn't say. */
+    readonly corrected: readonly string[] | null;
+    readonly trouble: null;
+  }
   | {
     readonly state: null;
     readonly trouble: {
@@ -136,5 +146,8 @@ export function readReview(
       "Name the folder it is of with --data.",
     );
   }
-  return { state: data as ReviewState, trouble: null };
+  const noise = data.reliability.filter(({ drift_noise }) => drift_noise !== undefined);
+  const corrected = noise.length === 0 ? null : noise
+    .filter(({ drift_noise }) => drift_noise!.in_force === "corrected").map(({ metric }) => metric);
+  return { state: data as ReviewState, corrected, trouble: null };
 }

@@ -1,5 +1,6 @@
 import kit from "../../../deno.json" with { type: "json" };
 import * as option from "../../options.ts";
+import type { Bench, Decision } from "../../records/types.ts";
 import type { PredictionClaim } from "../prediction/types.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
 import type { DriftVerdict } from "../drift/rig_drift.ts";
@@ -55,7 +56,9 @@ export type IndexMove = {
     readonly readings: number;
     /** Another rule, or another version of it. */
     readonly rule: number;
-    /** The rest: exclusions, corrections, another version of the kit. Null where the earlier review was worked out from today's files. */
+    /** Metrics brought to the level of the reference shoes since, or no longer. */
+    readonly corrections: number;
+    /** The rest: exclusions, mended readings, another version of the kit. Null where the earlier review was worked out from today's files. */
     readonly exclusions_or_kit: number | null;
   };
   /** By new readings: further than the noise of both tables lets it move. A rule moves it exactly. */
@@ -93,13 +96,20 @@ export type ReviewChanges = {
   readonly shoes_new: readonly string[];
   readonly shoes_gone: readonly string[];
   readonly advice: readonly AdviceState[];
+  /** Taken since the earlier review's quarter ended, oldest first. */
+  readonly decisions: readonly TakenDecision[];
   /** Parts that the earlier review does not hold, so that they were not compared. */
   readonly not_compared: readonly string[];
 };
 
+/** A decision of `decisions.csv`, as a review tells it. */
+export type TakenDecision = Pick<Decision, "date" | "kind" | "about" | "because" | "verdict">;
+
 /** Index tables between the two reviews, which tell the causes of a move apart. */
 export type IndexSteps = {
-  /** The earlier quarter's data under its rule, as today's files and kit give it. */
+  /** The earlier quarter's data under its rule and corrections, as today's files and kit give it. */
+  readonly as_then: readonly Pick<IndexRow, "shoe_id" | "score">[];
+  /** The same under today's corrections. */
   readonly then: readonly Pick<IndexRow, "shoe_id" | "score">[];
   /** Today's data under the rule of then. */
   readonly old_rule: readonly Pick<IndexRow, "shoe_id" | "score">[];
@@ -109,9 +119,9 @@ export type IndexSteps = {
  * What changed since an earlier review, and why?
  *
  * Claims that came or went, metrics whose verdict changed, drift begun or gone, every move in the index
- * split by its cause (data of then under the rule of then, data of now under the rule of then, data of
- * now under the rule of now: each step has one cause), and what became of each piece of advice: open
- * where the review would give it again, moot where its metric is no longer studied, else done.
+ * split by its cause (data, rule and corrections of then; corrections of now; data of now; rule of now: each
+ * step has one cause), and what became of each piece of advice: open where the review would give it again,
+ * moot where its metric is no longer studied, else done; a metric withdrawn by decision is done.
  *
  * A move by new readings is beyond noise when it exceeds the root sum of squares of both half intervals;
  * tables share readings, so that asks for more than it need.
@@ -121,14 +131,16 @@ export type IndexSteps = {
 export function reviewChanges(
   before: ReviewState,
   after: ReviewState,
-  { steps, earlier }: {
+  { steps, earlier, decisions = [] }: {
     readonly steps: IndexSteps | null;
     readonly earlier: ReviewChanges["earlier"];
+    readonly decisions?: readonly TakenDecision[];
   },
 ): ReviewChanges {
   option.check("studies.reviewChanges", arguments[2], {
     steps: option.needed(option.orNull(option.thing)),
     earlier: option.needed(option.oneOf("read", "worked out")),
+    decisions: option.listOf(option.thing),
   });
   const ids = (rows: readonly { readonly shoe_id: string }[]) =>
     new Set(rows.map(({ shoe_id }) => shoe_id));
@@ -155,7 +167,8 @@ export function reviewChanges(
     moves: steps === null ? [] : indexMoves(before.index, after.index, steps, earlier),
     shoes_new: [...shoesNow].filter((shoe) => !shoesThen.has(shoe)),
     shoes_gone: [...shoesThen].filter((shoe) => !shoesNow.has(shoe)),
-    advice: adviceStates(before, after),
+    advice: adviceStates(before, after, decisions),
+    decisions,
     not_compared: before.rule === undefined ? ["rule"] : [],
   };
 }
@@ -165,13 +178,14 @@ export type FoundReview = {
   readonly state: ReviewState;
   readonly steps: IndexSteps;
   readonly earlier: ReviewChanges["earlier"];
+  readonly decisions: readonly TakenDecision[];
 } | null;
 
 /** As `reviewChanges`, for an earlier review that may be none: null then. */
 export function changesSince(found: FoundReview, after: ReviewState): ReviewChanges | null {
   if (found === null) return null;
-  const { state, steps, earlier } = found;
-  return reviewChanges(state, after, { steps, earlier });
+  const { state, ...rest } = found;
+  return reviewChanges(state, after, rest);
 }
 
 /** The part of a review that the next one looks at, from its studies. */
@@ -251,12 +265,12 @@ function changed<Row, Word extends keyof Row>(
 function indexMoves(
   before: readonly IndexRow[],
   after: readonly IndexRow[],
-  { then, old_rule }: IndexSteps,
+  { as_then, then, old_rule }: IndexSteps,
   earlier: ReviewChanges["earlier"],
 ): IndexMove[] {
   const scores = (rows: readonly Pick<IndexRow, "shoe_id" | "score">[]) =>
     new Map(rows.map(({ shoe_id, score }) => [shoe_id, score]));
-  const [again, underOld] = [scores(then), scores(old_rule)];
+  const [again, corrected, underOld] = [as_then, then, old_rule].map(scores);
   const rows = new Map(before.map((row) => [row.shoe_id, row]));
   const half = ({ lower, upper }: IndexRow) =>
     lower === null || upper === null ? null : (upper - lower) / 2;
@@ -264,9 +278,11 @@ function indexMoves(
     const was = rows.get(now.shoe_id);
     const middle = underOld.get(now.shoe_id) ?? null;
     const repeated = again.get(now.shoe_id) ?? null;
+    const level = corrected.get(now.shoe_id) ?? null;
     if (was === undefined || was.score === null || now.score === null) return [];
-    if (middle === null || repeated === null || was.score === now.score) return [];
-    const readings = middle - repeated;
+    if (middle === null || repeated === null || level === null) return [];
+    if (was.score === now.score) return [];
+    const readings = middle - level;
     const noise = [half(was), half(now)];
     return [{
       shoe_id: now.shoe_id,
@@ -277,6 +293,7 @@ function indexMoves(
       causes: {
         readings,
         rule: now.score - middle,
+        corrections: level - repeated,
         exclusions_or_kit: earlier === "worked out" ? null : repeated - was.score,
       },
       beyond_noise: noise[0] !== null && noise[1] !== null &&
@@ -287,12 +304,35 @@ function indexMoves(
   );
 }
 
-function adviceStates(before: ReviewState, after: ReviewState): AdviceState[] {
+/** Decisions taken after the earlier review's quarter, up to the day of the later one. */
+export function decisionsBetween(
+  { decisions }: Pick<Bench, "decisions">,
+  { after, until }: { readonly after: string; readonly until: string },
+): TakenDecision[] {
+  return decisions.filter(({ date }) => date > after && date <= until)
+    .map(({ date, kind, about, because, verdict }) => ({ date, kind, about, because, verdict }))
+    .toSorted((a, b) => a.date < b.date ? -1 : a.date > b.date ? 1 : 0);
+}
+
+function adviceStates(
+  before: ReviewState,
+  after: ReviewState,
+  decisions: readonly TakenDecision[],
+): AdviceState[] {
+  const withdrawn = new Set(
+    decisions.filter(({ kind }) => kind === "metric withdrawn").map(({ about }) => about),
+  );
   const key = ({ code, metric, rig }: Advice) => JSON.stringify([code, metric, rig]);
   const open = new Set(reviewAdvice(after).map(key));
   const studied = new Set(after.reliability.map(({ metric }) => metric));
   return reviewAdvice(before).map((advice) => ({
     ...advice,
-    state: open.has(key(advice)) ? "open" : studied.has(advice.metric) ? "done" : "moot",
+    state: advice.code === "stop-publishing" && withdrawn.has(advice.metric)
+      ? "done"
+      : open.has(key(advice))
+      ? "open"
+      : studied.has(advice.metric)
+      ? "done"
+      : "moot",
   }));
 }

@@ -229,9 +229,15 @@ export const reviewSchema: z.ZodType = z.object({
     moves: z.array(z.object({
       shoe_id: text,
       change: number,
-      causes: z.object({ readings: number, rule: number, exclusions_or_kit: maybe }),
+      causes: z.object({
+        readings: number,
+        rule: number,
+        corrections: number,
+        exclusions_or_kit: maybe,
+      }),
       beyond_noise: z.boolean(),
     })),
+    decisions: z.array(z.object({ date: text, kind: text, about: text, because: text })),
     advice: z.array(
       z.object({ code: text, metric: text, state: z.enum(["done", "open", "moot"]) }),
     ),

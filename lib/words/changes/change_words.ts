@@ -1,6 +1,6 @@
 import type { Bench } from "../../records/types.ts";
 import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
-import type { ReviewChanges } from "../../studies/changes/review_changes.ts";
+import type { ReviewChanges, TakenDecision } from "../../studies/changes/review_changes.ts";
 import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { sheetCommand } from "../review/advice_words.ts";
 import type { ClaimLives } from "../../studies/prediction/claim_lives.ts";
@@ -11,6 +11,8 @@ import { markdownList } from "../summary_words.ts";
 /** Where titles come from. */
 export type Titles = Pick<Bench, "metrics" | "settings">;
 
+/** A move of less is no move but the order of adding up. */
+const ROUNDING = 1e-9;
 /** Things named in one sentence before the rest is counted. */
 const NAMED = 3;
 
@@ -33,8 +35,12 @@ export function changesSummary(
     ...livesItems(lives),
     ...verdictItems(bench, changes),
     ...driftItems(bench, changes),
-    ...indexItems(changes),
+    ...indexItems(bench, changes),
+    ...decisionItems(bench, changes),
     ...adviceItems(bench, changes),
+    ...changes.not_compared.map((part) =>
+      `The ${part} is not compared: the review of ${changes.since} doesn't hold it.`
+    ),
   ];
   if (items.length === 0) {
     items.push(`Nothing that a reader of the review of ${changes.since} relies on has changed.`);
@@ -95,7 +101,10 @@ function driftItems(bench: Titles, { drift }: ReviewChanges): string[] {
   ];
 }
 
-function indexItems({ moves, rule, shoes_new }: ReviewChanges): string[] {
+function indexItems(bench: Titles, { moves, rule, shoes_new, decisions }: ReviewChanges): string[] {
+  const corrected = moves.filter(({ causes }) => Math.abs(causes.corrections) > ROUNDING);
+  const by = decisions.filter(({ kind }) => kind === "correction")
+    .map(({ about }) => metricTitle(bench, about));
   const noisy = moves.filter(({ beyond_noise }) => beyond_noise);
   const byRule = moves.filter(({ causes }) => causes.rule !== 0);
   return [
@@ -109,12 +118,51 @@ function indexItems({ moves, rule, shoes_new }: ReviewChanges): string[] {
         }, which by itself moved ${counted(byRule.length, "score")}.`,
       ]
       : []),
+    ...(corrected.length === 0 ? [] : [
+      `Correcting ${by.length === 0 ? "metrics" : listed(by, NAMED)} to the reference shoes moved ${
+        counted(corrected.length, "score")
+      }.`,
+    ]),
     ...(noisy.length === 0 ? [] : [
       `New readings moved ${
         listed(noisy.map(({ name }) => name), NAMED)
       } in the index further than noise does.`,
     ]),
   ];
+}
+
+function decisionItems(bench: Titles, { decisions }: ReviewChanges): string[] {
+  return decisions.length === 0
+    ? []
+    : [`Decided since: ${listed(decisions.map((one) => decisionWords(bench, one)), NAMED)}.`];
+}
+
+function decisionWords(bench: Titles, { kind, about }: TakenDecision): string {
+  switch (kind) {
+    case "rule adopted":
+      return `${about} adopted`;
+    case "rule kept":
+      return `${about} not adopted`;
+    case "metric withdrawn":
+      return `${metricTitle(bench, about)} withdrawn`;
+    case "correction":
+      return `${metricTitle(bench, about)} corrected to the reference shoes`;
+    default:
+      return `${kind === "exclusion" ? "exclusion of " : ""}${about}`;
+  }
+}
+
+/** Every decision taken since, oldest first. */
+export function decisionRows(
+  bench: Titles,
+  changes: Pick<ReviewChanges, "decisions"> | null,
+): ReviewRow[] {
+  return (changes?.decisions ?? []).map((one) => ({
+    date: one.date,
+    decided: decisionWords(bench, one),
+    because: one.because,
+    verdict: one.verdict,
+  }));
 }
 
 function adviceItems(bench: Titles, { advice }: ReviewChanges): string[] {
@@ -209,7 +257,8 @@ export function moveRows(changes: Pick<ReviewChanges, "moves"> | null, decimals 
     change: signed(change),
     "by new readings": signed(causes.readings),
     "by the rule": signed(causes.rule),
-    "by exclusions or another kit": signed(causes.exclusions_or_kit),
+    "by corrections to the references": signed(causes.corrections),
+    "by exclusions, mended readings or another kit": signed(causes.exclusions_or_kit),
     "new readings beyond noise": beyond_noise ? "yes" : "no",
   }));
 }

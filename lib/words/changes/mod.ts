@@ -4,6 +4,7 @@ export {
   adviceWords,
   changesSummary as summary,
   claimRows,
+  decisionRows,
   moveRows,
   type Titles,
 } from "./change_words.ts";

@@ -3,6 +3,7 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import { benchUntil, quarterEnd } from "../../../lib/records/quarters.ts";
 import type { Bench } from "../../../lib/records/types.ts";
 import {
+  decisionsBetween,
   indexSteps,
   readReview,
   reviewAdvice,
@@ -13,7 +14,7 @@ import { benchCoverage } from "../../../lib/studies/coverage/bench_coverage.ts";
 import { referenceDrift } from "../../../lib/studies/drift/reference_drift.ts";
 import { indexScores } from "../../../lib/studies/index/index_scores.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
-import { changesSummary } from "../../../lib/words/changes/change_words.ts";
+import { changesSummary, decisionRows } from "../../../lib/words/changes/change_words.ts";
 
 const demo = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
 const seed = 1;
@@ -41,7 +42,7 @@ const steps = indexSteps(demo, { quarter: "2026Q2", until: quarterEnd("2026Q3") 
 
 Deno.test("a review held against itself shows no change, and all its advice still open", () => {
   const same = reviewChanges(now, now, {
-    steps: { then: now.index, old_rule: now.index },
+    steps: { as_then: now.index, then: now.index, old_rule: now.index },
     earlier: "worked out",
   });
   assert.deepEqual([same.claims, same.verdicts, same.drift, same.moves, same.shoes_new], [
@@ -58,7 +59,8 @@ Deno.test("the causes of every move in the index add up to the move, new reading
   const { moves, rule } = reviewChanges(then, now, { steps, earlier: "worked out" });
   assert.ok(moves.length > 0);
   for (const { change, causes } of moves) {
-    const parts = causes.readings + causes.rule + (causes.exclusions_or_kit ?? 0);
+    const parts = causes.readings + causes.rule + causes.corrections +
+      (causes.exclusions_or_kit ?? 0);
     assert.ok(Math.abs(change - parts) < 1e-9, `${change} and ${parts}`);
     if (!rule.changed) assert.ok(Math.abs(causes.rule) < 1e-9);
   }
@@ -192,4 +194,74 @@ Deno.test("a file that is no earlier review of this bench is refused with what w
   const changes = reviewChanges(read(older).state!, now, { steps: null, earlier: "read" });
   assert.deepEqual(changes.not_compared, ["rule"]);
   assert.equal(changes.rule.changed, false);
+  assert.match(
+    changesSummary(demo, changes).items.at(-1)!,
+    /rule is not compared: the review of 2026Q2 doesn't hold it/,
+  );
 });
+
+Deno.test("a correction decided on since moves scores by corrections alone, and old reviews stay as they were", () => {
+  const metric = "heel-rebound";
+  const decided: Bench = {
+    ...demo,
+    settings: { ...demo.settings, corrected_metrics: [metric] },
+    decisions: [
+      decision("2026-05-01", "other", "before"),
+      decision("2026-08-20", "correction", metric),
+      decision("2026-10-05", "other", "after"),
+    ],
+  };
+  assert.deepEqual(benchUntil(decided, "2026-08-19").settings.corrected_metrics, []);
+  assert.deepEqual(benchUntil(decided, "2026-08-20").settings.corrected_metrics, [metric]);
+  assert.deepEqual(stateOf(decided, "2026Q2").index, then.index);
+  const span = { after: "2026-06-30", until: "2026-09-30" };
+  for (const corrected of [undefined, []]) {
+    const changes = reviewChanges(then, stateOf(decided, "2026Q3"), {
+      steps: indexSteps(decided, { quarter: "2026Q2", until: "2026-09-30", corrected }),
+      earlier: "read",
+      decisions: decisionsBetween(decided, span),
+    });
+    const moved = changes.moves.filter(({ causes }) => Math.abs(causes.corrections) > 1e-9);
+    assert.ok(moved.length > 10);
+    for (const { change, causes } of changes.moves) {
+      const { readings, rule, corrections } = causes;
+      assert.ok(Math.abs(causes.exclusions_or_kit!) < 1e-9);
+      assert.ok(Math.abs(change - readings - rule - corrections) < 1e-9);
+    }
+    assert.deepEqual(changes.decisions.map(({ about }) => about), [metric]);
+    const { markdown } = changesSummary(demo, changes);
+    assert.match(markdown, /Correcting heel rebound to the reference shoes moved \d+ scores/);
+    assert.match(markdown, /Decided since: heel rebound corrected to the reference shoes\./);
+    assert.deepEqual(decisionRows(demo, changes).map(({ date }) => date), ["2026-08-20"]);
+  }
+  // Without a row in decisions.csv nobody can tell the day: it counts always.
+  const undated = { ...decided, decisions: [] };
+  assert.deepEqual(benchUntil(undated, "2026-01-01").settings.corrected_metrics, [metric]);
+});
+
+Deno.test("a metric withdrawn by decision is advice done, though it is as unfit as before", () => {
+  const advised = reviewAdvice(then).find(({ code }) => code === "stop-publishing")!;
+  const stateUnder = (decisions: Bench["decisions"]) =>
+    reviewChanges(then, then, { steps: null, earlier: "read", decisions }).advice
+      .find(({ code, metric }) => code === "stop-publishing" && metric === advised.metric)!.state;
+  assert.equal(stateUnder([]), "open");
+  assert.equal(stateUnder([decision("2026-08-20", "metric withdrawn", advised.metric)]), "done");
+  assert.equal(stateUnder([decision("2026-08-20", "metric withdrawn", "mass")]), "open");
+});
+
+function decision(
+  date: string,
+  kind: Bench["decisions"][number]["kind"],
+  about: string,
+): Bench["decisions"][number] {
+  return {
+    date,
+    kind,
+    about,
+    because: "so",
+    verdict: null,
+    code: null,
+    content_sha256: null,
+    kit: null,
+  };
+}
