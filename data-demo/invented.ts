@@ -103,6 +103,7 @@ export const metrics: readonly InventedMetric[] = [
       method:
         "A steel ball falls 100 cm onto the heel bed; height of the rebound read from a slowed film.",
       ...club,
+      size_free: true,
     },
     mean: 29.5,
     sd_shoe: 1.6,
@@ -127,6 +128,7 @@ export const metrics: readonly InventedMetric[] = [
       method:
         "A steel ball falls 100 cm onto the forefoot bed; height of the rebound read from a slowed film.",
       ...club,
+      size_free: true,
     },
     mean: 29,
     sd_shoe: 1.7,
@@ -151,6 +153,7 @@ export const metrics: readonly InventedMetric[] = [
       method:
         "The loaded shoe stands on a painted hard-court slab that tilts slowly; angle at the first slip.",
       ...club,
+      size_free: true,
     },
     mean: 38.5,
     sd_shoe: 1.6,
@@ -393,6 +396,7 @@ export const derivedMetrics = [
       group: "traction",
       method: "Tangent of the tilt at slip. A bench figure is no safety rating.",
       ...club,
+      size_free: true,
       derive: { from: "tilt-slip-dry", by: "frictionFromTilt", with: {} },
     },
   },
@@ -686,6 +690,8 @@ export const proposals = [
 export const planted = {
   drift: { metric: "heel-rebound", rig: "bench-b", slope_per_year: -1.6, from: "2025-07-01" },
   order: { metric: "outsole-wear", slope_per_trial: -0.025 },
+  /** New jaws of the clamp, on both rigs. */
+  step: { metric: "torsional-stiffness", from: "2026-06-01", by: 0.04, what: "new clamp jaws" },
   never_read: { metric: "smoke-clearing", shoe: 7 },
   fahrenheit: { metric: "upper-lamp-temperature", operator: "operator-2", until: "2026-01-01" },
   /** Shift of an outlying trial in residual SDs, and where: the n-th visit of a shoe with five trials. */
@@ -696,3 +702,76 @@ export const planted = {
     { metric: "torsional-stiffness", visit: 60, sds: 7 },
   ],
 } as const;
+
+/** How warm the workshop is, and what that does to a reading that has a part of its own each session. */
+export const weather = {
+  metric: "upper-lamp-temperature",
+  mean_temperature_c: 21,
+  sd_temperature_c: 3,
+  /** In the metric's unit, a degree Celsius of the room. */
+  slope_per_degree: 0.25,
+} as const;
+
+/**
+ * Models of which the club bought a second pair, by place in `models`, in the size printed in it. A second
+ * pair was weighed, measured inside and twisted, no more.
+ */
+export const secondPairs = [
+  { model: 3, session: 12, size_system: "mondopoint", size: 285 },
+  { model: 6, session: 12, size_system: "mondopoint", size: 285 },
+  { model: 11, session: 12, size_system: "us-men", size: 11.5 },
+  { model: 15, session: 13, size_system: "us-men", size: 11 },
+  { model: 20, session: 13, size_system: "mondopoint", size: 285 },
+  { model: 24, session: 13, size_system: "mondopoint", size: 285 },
+  { model: 30, session: 24, size_system: "mondopoint", size: 280 },
+] as const;
+
+/** Scatter of a metric from pair to pair of one model, and what 5 mm of foot length add to it. */
+export const betweenPairs = {
+  "torsional-stiffness": { sd: 0.02, per_size: 0.01 },
+  "inside-length": { sd: 0.3, per_size: 5 },
+  mass: { sd: 3, per_size: 7 },
+} as const;
+
+/** Pairs benched again after play: model by place in `models`, session by place in the calendar. */
+export const wornPairs = [
+  { model: 4, session: 13, hours: 12 },
+  { model: 9, session: 15, hours: 20 },
+  { model: 13, session: 17, hours: 15 },
+  { model: 17, session: 19, hours: 22 },
+  { model: 21, session: 23, hours: 18 },
+  { model: 9, session: 25, hours: 38 },
+] as const;
+
+/** Change an hour of play, in the metric's unit; each pair has a rate of its own, by this share of it. */
+export const playWears = {
+  rates: {
+    "heel-rebound": -0.04,
+    "forefoot-rebound": -0.05,
+    "tilt-slip-dry": -0.09,
+    "torsional-stiffness": -0.002,
+  },
+  share: 0.25,
+} as const;
+
+/** Checks of the rigs against known values. The rebound of bench-b reads as low as its drift has made it. */
+export const rigChecks = [
+  {
+    metric: "heel-rebound",
+    known: [25, 30, 35],
+    uncertainty: 0.1,
+    scatter: 0.12,
+  },
+  {
+    metric: "tilt-slip-dry",
+    known: [30, 40, 50],
+    uncertainty: 0.1,
+    scatter: 0.1,
+  },
+  {
+    metric: "mass",
+    known: [200, 300, 400, 500],
+    uncertainty: 0.1,
+    scatter: 0.2,
+  },
+] as const;

@@ -1,8 +1,10 @@
 import { randomStream } from "../lib/statistics/random_stream.ts";
 import type { RandomStream } from "../lib/statistics/random_stream.ts";
+import { convertSize } from "../lib/metrics/convert_size.ts";
 import {
   attributeDrivers,
   attributes,
+  betweenPairs,
   derivedMetrics,
   features,
   type InventedMetric,
@@ -12,11 +14,16 @@ import {
   nullMetrics,
   panel,
   planted,
+  playWears,
   proposals,
   references,
+  rigChecks,
   rules,
+  secondPairs,
   shoesByQuarter,
   testers,
+  weather,
+  wornPairs,
 } from "./invented.ts";
 
 /** The seed of the demo that is kept beside this file. */
@@ -57,7 +64,9 @@ type InventedSession = {
 type Visit = {
   readonly session: InventedSession;
   readonly shoe: InventedShoe;
-  readonly kind: "first" | "repeat" | "reference";
+  readonly kind: "first" | "repeat" | "reference" | "second pair" | "worn";
+  readonly pair?: number;
+  readonly hours?: number;
 };
 
 /** One line of trials.csv on its way there; `reading` is what the instrument would have shown. */
@@ -77,7 +86,7 @@ type Cell = string | number;
 /** What a bench like the demo holds; the defaults give the demo itself, the others serve simulations. */
 export type DemoOptions = {
   readonly seed?: number;
-  /** With `none` there is no drift, no order effect, no outlying trial and no transposed digits. */
+  /** With `none` there is no drift, no step, no order effect, no outlying trial and no transposed digits. */
   readonly slips?: "planted" | "none";
   /** With `unrelated` no impression depends on anything that the bench reads. */
   readonly court?: "driven" | "unrelated";
@@ -104,6 +113,11 @@ export function makeDemo(options: DemoOptions = {}): Map<string, string> {
   const visits = planVisits(shoes, sessions, stream(3));
   const bench = readBench(visits, sessions, slips === "planted", stream(4));
   const made = slips === "planted" ? plantSlips(bench.readings) : [];
+  // Of streams of their own, so that what was there before stays as it is.
+  const seconds = benchSecondPairs(shoes, sessions, bench, slips === "planted", stream(9));
+  const worn = benchWornPairs(shoes, sessions, bench, slips === "planted", stream(10));
+  const room = inventWeather(sessions, bench, stream(8), stream(11));
+  const more = { seconds, worn, room };
   const season = playCourt(played, visits, court === "driven", stream(5));
   const kept = { seed, slips, court, standing };
 
@@ -112,13 +126,15 @@ export function makeDemo(options: DemoOptions = {}): Map<string, string> {
     ["metrics.json", json(metricEntries())],
     ["shoes.csv", shoesCsv(shoes, visits, stream(6))],
     ["features.csv", featuresCsv(shoes, visits, stream(7))],
-    ["sessions.csv", sessionsCsv(sessions, stream(8))],
-    ["trials.csv", trialsCsv(bench.readings)],
+    ["sessions.csv", sessionsCsv(sessions, room)],
+    ["trials.csv", trialsCsv([...bench.readings, ...seconds.readings, ...worn.readings])],
+    ["pairs.csv", pairsCsv(shoes, sessions)],
+    ["calibrations.csv", calibrationsCsv(sessions, slips === "planted", stream(12))],
     ["impressions.csv", season.csv],
     ["testers.csv", testersCsv()],
     ...rules.map((rule) => [`rules/speed-index-${rule.version}.json`, json(rule)] as const),
     ...proposals.map(({ proposal }) => [`proposals/${proposal.id}.json`, json(proposal)] as const),
-    ["truth.json", json(truth(kept, drivers, shoes, visits, bench, made, season))],
+    ["truth.json", json(truth(kept, drivers, shoes, visits, bench, made, season, more))],
   ]);
 }
 
@@ -219,7 +235,7 @@ function inventSessions(random: RandomStream): InventedSession[] {
   return Array.from({ length: SESSIONS }, (_, i) => {
     const date = addDays(FIRST_DAY, Math.round(i * DAYS_BETWEEN) + random.integer(5) - 2);
     const [operator, rig] = crews[i % crews.length];
-    return { id: `s${String(i + 1).padStart(2, "0")}`, date, operator, rig };
+    return { id: sessionId(i), date, operator, rig };
   });
 }
 
@@ -295,7 +311,12 @@ function isRead({ session, shoe }: Visit, { entry }: InventedMetric): boolean {
 function readVisit(
   visit: Visit,
   metric: InventedMetric,
-  { shift, withSlips }: { readonly shift: number; readonly withSlips: boolean },
+  { shift, off = 0, withSlips }: {
+    readonly shift: number;
+    /** How far this pair, as worn as it is, reads off its model. */
+    readonly off?: number;
+    readonly withSlips: boolean;
+  },
   random: RandomStream,
 ): Reading[] {
   const { entry, trials, resolution } = metric;
@@ -303,10 +324,10 @@ function readVisit(
   const wanted = kind === "reference" ? Math.min(REFERENCE_TRIALS, trials) : trials;
   const missed = random.uniform();
   const count = wanted - (kind === "reference" ? 0 : missed < 0.04 ? 2 : missed < 0.18 ? 1 : 0);
-  const level = metric.mean + metric.sd_shoe * shoe.z[entry.id] +
+  const level = metric.mean + metric.sd_shoe * shoe.z[entry.id] + off +
     metric.operator_shift * (session.operator === "operator-1" ? 1 : -1) +
     shift + metric.sd_shoe_session * random.normal() +
-    (withSlips ? driftAt(entry.id, session) : 0);
+    (withSlips ? driftAt(entry.id, session) + stepAt(entry.id, session) : 0);
   const fahrenheit = entry.id === planted.fahrenheit.metric &&
     session.operator === planted.fahrenheit.operator && session.date < planted.fahrenheit.until;
 
@@ -319,10 +340,10 @@ function readVisit(
     const value = level + order + metric.sd_residual * random.normal();
     const fate = random.uniform();
     const excluded = fate > 0.992 ? mishaps[entry.id as keyof typeof mishaps] ?? "misread" : "";
-    const off = excluded ? -metric.sd_residual * (4 + 4 * random.uniform()) : 0;
+    const struck = excluded ? -metric.sd_residual * (4 + 4 * random.uniform()) : 0;
     const lost = fate < 0.012;
     // A struck-out reading is odd, not impossible.
-    const written = Math.max(value + off, least);
+    const written = Math.max(value + struck, least);
     const sided = entry.id === "mass";
     return {
       visit,
@@ -355,6 +376,138 @@ function driftAt(metric: string, { rig, date }: InventedSession): number {
   const { drift } = planted;
   if (metric !== drift.metric || rig !== drift.rig) return 0;
   return drift.slope_per_year * (daysBetween(drift.from, date) / 365.25);
+}
+
+function stepAt(metric: string, { date }: InventedSession): number {
+  const { step } = planted;
+  return metric === step.metric && date >= step.from ? step.by : 0;
+}
+
+// Pairs, play, weather and known values
+
+type Added = {
+  readonly readings: readonly Reading[];
+  /** What was added to each model's true values, by place in the list it was planned in. */
+  readonly offsets: readonly Readonly<Record<string, number>>[];
+};
+
+function benchSecondPairs(
+  shoes: readonly InventedShoe[],
+  sessions: readonly InventedSession[],
+  { sessionEffects }: BenchDay,
+  withSlips: boolean,
+  random: RandomStream,
+): Added {
+  const offsets: Record<string, number>[] = [];
+  const readings = secondPairs.flatMap((second) => {
+    const { model, session, size } = second;
+    const longer = second.size_system === "mondopoint"
+      ? size - 285
+      : convertSize(size, { from: "us-men", to: "mondopoint" }).value -
+        convertSize(11.5, { from: "us-men", to: "mondopoint" }).value;
+    const visit = {
+      session: sessions[session],
+      shoe: shoes[model],
+      kind: "second pair" as const,
+      pair: 2,
+    };
+    const own: Record<string, number> = {};
+    offsets.push(own);
+    return metrics.flatMap((metric) => {
+      const between = betweenPairs[metric.entry.id as keyof typeof betweenPairs];
+      if (between === undefined) return [];
+      // The model's true values are those of its first pair, so the second is off by two pairs' scatter.
+      const off = Math.SQRT2 * between.sd * random.normal() + between.per_size * longer / 5;
+      own[metric.entry.id] = rounded(off);
+      const shift = sessionEffects[metric.entry.id]?.[visit.session.id] ?? 0;
+      return readVisit(visit, metric, { shift, off, withSlips }, random);
+    });
+  });
+  return { readings, offsets };
+}
+
+function benchWornPairs(
+  shoes: readonly InventedShoe[],
+  sessions: readonly InventedSession[],
+  { sessionEffects }: BenchDay,
+  withSlips: boolean,
+  random: RandomStream,
+): Added {
+  const rates = new Map<number, number>();
+  const offsets: Record<string, number>[] = [];
+  const readings = wornPairs.flatMap(({ model, session, hours }) => {
+    if (!rates.has(model)) rates.set(model, 1 + playWears.share * random.normal());
+    const visit = { session: sessions[session], shoe: shoes[model], kind: "worn" as const, hours };
+    const own: Record<string, number> = {};
+    offsets.push(own);
+    return metrics.flatMap((metric) => {
+      const rate = playWears.rates[metric.entry.id as keyof typeof playWears.rates];
+      if (rate === undefined) return [];
+      const off = rate * hours * rates.get(model)!;
+      own[metric.entry.id] = rounded(off);
+      const shift = sessionEffects[metric.entry.id]?.[visit.session.id] ?? 0;
+      return readVisit(visit, metric, { shift, off, withSlips }, random);
+    });
+  });
+  return { readings, offsets };
+}
+
+type Room = { readonly temperature_c: number; readonly humidity_pct: number };
+
+/**
+ * The room's temperature is drawn given what each session added to the metric that depends on it: readings
+ * and weather then belong together as if the weather had come first.
+ */
+function inventWeather(
+  sessions: readonly InventedSession[],
+  { sessionEffects }: BenchDay,
+  humidity: RandomStream,
+  random: RandomStream,
+): readonly Room[] {
+  const { metric, mean_temperature_c, sd_temperature_c, slope_per_degree } = weather;
+  const { sd_session } = metrics.find(({ entry }) => entry.id === metric)!;
+  const tied = slope_per_degree * sd_temperature_c / sd_session;
+  return sessions.map(({ id }) => {
+    const z = tied * sessionEffects[metric][id] / sd_session +
+      Math.sqrt(1 - tied * tied) * random.normal();
+    return {
+      temperature_c: mean_temperature_c + sd_temperature_c * z,
+      humidity_pct: 35 + humidity.integer(30),
+    };
+  });
+}
+
+function pairsCsv(shoes: readonly InventedShoe[], sessions: readonly InventedSession[]): string {
+  const rows = secondPairs.flatMap(({ model, session, size_system, size }) => [
+    [shoes[model].id, 1, "mondopoint", 285, "", "", ""],
+    [shoes[model].id, 2, size_system, size, "", addDays(sessions[session].date, -6), "bought second"],
+  ]);
+  return csv("shoe_id,pair,size_system,size,width,acquired,note", rows);
+}
+
+function calibrationsCsv(
+  sessions: readonly InventedSession[],
+  withSlips: boolean,
+  random: RandomStream,
+): string {
+  const date = addDays(sessions.at(-1)!.date, 1);
+  const rows = rigChecks.flatMap(({ metric, known, uncertainty, scatter }) => {
+    const { entry, resolution } = metrics.find((one) => one.entry.id === metric)!;
+    const { drift } = planted;
+    return ["bench-a", "bench-b"].flatMap((rig) =>
+      known.map((value) => {
+        const years = daysBetween(drift.from, date) / 365.25;
+        const drifted = withSlips && metric === drift.metric && rig === drift.rig
+          ? drift.slope_per_year * years
+          : 0;
+        const reading = value + drifted + scatter * random.normal();
+        const shown = reading.toFixed(resolution);
+        return [date, rig, metric, value, shown, String(entry.unit), uncertainty, ""];
+      })
+    );
+  });
+  const header = "date,rig,metric_id,reference_value,reading,unit,reference_uncertainty,note";
+  return csv(header, rows);
 }
 
 // Slips
@@ -538,14 +691,14 @@ function featuresCsv(
   return csv("shoe_id,feature_id,present,checked_on,note", rows);
 }
 
-function sessionsCsv(sessions: readonly InventedSession[], random: RandomStream): string {
-  const rows = sessions.map(({ id, date, operator, rig }) => [
+function sessionsCsv(sessions: readonly InventedSession[], room: readonly Room[]): string {
+  const rows = sessions.map(({ id, date, operator, rig }, i) => [
     id,
     date,
     operator,
     rig,
-    (19 + 5 * random.uniform()).toFixed(1),
-    35 + random.integer(30),
+    room[i].temperature_c.toFixed(1),
+    room[i].humidity_pct,
     "",
   ]);
   return csv("session_id,date,operator,rig,temperature_c,humidity_pct,note", rows);
@@ -556,12 +709,16 @@ function trialsCsv(readings: readonly Reading[]): string {
     ...keyOf(reading),
     reading.value,
     reading.unit,
-    1,
+    reading.visit.pair ?? 1,
     reading.side,
+    reading.visit.hours ?? "",
     reading.excluded,
     reading.note,
   ]);
-  return csv("session_id,shoe_id,metric_id,trial,value,unit,pair,side,excluded,note", rows);
+  return csv(
+    "session_id,shoe_id,metric_id,trial,value,unit,pair,side,hours_played,excluded,note",
+    rows,
+  );
 }
 
 function keyOf({ visit, metric, trial }: Reading): [string, string, string, number] {
@@ -583,7 +740,9 @@ function truth(
   { readings, sessionEffects }: BenchDay,
   slips: readonly Slip[],
   season: CourtSeason,
+  { seconds, worn }: { readonly seconds: Added; readonly worn: Added },
 ) {
+  const everyReading = [...readings, ...seconds.readings, ...worn.readings];
   const played = shoes.filter((shoe) => !shoe.reference);
   const column = (name: string) => played.map((shoe) => shoe.z[name]);
   const widths = standardised(testers.map((tester) => tester.width));
@@ -635,13 +794,30 @@ function truth(
     },
     drift: options.slips === "planted" ? planted.drift : null,
     order_effect: options.slips === "planted" ? planted.order : null,
+    step: options.slips === "planted" ? planted.step : null,
+    weather,
+    // A model's values in `shoes` are those of its first pair when new.
+    second_pairs: secondPairs.map(({ model, size_system, size }, i) => ({
+      shoe: shoes[model].id,
+      pair: 2,
+      size_system,
+      size,
+      off_first_pair: seconds.offsets[i],
+    })),
+    sd_between_pairs: mapValues(betweenPairs, ({ sd }) => sd),
+    worn_pairs: wornPairs.map(({ model, session, hours }, i) => ({
+      shoe: shoes[model].id,
+      session: sessionId(session),
+      hours,
+      change: worn.offsets[i],
+    })),
     session_effects: mapValues(sessionEffects, (of) => mapValues(of, rounded)),
     repeat_visits: visits.filter((visit) => visit.kind === "repeat")
       .map(({ session, shoe }) => ({ session: session.id, shoe: shoe.id })),
     trials: {
-      rows: readings.length,
-      lost: readings.filter((reading) => reading.note === "reading lost").length,
-      excluded: readings.filter((reading) => reading.excluded !== "").length,
+      rows: everyReading.length,
+      lost: everyReading.filter((reading) => reading.note === "reading lost").length,
+      excluded: everyReading.filter((reading) => reading.excluded !== "").length,
     },
     slips: slips.map(({ kind, reading, was }) => {
       const [session_id, shoe_id, metric_id, trial] = keyOf(reading);
@@ -697,6 +873,10 @@ function truth(
 }
 
 // Small tools
+
+function sessionId(place: number): string {
+  return `s${String(place + 1).padStart(2, "0")}`;
+}
 
 function shoeId([maker, model, edition]: readonly [string, string, number]): string {
   return `${maker}-${model}-${edition}`.toLowerCase();

@@ -75,6 +75,7 @@ export {
 export {
   boundedTrials,
   keptTrials,
+  otherSizeVisits,
   type Readings,
   ruleInForce,
   type Visit,

@@ -18,6 +18,7 @@ import { futureDates } from "./future_dates.ts";
 import { type JsonFile, problemAt, readBySchema, readJson } from "./json_file.ts";
 import { likelySlips } from "./likely_slips.ts";
 import { quoted } from "./problem.ts";
+import { markOtherSizes } from "./pair_sizes.ts";
 import { readCalibrations } from "./read_calibrations.ts";
 import { readImpressions } from "./read_impressions.ts";
 import { readSeries } from "./read_series.ts";
@@ -117,7 +118,12 @@ export async function readBench(
     shoes: shoes.rows,
     features: tables.features.rows,
     sessions: sessions.rows,
-    trials: all,
+    trials: markOtherSizes(all, {
+      pairs: tables.pairs.rows,
+      shoes: shoes.rows,
+      metrics: metrics.rows,
+      sizeSystem: settings.value.size_system,
+    }),
     series,
     impressions,
     testers: tables.testers.rows,

@@ -20,7 +20,7 @@ export type Visit = {
 export type Readings = Pick<Bench, "trials" | "sessions" | "settings">;
 
 /**
- * Which trials of a metric count? Those of new shoes with a value that nobody has excluded.
+ * Which trials of a metric count? Those of new shoes in the published size, with a value that nobody has excluded.
  *
  * A pair that was played in for longer than `fresh_hours` is another thing than a new one: its readings
  * are kept apart (`wornTrials`). Reference shoes are instruments, old as they may be, and always count.
@@ -28,8 +28,21 @@ export type Readings = Pick<Bench, "trials" | "sessions" | "settings">;
 export function keptTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
   return bench.trials.filter((trial) =>
     trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
-    !isWorn(trial, bench.settings)
+    isPublishable(trial, bench.settings)
   );
+}
+
+/**
+ * Which visits of a metric are those of pairs in another size, kept apart from what is published?
+ *
+ * Empty for a metric marked `size_free`, whose pairs of all sizes count alike.
+ */
+export function otherSizeVisits(bench: Readings, metric: string): readonly Visit[] {
+  const picked = bench.trials.filter((trial) =>
+    trial.other_size === true && trial.metric_id === metric && trial.value !== null &&
+    trial.excluded === null && !isWorn(trial, bench.settings)
+  );
+  return visitsOfTrials(picked, bench.sessions);
 }
 
 /** Which readings of a metric are those of played pairs, kept apart from what is published? */
@@ -38,6 +51,11 @@ export function wornTrials(bench: Omit<Readings, "sessions">, metric: string): r
     trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
     isWorn(trial, bench.settings)
   );
+}
+
+/** Is a reading one of a new pair in the published size, so that it may count toward the shoe's value? */
+export function isPublishable(trial: Trial, settings: Readings["settings"]): boolean {
+  return trial.other_size !== true && !isWorn(trial, settings);
 }
 
 function isWorn(
@@ -81,7 +99,7 @@ export function visitsOf(bench: Readings, metric: string): readonly Visit[] {
 export function boundedTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
   return bench.trials.filter((trial) =>
     trial.bound !== null && trial.metric_id === metric && trial.excluded === null &&
-    !isWorn(trial, bench.settings)
+    isPublishable(trial, bench.settings)
   );
 }
 

@@ -148,6 +148,8 @@ export type Trial = {
   readonly given_value: number | null;
   readonly given_unit: string;
   readonly pair: number;
+  /** Set where the pair is of another size than its shoe is published in, and the metric is not `size_free`. */
+  readonly other_size?: true;
   readonly side: "left" | "right" | null;
   /** Hours that this pair had been played in; null: new. */
   readonly hours_played: number | null;

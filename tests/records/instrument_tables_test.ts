@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
 import { inspectBench } from "../../lib/records/inspect_bench.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
-import { keptTrials, visitsOf, wornTrials } from "../../lib/records/selection.ts";
+import { convertSize } from "../../lib/metrics/convert_size.ts";
+import { keptTrials, otherSizeVisits, visitsOf, wornTrials } from "../../lib/records/selection.ts";
 import { benchFolder, small } from "./bench_folder.ts";
 
 const header = "session_id,shoe_id,metric_id,trial,value,unit,pair,hours_played,excluded,note\n";
@@ -124,4 +125,32 @@ Deno.test("a rig that no reference shoe was benched on is a warning; so is corre
   const wrong = await problemsOf({ "bench.json": bench });
   assert.deepEqual(wrong.map(({ severity }) => severity), ["error", "error"]);
   assert.match(wrong.map(({ fix }) => fix).join(), /mass/);
+});
+
+Deno.test("readings of a pair in another size stand apart, unless the metric is size_free; half sizes are sizes", async () => {
+  const trials = "session_id,shoe_id,metric_id,trial,value,unit,pair\n" +
+    ["1,312", "1,314", "2,320", "3,322", "4,313"].map((cells, i) => {
+      const [pair, value] = cells.split(",");
+      return `s1,birch,mass,${i + 1},${value},g,${pair}\n`;
+    }).join("");
+  const files = {
+    "trials.csv": trials,
+    "shoes.csv": "shoe_id,maker,model,size_system,size\nalder,Tarnwick,Alder,,\n" +
+      "birch,Tarnwick,Birch,us-men,11\n",
+    "pairs.csv": "shoe_id,pair,size_system,size\nbirch,1,us-men,11\nbirch,2,us-men,11.5\n" +
+      `birch,3,eu,46\nbirch,4,eu,${convertSize(11, { from: "us-men", to: "eu" }).nearest_label}\n`,
+  };
+  const kept = async (size_free: boolean) => {
+    await using folder = await benchFolder({
+      ...files,
+      "metrics.json": small["metrics.json"].map((metric) =>
+        metric.id === "mass" ? { ...metric, size_free } : metric
+      ),
+    });
+    const bench = await loadBench(folder.dir);
+    const pairs = (visits: readonly { readonly pair: number }[]) => visits.map(({ pair }) => pair);
+    return [pairs(visitsOf(bench, "mass")), pairs(otherSizeVisits(bench, "mass"))];
+  };
+  assert.deepEqual(await kept(false), [[1, 4], [2, 3]]);
+  assert.deepEqual(await kept(true), [[1, 2, 3, 4], []]);
 });

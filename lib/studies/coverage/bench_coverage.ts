@@ -1,6 +1,7 @@
 import * as option from "../../options.ts";
 import type { Bench, Metric, Trial } from "../../records/types.ts";
 import { benchUntil, quarterEnd, quarterStart } from "../../records/quarters.ts";
+import { isPublishable } from "../../records/selection.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 
 /** What is known of one shoe on one metric at the end of a quarter. */
@@ -81,7 +82,7 @@ export type BenchCoverage = {
  * What was measured up to the end of a quarter, what is new in it, and what is missing?
  *
  * A cell counts as `too few trials` when its kept trials, over all visits, are fewer than two: one
- * reading carries no scatter of its own. It is `before the metric` when every visit of the shoe came
+ * reading carries no scatter of its own; readings of played pairs and of another size don't count here. It is `before the metric` when every visit of the shoe came
  * before the metric was introduced.
  *
  * @param everything the whole bench; what came after the quarter's end is left out
@@ -103,8 +104,10 @@ export function benchCoverage(
 
   const firstBenched = new Map<string, string>();
   const lastVisit = new Map<string, string>();
+  const isNew = (trial: Trial) => isPublishable(trial, bench.settings);
   for (const trial of trials) {
     const date = dateOf.get(trial.session_id)!;
+    if (!isNew(trial)) continue;
     if (date < (firstBenched.get(trial.shoe_id) ?? "9999")) firstBenched.set(trial.shoe_id, date);
     if (date > (lastVisit.get(trial.shoe_id) ?? "")) lastVisit.set(trial.shoe_id, date);
   }
@@ -115,6 +118,7 @@ export function benchCoverage(
       coverageCell(shoe.shoe_id, metric, byCell.get(cellKey(shoe.shoe_id, metric.id)) ?? [], {
         dateOf,
         inQuarter,
+        isNew,
         lastVisit: lastVisit.get(shoe.shoe_id) ?? null,
       })
     )
@@ -197,18 +201,22 @@ function coverageCell(
   shoe_id: string,
   metric: Metric,
   trials: readonly Trial[],
-  { dateOf, inQuarter, lastVisit }: {
+  { dateOf, inQuarter, isNew, lastVisit }: {
     readonly dateOf: ReadonlyMap<string, string>;
     readonly inQuarter: (date: string) => boolean;
+    readonly isNew: (trial: Trial) => boolean;
     readonly lastVisit: string | null;
   },
 ): CoverageCell {
   const kept = trials.filter((trial) => trial.value !== null && trial.excluded === null);
   const dates = kept.map((trial) => dateOf.get(trial.session_id)!).sort();
   const last = dates.at(-1) ?? null;
-  const state: CoverageState = kept.length > 1
-    ? (inQuarter(last!) ? "this quarter" : "earlier")
-    : kept.length === 1
+  const counting = kept.filter(isNew);
+  const state: CoverageState = counting.length > 1
+    ? (counting.some(({ session_id }) => inQuarter(dateOf.get(session_id)!))
+      ? "this quarter"
+      : "earlier")
+    : counting.length === 1
     ? "too few trials"
     : lastVisit !== null && lastVisit < metric.introduced
     ? "before the metric"
