@@ -1,19 +1,25 @@
-import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
-import { chartOptions } from "./theme.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
-import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
-import { shortenApart, shortenText, textWidth } from "./text_width.ts";
-import { type ChartOptions, colour, pageWidth, seriesColours, space, type } from "./theme.ts";
+import { drawCard, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { laneText } from "./lane_marks.ts";
+import { shortenApart, textWidth } from "./text_width.ts";
+import {
+  type ChartOptions,
+  chartOptions,
+  colour,
+  pageWidth,
+  seriesColours,
+  space,
+  type,
+} from "./theme.ts";
 
 type Part = { readonly id: string; readonly title: string; readonly points: number };
 
 /**
  * What is every score made of?
  *
- * A bar a shoe, best first, stacked from the points of each term and of the bonuses. Every part carries its letter where it
- * fits, the same as in the key; beyond five terms those of least effect go together. The base, which all shoes have, is
- * left out: a bar is as long as the score less the base.
+ * A row a shoe, best first, and a column for the points of each term and of the bonuses, all on one scale and each from
+ * a nought of its own, so that shoes can be compared down a column. Beyond five terms those of least effect share one.
  *
  * @param options `most`: how many shoes from the top; `titles`: metric id to title; `base`: the rule's offset
  */
@@ -38,29 +44,10 @@ export function contributionsChart(
   }
   const series = chooseSeries(scored, titles);
   const shown = scored.slice(0, Math.max(1, most));
-  const inner = width - 2 * space.card;
-  const names = shown.map(({ name }) => name);
-  const left = Math.min(
-    Math.max(...names.map((name) => textWidth(name, type.small))) + 13,
-    inner * 0.42,
-  );
-  const shortNames = shortenApart(names, left - 12, type.small);
-  const totals = shown.map(({ score }) => score!.toFixed(2));
-  const right = Math.max(...totals.map((text) => textWidth(text, type.small))) + 12;
-  const [top, row] = [20, 22];
-  const bottom = top + shown.length * row;
-  const segments = shown.flatMap((shoe, index) => stack(shoe, series, index));
-  const domain: [number, number] = [
-    Math.min(0, ...segments.map(({ x1 }) => x1)),
-    Math.max(0.001, ...segments.map(({ x2 }) => x2)),
-  ];
-  const plot = inner - left - right;
-  const pixels = ({ x1, x2 }: { x1: number; x2: number }) =>
-    (x2 - x1) / (domain[1] - domain[0]) * plot;
-  const y = (index: number) => top + (index + 0.5) * row;
+  const grid = columnGrid(shown, series, width - 2 * space.card);
   const first = shown[0];
   const main = first.terms.toSorted((a, b) => (b.points ?? 0) - (a.points ?? 0)).at(0);
-  return draw({
+  return drawCard({
     ...options,
     width,
     title,
@@ -73,92 +60,175 @@ export function contributionsChart(
           (main.points ?? 0).toFixed(2)
         }`
     }.`,
-    height: bottom + 46,
-    marginLeft: left,
-    marginRight: right,
-    marginTop: top,
-    marginBottom: 46,
-    x: { domain, type: "linear" },
-    y: { type: "identity", axis: null },
-    key: series.map(({ letter, label, fill }) => ({
-      label,
-      mark: svgElement(
-        "g",
-        {},
-        svgElement("rect", { x: -8, y: -8, width: 16, height: 16, fill }),
-        svgElement("text", {
-          x: 0,
-          y: 0,
-          dy: "0.35em",
-          "text-anchor": "middle",
-          "font-size": type.small,
-          "font-weight": 700,
-          fill: letterOn(fill),
-        }, letter),
-      ),
-    })),
+    key: series.map(({ letter, label, fill }) => ({ label, mark: letterMark(letter, fill, 0, 0) })),
     notes: [
-      base === 0
-        ? "The number on the right is the score."
-        : `The number on the right is the score: the bar and the base of ${
-          Number(base.toFixed(3))
-        }, which every shoe has.`,
+      `Points, one scale for all columns: the line under a letter is ${
+        Number(grid.unit.toPrecision(2))
+      }. ${
+        base === 0
+          ? "The number on the right is the score."
+          : `The number on the right is the score: the columns and the base of ${
+            Number(base.toFixed(3))
+          }, which every shoe has.`
+      }`,
       ...(shown.length < scored.length
         ? [`The first ${shown.length} of ${scored.length} shoes.`]
         : []),
     ],
-    marks: [
-      Plot.gridX({
-        stroke: colour.bandStrong,
-        strokeOpacity: 1,
-        ticks: Math.max(3, Math.floor(plot / 70)),
-      }),
-      Plot.rect(segments, {
-        x1: "x1",
-        x2: "x2",
-        y1: ({ index }) => y(index) - 8,
-        y2: ({ index }) => y(index) + 8,
-        fill: "fill",
-        stroke: colour.card,
-        strokeWidth: 1,
-      }),
-      Plot.text(segments.filter((segment) => pixels(segment) >= 13), {
-        x: ({ x1, x2 }) => (x1 + x2) / 2,
-        y: ({ index }) => y(index),
-        text: "letter",
-        fontSize: type.small,
-        fontWeight: 700,
-        fill: ({ fill }) => letterOn(fill),
-      }),
-      Plot.ruleX([0], { stroke: colour.ink }),
-      Plot.text(shortNames, {
-        frameAnchor: "left",
-        textAnchor: "start",
-        dx: -left + 4,
-        y: (_, index) => y(index),
-        text: (name: string) => name,
-        fontSize: type.small,
-      }),
-      Plot.text(totals, {
-        frameAnchor: "right",
-        textAnchor: "end",
-        dx: right - 4,
-        y: (_, index) => y(index),
-        text: (words: string) => words,
-        fontSize: type.small,
-      }),
-      Plot.axisX({
-        anchor: "bottom",
-        ticks: Math.max(3, Math.floor(plot / 70)),
-        tickSize: 4,
-        label: shortenText("Points above the base", plot + right, type.tick),
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 40,
-        fontSize: type.tick,
-      }),
+  }, {
+    height: grid.top + shown.length * rowHeight + 4,
+    content: [
+      ...columnHeads(series, grid),
+      ...shown.flatMap((shoe, index) => shoeRow(shoe, { series, grid, index })),
     ],
   });
+}
+
+const rowHeight = 22;
+const columnGap = 6;
+/** A column holds its letter, however few its points. */
+const LEAST_COLUMN = 18;
+
+/** Where names, columns and totals stand; `px` turns points into pixels, alike in every column. */
+type Grid = {
+  readonly names: readonly string[];
+  readonly top: number;
+  readonly inner: number;
+  /** Left edge and nought of every column. */
+  readonly columns: readonly {
+    readonly left: number;
+    readonly zero: number;
+    readonly right: number;
+  }[];
+  readonly px: number;
+  /** Points that the scale's line stands for. */
+  readonly unit: number;
+};
+
+function columnGrid(
+  shown: readonly ShoeScore[],
+  series: readonly Series[],
+  inner: number,
+): Grid {
+  const names = shown.map(({ name }) => name);
+  const left = Math.min(
+    Math.max(...names.map((name) => textWidth(name, type.small))) + 12,
+    inner * 0.36,
+  );
+  const right = Math.max(...shown.map(({ score }) => textWidth(score!.toFixed(2), type.small))) + 8;
+  // Every column is as wide as its largest and least points ask for, so that one scale serves all.
+  const spans = series.map((own) => {
+    const points = shown.map((shoe) => pointsOf(shoe, own));
+    return { low: Math.min(0, ...points), high: Math.max(0, ...points) };
+  });
+  const room = inner - left - right - series.length * columnGap;
+  const px = largestScale(spans.map(({ low, high }) => high - low), room);
+  const columns: { left: number; zero: number; right: number }[] = [];
+  let x = left;
+  for (const { low, high } of spans) {
+    const wide = Math.max(LEAST_COLUMN, (high - low) * px);
+    columns.push({ left: x, zero: x - low * px, right: x + wide });
+    x += wide + columnGap;
+  }
+  const power = 10 ** Math.floor(Math.log10(Math.max(1e-9, 20 / px)));
+  const unit = [5, 2, 1].map((step) => step * power).find((step) => step * px <= 40) ?? power;
+  return { names: shortenApart(names, left - 10, type.small), top: 30, inner, columns, px, unit };
+}
+
+/** The most pixels a point that these columns have room for. */
+function largestScale(spans: readonly number[], room: number): number {
+  const wide = (px: number) =>
+    spans.reduce((sum, span) => sum + Math.max(LEAST_COLUMN, span * px), 0);
+  let [low, high] = [0, room / Math.max(1e-9, ...spans)];
+  for (let step = 0; step < 40; step++) {
+    const middle = (low + high) / 2;
+    if (wide(middle) <= room) low = middle;
+    else high = middle;
+  }
+  return Math.max(low, 1e-9);
+}
+
+function columnHeads(series: readonly Series[], { columns, unit, px }: Grid): SvgElement[] {
+  return series.flatMap(({ letter, fill }, index) => {
+    const { zero } = columns[index];
+    return [
+      letterMark(letter, fill, zero + 8, 8),
+      ...(index === 0
+        ? [svgElement("path", {
+          d: `M${zero},${20}v5h${unit * px}v-5`,
+          fill: "none",
+          stroke: colour.ink,
+          "stroke-width": 1.25,
+        })]
+        : []),
+    ];
+  });
+}
+
+function shoeRow(
+  shoe: ShoeScore,
+  { series, grid: { names, top, inner, columns, px }, index }: {
+    readonly series: readonly Series[];
+    readonly grid: Grid;
+    readonly index: number;
+  },
+): SvgElement[] {
+  const y = top + (index + 0.5) * rowHeight;
+  return [
+    ...(index % 2 === 0
+      ? [svgElement("rect", {
+        x: 0,
+        y: y - rowHeight / 2,
+        width: inner,
+        height: rowHeight,
+        fill: colour.band,
+        "fill-opacity": "0.5",
+      })]
+      : []),
+    laneText(names[index], { x: 2, y }),
+    laneText(shoe.score!.toFixed(2), { x: inner - 2, y, anchor: "end", weight: "bold" }),
+    ...series.flatMap((own, column) => {
+      const points = pointsOf(shoe, own);
+      const { zero } = columns[column];
+      return [
+        svgElement("rect", {
+          x: zero + Math.min(0, points * px),
+          y: y - 7,
+          width: Math.abs(points * px),
+          height: 14,
+          fill: own.fill,
+        }),
+        svgElement("line", {
+          x1: zero,
+          x2: zero,
+          y1: y - rowHeight / 2,
+          y2: y + rowHeight / 2,
+          stroke: colour.line,
+        }),
+      ];
+    }),
+  ];
+}
+
+function letterMark(letter: string, fill: string, x: number, y: number): SvgElement {
+  return svgElement(
+    "g",
+    {},
+    svgElement("rect", { x: x - 8, y: y - 8, width: 16, height: 16, fill }),
+    svgElement("text", {
+      x,
+      y,
+      dy: "0.35em",
+      "text-anchor": "middle",
+      "font-size": type.small,
+      "font-weight": 700,
+      fill: letterOn(fill),
+    }, letter),
+  );
+}
+
+function pointsOf(shoe: ShoeScore, { holds }: Series): number {
+  return partsOf(shoe).filter(holds).reduce((sum, part) => sum + part.points, 0);
 }
 
 type Series = {
@@ -226,19 +296,6 @@ function chooseSeries(
     letter: "ABCDEF"[index],
     fill: seriesColours[index],
   }));
-}
-
-function stack(shoe: ShoeScore, series: readonly Series[], index: number) {
-  const parts = partsOf(shoe);
-  let [up, down] = [0, 0];
-  return series.flatMap(({ letter, fill, holds }) => {
-    const points = parts.filter(holds).reduce((sum, part) => sum + part.points, 0);
-    if (points === 0) return [];
-    const [x1, x2] = points > 0 ? [up, up + points] : [down + points, down];
-    if (points > 0) up = x2;
-    else down = x1;
-    return [{ x1, x2, letter, fill, index }];
-  });
 }
 
 /** Dark or light, whichever stands out more (relative luminance of WCAG 2.2). */

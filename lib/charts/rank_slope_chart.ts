@@ -9,9 +9,9 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 /**
  * Which shoes change places from one table to another, and is it more than noise?
  *
- * Old ranks on the left, new ones on the right, a line a shoe: up in one colour and full, down in the other and
- * dashed; shoes that move three places or less stay grey. Beside the ranks a strip marks the
- * shoes that could be the first.
+ * Old ranks on the left, new ones on the right, a line a shoe. Only shoes whose order with another is really turned
+ * round (the limits of their ranks lie apart in both tables) are coloured: up and full, down and dashed; all
+ * other moves may be noise and stay grey. Beside the ranks a strip marks the shoes that could be the first.
  *
  * @param options `left` and `right`: what the two tables are called
  */
@@ -55,7 +55,8 @@ export function rankSlopeChart(
     y1: y(oldPlaces[index]),
     y2: y(newPlaces[index]),
   }));
-  const far = (shoe: RankMove) => Math.abs(shoe.places) > 3;
+  const far = (shoe: RankMove) => shoe.flips > 0 && shoe.places !== 0;
+  const flipped = shoes.filter(far).length;
   const strokeOf = (shoe: RankMove) =>
     !far(shoe) ? colour.context : shoe.places > 0 ? colour.mark : colour.accent;
   const strips = [
@@ -68,13 +69,14 @@ export function rankSlopeChart(
       x: 1,
     })),
   ];
-  const [firstFar] = shoes.filter(far).toSorted((a, b) => Math.abs(b.places) - Math.abs(a.places));
+  const [firstFar] = shoes.toSorted((a, b) => Math.abs(b.places) - Math.abs(a.places))
+    .filter(({ places }) => Math.abs(places) > 3);
   return draw({
     ...options,
     width,
     title,
     alt:
-      `Ranks of ${compared} shoes in two tables: ${more_than_three} move more than three places, the largest move is ${largest}.` +
+      `Ranks of ${compared} shoes in two tables: ${more_than_three} move more than three places, the largest move is ${largest}; ${flipped} change order with another beyond noise.` +
       (firstFar === undefined
         ? ""
         : ` ${firstFar.name} goes from ${firstFar.old_rank} to ${firstFar.new_rank}.`),
@@ -86,12 +88,14 @@ export function rankSlopeChart(
     x: { domain: [0, 1], type: "linear", axis: null },
     y: { type: "identity", axis: null },
     key: [
-      lineKey("up more than three", colour.mark, null),
-      lineKey("down more than three", colour.accent, "5,3"),
-      lineKey("three or less", colour.context, null),
+      ...(flipped === 0 ? [] : [
+        lineKey("up, past another shoe for sure", colour.mark, null),
+        lineKey("down, likewise", colour.accent, "5,3"),
+      ]),
+      lineKey("may be noise", colour.context, null),
     ],
     notes: [
-      "The strip beside the ranks: shoes that could be the first.",
+      `${flipped} of ${compared} shoes change order with another beyond noise. The strip beside the ranks: shoes that could be the first.`,
     ],
     marks: [
       Plot.rect(strips, {

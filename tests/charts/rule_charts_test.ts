@@ -157,10 +157,75 @@ Deno.test("weightsChart() says of each weight where it goes and whether the old 
   assert.ok(words.includes("0.2 → 0.1, the old one is off"));
 });
 
-Deno.test("contributionsChart() stacks parts to the score less the base", () => {
-  const words = textBoxes(contributionsChart(old, { titles, most: 5 })).map(({ text }) => text);
+Deno.test("contributionsChart() draws every shoe's points from one nought a column, all columns on one scale", () => {
+  const chart = contributionsChart(old, { titles, most: 5 });
+  const words = textBoxes(chart).map(({ text }) => text);
   assert.ok(words.includes(old.shoes[0].score!.toFixed(2)));
   assert.ok(words.some((text) => /^The first 5 of \d+ shoes\.$/.test(text)));
+  const bars = [...chart.querySelectorAll("rect")].filter((rect) =>
+    rect.getAttribute("height") === "14"
+  );
+  const scored = old.shoes.filter(({ score }) => score !== null).slice(0, 5);
+  const [one] = bars.map((bar) => Number(bar.getAttribute("width")));
+  const largest = scored[0].terms[0].points!;
+  const metric = scored[0].terms[0].metric;
+  // The first column is the first named term: its bars are as long as its points, on one scale.
+  const columns = bars.length / scored.length;
+  assert.ok(Number.isInteger(columns) && columns >= 5);
+  scored.forEach((shoe, row) => {
+    const points = shoe.terms.find((term) => term.metric === metric)!.points!;
+    const drawn = Number(bars[row * columns].getAttribute("width"));
+    assert.ok(
+      Math.abs(drawn / one - Math.abs(points) / Math.abs(largest)) < 0.05 || Math.abs(drawn) < 0.5,
+      `row ${row}`,
+    );
+  });
+});
+
+Deno.test("rankSlopeChart() colours only shoes whose order with another is turned round beyond noise", () => {
+  const at = (rank_lower: number, rank_upper: number) => ({ rank_lower, rank_upper });
+  const table = (
+    rows: readonly [string, number, { rank_lower: number; rank_upper: number }][],
+  ) => ({
+    shoes: rows.map(([shoe_id, score, limits]) => ({
+      ...old.shoes[0],
+      shoe_id,
+      name: shoe_id,
+      score,
+      reference: false,
+      ...limits,
+    })),
+  });
+  const before = table([["a", 4, at(1, 1)], ["b", 3, at(2, 3)], ["c", 2, at(2, 3)], [
+    "d",
+    1,
+    at(4, 4),
+  ]]);
+  const after = table([["a", 1, at(4, 4)], ["b", 2, at(2, 3)], ["c", 3, at(2, 3)], [
+    "d",
+    4,
+    at(1, 1),
+  ]]);
+  const { shoes } = rankMoves(before, after);
+  // b and c change places too, but could have stood either way in both tables.
+  assert.deepEqual(shoes.map(({ shoe_id, flips }) => [shoe_id, flips]), [
+    ["a", 3],
+    ["b", 2],
+    ["c", 2],
+    ["d", 3],
+  ]);
+  const apart = rankMoves(
+    before,
+    table([["a", 4, at(1, 1)], ["b", 2, at(2, 3)], ["c", 3, at(2, 3)], [
+      "d",
+      1,
+      at(4, 4),
+    ]]),
+  );
+  assert.deepEqual(apart.shoes.map(({ flips }) => flips), [0, 0, 0, 0]);
+  const words = textBoxes(rankSlopeChart(apart)).map(({ text }) => text);
+  assert.ok(words.includes("may be noise"));
+  assert.ok(!words.some((text) => /for sure/.test(text)));
 });
 
 Deno.test("charts of rules with nothing to show say why", () => {

@@ -14,6 +14,8 @@ export type RankMove = {
   readonly places: number;
   readonly old_band: number | null;
   readonly new_band: number | null;
+  /** Shoes that surely stood on its other side before, and surely do on this one now; 0 where noise is unknown. */
+  readonly flips: number;
 };
 
 /** How two tables of the same shoes differ in order. */
@@ -50,7 +52,8 @@ export function rankMoves(
     1 + all.filter((other) => other > score + 1e-12).length;
   const oldScores = both.map(({ old_score }) => old_score);
   const newScores = both.map(({ new_score }) => new_score);
-  const shoes = both.map(({ before, after, old_score, new_score }): RankMove => {
+  const flips = both.map((one) => both.filter((other) => isFlip(one, other)).length);
+  const shoes = both.map(({ before, after, old_score, new_score }, index): RankMove => {
     const [old_rank, new_rank] = [rank(old_score, oldScores), rank(new_score, newScores)];
     return {
       shoe_id: before.shoe_id,
@@ -62,6 +65,7 @@ export function rankMoves(
       places: old_rank - new_rank,
       old_band: before.band,
       new_band: after.band,
+      flips: flips[index],
     };
   });
   const far = shoes.filter(({ places }) => Math.abs(places) > 3).length;
@@ -73,6 +77,26 @@ export function rankMoves(
     largest: Math.max(0, ...shoes.map(({ places }) => Math.abs(places))),
     shoes,
   };
+}
+
+type Placed = Pick<IndexScores["shoes"][number], "rank_lower" | "rank_upper">;
+type BothTables = { readonly before: Placed; readonly after: Placed };
+
+/** Is the order of two shoes another, with the limits of their ranks apart in both tables? */
+function isFlip(one: BothTables, other: BothTables): boolean {
+  const [old, updated] = (["before", "after"] as const).map((table) =>
+    side(one[table], other[table])
+  );
+  return old * updated < 0;
+}
+
+/** −1 where the first surely stands higher, 1 where it surely stands lower, else 0. */
+function side(one: Placed, other: Placed): number {
+  if (
+    one.rank_lower === null || one.rank_upper === null || other.rank_lower === null ||
+    other.rank_upper === null
+  ) return 0;
+  return one.rank_upper < other.rank_lower ? -1 : one.rank_lower > other.rank_upper ? 1 : 0;
 }
 
 /** The line that puts new scores on the old scale: old ≈ intercept + slope × new. */
