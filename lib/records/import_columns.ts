@@ -61,7 +61,8 @@ export function importColumns(
     });
 
   const placed: PlacedSheet[] = [];
-  mapping.sheets.forEach((given, s) => {
+  mapping.sheets.forEach((given, place) => {
+    const s = given.at ?? place;
     const about = turnedRows(given);
     const names = workbook.sheets.map(({ name }) => name);
     const found = about.sheet === undefined

@@ -102,6 +102,21 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
   { error: "a header, a column's letters, or a row's number in a turned sheet" },
 );
 
+const fixedSchema = z.strictObject({
+  published: date.optional(),
+  surface: z.enum(["all-court", "hard", "clay", "grass", "indoor"]).optional(),
+  size_system: benchSchema.shape.size_system.optional(),
+  currency: text.optional(),
+  maker: text.optional(),
+  shoe: text.optional(),
+  session: text.optional(),
+  session_date: date.optional(),
+  operator: text.optional(),
+  rig: text.optional(),
+  tester: text.optional(),
+  impression_date: date.optional(),
+});
+
 const sheetSchema = z.strictObject({
   sheet: text.optional(),
   guess,
@@ -117,20 +132,8 @@ const sheetSchema = z.strictObject({
   hidden: z.enum(["take", "leave"]).optional(),
   fill_merged: z.boolean().default(true),
   repeat_shoe: z.boolean().default(false),
-  fixed: z.strictObject({
-    published: date.optional(),
-    surface: z.enum(["all-court", "hard", "clay", "grass", "indoor"]).optional(),
-    size_system: benchSchema.shape.size_system.optional(),
-    currency: text.optional(),
-    maker: text.optional(),
-    shoe: text.optional(),
-    session: text.optional(),
-    session_date: date.optional(),
-    operator: text.optional(),
-    rig: text.optional(),
-    tester: text.optional(),
-    impression_date: date.optional(),
-  }).default({}),
+  fixed: fixedSchema.default({}),
+  also: z.record(text, fixedSchema).default({}),
   columns: z.array(columnSchema).min(1),
 }).superRefine((sheet, context) => {
   const wrong = (path: PropertyKey[], message: string) =>
@@ -145,8 +148,14 @@ const sheetSchema = z.strictObject({
       "nothing here, as the sheet is turned: give its tables sheets of their own",
     );
   }
-  if (sheet.fixed.published !== undefined && sheet.fixed.session_date !== undefined) {
-    wrong(["fixed", "published"], "session_date or published, one of the two");
+  for (const [name, own] of [["fixed", {}], ...Object.entries(sheet.also)] as const) {
+    const { published, session_date } = { ...sheet.fixed, ...own };
+    if (published === undefined || session_date === undefined) continue;
+    const path = name === "fixed" ? ["fixed", "published"] : ["also", name];
+    wrong(path, "session_date or published, one of the two");
+  }
+  if (sheet.sheet === undefined && Object.keys(sheet.also).length > 0) {
+    wrong(["sheet"], "the name of the first sheet, as there are others that read alike");
   }
   if (!turned && sheet.header_rows === undefined) {
     wrong(["header_rows"], "the rows with the headers, such as [1] or [1, 2]");
@@ -296,6 +305,23 @@ export type MappedShoe = {
   readonly guess?: string;
 };
 
+/** What holds for every row of a sheet. */
+export type MappedFixed = {
+  /** The day a table of published figures came out: what measured them is not known. */
+  readonly published?: string;
+  readonly surface?: "all-court" | "hard" | "clay" | "grass" | "indoor";
+  readonly size_system?: BenchSettings["size_system"];
+  readonly currency?: string;
+  readonly maker?: string;
+  readonly shoe?: string;
+  readonly session?: string;
+  readonly session_date?: string;
+  readonly operator?: string;
+  readonly rig?: string;
+  readonly tester?: string;
+  readonly impression_date?: string;
+};
+
 /**
  * What a mapping says about one sheet. A turned one has its rows read as columns: what it says of
  * columns is then in `header_columns`, `skip_columns` and `last_column`.
@@ -317,21 +343,11 @@ export type SheetMapping = {
   readonly hidden?: "take" | "leave";
   readonly fill_merged: boolean;
   readonly repeat_shoe: boolean;
-  readonly fixed: {
-    /** The day a table of published figures came out: what measured them is not known. */
-    readonly published?: string;
-    readonly surface?: "all-court" | "hard" | "clay" | "grass" | "indoor";
-    readonly size_system?: BenchSettings["size_system"];
-    readonly currency?: string;
-    readonly maker?: string;
-    readonly shoe?: string;
-    readonly session?: string;
-    readonly session_date?: string;
-    readonly operator?: string;
-    readonly rig?: string;
-    readonly tester?: string;
-    readonly impression_date?: string;
-  };
+  readonly fixed: MappedFixed;
+  /** Other sheets with the same headers, and what of `fixed` is otherwise there; none once it is read. */
+  readonly also?: Readonly<Record<string, MappedFixed>>;
+  /** Which part of the file says it, from 0, once it is read. */
+  readonly at?: number;
   readonly columns: readonly ColumnMapping[];
 };
 
@@ -421,7 +437,7 @@ export function importMapping(
         ? { ...problem, expected: "a key that deno task import -- --help explains" }
         : problem,
     );
-  return readBySchema<ImportMapping>(
+  const read = readBySchema<ImportMapping>(
     parsed,
     parsed.value,
     schema as z.ZodType<ImportMapping>,
@@ -429,4 +445,16 @@ export function importMapping(
     "",
     onMappingProblem,
   );
+  return read === null ? null : { ...read, sheets: read.sheets.flatMap(sheetsAlike) };
+}
+
+/** A sheet's part of the mapping for itself and for each sheet that reads alike. */
+function sheetsAlike(one: SheetMapping, at: number): readonly SheetMapping[] {
+  const { also = {}, ...sheet } = one;
+  const others = Object.entries(also).map(([name, own]) => ({
+    ...sheet,
+    sheet: name,
+    fixed: { ...sheet.fixed, ...own },
+  }));
+  return [sheet, ...others].map((part) => ({ ...part, at }));
 }

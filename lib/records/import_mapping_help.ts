@@ -26,6 +26,8 @@ bench           {"name": "My bench", "size_system": "eu", "rating": {"min": 0, "
                 false}, for a bench that has no bench.json yet
 sheets*         one entry for each sheet to read; cells of other sheets are listed as not taken:
   sheet         its name; may be left out when the file has one only
+  also          {"Clay": {"surface": "clay"}, "Grass": {}}: other sheets that this entry reads too, each with
+                what of "fixed" is otherwise there
   header_rows*  as the spreadsheet numbers them, [1] or [1, 2]. Two are joined: a merged "Heel (cm)" over 1 and 2
                 gives the headers "Heel (cm) / 1" and "Heel (cm) / 2".
   skip_names    rows whose shoe cell says one of these are passed over, such as ["Mean"]; skip_rows: rows by

@@ -290,17 +290,18 @@ function checkNames(
     });
   }
   const known = new Set([...metricUnits.keys(), ...mapping.metrics.map(({ id }) => id)]);
-  mapping.sheets.forEach(({ columns }, s) =>
+  mapping.sheets.forEach(({ columns, at }, place) =>
     columns.forEach((column, c) => {
+      const s = at ?? place;
       if (column.holds !== "trial") return;
       if (column.metric === undefined || known.has(column.metric)) return;
-      const place = `sheets[${s}].columns[${c}].metric`;
+      const name = `sheets[${s}].columns[${c}].metric`;
       const expected = "a metric of the mapping's metrics, or of the bench's metrics.json";
       const near = nearestName(column.metric, known);
       const fix = near === null
         ? 'Add it to "metrics", with its unit.'
         : `Write ${near} if that is meant; else add it to "metrics".`;
-      report(["sheets", s, "columns", c, "metric"], place, quoted(column.metric), expected, fix);
+      report(["sheets", s, "columns", c, "metric"], name, quoted(column.metric), expected, fix);
     })
   );
 }

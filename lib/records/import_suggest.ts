@@ -93,8 +93,31 @@ export function importSuggest(workbook: Workbook): SuggestedMapping {
       gathered.parts,
     ),
     ...Object.fromEntries(named),
-    sheets,
+    sheets: joinedAlike(sheets),
   };
+}
+
+type SheetGuess = ReturnType<typeof suggestSheet>;
+
+/** Sheets that read alike as one entry, which names the others and what holds for their rows alone. */
+function joinedAlike(sheets: readonly SheetGuess[]): readonly Record<string, unknown>[] {
+  const groups = Map.groupBy(sheets, (one) => {
+    const { sheet: _sheet, fixed: _fixed, ...rest } = one as Record<string, unknown>;
+    return JSON.stringify(rest, (key, value) => key === "guess" ? undefined : value);
+  });
+  return [...groups.values()].map(([first, ...others]) => {
+    if (others.length === 0 || "table_columns" in first) return first;
+    const { columns, ...head } = first as Record<string, unknown>;
+    const also = others.map((one) => [one.sheet, changedIn(first.fixed ?? {}, one.fixed ?? {})]);
+    return { ...head, also: Object.fromEntries(also), columns };
+  });
+}
+
+function changedIn(first: object, other: object): Record<string, unknown> {
+  const before = new Map(Object.entries(first));
+  return Object.fromEntries(
+    Object.entries(other).filter(([key, value]) => before.get(key) !== value),
+  );
 }
 
 /** The settings of a new bench, as far as the file says them. */

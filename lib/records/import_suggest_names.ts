@@ -61,7 +61,8 @@ export function suggestShoes(
   const ids = groups.map(({ id }) => id);
   return groups.sort((a, b) => order(a.spelt) - order(b.spelt)).map(({ id, spelt }) => {
     const known = spelt.map((name) => parts.get(plainName(name))).find((one) => one !== undefined);
-    const near = nearestName(id, ids.filter((one) => digits(one) === digits(id)));
+    const alike = ids.filter((one) => digits(one) === digits(id) && !differsByCode(one, id));
+    const near = nearestName(id, alike);
     const apart = near === null ? "" : `Near to ${near}: one shoe? Then join the spellings. `;
     if (known?.model !== undefined) {
       const { maker, model, edition } = known;
@@ -133,6 +134,14 @@ export function suggestMetricNames(names: readonly string[]): { id: string; spel
     else if (!group.spelt.some((one) => plainName(one) === plainName(name))) group.spelt.push(name);
   }
   return groups;
+}
+
+/** Are two ids apart in a word of a letter or two? Such a word tells models apart, and is no slip. */
+function differsByCode(a: string, b: string): boolean {
+  if (a === b) return false;
+  const [left, right] = [a.split("-"), b.split("-")];
+  return left.length === right.length &&
+    left.every((word, i) => word === right[i] || word.replace(/\d/g, "").length <= 2);
 }
 
 function onlyOne(names: readonly string[]): string | null {
