@@ -48,7 +48,13 @@ body { font: 16px/1.45 sans-serif; max-width: 75rem; margin: 1rem auto; padding:
 .wide { overflow-x: auto } table { border-collapse: collapse; width: 100% }
 th, td { border: 1px solid #767676; padding: .3rem .5rem; text-align: left; vertical-align: top }
 .lost { border-left: 6px solid #b00020 } code { overflow-wrap: anywhere } small { color: #595959 }
-</style></head><body>
+@media (max-width: 45rem) {
+  h1 { font-size: 1.5rem }
+  .columns thead { display: none } .columns, .columns tbody, .columns tr, .columns td, .columns th { display: block }
+  .columns tr { border: 1px solid #767676; margin-bottom: .8rem; padding: .3rem .5rem } .columns tr.lost { border-left: 6px solid #b00020 }
+  .columns td, .columns th { border: 0; padding: .1rem 0 } .columns [data-is]::before { content: attr(data-is) ": "; color: #595959 }
+}
+</style></head><body><main>
 <h1>What ${inert(workbook.file)} is taken for</h1>
 <p>Look for a column that is taken for the wrong thing, and correct it in a copy of suggested-mapping.json; the names
 in quotes are those it uses. Nothing is imported yet.</p>
@@ -57,7 +63,7 @@ ${counts.length === 0 ? "" : `<h2>Rows and shoes</h2><ul>${counts.join("")}</ul>
 ${metricsPart(mapping)}
 ${parts.join("\n")}
 ${shoesPart(mapping)}
-</body></html>
+</main></body></html>
 `;
 }
 
@@ -83,23 +89,31 @@ function sheetPart({ sheet, about, columns }: PlacedSheet, lost: Lost): string {
       }): ${inert(reason)}`
     );
     const isLost = reasons.length > 0 && column.about.holds !== "left out";
-    return `<tr${isLost ? ' class="lost"' : ""}><td>${at}</td><th scope="row">${
-      inert(column.header)
-    }</th>` +
-      `<td>${cells.map(inert).join("<br>")}</td><td>${inert(takenFor(column))}<br><small>${
-        inert(column.about.guess ?? "")
-      }</small></td><td><small>${inert(OTHERS[column.about.holds] ?? "")}</small></td><td>${
-        reasons.join("<br>") || "nothing"
-      }</td></tr>`;
+    const others = OTHERS[column.about.holds];
+    const cell = (title: string, html: string) => `<td role="cell" data-is="${title}">${html}</td>`;
+    return `<tr role="row"${isLost ? ' class="lost"' : ""}>${cell(line, at)}` +
+      `<th role="rowheader" scope="row">${inert(column.header)}</th>` +
+      cell("cells", cells.map(inert).join("<br>")) +
+      cell(
+        "taken for",
+        `${inert(takenFor(column))}<br><small>${inert(column.about.guess ?? "")}</small>`,
+      ) +
+      cell("could be", `<small>${inert(others ?? "nothing else")}</small>`) +
+      cell("would be lost", reasons.join("<br>") || "nothing") +
+      "</tr>";
   });
   const fixed = Object.keys(about.fixed).length === 0
     ? ""
     : ` Held for every row: <code>${inert(JSON.stringify(about.fixed))}</code>.`;
-  return `<h2>${inert(sheet.name)}</h2><p>${
-    inert(about.guess ?? "")
-  }${fixed}</p><div class="wide"><table>` +
-    `<thead><tr><th>${line}</th><th>header</th><th>cells</th><th>taken for</th><th>could be</th>` +
-    `<th>would be lost</th></tr></thead><tbody>${body.join("\n")}</tbody></table></div>`;
+  return `<h2>${inert(sheet.name)}</h2><p>${inert(about.guess ?? "")}${fixed}</p>${
+    wide(
+      `Columns of ${sheet.name}`,
+      `<table role="table" class="columns"><thead role="rowgroup"><tr role="row">${
+        [line, "header", "cells", "taken for", "could be", "would be lost"]
+          .map((title) => `<th role="columnheader" scope="col">${title}</th>`).join("")
+      }</tr></thead><tbody role="rowgroup">${body.join("\n")}</tbody></table>`,
+    )
+  }`;
 }
 
 function takenFor({ about }: PlacedColumn): string {
@@ -115,8 +129,10 @@ function metricsPart({ metrics }: ImportMapping): string {
       inert(better ?? "not said")
     }${guess === undefined ? "" : " (a guess, not taken until its mark is deleted)"}</td></tr>`
   );
-  return `<h2>Metrics</h2><div class="wide"><table><thead><tr><th>id</th><th>unit</th><th>better</th></tr>` +
-    `</thead><tbody>${rows.join("\n")}</tbody></table></div>`;
+  const table = `<table><thead><tr><th>id</th><th>unit</th><th>better</th></tr></thead><tbody>${
+    rows.join("\n")
+  }</tbody></table>`;
+  return `<h2>Metrics</h2>${wide("Metrics", table)}`;
 }
 
 function shoesPart({ shoes }: ImportMapping): string {
@@ -131,10 +147,17 @@ function shoesPart({ shoes }: ImportMapping): string {
       inert(guess!)
     }</td></tr>`
   );
-  return `<h2>Shoes</h2><p>${shoes.length} shoes; these need a look:</p><div class="wide"><table><thead><tr>` +
-    `<th>id</th><th>spelt</th><th>question</th></tr></thead><tbody>${
-      rows.join("\n")
-    }</tbody></table></div>`;
+  const table = `<table><thead><tr><th>id</th><th>spelt</th><th>question</th></tr></thead><tbody>${
+    rows.join("\n")
+  }</tbody></table>`;
+  return `<h2>Shoes</h2><p>${shoes.length} shoes; these need a look:</p>${
+    wide("Shoes to look at", table)
+  }`;
+}
+
+/** A table that scrolls by itself where it is wider than the window, by keys too. */
+function wide(name: string, table: string): string {
+  return `<div class="wide" role="region" tabindex="0" aria-label="${inert(name)}">${table}</div>`;
 }
 
 function inert(text: string): string {
