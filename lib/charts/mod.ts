@@ -51,3 +51,5 @@ export {
 export { rankSlopeChart as rankSlope } from "./rank_slope_chart.ts";
 export { ruleHistoryChart as ruleHistory } from "./rule_history_chart.ts";
 export { weightsChart as weights } from "./weights_chart.ts";
+export { bestChart as best } from "./best_chart.ts";
+export { linkChart as link } from "./link_chart.ts";

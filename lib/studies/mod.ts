@@ -114,3 +114,11 @@ export type { Standing } from "../statistics/percentile.ts";
 export * from "./catalogue/published_catalogue.ts";
 export * from "./changes/mod.ts";
 export * from "./proposal/proposals_on_file.ts";
+export type { AskedOn, ShoeOn } from "./questions/shown_order.ts";
+export { type MetricLink, metricLink } from "./questions/metric_link.ts";
+export {
+  type BestShoe,
+  type BestShoes,
+  bestShoes,
+  type BestShoesOptions,
+} from "./questions/best_shoes.ts";

@@ -58,7 +58,7 @@ if (import.meta.main) {
       warnings: answer.warnings.map(sayWarning),
     });
     const hash = dataHash(bench);
-    const counts = footLine(answer, answer.question === "comparison" ? answer.ratings : 0);
+    const counts = footLine(answer, "ratings" in answer ? answer.ratings : 0);
     const foot = `Data ${hash} · ${
       rule === null ? "no index rule" : `rule ${rule.id} ${rule.version}`
     } · ${counts} · Bench to Court ${kitWords(head.made_with)}`;

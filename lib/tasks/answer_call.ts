@@ -1,7 +1,22 @@
 import { createHash } from "node:crypto";
 import type { PictureGround } from "../charts/picture_ground.ts";
 import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
-import { namesIn } from "../words/names_in.ts";
+import {
+  atMostSix,
+  conditionsOf,
+  exactly,
+  names,
+  number,
+  optional,
+  type Options,
+} from "./question_options.ts";
+import {
+  conditionName,
+  moreKinds,
+  type MoreQuestion,
+  moreWords,
+  readMore,
+} from "./question_readers.ts";
 import { CallError } from "./task_calls.ts";
 
 /** The kinds of question a viewer asks. */
@@ -13,10 +28,12 @@ export const questionKinds = [
   "shortlist",
   "fit",
   "wear",
+  ...moreKinds,
 ] as const;
 
 /** What is asked, as typed. */
 export type Question =
+  | MoreQuestion
   | {
     readonly kind: "comparison";
     readonly shoes: readonly string[];
@@ -46,19 +63,21 @@ export type Question =
 /** A picture's size in pixels. */
 export type PictureSize = { readonly width: number; readonly height: number };
 
-type Options = Readonly<Record<string, string | boolean>>;
-
 /** Options that belong to some kinds only. */
 const belongs: Readonly<Record<string, readonly Question["kind"][]>> = {
-  attributes: ["comparison"],
+  attributes: ["comparison", "link", "best"],
   shoes: ["comparison", "catalogue", "pair", "editions", "fit", "wear"],
-  metrics: ["comparison", "catalogue", "pair", "editions", "fit", "wear"],
-  "best-third": ["shortlist"],
-  "at-most": ["shortlist"],
-  "at-least": ["shortlist"],
-  width: ["shortlist"],
-  surface: ["shortlist"],
-  features: ["shortlist"],
+  metrics: ["comparison", "catalogue", "pair", "editions", "fit", "wear", "link", "best"],
+  "best-third": ["shortlist", "best"],
+  "at-most": ["shortlist", "best"],
+  "at-least": ["shortlist", "best"],
+  width: ["shortlist", "best"],
+  surface: ["shortlist", "best"],
+  features: ["shortlist", "best"],
+  first: ["best"],
+  order: ["best"],
+  "price-below": ["best"],
+  "played-on": ["best"],
   "foot-length": ["fit"],
   "foot-width": ["fit"],
   "least-width-room": ["fit"],
@@ -112,7 +131,7 @@ export function readQuestion(options: Options): Question {
       }
       return { kind, shoe: shoes[0], metric: exactly(metrics, 1, kind)[0] };
     case "shortlist":
-      return { kind, conditions: conditions(options) };
+      return { kind, conditions: someConditions(options) };
     case "fit": {
       if (options["foot-length"] === undefined) {
         throw new CallError("--kind fit takes the foot's length in mm: --foot-length 272");
@@ -128,6 +147,8 @@ export function readQuestion(options: Options): Question {
           : exactly(metrics, 2, kind) as unknown as [string, string],
       };
     }
+    default:
+      return readMore(kind, options);
   }
 }
 
@@ -220,7 +241,7 @@ function wordsOf(question: Question): string[] {
     case "editions":
       return ["editions", question.shoe, question.metric];
     case "shortlist":
-      return ["shortlist", ...question.conditions.flatMap(conditionWords)];
+      return ["shortlist", ...question.conditions.flatMap(conditionName)];
     case "fit":
       return [
         "fit",
@@ -230,98 +251,15 @@ function wordsOf(question: Question): string[] {
         ...(question.metrics ?? []),
         ...question.shoes,
       ];
+    default:
+      return moreWords(question);
   }
 }
 
-function conditionWords(condition: ShortlistCondition): string[] {
-  switch (condition.kind) {
-    case "best share":
-      return ["best-third", condition.metric];
-    case "at most":
-    case "at least":
-      return [condition.kind.replace(" ", "-"), condition.metric, String(condition.value)];
-    case "width":
-      return [condition.width];
-    case "surface":
-      return [condition.surface];
-    case "feature":
-      return [condition.feature];
-  }
-}
-
-function conditions(options: Options): ShortlistCondition[] {
-  const limits = (option: "at-most" | "at-least", kind: "at most" | "at least") =>
-    metricNumbers(options[option], `--${option}`)
-      .map(([metric, value]): ShortlistCondition => ({ kind, metric, value }));
-  const found: ShortlistCondition[] = [
-    ...names(options, "best-third").map((metric): ShortlistCondition => ({
-      kind: "best share",
-      metric,
-      share: 1 / 3,
-    })),
-    ...limits("at-most", "at most"),
-    ...limits("at-least", "at least"),
-    ...(options.width === undefined
-      ? []
-      : [{ kind: "width" as const, width: options.width as string }]),
-    ...(options.surface === undefined
-      ? []
-      : [{ kind: "surface" as const, surface: options.surface as string }]),
-    ...names(options, "features").map((feature): ShortlistCondition => ({
-      kind: "feature",
-      feature,
-    })),
-  ];
+function someConditions(options: Options): ShortlistCondition[] {
+  const found = conditionsOf(options);
   if (found.length > 0) return found;
   throw new CallError(
     "--kind shortlist takes at least one of --best-third, --at-most, --at-least, --width, --surface, --features. For example: --best-third tilt-slip-dry --at-most mass=370 --width wide",
   );
-}
-
-/**
- * A list such as `mass=370,heel-rebound=28`.
- *
- * @throws {CallError} if an entry is no name and number with = between
- */
-export function metricNumbers(
-  text: string | boolean | undefined,
-  option: string,
-): [string, number][] {
-  if (typeof text !== "string") return [];
-  return namesIn(text).map((entry) => {
-    const at = entry.lastIndexOf("=");
-    if (at < 1) {
-      throw new CallError(`${option} takes a metric and a number with = between, not "${entry}".`);
-    }
-    return [entry.slice(0, at).trim(), number(entry.slice(at + 1), option)];
-  });
-}
-
-function number(text: string, option: string): number {
-  const value = text.trim() === "" ? NaN : Number(text);
-  if (Number.isFinite(value)) return value;
-  throw new CallError(`${option} takes a number, not "${text}".`);
-}
-
-function optional(options: Options, option: string): number | null {
-  return options[option] === undefined ? null : number(options[option] as string, `--${option}`);
-}
-
-function names(options: Options, option: string): string[] {
-  return typeof options[option] === "string" ? namesIn(options[option]) : [];
-}
-
-function exactly(metrics: readonly string[], many: number, kind: string): string[] {
-  if (metrics.length === many) return [...metrics];
-  const example = many === 1 ? "M" : "M,N";
-  throw new CallError(
-    `--kind ${kind} takes ${
-      many === 1 ? "one metric" : "two metrics"
-    }, not ${metrics.length}: --metrics ${example}`,
-  );
-}
-
-function atMostSix(shoes: readonly string[]): readonly string[] {
-  if (shoes.length <= 6) return shoes;
-  throw new CallError(`At most six shoes can be marked, not ${shoes.length}.`);
 }

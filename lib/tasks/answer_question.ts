@@ -20,6 +20,7 @@ import { wearChange } from "../studies/wear/wear_change.ts";
 import { sayCantAnswer } from "../words/cant_answer_words.ts";
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Question } from "./answer_call.ts";
+import { answerMore } from "./answer_more.ts";
 import { CallError } from "./task_calls.ts";
 
 /** An answer, and how it is drawn. */
@@ -137,6 +138,8 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
         things: Math.min(4, result.shoes.length),
       };
     }
+    default:
+      return answerMore(bench, question, seed);
   }
 }
 

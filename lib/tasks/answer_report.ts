@@ -10,6 +10,8 @@ import { conditionWords, foundWords, openWords } from "../words/comparison/short
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Told } from "../words/comparison/told.ts";
 import { sayReason, sayWarning } from "../words/reasons.ts";
+import { bestFigures, linkFigures } from "./question_figures.ts";
+import { interval, table, text } from "./report_table.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
@@ -57,6 +59,10 @@ function figures(answer: Answer): string[] {
   switch (answer.question) {
     case "comparison":
       return comparisonFigures(answer);
+    case "link":
+      return linkFigures(answer);
+    case "best":
+      return bestFigures(answer);
     case "catalogue":
       return [table(
         ["Place", "Shoe", "Value", "Interval", "Standing", "Trials"],
@@ -205,28 +211,10 @@ function felt(on: ComparedOn): string {
     : inUnit(on.smallest_difference, { unit: on.unit!, decimals: on.decimals });
 }
 
-function interval(
-  lower: number | null,
-  upper: number | null,
-  on: Pick<ComparedOn, "unit" | "decimals">,
-): string {
-  return lower === null || upper === null ? "" : `${measured(lower, on)} to ${measured(upper, on)}`;
-}
-
 function around(value: number, lower: number | null, upper: number | null): string {
   const whole = value.toFixed(1) +
     (lower === null || upper === null ? "" : ` (${lower.toFixed(1)} to ${upper.toFixed(1)})`);
   return whole.replaceAll("-", "−");
-}
-
-function table(header: readonly string[], rows: readonly (readonly string[])[]): string {
-  const line = (cells: readonly string[]) => `| ${cells.join(" | ")} |`;
-  return [line(header.map(text)), line(header.map(() => "---")), ...rows.map(line)].join("\n");
-}
-
-/** Names from the data stay words: nothing in them may turn into a heading, a link or a column. */
-function text(words: string): string {
-  return words.replace(/\s+/g, " ").replace(/[\\`*_[\]<>|#~]/g, "\\$&");
 }
 
 /** What an answer rests on, in one line at the foot of a picture. */

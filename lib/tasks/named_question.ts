@@ -1,5 +1,7 @@
 import { findAttribute, findId, findMetric, findShoe } from "../records/find_name.ts";
 import type { Bench } from "../records/types.ts";
+import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
+import type { AskedOn } from "../studies/questions/shown_order.ts";
 import type { Question } from "./answer_call.ts";
 import { CallError } from "./task_calls.ts";
 
@@ -11,6 +13,20 @@ import { CallError } from "./task_calls.ts";
 export function namedQuestion(bench: Bench, question: Question): Question {
   const shoe = (typed: string) => findShoe(bench, typed).shoe_id;
   const metric = (typed: string) => findMetric(bench, typed).id;
+  const attribute = (typed: string) => findAttribute(bench, typed).id;
+  const on = (typed: AskedOn): AskedOn =>
+    "metric" in typed
+      ? { metric: metric(typed.metric) }
+      : { attribute: attribute(typed.attribute) };
+  const condition = (one: ShortlistCondition): ShortlistCondition =>
+    "metric" in one ? { ...one, metric: metric(one.metric) } : one.kind === "feature"
+      ? {
+        ...one,
+        feature: findId("feature", one.feature, [
+          ...new Set(bench.features.map(({ feature_id }) => feature_id)),
+        ]),
+      }
+      : one;
   return asCall(() => {
     switch (question.kind) {
       case "comparison":
@@ -18,7 +34,7 @@ export function namedQuestion(bench: Bench, question: Question): Question {
           ...question,
           shoes: question.shoes.map(shoe),
           metrics: question.metrics?.map(metric) ?? null,
-          attributes: question.attributes.map((typed) => findAttribute(bench, typed).id),
+          attributes: question.attributes.map(attribute),
         };
       case "wear":
       case "catalogue":
@@ -30,19 +46,20 @@ export function namedQuestion(bench: Bench, question: Question): Question {
       }
       case "editions":
         return { ...question, shoe: shoe(question.shoe), metric: metric(question.metric) };
-      case "shortlist": {
-        const features = [...new Set(bench.features.map(({ feature_id }) => feature_id))];
+      case "shortlist":
+        return { ...question, conditions: question.conditions.map(condition) };
+      case "link":
         return {
           ...question,
-          conditions: question.conditions.map((one) =>
-            "metric" in one
-              ? { ...one, metric: metric(one.metric) }
-              : one.kind === "feature"
-              ? { ...one, feature: findId("feature", one.feature, features) }
-              : one
-          ),
+          metric: metric(question.metric),
+          attribute: attribute(question.attribute),
         };
-      }
+      case "best":
+        return {
+          ...question,
+          on: question.on === null ? null : on(question.on),
+          conditions: question.conditions.map(condition),
+        };
       case "fit": {
         const [length, width] = question.metrics ?? [];
         const metrics = length === undefined ? null : [metric(length), metric(width!)] as const;

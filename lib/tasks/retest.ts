@@ -14,7 +14,7 @@ import { pilotSentence } from "../words/retest/pilot_words.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { counted, midSentence } from "../words/comparison/answer_words.ts";
 import { resultJson } from "../words/result_json.ts";
-import { metricNumbers } from "./answer_call.ts";
+import { metricNumbers } from "./question_options.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";
 import { asCall } from "./named_question.ts";

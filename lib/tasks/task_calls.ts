@@ -129,7 +129,10 @@ export const taskSpecs: readonly TaskSpec[] = [
         about: "metric ids, comma between; all unless named, one or two in the other kinds",
         value: "M,N",
       },
-      attributes: { about: "impressions to compare too, comma between", value: "A,B" },
+      attributes: {
+        about: "impressions to compare too, comma between; one in some kinds",
+        value: "A,B",
+      },
       size: { about: "picture size in pixels", value: "WxH", default: "1920x1080" },
       ground: {
         about: "light, dark, or transparent: a plate to lay over footage",
@@ -143,16 +146,27 @@ export const taskSpecs: readonly TaskSpec[] = [
       headline: { about: "your own words above the picture, marked as yours", value: "TEXT" },
       kind: {
         about: "comparison; catalogue (all shoes on one metric); pair (two metrics against each " +
-          "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new)",
+          "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new); " +
+          "link (does a metric mean anything on court); best (first places; the index unless named)",
         value: "KIND",
         default: "comparison",
       },
-      "best-third": { about: "shortlist: in the best third on these metrics", value: "M,N" },
-      "at-most": { about: "shortlist: at most so much, in the metric's unit", value: "M=370" },
-      "at-least": { about: "shortlist: at least so much, in the metric's unit", value: "M=28" },
-      width: { about: "shortlist: labelled width", value: "WIDTH" },
-      surface: { about: "shortlist: court it is sold for", value: "SURFACE" },
-      features: { about: "shortlist: construction features it must have", value: "F,G" },
+      "best-third": { about: "shortlist, best: in the best third on these metrics", value: "M,N" },
+      "at-most": {
+        about: "shortlist, best: at most so much, in the metric's unit",
+        value: "M=370",
+      },
+      "at-least": {
+        about: "shortlist, best: at least so much, in the metric's unit",
+        value: "M=28",
+      },
+      width: { about: "shortlist, best: labelled width", value: "WIDTH" },
+      surface: { about: "shortlist, best: court it is sold for", value: "SURFACE" },
+      features: { about: "shortlist, best: construction features it must have", value: "F,G" },
+      first: { about: "best: how many places", value: "N" },
+      order: { about: "best: highest or lowest, where neither is better", value: "END" },
+      "price-below": { about: "best: costs at most so much", value: "PRICE" },
+      "played-on": { about: "best: only ratings given on this court", value: "COURT" },
       "foot-length": { about: "fit: the longer foot's length in mm", value: "MM" },
       "foot-width": { about: "fit: the foot's width in mm", value: "MM" },
       "least-width-room": {

@@ -176,6 +176,12 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "another-index": ({ attribute, other }) =>
     `a rule for ${attribute} stands against none for ${other}`,
   "no-rule": () => "no index rule is in force",
+  "none-meets": ({ of }) => `none of ${of} shoes surely meets what is asked`,
+  "not-by-court": () => "only ratings are kept court by court",
+  "no-rating-on-court": ({ court }) => `no rating was given on a court called "${court}"`,
+  "no-prices": () => "no shoe has a price",
+  "several-currencies": ({ currencies }) =>
+    `prices are in ${(currencies as readonly string[]).join(", ")}`,
   "nothing-open": () => "nothing is open",
   "no-trial": ({ shoe, metric }) => `${shoe} has no trial on ${midSentence(String(metric))}`,
   "shoe-not-rated": ({ shoe, attribute }) =>

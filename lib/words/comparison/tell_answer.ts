@@ -12,6 +12,10 @@ import { metricPairWords } from "./metric_pair_words.ts";
 import { shortlistWords, toldShortlist } from "./shortlist_words.ts";
 import type { WearChange } from "../../studies/wear/wear_change.ts";
 import { wearWords } from "../wear/wear_words.ts";
+import type { BestShoes } from "../../studies/questions/best_shoes.ts";
+import type { MetricLink } from "../../studies/questions/metric_link.ts";
+import { bestWords } from "../questions/best_words.ts";
+import { linkWords } from "../questions/link_words.ts";
 import type { Told } from "./told.ts";
 
 /** What any question of a viewer comes to. */
@@ -22,7 +26,9 @@ export type Answer =
   | EditionHistory
   | Shortlist
   | FootFit
-  | WearChange;
+  | WearChange
+  | MetricLink
+  | BestShoes;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
 export function tellAnswer(answer: Answer): Told {
@@ -41,6 +47,10 @@ export function tellAnswer(answer: Answer): Told {
       return fitWords(answer);
     case "wear":
       return wearWords(answer);
+    case "link":
+      return linkWords(answer);
+    case "best":
+      return bestWords(answer);
   }
 }
 

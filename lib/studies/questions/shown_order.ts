@@ -1,0 +1,203 @@
+import { isInstrument } from "../../records/selection.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
+import type { Bench } from "../../records/types.ts";
+import { normalQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { holmLevels } from "../../statistics/holm_levels.ts";
+import { betterDirection } from "../../statistics/percentile.ts";
+import type { Reason } from "../../statistics/reason.ts";
+import { twoSidedP } from "../../statistics/single_step_level.ts";
+import { type Fineness, fineness } from "../comparison/catalogue_standing.ts";
+import { comparedImpression, comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
+import { panelContrasts } from "../comparison/panel_contrasts.ts";
+import { panelValues } from "../panel/panel_values.ts";
+import { pairNoise } from "../repeatability/pair_noise.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import { askedAttribute, askedMetric, namesOf } from "../shoes/asked_shoes.ts";
+import { publishedVisits } from "../shoes/published_visits.ts";
+import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
+
+/** A metric or an impression that is asked about. */
+export type AskedOn = { readonly metric: string } | { readonly attribute: string };
+
+/** One shoe's value on a metric or an impression. */
+export type ShoeOn = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly value: number;
+  /** Of the value by itself; null where the noise is unknown. */
+  readonly lower: number | null;
+  readonly upper: number | null;
+  /** Trials, or ratings. */
+  readonly readings: number;
+};
+
+/** How two shoes differ, with what noise does to it. */
+export type Difference = {
+  readonly a: string;
+  readonly b: string;
+  /** a minus b. */
+  readonly difference: number;
+  readonly variance: number;
+  readonly freedom: number;
+  readonly p: number;
+};
+
+/** All products on a metric or an impression, and how any of them differ. */
+export type ShoesOn = {
+  readonly on: ComparedOn;
+  readonly told_in: Fineness;
+  readonly told_in_reason: Reason | null;
+  /** Reference shoes are left out, unless the bench ranks them. */
+  readonly shoes: readonly ShoeOn[];
+  /** One shoe minus each of some others; those whose noise is unknown are left out. */
+  readonly against: (shoe: string, others: readonly string[]) => readonly Difference[];
+  readonly trials: number;
+  readonly last_trial: string | null;
+  readonly ratings: number;
+};
+
+/**
+ * What is every shoe's value on a metric or an impression, and how do two differ?
+ *
+ * @throws {CantAnswer} if the metric is not fit to publish, or no shoe has a value
+ */
+export function shoesOn(
+  bench: Bench,
+  asked: AskedOn,
+  { reliability, confidence }: {
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly confidence: number;
+  },
+): ShoesOn {
+  const found = "metric" in asked
+    ? onMetric(bench, asked.metric, { reliability, confidence })
+    : onImpression(bench, asked.attribute, confidence);
+  if (found.shoes.length > 0) return found;
+  throw new CantAnswer(
+    "metric" in asked
+      ? { code: "not-measured", shoes: [], metrics: [asked.metric] }
+      : { code: "not-rated", attribute: found.on.title },
+    `No shoe has ${"metric" in asked ? "a trial" : "a rating"} on ${found.on.title}`,
+  );
+}
+
+function onMetric(
+  bench: Bench,
+  typed: string,
+  { reliability, confidence }: {
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly confidence: number;
+  },
+): ShoesOn {
+  const metric = askedMetric(bench, typed);
+  const about = reliability.metrics.find((row) => row.metric === metric.id);
+  if (about?.verdict === "not fit to publish") {
+    throw new CantAnswer(
+      { code: "not-fit-to-publish", metric: metric.title },
+      `${metric.title} is not fit to publish, so no shoe's standing on it is`,
+      [about.verdict_reason],
+    );
+  }
+  const visits = publishedVisits(bench, metric.id);
+  const byShoe = Map.groupBy(visits, ({ shoe_id }) => shoe_id);
+  const names = namesById(bench);
+  const values = shoeValues(bench, metric.id, metricNoise(about))
+    .filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const valueOf = new Map(values.map(({ shoe_id, value }) => [shoe_id, value]));
+  return {
+    on: comparedMetric(metric),
+    ...fineness(about),
+    shoes: values.map(({ shoe_id, value, trials }): ShoeOn => {
+      const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
+      const half = noise === null || noise.variance === 0
+        ? null
+        : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
+      return {
+        shoe_id,
+        name: names.get(shoe_id)!,
+        value,
+        lower: half === null ? null : value - half,
+        upper: half === null ? null : value + half,
+        readings: trials,
+      };
+    }),
+    against: (shoe, others) =>
+      others.flatMap((other): Difference[] => {
+        if (!valueOf.has(shoe) || !valueOf.has(other)) return [];
+        const noise = pairNoise(byShoe.get(shoe)!, byShoe.get(other)!, about);
+        // Repeats that agree to the digit hide their noise; they don't show that there is none.
+        if (noise === null || noise.variance === 0) return [];
+        const difference = valueOf.get(shoe)! - valueOf.get(other)!;
+        const p = twoSidedP(difference / Math.sqrt(noise.variance), noise.freedom);
+        return [{ a: shoe, b: other, difference, p, ...noise }];
+      }),
+    trials: values.reduce((total, { trials }) => total + trials, 0),
+    last_trial: visits.map(({ date }) => date).sort().at(-1) ?? null,
+    ratings: 0,
+  };
+}
+
+function onImpression(bench: Bench, typed: string, confidence: number): ShoesOn {
+  const attribute = askedAttribute(bench, typed);
+  const names = namesById(bench);
+  const z = normalQuantile((1 + confidence) / 2);
+  const values = panelValues(bench, attribute.id).shoes
+    .filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  return {
+    on: comparedImpression(attribute, bench.settings),
+    told_in: "places",
+    told_in_reason: null,
+    shoes: values.map(({ shoe_id, value, standard_error, ratings }): ShoeOn => ({
+      shoe_id,
+      name: names.get(shoe_id)!,
+      value,
+      lower: standard_error === null ? null : value - z * standard_error,
+      upper: standard_error === null ? null : value + z * standard_error,
+      readings: ratings,
+    })),
+    against: (shoe, others) =>
+      // The covariance of all differences grows with the square of their number; only its diagonal is used.
+      inBatches(others, 20).flatMap((batch) => {
+        const pairs = batch.map((other) => [shoe, other] as const);
+        const found = panelContrasts(bench, attribute.id, pairs);
+        const told = found.pairs.flatMap(({ difference }, index) =>
+          difference === null ? [] : [{ difference, b: batch[index] }]
+        );
+        return told.flatMap(({ difference, b }, place): Difference[] => {
+          const variance = found.covariance[place][place];
+          if (!(variance > 0)) return [];
+          const p = twoSidedP(difference / Math.sqrt(variance), found.freedom);
+          return [{ a: shoe, b, difference, variance, freedom: found.freedom, p }];
+        });
+      }),
+    trials: 0,
+    last_trial: null,
+    ratings: values.reduce((total, { ratings }) => total + ratings, 0),
+  };
+}
+
+/** Which way counts as ahead: 1 more, -1 less; 0 where neither is better. */
+export function directionOf({ better }: Pick<ComparedOn, "better">): 1 | -1 | 0 {
+  return betterDirection(better);
+}
+
+/** Of these differences, which are shown? Holm's step-down keeps the risk of a single false one. */
+export function shownDifferences(
+  differences: readonly Difference[],
+  confidence: number,
+): readonly Difference[] {
+  const levels = holmLevels(differences.map(({ p }) => p), 1 - confidence);
+  return differences.filter((_, index) => levels[index].p_adjusted <= 1 - confidence);
+}
+
+function namesById(bench: Pick<Bench, "shoes">): ReadonlyMap<string, string> {
+  const names = namesOf(bench.shoes);
+  return new Map(bench.shoes.map(({ shoe_id }, index) => [shoe_id, names[index]]));
+}
+
+function inBatches<T>(list: readonly T[], size: number): T[][] {
+  return Array.from(
+    { length: Math.ceil(list.length / size) },
+    (_, batch) => list.slice(batch * size, (batch + 1) * size),
+  );
+}

@@ -1,0 +1,128 @@
+import type { AskedOn } from "../studies/questions/shown_order.ts";
+import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
+import { conditionsOf, exactly, names, number, type Options } from "./question_options.ts";
+import { CallError } from "./task_calls.ts";
+
+/** Kinds of question about the catalogue as a whole, or about one shoe among all. */
+export const moreKinds = ["link", "best"] as const;
+
+/** What is asked, as typed. */
+export type MoreQuestion =
+  | { readonly kind: "link"; readonly metric: string; readonly attribute: string }
+  | {
+    readonly kind: "best";
+    /** Null for the index. */
+    readonly on: AskedOn | null;
+    readonly first: number;
+    readonly order: "highest" | "lowest" | null;
+    readonly conditions: readonly ShortlistCondition[];
+    readonly price_below: number | null;
+    readonly played_on: string | null;
+  };
+
+/**
+ * What is asked by a question of these kinds?
+ *
+ * @throws {CallError} when something is missing, is no number, or is one too many
+ */
+export function readMore(kind: MoreQuestion["kind"], options: Options): MoreQuestion {
+  switch (kind) {
+    case "link":
+      return {
+        kind,
+        metric: exactly(names(options, "metrics"), 1, kind)[0],
+        attribute: oneAttribute(options, kind),
+      };
+    case "best":
+      return {
+        kind,
+        on: askedOn(options, kind),
+        first: options.first === undefined ? 1 : places(options.first as string),
+        order: options.order === undefined ? null : end(options.order as string),
+        conditions: conditionsOf(options),
+        price_below: options["price-below"] === undefined ? null : price(options),
+        played_on: options["played-on"] === undefined
+          ? null
+          : (options["played-on"] as string).trim(),
+      };
+  }
+}
+
+/** What stands for the question in a file's name. */
+export function moreWords(question: MoreQuestion): string[] {
+  switch (question.kind) {
+    case "link":
+      return ["link", question.metric, question.attribute];
+    case "best":
+      return [
+        "best",
+        onWords(question.on),
+        ...(question.first === 1 ? [] : [`first-${question.first}`]),
+        ...(question.order === null ? [] : [question.order]),
+        ...question.conditions.flatMap(conditionName),
+        ...(question.price_below === null ? [] : [`below-${question.price_below}`]),
+        ...(question.played_on === null ? [] : [`on-${question.played_on}`]),
+      ];
+  }
+}
+
+/** A condition as it stands in a file's name. */
+export function conditionName(condition: ShortlistCondition): string[] {
+  switch (condition.kind) {
+    case "best share":
+      return ["best-third", condition.metric];
+    case "at most":
+    case "at least":
+      return [condition.kind.replace(" ", "-"), condition.metric, String(condition.value)];
+    case "width":
+      return [condition.width];
+    case "surface":
+      return [condition.surface];
+    case "feature":
+      return [condition.feature];
+  }
+}
+
+function onWords(on: AskedOn | null): string {
+  return on === null ? "index" : "metric" in on ? on.metric : on.attribute;
+}
+
+/** A metric or an impression, or neither. */
+function askedOn(options: Options, kind: string): AskedOn | null {
+  const [metrics, attributes] = ["metrics", "attributes"].map((option) => names(options, option));
+  if (metrics.length + attributes.length > 1) {
+    throw new CallError(
+      `--kind ${kind} takes one metric or one impression, not ${metrics.length} and ${attributes.length}: --metrics M or --attributes A`,
+    );
+  }
+  return metrics.length === 1
+    ? { metric: metrics[0] }
+    : attributes.length === 1
+    ? { attribute: attributes[0] }
+    : null;
+}
+
+function oneAttribute(options: Options, kind: string): string {
+  const attributes = names(options, "attributes");
+  if (attributes.length === 1) return attributes[0];
+  throw new CallError(
+    `--kind ${kind} takes one impression, not ${attributes.length}: --attributes A`,
+  );
+}
+
+function places(text: string): number {
+  const first = number(text, "--first");
+  if (Number.isInteger(first) && first >= 1 && first <= 20) return first;
+  throw new CallError(`--first takes a whole number of places from 1 to 20, not "${text}".`);
+}
+
+function end(text: string): "highest" | "lowest" {
+  if (text === "highest" || text === "lowest") return text;
+  throw new CallError(`--order is highest or lowest, not "${text}".`);
+}
+
+function price(options: Options): number {
+  const given = number(options["price-below"] as string, "--price-below");
+  if (given > 0) return given;
+  throw new CallError(`--price-below takes a price above 0, not "${options["price-below"]}".`);
+}

@@ -1,0 +1,113 @@
+import assert from "node:assert/strict";
+import { fileURLToPath } from "node:url";
+import { answerPictures } from "../../lib/charts/answer_picture.ts";
+import { loadBench } from "../../lib/records/load_bench.ts";
+import type { Bench } from "../../lib/records/types.ts";
+import { viewerWords } from "../../lib/records/viewer_words.ts";
+import { readQuestion } from "../../lib/tasks/answer_call.ts";
+import { answerQuestion, type DrawnAnswer } from "../../lib/tasks/answer_question.ts";
+import { namedQuestion } from "../../lib/tasks/named_question.ts";
+import { CallError, taskSpecs } from "../../lib/tasks/task_calls.ts";
+import { answerHeadline } from "../../lib/words/comparison/headline.ts";
+import { toldAnswer } from "../../lib/words/comparison/tell_answer.ts";
+import { resultJson } from "../../lib/words/result_json.ts";
+import { namesIn, unfoundNumbers } from "../words/numbers_in_words.ts";
+
+const demo = fileURLToPath(new URL("../../data-demo", import.meta.url));
+const readme = fileURLToPath(new URL("../../README.md", import.meta.url));
+const known = Object.keys(taskSpecs.find(({ name }) => name === "answer")!.options);
+const sizes = [{ width: 1920, height: 1080 }, { width: 1080, height: 1920 }];
+
+/** The task's own steps from typed words to an answer. */
+function asked(bench: Bench, words: readonly string[]): DrawnAnswer {
+  const options: Record<string, string> = { kind: "comparison" };
+  for (let at = 0; at < words.length; at += 2) {
+    const option = words[at].replace(/^--/, "");
+    assert.ok(known.includes(option), `deno task answer has no option ${words[at]}`);
+    options[option] = words[at + 1];
+  }
+  return answerQuestion(bench, namedQuestion(bench, readQuestion(options)), 20260101);
+}
+
+/** Numbers of a text that are not in its answer's JSON, a shoe's own and a limit's as typed apart. */
+function unfound(bench: Bench, words: readonly string[], drawn: DrawnAnswer): string[] {
+  const told = toldAnswer(drawn.answer);
+  const json = JSON.parse(JSON.stringify(resultJson(told)));
+  delete json.sentence;
+  delete json.alt;
+  delete json.notes;
+  const names = [
+    ...namesIn(bench),
+    ...bench.settings.attributes.map(({ title }) => title),
+    ...words,
+  ];
+  return [told.sentence, answerHeadline(drawn.answer)].flatMap((text) =>
+    unfoundNumbers(text, json, { names })
+  );
+}
+
+/** The rows of README's table: what a viewer asks, and the words that answer it. */
+async function questions(): Promise<{ readonly question: string; readonly words: string[] }[]> {
+  const text = await Deno.readTextFile(readme);
+  return [...text.matchAll(/^\| ([^|`]+\?) +\| `(--[^`]+)`[^|]*\|$/gm)].map((
+    [, question, command],
+  ) => ({
+    question,
+    words: [...command.matchAll(/"([^"]*)"|(\S+)/g)].map(([, quoted, bare]) => quoted ?? bare),
+  }));
+}
+
+Deno.test("each command of the README's table of questions gives a sentence whose numbers are in its result, and a picture", async (t) => {
+  const bench = viewerWords(await loadBench(demo));
+  const all = await questions();
+  assert.ok(all.length >= 2, `only ${all.length} rows were read`);
+  for (const { question, words } of all) {
+    await t.step(question, () => {
+      const drawn = asked(bench, words);
+      const { sentence, alt } = toldAnswer(drawn.answer);
+      assert.match(sentence, /^\p{Lu}[^\n]*\.$/u);
+      assert.doesNotMatch(`${sentence} ${alt}`, /NaN|undefined|null|Infinity|\[object/);
+      assert.deepEqual(unfound(bench, words, drawn), []);
+      for (const size of sizes) {
+        const { things, chart, pictures = 1 } = drawn;
+        const made = answerPictures(chart, {
+          things,
+          pictures,
+          size,
+          title: answerHeadline(drawn.answer),
+          alt,
+          provenance: "a test",
+          invented: true,
+        });
+        assert.ok(made.length >= 1);
+        for (const picture of made) assert.equal(picture.getAttribute("width"), `${size.width}`);
+      }
+    });
+  }
+});
+
+Deno.test("a question that lacks something, or has too much, says what it takes", async () => {
+  const bench = await loadBench(demo);
+  const wrong: readonly (readonly [string, RegExp])[] = [
+    ["--kind link --metrics mass", /takes one impression, not 0/],
+    ["--kind link --metrics mass,outsole-wear --attributes grip", /takes one metric, not 2/],
+    ["--kind link --metrics mass --attributes shine", /There is no attribute "shine"/],
+    ["--kind link --metrics mass --attributes grip --first 3", /--first belongs to --kind best/],
+    ["--kind best --metrics mass --attributes grip", /one metric or one impression, not 1 and 1/],
+    ["--kind best --first 0", /--first takes a whole number of places from 1 to 20, not "0"/],
+    ["--kind best --order up", /--order is highest or lowest, not "up"/],
+    ["--kind best --price-below free", /--price-below takes a number, not "free"/],
+    ["--kind best --price-below 0", /--price-below takes a price above 0/],
+    ["--kind best --price-below 1", /None of \d+ shoes with a value surely meets/],
+    ["--kind best --metrics mass --played-on clay", /Only ratings are kept court by court/],
+    ["--kind best --attributes grip --played-on ice", /This bench can't tell: no rating of grip/],
+    ["--kind best --metrics torsional-stiffness", /neither good nor bad, so no shoe is the best/],
+  ];
+  for (const [words, message] of wrong) {
+    assert.throws(
+      () => asked(bench, words.split(" ")),
+      (error: unknown) => error instanceof CallError && message.test(error.message),
+      words,
+    );
+  }
+});
