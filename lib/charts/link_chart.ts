@@ -62,8 +62,6 @@ export function linkChart(
       })),
     },
   );
-  const ticks = Math.max(3, Math.floor(inner / 90));
-  const tall = Math.max(3, Math.floor(height / 60));
   return draw({
     ...options,
     width,
@@ -78,26 +76,7 @@ export function linkChart(
     y: { domain: y, label: null },
     notes: ["One dot a shoe; lines from its lowest to its highest tester, leniency taken out."],
     marks: [
-      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
-      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: tall }),
-      Plot.axisX({
-        ticks,
-        label: shortenText(onAxisWords(metric), inner - 20, type.tick),
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 38,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
-      Plot.axisY({
-        ticks: tall,
-        label: shortenText(`↑ ${attribute.title} (rating points)`, inner - 20, type.tick),
-        labelAnchor: "top",
-        labelArrow: "none",
-        labelOffset: marginLeft - 2,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
+      ...linkAxes(result, { inner, height, marginLeft }),
       Plot.ruleX(points, {
         x: "metric_value",
         y1: "panel_low",
@@ -117,6 +96,40 @@ export function linkChart(
       labels,
     ],
   });
+}
+
+function linkAxes(
+  { metric, attribute }: MetricLink,
+  { inner, height, marginLeft }: {
+    readonly inner: number;
+    readonly height: number;
+    readonly marginLeft: number;
+  },
+): Plot.Markish[] {
+  const ticks = Math.max(3, Math.floor(inner / 90));
+  const tall = Math.max(3, Math.floor(height / 60));
+  return [
+    Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
+    Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: tall }),
+    Plot.axisX({
+      ticks,
+      label: shortenText(onAxisWords(metric), inner - 20, type.tick),
+      labelAnchor: "center",
+      labelArrow: "none",
+      labelOffset: 38,
+      tickSize: 4,
+      fontSize: type.tick,
+    }),
+    Plot.axisY({
+      ticks: tall,
+      label: shortenText(`↑ ${attribute.title} (rating points)`, inner - 20, type.tick),
+      labelAnchor: "top",
+      labelArrow: "none",
+      labelOffset: marginLeft - 2,
+      tickSize: 4,
+      fontSize: type.tick,
+    }),
+  ];
 }
 
 function padded(values: readonly number[]): [number, number] {

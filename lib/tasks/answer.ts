@@ -29,7 +29,8 @@ import {
   readSize,
   readStyle,
 } from "./answer_call.ts";
-import { answerQuestion, type DrawnAnswer } from "./answer_question.ts";
+import { answerQuestion } from "./answer_question.ts";
+import type { DrawnAnswer } from "./drawn_answer.ts";
 import { answerReport, footLine } from "./answer_report.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
 import { loadForTask } from "./load_for_task.ts";

@@ -5,7 +5,7 @@ import { ruleInForce } from "../records/selection.ts";
 import { bestShoes } from "../studies/questions/best_shoes.ts";
 import { metricLink } from "../studies/questions/metric_link.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
-import type { DrawnAnswer } from "./answer_question.ts";
+import type { DrawnAnswer } from "./drawn_answer.ts";
 import type { MoreQuestion } from "./question_readers.ts";
 
 /** Answers a question about the catalogue as a whole, or about one shoe among all. */

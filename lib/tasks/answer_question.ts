@@ -5,7 +5,6 @@ import { metricPairChart } from "../charts/metric_pair_chart.ts";
 import { shortlistChart } from "../charts/shortlist_chart.ts";
 import { standingChart } from "../charts/standing_chart.ts";
 import { wearChart } from "../charts/wear_chart.ts";
-import type { AnswerChart } from "../charts/answer_picture.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
 import { catalogueStanding } from "../studies/comparison/catalogue_standing.ts";
@@ -18,20 +17,10 @@ import { shortlist } from "../studies/comparison/shortlist.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { wearChange } from "../studies/wear/wear_change.ts";
 import { sayCantAnswer } from "../words/cant_answer_words.ts";
-import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Question } from "./answer_call.ts";
+import type { DrawnAnswer } from "./drawn_answer.ts";
 import { answerMore } from "./answer_more.ts";
 import { CallError } from "./task_calls.ts";
-
-/** An answer, and how it is drawn. */
-export type DrawnAnswer = {
-  readonly answer: Answer;
-  readonly chart: AnswerChart;
-  /** How many things the chart could show. */
-  readonly things: number;
-  /** How many pictures they may be spread over; one unless given. */
-  readonly pictures?: number;
-};
 
 /**
  * Answers a question on a bench.
