@@ -23,6 +23,7 @@ const courtPrediction = (...given: Parameters<typeof studied>) =>
 const folder = (name: string) => new URL(`../../../${name}`, import.meta.url).pathname;
 const demo = await loadBench(folder("data-demo"));
 const quick = { permutations: 499, resamples: 500, models: false };
+const kindred = { maker: 0.3, line: 0.4, editions: 3, makers: 7 };
 const made = (design: Partial<BenchDesign>, number: number): Bench => {
   const whole = { ...plainDesign, ...design };
   return benchRecords(treeBench(whole, number), whole);
@@ -244,6 +245,54 @@ Deno.test("one maker only is said, and is no reason to fall over", () => {
   }, quick);
   assert.equal(study.kin.makers, 1);
   assert.match(study.warnings.join(" "), /All rated shoes are of one maker/);
+});
+
+Deno.test("where every shoe has a maker of its own none is kin, limits stay as wide, and the review says so", () => {
+  const bench = made({ metrics: 3, impressions: 2, ...kindred }, 4);
+  const apart = courtPrediction({
+    ...bench,
+    shoes: bench.shoes.map((shoe, row) => ({ ...shoe, maker: `Maker of ${row}`, model: "One" })),
+  }, quick);
+  assert.deepEqual([apart.kin.makers, apart.kin.lines], [48, 48]);
+  assert.ok(apart.pairs.every(({ kin }) => kin.inflation === 1));
+  assert.ok(
+    apart.pairs.every(({ kin: { metric, panel } }) =>
+      metric.maker + metric.line + panel.maker + panel.line === 0
+    ),
+  );
+  assert.match(apart.warnings.join(" "), /has a maker of its own/);
+});
+
+Deno.test("a maker with one shoe counts as a maker, and no claim over 48 shoes rests on it", () => {
+  const bench = made({ metrics: 2, impressions: 1, ...kindred, rho: 0.9 }, 4);
+  const plain = courtPrediction(bench, quick);
+  const lone = courtPrediction({
+    ...bench,
+    shoes: bench.shoes.map((shoe, row) =>
+      row === 5 ? { ...shoe, maker: "Lone", model: "Only" } : shoe
+    ),
+  }, quick);
+  assert.equal(lone.kin.makers, plain.kin.makers + 1);
+  const [claimed] = lone.pairs;
+  assert.equal(claimed.claim, "predicts");
+  assert.ok(Number.isFinite(claimed.kin.inflation) && claimed.p !== null);
+  // One shoe of 48 doesn't carry a correlation of .9: nothing rests on its maker alone.
+  assert.ok(!claimed.rests_on!.makers.includes("Lone"));
+});
+
+Deno.test("editions that bear no number are editions of their line all the same", () => {
+  const bench = made({ metrics: 2, impressions: 1, ...kindred }, 4);
+  const numbered = {
+    ...bench,
+    shoes: bench.shoes.map((shoe, row) => ({ ...shoe, edition: String(1 + row % 3) })),
+  };
+  const unnumbered = { ...bench, shoes: bench.shoes.map((shoe) => ({ ...shoe, edition: null })) };
+  const [a, b] = [numbered, unnumbered].map((one) => courtPrediction(one, quick));
+  assert.ok(a.kin.lines < 48);
+  assert.deepEqual(
+    a.pairs.map(({ spearman, p, kin }) => [spearman, p, kin]),
+    b.pairs.map(({ spearman, p, kin }) => [spearman, p, kin]),
+  );
 });
 
 Deno.test("withinCourts() compares shoes with those of their court, rare courts together", () => {
