@@ -14,13 +14,6 @@ export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
 export * from "./prediction/types.ts";
 export * from "./prediction/prediction_claim.ts";
-export {
-  type ClaimLife,
-  type ClaimLives,
-  claimLives,
-  type Replication,
-  type ReplicationWord,
-} from "./prediction/claim_lives.ts";
 export type { ShoeKin } from "./prediction/shoe_kin.ts";
 export { whoKnew } from "./panel/who_knew.ts";
 export * from "./shoes/derived_metrics.ts";

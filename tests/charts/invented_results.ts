@@ -330,6 +330,7 @@ export function inventedPair(
     only_between: null,
     out_of_sample: null,
     n: shoes,
+    level: 0.05,
     claim: empty ? "can't tell" : claim,
     derived_from_title: null,
     points: shoeNames(shoes).map(({ shoe_id, name }, i) => {

@@ -4,7 +4,7 @@ import { judgedTable, widenedCell } from "./prediction_pairs.ts";
 import type { PredictionTable } from "./prediction_table.ts";
 import { kinInflation } from "./shoe_kin.ts";
 
-/** One claim of a review: which cell of the table, and the correlation it stands on. */
+/** One claim of a first review: which cell of the table, and the correlation it stands on. */
 export type ClaimMade = {
   readonly j: number;
   readonly t: number;
@@ -12,13 +12,15 @@ export type ClaimMade = {
   readonly lower: number;
   readonly upper: number;
   readonly shoes: number;
+  /** Over the whole grid. */
+  readonly p: number;
 };
 
 /**
  * Which pairs of this table are claimed?
  *
- * The same claims as `predictionPairs` makes with the same options, without all that stands beside them:
- * an interval is only worked out where the p over the whole grid is small enough.
+ * Those that `predictionPairs` makes with the same options at a first review, without all that stands
+ * beside them: an interval is only worked out where the p over the whole grid is small enough.
  */
 export function claimsMade(
   table: PredictionTable,
@@ -52,7 +54,7 @@ export function claimsMade(
         highest: left.length === 0 ? null : Math.max(...left),
       });
       return claim === "predicts"
-        ? [{ j, t, rho: rho!, lower: lower!, upper: upper!, shoes: n }]
+        ? [{ j, t, rho: rho!, lower: lower!, upper: upper!, shoes: n, p: own.p_grid }]
         : [];
     })
   );

@@ -18,6 +18,8 @@ import type {
   PredictionReliability,
   UnsettledPair,
 } from "./types.ts";
+import { claimHistory } from "./claim_history.ts";
+import { claimLives } from "./claim_lives.ts";
 
 /** What `courtPrediction` takes besides the bench; every option has a default. */
 export type CourtPredictionOptions = {
@@ -31,6 +33,8 @@ export type CourtPredictionOptions = {
   readonly confidence?: number;
   readonly resamples?: number;
   readonly permutations?: number;
+  /** Earlier reviews worked out again, at most; 0 judges the bench as if it were looked at for the first time. */
+  readonly earlierReviews?: number;
   /** Whether to fit several metrics together as well. */
   readonly models?: boolean;
   /** Resamples behind intervals of models and shares. */
@@ -50,6 +54,9 @@ export type CourtPredictionOptions = {
  * and on court for reasons of their own. Shares of the variance are fitted to every metric and impression and
  * taken out of both before shoes are shuffled; limits widen by what likeness leaves of the shoes. Shoes
  * of different courts are compared within theirs.
+ *
+ * A bench that was rated in several quarters has been looked at before: what is new at its k-th review is
+ * claimed at 5%/k, see `claimHistory`.
  *
  * A metric computed from another one's trials is kept in the grid and marked `derived_from`. It is no
  * further evidence: its family-wise p and q are those it has in its source's place, and it is in no
@@ -72,6 +79,7 @@ export function courtPrediction(
     confidence = bench.settings.confidence,
     resamples = 10000,
     permutations = 10000,
+    earlierReviews = 8,
     models = true,
     modelResamples = 1000,
     seed = 20260101,
@@ -85,6 +93,7 @@ export function courtPrediction(
     confidence: option.share,
     resamples: option.resamples,
     permutations: option.whole(0),
+    earlierReviews: option.whole(0),
     models: option.flag,
     modelResamples: option.resamples,
     seed: option.seed,
@@ -95,7 +104,15 @@ export function courtPrediction(
     reliability,
     panel,
   });
+  const history = claimHistory(bench, table, {
+    most: earlierReviews,
+    confidence,
+    resamples,
+    permutations,
+    seed,
+  });
   const judged = predictionPairs(table, {
+    levelOf: history.levelOf,
     confidence,
     resamples,
     permutations,
@@ -136,6 +153,7 @@ export function courtPrediction(
       makers: countAt(table.kin.makers, rated),
       courts: table.kin.courts,
     },
+    lives: claimLives(pairs, table, history, { seed }),
     unsettled: unsettledPairs(pairs),
     warnings: [
       ...predictionWarnings(table),

@@ -14,6 +14,8 @@ export type ClaimEvidence = {
   readonly upper: number | null;
   /** Adjusted over the whole grid of metrics and impressions. */
   readonly p_familywise: number | null;
+  /** What it must stay below: 5% at a first review, see `claimHistory`. */
+  readonly level?: number;
   /** Share of chance among pairs as strong as this. */
   readonly q: number | null;
   /** Lowest and highest rho with one shoe left out. */
@@ -24,7 +26,7 @@ export type ClaimEvidence = {
 /**
  * What may be said of a metric as a predictor of an impression?
  *
- * *predicts*: p over the whole grid below .05, the interval excludes 0, and no single shoe turns the sign.
+ * *predicts*: p over the whole grid below its level (.05 at a first review), the interval excludes 0, and no single shoe turns the sign.
  * *hint*: q below .10, so that one hint in ten is chance. *no sign of it*: the interval lies inside ±.3.
  * Else *can't tell*.
  */
@@ -38,15 +40,24 @@ export function predictionClaim(evidence: ClaimEvidence): PredictionClaim {
 }
 
 /** What stands between a correlation and the claim that it predicts; nothing when it does. */
-export type ClaimDoubt = "chance among many" | "interval holds zero" | "no interval" | "one shoe";
+export type ClaimDoubt =
+  | "chance among many"
+  | "chance among reviews"
+  | "interval holds zero"
+  | "no interval"
+  | "one shoe";
 
 /** Which of the three conditions of *predicts* fail? */
 export function doubts(
-  { rho, lower, upper, p_familywise, lowest, highest }: ClaimEvidence,
+  { rho, lower, upper, p_familywise, level = CLAIM_ALPHA, lowest, highest }: ClaimEvidence,
 ): readonly ClaimDoubt[] {
   const sign = Math.sign(rho ?? 0);
   return [
-    ...(p_familywise !== null && p_familywise < CLAIM_ALPHA ? [] : ["chance among many" as const]),
+    ...(p_familywise === null || p_familywise >= CLAIM_ALPHA
+      ? ["chance among many" as const]
+      : p_familywise < level
+      ? []
+      : ["chance among reviews" as const]),
     ...(lower === null || upper === null
       ? ["no interval" as const]
       : lower > 0 || upper < 0

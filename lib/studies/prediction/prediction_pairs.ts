@@ -27,6 +27,8 @@ export type PairOptions = {
   readonly resamples: number;
   readonly permutations: number;
   readonly seed: number;
+  /** The level that a pair's p over the grid must stay below; 5% without it. */
+  readonly levelOf?: (metric: string, attribute: string) => number;
   /** Which reliabilities were asked for at all. */
   readonly given: { readonly reliability: boolean; readonly panel: boolean };
 };
@@ -129,7 +131,7 @@ function pairOf(
     readonly t: number;
     readonly drawsOf: (name: string, reliability: Estimate) => Float64Array;
   },
-  { confidence, permutations, given }: PairOptions,
+  { confidence, permutations, given, levelOf = () => CLAIM_ALPHA }: PairOptions,
 ): PredictionPair {
   const { metric, derived_from, values, reliability } = table.metrics[j];
   const target = table.attributes[t];
@@ -159,10 +161,11 @@ function pairOf(
     inflation,
     permutations: judged.p === null ? 0 : permutations,
   });
+  const level = levelOf(metric.id, attribute.id);
   const independent = Math.max(0, Math.floor(1 + (cell.n - 1) / inflation));
   const detectable = detectableEffect(independent, {
     power: POWER,
-    alpha: CLAIM_ALPHA / Math.max(1, judged.family),
+    alpha: level / Math.max(1, judged.family),
   });
   const lines = countAt(table.kin.lines, rows);
   return {
@@ -193,16 +196,19 @@ function pairOf(
       : null,
     settle: settleRange({ rho: cell.estimate, lower: cell.lower, upper: cell.upper }, {
       family: judged.family,
+      level,
       confidence,
       inflation,
       lines_per_shoe: rows.length === 0 ? 1 : lines / rows.length,
     }),
     n: cell.n,
+    level,
     claim: predictionClaim({
       rho: cell.estimate,
       lower: cell.lower,
       upper: cell.upper,
       p_familywise: judged.p_grid,
+      level,
       q: judged.q,
       lowest: influence.lowest,
       highest: influence.highest,

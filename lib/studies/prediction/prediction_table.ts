@@ -41,7 +41,7 @@ export function predictionTable(
   bench: Bench,
   { metrics = bench.metrics, attributes = bench.settings.attributes, reliability, panel }: {
     readonly metrics?: readonly Metric[];
-    readonly attributes?: readonly Bench["settings"]["attributes"][number][];
+    readonly attributes?: readonly { readonly id: string; readonly title: string }[];
     readonly reliability: PredictionReliability | null;
     readonly panel: PredictionPanel | null;
   },

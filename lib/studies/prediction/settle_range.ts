@@ -28,8 +28,10 @@ export function settleRange(
     readonly lower: number | null;
     readonly upper: number | null;
   },
-  { family, confidence, inflation, lines_per_shoe }: {
+  { family, level = CLAIM_ALPHA, confidence, inflation, lines_per_shoe }: {
     readonly family: number;
+    /** That the p over the family must stay below. */
+    readonly level?: number;
     readonly confidence: number;
     readonly inflation: number;
     readonly lines_per_shoe: number;
@@ -49,7 +51,7 @@ export function settleRange(
   const needed = (at: number) => {
     const find = at === 0
       ? null
-      : rowsToDetect(at, { power: POWER, alpha: CLAIM_ALPHA / Math.max(1, family) });
+      : rowsToDetect(at, { power: POWER, alpha: level / Math.max(1, family) });
     const ruleOut = rowsToRuleOut(at, { within: SMALL_RHO, power: POWER, confidence });
     const rows = Math.min(find ?? Infinity, ruleOut ?? Infinity);
     return {

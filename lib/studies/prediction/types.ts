@@ -198,6 +198,8 @@ export type PredictionPair = {
   /** Shoes that would settle it in four benches of five. */
   readonly settle: SettleRange;
   readonly n: number;
+  /** What `p_familywise` must stay below for a claim: less than 5% for one that is new after earlier reviews. */
+  readonly level: number;
   readonly claim: PredictionClaim;
   /** Without whom it would not be claimed; null where it isn't. */
   readonly rests_on: RestsOn | null;
@@ -274,6 +276,8 @@ export type CourtPrediction = {
     readonly makers: number;
     readonly courts: number;
   };
+  /** Since when each claim stands, and how it does on shoes that came after. */
+  readonly lives: ClaimLives;
   /** Fewest shoes first. */
   readonly unsettled: readonly UnsettledPair[];
   readonly warnings: readonly Reason[];
@@ -291,4 +295,54 @@ export type PredictionPanel = {
     /** Of the panel value with leniency taken out. */
     readonly value_reliability: Estimate;
   }[];
+};
+
+/** What shoes that came after a claim say of it. */
+export type ReplicationWord = "held" | "not seen again" | "can't tell" | "nothing since";
+
+/** How a claim does on shoes that had not both been benched and rated when it was first made. */
+export type Replication = {
+  readonly word: ReplicationWord;
+  /** Rank correlation over those shoes alone, with 90% limits: 5% on each side. */
+  readonly spearman: Estimate;
+  readonly shoes: number;
+  readonly lines: number;
+  /** Of these lines, how many had no shoe among those of the first claim. */
+  readonly lines_new: number;
+  /** Further shoes that would show a correlation of the size first claimed in four cases of five. */
+  readonly more: number | null;
+};
+
+/** One claim through the reviews of a bench. */
+export type ClaimLife = {
+  readonly metric: string;
+  readonly metric_title: string;
+  readonly attribute: string;
+  readonly attribute_title: string;
+  /** The quarter of the earliest review looked at that made it. */
+  readonly first: string;
+  /** The quarter since which every review looked at has made it; null where this one doesn't. */
+  readonly since: string | null;
+  /** Reviews looked at before `first`; with none it may be older still. */
+  readonly reviews_before: number;
+  /** What was claimed first. */
+  readonly claimed: {
+    readonly rho: number;
+    readonly lower: number;
+    readonly upper: number;
+    readonly shoes: number;
+  };
+  readonly replication: Replication;
+};
+
+/** Claims of a bench and what became of each. */
+export type ClaimLives = {
+  readonly quarter: string;
+  /** Which review this is, counting every quarter that had ratings. */
+  readonly review: number;
+  /** What the p over the grid of a claim that is new at this review must stay below. */
+  readonly level: number;
+  /** Quarters whose reviews were worked out again from today's files, oldest first, this one last. */
+  readonly looked_at: readonly string[];
+  readonly claims: readonly ClaimLife[];
 };

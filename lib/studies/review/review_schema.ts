@@ -150,6 +150,7 @@ const prediction = z.array(z.object({
   ceiling_reason: reason,
   disattenuated: estimate,
   n: number.int(),
+  level: number.gt(0).max(0.05),
   claim: z.enum(["predicts", "hint", "no sign of it", "can't tell"]),
   sentence: text,
 }));

@@ -3,7 +3,7 @@ import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
 import type { ReviewChanges, TakenDecision } from "../../studies/changes/review_changes.ts";
 import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { sheetCommand } from "../review/advice_words.ts";
-import type { ClaimLives } from "../../studies/prediction/claim_lives.ts";
+import type { ClaimLives } from "../../studies/prediction/types.ts";
 import { livesSentence } from "../prediction/life_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";

@@ -1,4 +1,4 @@
-import type { ClaimLife, ClaimLives } from "../../studies/prediction/claim_lives.ts";
+import type { ClaimLife, ClaimLives } from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { many, shoesText, signed } from "./prediction_numbers.ts";
@@ -30,6 +30,15 @@ export function livesSentence({ claims, quarter }: ClaimLives): string | null {
   return `Of ${many(old.length, "claim")} made at an earlier review and still standing, ${
     parts.filter(([count]) => count > 0).map(([count, text]) => `${count} ${text}`).join(", ")
   }.`;
+}
+
+/** At what level this review claims what is new, and why. */
+export function levelSentence({ review, level }: Pick<ClaimLives, "review" | "level">): string {
+  return review === 1
+    ? "This is the first review with ratings: a claim's p over all pairs is below 0.05."
+    : `This is review ${review} of this bench. Each review gives chance another go, so what is new is claimed at 0.05/${review} = ${
+      level.toFixed(3)
+    } over all pairs; what the last review claimed stays while it is below 0.05. Over eight reviews of a growing bench where nothing is true about one reader in ten sees a false claim.`;
 }
 
 /** The life of every claim. One row a claim. */

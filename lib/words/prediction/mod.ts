@@ -5,7 +5,13 @@ export { type PredictionResult, predictionResult as result } from "./prediction_
 export { predictionSentence as sentence } from "./prediction_sentences.ts";
 export { predictionSummary as summary } from "./prediction_summary.ts";
 export { modelTerms, predictionTerms as terms } from "../glossary.ts";
-export { lifeRows, lifeSentence, lifeSentences, livesSentence } from "./life_words.ts";
+export {
+  levelSentence,
+  lifeRows,
+  lifeSentence,
+  lifeSentences,
+  livesSentence,
+} from "./life_words.ts";
 export {
   claimedPairs,
   foretoldAttributes,

@@ -42,6 +42,7 @@ export function pairSentence(pair: PredictionPair): string {
         lower: spearman.lower,
         upper: spearman.upper,
         p_familywise: pair.p_familywise,
+        level: pair.level,
         q: pair.q,
         lowest: pair.influence.lowest,
         highest: pair.influence.highest,
@@ -161,6 +162,10 @@ function doubtText(doubt: ClaimDoubt, pair: PredictionPair): string {
       return `among ${pair.family} pairs looked at one so strong may come by chance (${
         pText(pair.p_familywise)
       } over all of them)`;
+    case "chance among reviews":
+      return `it is new at a bench looked at before, where chance has had several goes: over all ${pair.family} pairs ${
+        pText(pair.p_familywise)
+      }, and it would have to be below ${pair.level.toFixed(3)}`;
     case "interval holds zero":
       return "its interval holds zero";
     case "no interval":

@@ -7,7 +7,7 @@ import { type RecalibrationJson, recalibrationJson } from "../index/rule_summari
 import type { IndexRecalibration } from "../../studies/index/index_recalibration.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelResult } from "../panel/panel_words.ts";
-import type { ClaimLife, ClaimLives } from "../../studies/prediction/claim_lives.ts";
+import type { ClaimLife } from "../../studies/prediction/types.ts";
 import { lifeSentence } from "../prediction/life_words.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
@@ -69,7 +69,6 @@ export function reviewResult(
     drift,
     panel,
     prediction,
-    lives,
     scores,
     recalibration,
     retest,
@@ -85,7 +84,6 @@ export function reviewResult(
     readonly drift: DriftResult;
     readonly panel: PanelResult;
     readonly prediction: PredictionResult;
-    readonly lives: ClaimLives;
     readonly scores: IndexScores;
     readonly recalibration: IndexRecalibration;
     readonly retest: RetestPlan & { readonly warnings: readonly string[] };
@@ -103,7 +101,6 @@ export function reviewResult(
     drift: option.needed(option.thing),
     panel: option.needed(option.thing),
     prediction: option.needed(option.thing),
-    lives: option.needed(option.thing),
     scores: option.needed(option.thing),
     recalibration: option.needed(option.thing),
     retest: option.needed(option.thing),
@@ -138,7 +135,10 @@ export function reviewResult(
       leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),
     })),
     prediction: prediction.pairs,
-    claims: lives.claims.map((life) => ({ ...life, sentence: lifeSentence(life, lives.quarter) })),
+    claims: prediction.lives.claims.map((life) => ({
+      ...life,
+      sentence: lifeSentence(life, prediction.lives.quarter),
+    })),
     models: prediction.attributes.map(({ attribute, model, ordinal }) => ({
       attribute,
       model,

@@ -2,8 +2,9 @@ import assert from "node:assert/strict";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { benchUntil, quarterEnd } from "../../../lib/records/quarters.ts";
 import type { Bench } from "../../../lib/records/types.ts";
-import { claimLives, replicationWord } from "../../../lib/studies/prediction/claim_lives.ts";
 import { courtPrediction } from "../../../lib/studies/prediction/court_prediction.ts";
+import { replicationWord } from "../../../lib/studies/prediction/replication.ts";
+import { pairSentence } from "../../../lib/words/prediction/pair_sentence.ts";
 import {
   lifeRows,
   lifeSentences,
@@ -59,9 +60,9 @@ function growing(
   };
 }
 
-function livesOf(bench: Bench, quarter: string, most = 8) {
+function livesOf(bench: Bench, quarter: string, earlierReviews = 8) {
   const cut = benchUntil(bench, quarterEnd(quarter));
-  return claimLives(cut, courtPrediction(cut, options), { quarter, most, seed: options.seed });
+  return courtPrediction(cut, { ...options, earlierReviews }).lives;
 }
 
 const wobble = (shoe: number) => (shoe * 53 % 17) / 17 - 0.5;
@@ -158,32 +159,74 @@ Deno.test("no more reviews than asked for are worked out again, the first and th
   assert.deepEqual(livesOf(bench, "2027Q2", 0).looked_at, ["2027Q2"]);
 });
 
-Deno.test("the earlier claims of the demo are those that its earlier review makes", async () => {
-  const demo = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
-  const then = benchUntil(demo, quarterEnd("2026Q1"));
-  const made = courtPrediction(then, options).pairs.filter(({ claim }) => claim === "predicts");
-  const later = benchUntil(demo, quarterEnd("2026Q2"));
-  // As if nothing were claimed later: what stands in the lives comes from the earlier reviews alone.
-  const lives = claimLives(later, {
-    pairs: [],
-    resamples: 1000,
-    permutations: 1000,
-    confidence: 0.95,
-  }, {
-    quarter: "2026Q2",
-    most: 1,
-    seed: options.seed,
-  });
-  assert.deepEqual(lives.looked_at, ["2026Q1", "2026Q2"]);
+const demo = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
+
+Deno.test("what the demo's lives say of earlier claims is what its earlier reviews claim", () => {
+  const at = (quarter: string) => courtPrediction(benchUntil(demo, quarterEnd(quarter)), options);
+  const then = at("2026Q1");
+  const made = then.pairs.filter(({ claim }) => claim === "predicts");
+  const { lives } = at("2026Q2");
+  assert.deepEqual(lives.looked_at, ["2025Q3", "2025Q4", "2026Q1", "2026Q2"]);
+  assert.equal(lives.review, 4);
   assert.ok(made.length > 1);
-  assert.deepEqual(
-    lives.claims.map(({ metric, attribute, claimed }) => [metric, attribute, claimed]),
-    made.map(({ metric, attribute, spearman, n }) => [metric, attribute, {
-      rho: spearman.estimate,
-      lower: spearman.lower,
-      upper: spearman.upper,
-      shoes: n,
-    }]),
+  for (const { metric, attribute } of made) {
+    const [now, before] = [lives, then.lives].map(({ claims }) =>
+      claims.find((life) => life.metric === metric && life.attribute === attribute)!
+    );
+    assert.deepEqual([now.first, now.claimed], [before.first, before.claimed]);
+  }
+  const standing = made.filter(({ metric, attribute }) =>
+    lives.claims.some((life) =>
+      life.metric === metric && life.attribute === attribute && life.since !== null
+    )
   );
-  assert.equal(lifeRows(lives).length, made.length);
+  assert.ok(
+    standing.every(({ metric, attribute }) =>
+      lives.claims.find((life) => life.metric === metric && life.attribute === attribute)!.since! <=
+        "2026Q1"
+    ),
+  );
+  assert.equal(lifeRows(lives).length, lives.claims.length);
+});
+
+Deno.test("what is new at the k-th review is claimed at 5%/k, and what the last one claimed stays at 5%", () => {
+  const { pairs, lives } = courtPrediction(benchUntil(demo, quarterEnd("2026Q3")), options);
+  assert.equal(lives.review, 5);
+  assert.ok(Math.abs(lives.level - 0.01) < 1e-12);
+  const last = courtPrediction(benchUntil(demo, quarterEnd("2026Q2")), options).pairs
+    .filter(({ claim }) => claim === "predicts").map((pair) => `${pair.metric} ${pair.attribute}`);
+  for (const pair of pairs) {
+    const stood = last.includes(`${pair.metric} ${pair.attribute}`);
+    assert.ok(Math.abs(pair.level - (stood ? 0.05 : 0.01)) < 1e-12);
+    if (pair.claim === "predicts") assert.ok(pair.p_familywise! < pair.level);
+    else if (pair.p_familywise! < pair.level) assert.notEqual(pair.claim, "no sign of it");
+  }
+  // A bench judged as if nobody had looked before claims at 5% throughout.
+  const fresh = courtPrediction(benchUntil(demo, quarterEnd("2026Q3")), {
+    ...options,
+    earlierReviews: 0,
+  });
+  assert.ok(fresh.pairs.every(({ level }) => level === 0.05));
+  assert.ok(fresh.lives.claims.length >= pairs.filter(({ claim }) => claim === "predicts").length);
+});
+
+Deno.test("a pair below 5% but above its level is a hint, and its sentence says why", () => {
+  const cut = benchUntil(demo, quarterEnd("2026Q3"));
+  const { pairs } = courtPrediction(cut, options);
+  const late = pairs.filter(({ p_familywise, level, claim }) =>
+    claim === "hint" && p_familywise! < 0.05 && p_familywise! >= level
+  );
+  assert.ok(late.length > 0);
+  for (const pair of late) {
+    assert.match(
+      pairSentence(pair),
+      /There is a hint that .* new at a bench looked at before.*would have to be below 0\.010/,
+    );
+  }
+});
+
+Deno.test("a quarter in which fewer than eight shoes were rated is no review that spends anything", () => {
+  const feel = (height: number, shoe: number) => height + 0.35 * wobble(shoe);
+  assert.equal(livesOf(growing([4, 20], feel), "2026Q2").review, 1);
+  assert.equal(livesOf(growing([8, 20], feel), "2026Q2").review, 2);
 });

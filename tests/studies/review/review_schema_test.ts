@@ -4,7 +4,6 @@ import { loadBench } from "../../../lib/records/load_bench.ts";
 import { benchUntil, quarterEnd } from "../../../lib/records/quarters.ts";
 import { reviewChanges, reviewState } from "../../../lib/studies/changes/mod.ts";
 import { benchCoverage } from "../../../lib/studies/coverage/bench_coverage.ts";
-import { claimLives } from "../../../lib/studies/prediction/claim_lives.ts";
 import { courtPrediction } from "../../../lib/studies/prediction/court_prediction.ts";
 import { indexRecalibration } from "../../../lib/studies/index/index_recalibration.ts";
 import { indexScores } from "../../../lib/studies/index/index_scores.ts";
@@ -55,7 +54,6 @@ async function review(folder: string, quarter: string): Promise<unknown> {
     drift: driftResult(drift),
     panel,
     prediction: predictionResult(prediction),
-    lives: claimLives(bench, prediction, { quarter, most: 2, seed }),
     scores,
     recalibration,
     retest,
