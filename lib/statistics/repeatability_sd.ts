@@ -13,7 +13,8 @@ import { scatterLimits } from "./scatter_limits.ts";
  *   null stands for a missing one
  * @param options.noise limits by chi-squared, or from how unlike the subjects scatter (`scatterLimits`)
  * @returns the repeatability SD in that unit; null with a reason if no subject was read twice, or if
- *   every repeated reading is the same
+ *   every repeated reading is the same; limits null, with a warning that says why, where one subject holds
+ *   most of the scatter
  * @throws {RangeError} if a reading is not a finite number
  * @see ISO 5725-2; Bland & Altman 1996. Chi-squared limits take errors as normal, with the same spread
  *   in every subject
@@ -57,16 +58,17 @@ export function repeatabilitySd(
     return { ...noEstimate(reason, about), freedom };
   }
   if (noise === "of any shape") {
-    const { lower, upper, method } = scatterLimits(
+    const { lower, upper, limits_reason, method } = scatterLimits(
       moments.map(({ squares }, i) => ({ squares, freedom: repeated[i].length - 1 })),
       { confidence },
     );
     return {
       estimate: Math.sqrt(squares / freedom),
       estimate_reason: null,
-      lower: Math.sqrt(lower),
-      upper: Math.sqrt(upper),
+      lower: lower === null ? null : Math.sqrt(lower),
+      upper: upper === null ? null : Math.sqrt(upper),
       ...about,
+      warnings: limits_reason === null ? [] : [limits_reason],
       method: `pooled SD, ${method}`,
       freedom,
     };

@@ -1,16 +1,23 @@
 import * as option from "../options.ts";
 import { checkConfidence } from "./checks.ts";
-import { chiSquaredQuantile, chiSquaredUpperQuantile, tQuantile } from "./distributions.ts";
+import {
+  betaUpper,
+  chiSquaredQuantile,
+  chiSquaredUpperQuantile,
+  tQuantile,
+} from "./distributions.ts";
+import type { Reason } from "./reason.ts";
 
 /** Squared deviations from a group's own mean, summed, and the freedom behind them. */
 export type GroupScatter = { readonly squares: number; readonly freedom: number };
 
-/** Limits of a variance pooled over groups, in the reading's unit squared. */
-export type ScatterLimits = {
-  readonly lower: number;
-  readonly upper: number;
-  readonly method: string;
-};
+/** Limits of a variance pooled over groups, in the reading's unit squared; null with a reason. */
+export type ScatterLimits =
+  & { readonly method: string }
+  & (
+    | { readonly lower: number; readonly upper: number; readonly limits_reason: null }
+    | { readonly lower: null; readonly upper: null; readonly limits_reason: Reason }
+  );
 
 /** Below this number of groups their scatter about each other says too little. */
 const FEWEST_GROUPS = 6;
@@ -27,9 +34,15 @@ const FEWEST_GROUPS = 6;
  *
  * With fewer than six groups: chi-squared limits. They take noise as normal, and say so.
  *
+ * Where one group holds more than half of all squares, and normal noise would bring that on less than
+ * one bench in ten thousand, the variance is that group's and no limits are given: one wild reading says
+ * nothing of how far the next one goes. Under t with 4 degrees of freedom that withholds limits on 0 to
+ * 2.4% of benches of 6 to 50 shoes.
+ *
  * @param groups those with freedom above 0; groups are independent, such as shoes
  * @throws {RangeError} if nothing scatters or no group has freedom
- * @see Hall 1992, JRSS B 54:221; Shoemaker 2003, American Statistician 57:103; Bonett 2006, Computational
+ * @see Cochran 1941, Annals of Eugenics 11:47 (the largest of a set of variances as a fraction of their
+ * total); Hall 1992, JRSS B 54:221; Shoemaker 2003, American Statistician 57:103; Bonett 2006, Computational
  * Statistics & Data Analysis 50:775 (the loss under heavy tails); Efron & Stein 1981 (jackknife)
  */
 export function scatterLimits(
@@ -44,10 +57,15 @@ export function scatterLimits(
   if (!(squares > 0)) throw new RangeError("Cannot give limits of a scatter of 0");
   const tail = (1 - confidence) / 2;
   const m = used.length;
+  const alone = loneScatter(used, squares, freedom);
+  if (alone !== null) {
+    return { lower: null, upper: null, limits_reason: alone, method: "no limits" };
+  }
   if (m < FEWEST_GROUPS) {
     return {
       lower: squares / chiSquaredUpperQuantile(tail, freedom),
       upper: squares / chiSquaredQuantile(tail, freedom),
+      limits_reason: null,
       method: "chi-squared limits, noise taken as normal",
     };
   }
@@ -59,8 +77,25 @@ export function scatterLimits(
   return {
     lower: Math.max(0, Math.min(bent(t), variance * Math.exp(-t * logError))),
     upper: Math.max(bent(-t), variance * Math.exp(t * logError)),
+    limits_reason: null,
     method: `limits from the scatter of ${m} groups, whatever the shape of the noise`,
   };
+}
+
+/** The group that holds most of the squares, where that is more than chance brings (Cochran's C). */
+function loneScatter(
+  groups: readonly GroupScatter[],
+  squares: number,
+  freedom: number,
+): Reason | null {
+  if (groups.length < 2) return null;
+  const largest = groups.reduce((most, group) => group.squares > most.squares ? group : most);
+  const share = largest.squares / squares;
+  const chance = groups.length *
+    betaUpper(share, largest.freedom / 2, (freedom - largest.freedom) / 2);
+  return share > 0.5 && chance < 1e-4
+    ? { code: "one-holds-scatter", percent: Math.round(100 * share) }
+    : null;
 }
 
 /** Standard error of the pooled variance, and the shape of the groups' deviations from it. */

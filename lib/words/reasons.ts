@@ -113,6 +113,8 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     `${readings} of ${of} ${reading}s are known by a bound only; their visits are in no figure`,
   "no-worn-pair": () => "no pair was benched both new and after play",
   "one-worn-pair": () => "one pair was benched both new and after play, which is no rule",
+  "one-holds-scatter": ({ percent }, { subject, reading }) =>
+    `one ${subject} holds ${percent}% of the scatter of ${reading}s, so limits would be its own`,
   "no-limits": () => "the data give no limits",
   "no-trials": () => "there is no trial that counts",
   "no-revisit": (_, { subject }) => `no ${subject} was benched in two sessions`,

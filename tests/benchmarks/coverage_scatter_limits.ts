@@ -30,7 +30,7 @@ for (const [shoes, trials] of [[60, 5], [50, 3], [25, 5], [12, 3], [8, 3]]) {
         };
       });
       const { lower, upper } = scatterLimits(groups);
-      if (lower <= 1 && 1 <= upper) robust++;
+      if (lower !== null && lower <= 1 && 1 <= upper) robust++;
       const squares = groups.reduce((sum, group) => sum + group.squares, 0);
       const freedom = shoes * (trials - 1);
       const low = squares / chiSquaredQuantile(0.975, freedom);

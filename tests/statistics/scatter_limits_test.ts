@@ -35,7 +35,8 @@ function held(shape: string, shoes: number, trials: number, benches: number): [n
       return { squares: x.reduce((a, v) => a + (v - mean) ** 2, 0), freedom: trials - 1 };
     });
     const { lower, upper } = scatterLimits(groups);
-    if (lower <= 1 && 1 <= upper) robust++;
+    // Limits withheld count as missed here.
+    if (lower !== null && lower <= 1 && 1 <= upper) robust++;
     const squares = groups.reduce((a, g) => a + g.squares, 0);
     const freedom = shoes * (trials - 1);
     if (
@@ -85,22 +86,62 @@ solve_for <- function(y) uniroot(function(x) x + a * x^2 + a^2 * x^3 / 3 + b - y
 l <- log((sum(q) - q) / (sum(f) - f)); le <- sqrt((m - 1) / m * sum((l - mean(l))^2))
 out(c(max(0, min(v - se * solve_for(t), v * exp(-t * le))), max(v - se * solve_for(-t), v * exp(t * le))))`);
   const own = scatterLimits(groups);
-  assertClose(own.lower, lower, { within: 1e-8 });
-  assertClose(own.upper, upper, { within: 1e-8 });
+  assertClose(own.lower!, lower, { within: 1e-8 });
+  assertClose(own.upper!, upper, { within: 1e-8 });
 });
 
 Deno.test("scatterLimits() of fewer than six groups are those of normal theory, and say so", () => {
   const groups = [[3, 2], [5, 4], [4, 4]].map(([squares, freedom]) => ({ squares, freedom }));
   const { lower, upper, method } = scatterLimits(groups);
-  assertClose(lower, 12 / chiSquaredQuantile(0.975, 10), { within: 1e-9 });
-  assertClose(upper, 12 / chiSquaredQuantile(0.025, 10), { within: 1e-9 });
+  assertClose(lower!, 12 / chiSquaredQuantile(0.975, 10), { within: 1e-9 });
+  assertClose(upper!, 12 / chiSquaredQuantile(0.025, 10), { within: 1e-9 });
   assert.match(method, /normal/);
 });
 
-Deno.test("one group that holds all the scatter still gets limits that hold the estimate", () => {
-  const groups = Array.from({ length: 8 }, (_, i) => ({ squares: i === 3 ? 5 : 0, freedom: 2 }));
-  const { lower, upper } = scatterLimits(groups);
-  assert.ok(lower >= 0 && lower <= 5 / 16 && upper >= 5 / 16 && Number.isFinite(upper));
+Deno.test("one group that holds most of the scatter gets no limits, and the reason says how much it holds", () => {
+  const groups = Array.from(
+    { length: 8 },
+    (_, i) => ({ squares: i === 3 ? 90 : 10 / 7, freedom: 2 }),
+  );
+  const { lower, upper, limits_reason } = scatterLimits(groups);
+  assert.deepEqual([lower, upper], [null, null]);
+  assert.deepEqual(limits_reason, { code: "one-holds-scatter", percent: 90 });
+  const even = groups.map(({ freedom }) => ({ squares: 3, freedom }));
+  assert.equal(scatterLimits(even).limits_reason, null);
+});
+
+testInR(
+  "a group gets no limits from the share on that normal noise brings to one bench in ten thousand, as R has it",
+  () => {
+    const points = inR("out(qbeta(1e-5, c(.5, 1), c(4.5, 9), lower.tail = FALSE))")[0];
+    [1, 2].forEach((freedom, i) => {
+      const held = (share: number) =>
+        scatterLimits(
+          Array.from({ length: 10 }, (_, group) => ({
+            squares: group === 0 ? share : (1 - share) / 9,
+            freedom,
+          })),
+        ).limits_reason;
+      assert.notEqual(held(points[i] + 1e-4), null);
+      assert.equal(held(points[i] - 1e-4), null);
+    });
+  },
+);
+
+Deno.test("limits are withheld on less than 0.2% of benches of normal noise, and 4% of benches under t(4)", () => {
+  for (const [shape, most] of [["normal", 0.2], ["t(4)", 4]] as const) {
+    const u = numbers(4321);
+    let withheld = 0;
+    for (let bench = 0; bench < 1500; bench++) {
+      const groups = Array.from({ length: 10 }, () => {
+        const x = Array.from({ length: 3 }, () => shapes[shape](u));
+        const mean = x.reduce((a, v) => a + v, 0) / 3;
+        return { squares: x.reduce((a, v) => a + (v - mean) ** 2, 0), freedom: 2 };
+      });
+      if (scatterLimits(groups).limits_reason !== null) withheld++;
+    }
+    assert.ok(withheld / 15 <= most, `${shape}: ${withheld / 15}%`);
+  }
 });
 
 Deno.test("repeatabilitySd() with noise of any shape keeps its estimate, and its limits in cm and mm agree", () => {

@@ -187,6 +187,7 @@ function studyMetric(
   const logarithms = spreadGrows(runs);
   const order = orderEffect(visits, { confidence });
   const repeatability = repeatabilitySd(byRun, { confidence, noise: "of any shape" });
+  const across = acrossKnown(noise, repeatability, k);
   const verdict = isTooCoarse(bounded)
     ? { verdict: "can't tell" as const, reason: tooCoarse(bounded!) }
     : reliabilityVerdict(noise.icc_mean);
@@ -207,7 +208,7 @@ function studyMetric(
       trials_per_visit: k,
       icc_single: noise.icc_single,
       icc_mean: noise.icc_mean,
-      ...repeatabilityFigures(ofShoes(repeatability), noise, k, confidence),
+      ...repeatabilityFigures(ofShoes(repeatability), across, k, confidence),
       spread: spreadOf(published),
       cv: metric.scale === "interval"
         ? noEstimate({ code: "arbitrary-zero" }, {
@@ -223,7 +224,7 @@ function studyMetric(
       components_reason: noise.components_reason,
       dropped: noise.dropped,
       ...categoriesOf(noise),
-      trials_needed: trialsNeeded(noise, repeatability, metric, confidence),
+      trials_needed: trialsNeeded(across, repeatability, metric, confidence),
       order_effect: order.slope,
       outliers: flagTrials(longRuns(visits), { alpha: flagRisk, logarithms }),
       verdict: verdict.verdict,
@@ -260,6 +261,14 @@ function boundWarning({ bounded }: Pick<MetricReliability, "bounded">): Reason[]
   return bounded === null || isTooCoarse(bounded)
     ? []
     : [{ code: "bounds-left-out", readings: bounded.readings, of: bounded.of }];
+}
+
+/** Without limits across sessions where most of that noise is of trials whose own scatter has none. */
+function acrossKnown(noise: BenchNoise, trials: Estimate, k: number): BenchNoise {
+  const [reason] = trials.warnings;
+  const { shares, noise_across: across } = noise;
+  if (reason === undefined || shares === null || shares.trial / k <= shares.visit) return noise;
+  return { ...noise, noise_across: { ...across, lower: null, upper: null, warnings: [reason] } };
 }
 
 function repeatabilityFigures(
@@ -354,7 +363,8 @@ function trialsNeeded(
       return trialsForDifference(most, smallest_difference, confidence);
     }
     if (repeatability.estimate === null) return none(repeatability.estimate_reason);
-    const most = { visit: 0, trial: (repeatability.upper ?? repeatability.estimate) ** 2 };
+    if (repeatability.upper === null) return none(repeatability.warnings[0] ?? null);
+    const most = { visit: 0, trial: repeatability.upper ** 2 };
     return trialsForDifference(most, smallest_difference, confidence);
   };
   const difference = apart();

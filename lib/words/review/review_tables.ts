@@ -1,4 +1,5 @@
 import type { Estimate } from "../../statistics/estimate.ts";
+import { hasCode } from "../../statistics/reason.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
@@ -14,15 +15,15 @@ export type ReviewRow = Readonly<Record<string, string | number | null>>;
  * @returns such as `0.94 (0.91 to 0.96)`; the reason in words where there is no estimate
  */
 export function estimateInWords(
-  { estimate, estimate_reason, lower, upper }: Pick<
-    Estimate,
-    "estimate" | "estimate_reason" | "lower" | "upper"
-  >,
+  { estimate, estimate_reason, lower, upper, warnings }:
+    & Pick<Estimate, "estimate" | "estimate_reason" | "lower" | "upper">
+    & Partial<Pick<Estimate, "warnings">>,
   decimals: number,
 ): string {
   if (estimate === null) return estimate_reason === null ? "not known" : sayReason(estimate_reason);
+  const lone = warnings?.find((warning) => hasCode(warning, "one-holds-scatter"));
   const limits = lower === null || upper === null
-    ? ""
+    ? lone === undefined ? "" : ` (${sayReason(lone)})`
     : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
   return digits(estimate, decimals) + limits;
 }
