@@ -44,7 +44,11 @@ export function earlierReview(
     drift: referenceDrift(bench),
     // Claims stand on the grid alone: no ceiling, no model of several metrics has a say in them.
     prediction: courtPrediction(bench, { models: false, seed }),
-    scores: indexScores(bench, { reliability, seed }),
+    scores: indexScores(bench, {
+      reliability,
+      rule: ruleInForce(bench, quarterEnd(quarter)),
+      seed,
+    }),
   });
   return { state, steps: indexSteps(everything, { quarter, until }) };
 }

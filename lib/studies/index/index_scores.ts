@@ -6,7 +6,7 @@ import { randomStream } from "../../statistics/random_stream.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { rankIntervals } from "../../statistics/rank_intervals.ts";
 import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
-import { type RuleValues, ruleValues } from "./rule_values.ts";
+import { lastDay, type RuleValues, ruleValues } from "./rule_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 
@@ -106,7 +106,7 @@ export function drawnIndexScores(
     seed: option.seed,
     weightDraws: option.thing,
   });
-  const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
+  const today = lastDay(bench) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, today) : given;
   if (rule === null) return { scores: withoutRule(confidence), scored: [], apart: [] };
 

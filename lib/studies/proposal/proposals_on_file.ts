@@ -58,7 +58,7 @@ export function proposalsOnFile(
   });
 }
 
-/** How much of an index rests on a metric that the review would not publish. */
+/** How much of an index rests on a metric that the review would not publish, or can't judge. */
 export type UnfitWeight = {
   readonly metric: string;
   readonly title: string;
@@ -68,7 +68,8 @@ export type UnfitWeight = {
 };
 
 /**
- * Which weights of a rule rest on metrics that aren't fit to publish, and how much of the rule is that?
+ * Which weights of a rule rest on metrics that aren't fit to publish or can't be judged yet, and how much
+ * of the rule is that?
  *
  * @param rule the rule in force; null gives an empty list
  * @returns the heaviest first
@@ -81,13 +82,16 @@ export function unfitWeights(
   const whole = terms.reduce((sum, { weight }) => sum + weight, 0);
   const weightOf = (id: string) =>
     terms.filter(({ metric }) => metric === id).reduce((sum, { weight }) => sum + weight, 0);
-  return metrics.filter(({ metric, verdict }) =>
-    (verdict === "not fit to publish" || verdict === "too few shoes to tell") &&
-    weightOf(metric) > 0
-  ).map(({ metric, title, verdict }) => ({
-    metric,
-    title,
-    verdict,
-    share: weightOf(metric) / whole,
-  })).toSorted((a, b) => b.share - a.share);
+  const unfit: readonly ReliabilityVerdict[] = [
+    "not fit to publish",
+    "too few shoes to tell",
+    "can't tell",
+  ];
+  return metrics.filter(({ metric, verdict }) => unfit.includes(verdict) && weightOf(metric) > 0)
+    .map(({ metric, title, verdict }) => ({
+      metric,
+      title,
+      verdict,
+      share: weightOf(metric) / whole,
+    })).toSorted((a, b) => b.share - a.share);
 }

@@ -1,6 +1,7 @@
 import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { ruleInForce } from "../../records/selection.ts";
+import { lastDay } from "../index/rule_values.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -154,7 +155,7 @@ export function retestPlan(
   });
   checkTime({ slots, minutes, minutesPerVisit });
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
-  const rule = given === undefined ? ruleInForce(bench, today) : given;
+  const rule = given === undefined ? ruleInForce(bench, lastDay(bench) ?? today) : given;
   const state = benchState(bench, { reliability, today });
   const boards = indexBoards(bench, state, rule);
   const [inForce] = boards;

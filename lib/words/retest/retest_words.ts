@@ -22,14 +22,14 @@ export function toldPlan(plan: RetestPlan): ToldPlan {
     ),
     visits: plan.visits.map((visit) => ({
       ...visit,
-      why: whyWords(visit),
+      why: whyWords(visit, plan.rule !== null),
       settles: visit.would_settle.map(settledWords),
     })),
   };
 }
 
 /** What is to be benched next? One row a visit, the first to make first. */
-export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] {
+export function retestRows({ visits, rule }: Pick<RetestPlan, "visits" | "rule">): ReviewRow[] {
   // A visit to a shoe without a value settles its place on the metric: the row says so already.
   const orders = visits.some(({ would_settle }) =>
     would_settle.some(({ question }) => question === "order")
@@ -40,21 +40,21 @@ export function retestRows({ visits }: Pick<RetestPlan, "visits">): ReviewRow[] 
     metric: visit.title,
     trials: visit.trials,
     minutes: visit.minutes,
-    why: whyWords(visit),
+    why: whyWords(visit, rule !== null),
     ...(orders ? { "would settle": visit.would_settle.map(settledWords).join("; ") || null } : {}),
   }));
 }
 
 /** Why this visit, for the person at the bench. */
-function whyWords({ because, state }: RetestVisit): string {
+function whyWords({ because, state }: RetestVisit, indexed: boolean): string {
   const proposal = because.proposal === null
     ? ""
     : `; the proposal ${because.proposal} waits for it`;
   switch (state) {
     case "noisy":
-      return `${
-        counted(because.visits, "visit")
-      } so far, and its noise weighs on the index${proposal}`;
+      return `${counted(because.visits, "visit")} so far, and ${
+        indexed ? "its noise weighs on the index" : "its noise hides where it stands"
+      }${proposal}`;
     case "missing since the metric came late":
       return `never benched on it: the metric came on ${because.introduced}${proposal}`;
     case "missing":
@@ -72,6 +72,12 @@ function settledWords(settled: SettledQuestion): string {
 export function planSentence(plan: RetestPlan): string {
   const { visits, minutes, expected, back_catalogue } = plan;
   if (visits.length === 0) {
+    const { candidates, unplanned } = plan;
+    if (candidates === 0 && unplanned.length > 0) {
+      return `No visit can be planned: the noise of ${
+        listed(unplanned.map(midSentence))
+      } is unknown, since too little was read twice. Three readings each of five shoes show it.`;
+    }
     return "No visit is worth making: there is no time for one, or nothing it would change.";
   }
   const late = back_catalogue.filter(({ queued }) => queued > 0);

@@ -2,7 +2,11 @@ import assert from "node:assert/strict";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { Bench, Trial } from "../../../lib/records/types.ts";
 import { indexScores } from "../../../lib/studies/index/index_scores.ts";
-import type { MetricReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { retestPlan } from "../../../lib/studies/retest/retest_plan.ts";
+import {
+  type MetricReliability,
+  trialReliability,
+} from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { indexSentence } from "../../../lib/words/index/index_sentence.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { assertClose } from "../../assert_close.ts";
@@ -165,4 +169,25 @@ Deno.test("a score that is linear in one mean of five trials has limits 1.96 sta
   assertClose(scored.score, 30, { within: 1e-9 });
   assertClose(scored.lower, 30 - 1.959964, { within: 0.04 });
   assertClose(scored.upper, 30 + 1.959964, { within: 0.04 });
+});
+
+Deno.test("the table is of the rule in force on the last day with a reading or a rating", () => {
+  const until = "2025-12-20"; // the second edition came on 2026-01-01
+  const benched = {
+    ...bench,
+    sessions: bench.sessions.filter(({ date }) => date <= until),
+    trials: bench.trials.filter(({ session_id }) =>
+      bench.sessions.some((session) => session.session_id === session_id && session.date <= until)
+    ),
+  };
+  const version = (ratedUntil: string) => {
+    const impressions = bench.impressions.filter(({ date }) => date <= ratedUntil);
+    const rated = { ...benched, impressions };
+    const { rule } = indexScores(rated, { reliability, draws: 100 });
+    assert.equal(retestPlan(rated, { reliability: study, slots: 3 }).rule?.version, rule?.version);
+    return rule?.version;
+  };
+  const study = trialReliability(benched, { seed: 1, resamples: 100 });
+  assert.equal(version(until), "1");
+  assert.equal(version("2026-02-28"), "2");
 });

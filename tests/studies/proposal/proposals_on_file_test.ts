@@ -49,6 +49,29 @@ Deno.test("the weight on metrics not fit to publish is their share of all weight
     metric("c", "not fit to publish"),
   ]);
   assert.deepEqual(unfit.map(({ metric, share }) => [metric, share]), [["c", 0.5], ["a", 0.25]]);
-  assert.match(unfitSentence(unfit), /^75% of the weight in force/);
+  assert.match(unfitSentence(unfit, { id: "x" }), /^75% of the weight in force/);
   assert.deepEqual(unfitWeights(null, [metric("a", "not fit to publish")]), []);
+});
+
+Deno.test("no weight is said to rest on a fit metric where none can be judged, or where there is no rule", () => {
+  const rule = {
+    id: "x",
+    terms: ["a", "b", "c"].map((metric) => ({
+      metric,
+      weight: 1,
+      scaling: { kind: "standard" } as const,
+    })),
+  };
+  const verdicts = ["can't tell", "too few shoes to tell", "not fit to publish"] as const;
+  const unfit = unfitWeights(
+    rule,
+    ["a", "b", "c"].map((metric, i) => ({ metric, title: metric, verdict: verdicts[i] })),
+  );
+  assert.equal(
+    unfitSentence(unfit, rule),
+    "33% of the weight in force rests on a metric that isn't fit to publish: c (33%). " +
+      "67% of the weight in force rests on metrics that can't be judged yet: a (33%) and b (33%).",
+  );
+  assert.match(unfitSentence([], null), /^No rule is in force/);
+  assert.match(unfitSentence([], rule), /^Every weight/);
 });
