@@ -90,9 +90,19 @@ export function coverageChart(
     ...options,
     width,
     title,
-    alt: `${sentence} ${totals.cells_missing} ${
-      totals.cells_missing === 1 ? "cell is" : "cells are"
-    } missing and ${totals.cells_before_metric} lie before the metric existed.`,
+    alt: `${sentence} ${
+      totals.cells_missing === 0
+        ? "No cell is"
+        : totals.cells_missing === 1
+        ? "1 cell is"
+        : `${totals.cells_missing} cells are`
+    } missing${
+      totals.cells_before_metric === 0
+        ? ""
+        : `, and ${totals.cells_before_metric} ${
+          totals.cells_before_metric === 1 ? "lies" : "lie"
+        } before the metric existed`
+    }.`,
     height,
     marginLeft: 0,
     marginRight: 0,

@@ -2,7 +2,7 @@ import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";
-import { rigSentence } from "../words/drift/drift_sentences.ts";
+import { driftFound } from "../words/drift/drift_sentences.ts";
 import { counted } from "../words/comparison/answer_words.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
@@ -54,18 +54,13 @@ export function driftRatesChart(
       ...options,
     });
   }
-  const drifting = rigs.filter(({ claimed }) => claimed);
   const unmeasured = rows.filter(({ intervals }) =>
     intervals.some(({ estimate_reason }) => estimate_reason === UNMEASURED)
   );
   return drawIntervalRows(rows, {
     ...options,
     title,
-    alt: `${
-      drifting.length === 0 ? "No metric is seen to drift." : drifting.map(rigSentence).join(" ")
-    } ${
-      rigs.filter(({ verdict }) => verdict === "can't tell").length
-    } of ${rigs.length} can't be told.`,
+    alt: driftFound(rigs),
     domain: [-2, 2],
     label: "Change a year, in smallest differences that matter",
     ticks: [-2, -1, 0, 1, 2],

@@ -10,6 +10,7 @@ import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
 import { midSentence } from "../words/comparison/answer_words.ts";
+import { mdcInUse } from "../words/repeatability/reliability_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
 import { noiseDecimals, unitWords } from "../words/unit_words.ts";
 
@@ -93,6 +94,7 @@ function partOfRange({ spread }: MetricReliability, mdc: Estimate) {
 function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
   const words = unitWords(unit);
   const shown = words === "" ? "" : words.startsWith("°") ? words : ` ${words}`;
+  const written = (value: number) => value.toFixed(decimals).replace("-", "−");
   const [one, two] = [mdc.mean.estimate, mdc.mean_across_sessions.estimate];
   const step = one === null
     ? "no MDC"
@@ -101,7 +103,7 @@ function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
     : `MDC ${precise(one)}${shown} in one session, ${precise(two)} in two`;
   return spread.low === null || spread.high === null
     ? step
-    : `${step}, shoes ${spread.low.toFixed(decimals)}–${spread.high.toFixed(decimals)}${shown}`;
+    : `${step}, shoes ${written(spread.low)} to ${written(spread.high)}${shown}`;
 }
 
 /** An MDC as sentences and tables write it too. */
@@ -121,7 +123,8 @@ function mdcAlt(metrics: readonly MetricReliability[]): string {
 /** Which metric tells shoes apart most finely, which least; nothing where fewer than two can be placed. */
 function mdcFinding(metrics: readonly MetricReliability[]): string {
   const placed = metrics.flatMap((metric) => {
-    const share = partOfRange(metric, metric.mdc.mean).estimate;
+    // Of two sessions, as the table beside the picture has it, where that is known.
+    const share = partOfRange(metric, mdcInUse(metric)).estimate;
     return share === null ? [] : [{ title: metric.title, share }];
   }).sort((a, b) => a.share - b.share);
   if (placed.length < 2) return "";

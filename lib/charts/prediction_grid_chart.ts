@@ -297,13 +297,24 @@ function gridAlt(pairs: readonly PredictionPair[]): string {
   // A metric computed from another one's trials is drawn, but is no further evidence.
   const counted = pairs.filter(({ derived_from }) => derived_from === null);
   const of = (claim: PredictionClaim) => counted.filter((pair) => pair.claim === claim);
-  const predicts = of("predicts");
+  const predicts = of("predicts").filter(({ goes_with }) => goes_with === null);
+  const indirect = of("predicts").filter(({ goes_with }) => goes_with !== null);
   const hints = of("hint");
+  const along = indirect.length === 0
+    ? ""
+    : ` ${indirect.length} ${indirect.length === 1 ? "goes" : "go"} with a stronger one: ${
+      indirect.map(words).join(", ")
+    }.`;
+  const computed = pairs.length === counted.length
+    ? ""
+    : ` ${
+      pairs.length - counted.length
+    } more of computed metrics are drawn, but are no further evidence.`;
   return `Of ${counted.length} pairs of a metric and an impression, ${predicts.length} ${
     predicts.length === 1 ? "predicts" : "predict"
-  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}. ${hints.length} ${
+  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}.${along} ${hints.length} ${
     hints.length === 1 ? "is a hint" : "are hints"
   }${hints.length === 0 ? "" : `: ${hints.map(words).join(", ")}`}. ${
     of("no sign of it").length
-  } show no sign of it, and for ${of("can't tell").length} these data can't tell.`;
+  } show no sign of it, and for ${of("can't tell").length} these data can't tell.${computed}`;
 }

@@ -264,8 +264,9 @@ function simulationDesign(
 
 /** Why a design holds nothing to simulate; null where it does. */
 function unsimulated({ designs, shoes, columns }: SimulationDesign): Reason | null {
-  if (columns.length === 0) return { code: "no-metric-varies" };
+  // Without ratings to design by no shoe counts as rated, so no metric could vary: they are the cause.
   if (designs.length === 0) return { code: "no-attribute-split" };
+  if (columns.length === 0) return { code: "no-metric-varies" };
   return shoes.length < 4 ? { code: "too-few", of: "rows", needed: 4, found: shoes.length } : null;
 }
 

@@ -57,7 +57,9 @@ export function repeatabilityAuditSentence(
   { coverage: { icc_mean: icc }, false_alarms: alarms, simulations, promised }: RepeatabilityAudit,
 ): string {
   if (icc.estimate === null) {
-    return `The study can't be tried out: ${sayReason(icc.estimate_reason)}.`;
+    return `How the figures of repeatability do can't be tried out: ${
+      sayReason(icc.estimate_reason)
+    }.`;
   }
   const benches = simulations.false_alarms;
   const alarm = (name: string, { estimate }: Estimate) =>
@@ -65,8 +67,8 @@ export function repeatabilityAuditSentence(
   return `On ${
     many(simulations.intervals, "simulated bench", "simulated benches")
   } of this design the ${percent(promised.coverage)} intervals of the ICC held the truth for ${
-    percent(icc.estimate)
-  } of ${icc.n} metrics in all; where nothing was wrong, the study claimed ${
+    Math.round(icc.estimate * icc.n)
+  } of ${many(icc.n, "metric")} in all; where nothing was wrong, the study claimed ${
     [
       ...alarm("a drift", alarms.drift),
       ...alarm("an order effect", alarms.order_effect),

@@ -1,3 +1,4 @@
+import { isComputed } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
 import type { ReviewChanges, TakenDecision } from "../../studies/changes/review_changes.ts";
@@ -48,11 +49,17 @@ export function changesSummary(
   return { items, markdown: `## Since ${changes.since}\n\n${markdownList(items)}\n` };
 }
 
+function isComputedMetric(bench: Titles, metric: string): boolean {
+  return bench.metrics.some((one) => one.id === metric && isComputed(one, bench.metrics));
+}
+
 function claimItems(bench: Titles, { claims }: ReviewChanges): string[] {
   const pair = ({ metric, attribute }: ReviewChanges["claims"][number]) =>
     `${attributeTitle(bench, attribute)} by ${metricTitle(bench, metric)}`;
-  const gained = claims.filter(({ after }) => after === "predicts");
-  const lost = claims.filter(({ before }) => before === "predicts");
+  // A metric computed from another one's trials is no further evidence.
+  const own = claims.filter(({ metric }) => !isComputedMetric(bench, metric));
+  const gained = own.filter(({ after }) => after === "predicts");
+  const lost = own.filter(({ before }) => before === "predicts");
   return [
     ...(gained.length === 0 ? [] : [`Newly predicted: ${listed(gained.map(pair), NAMED)}.`]),
     ...(lost.length === 0 ? [] : [`No longer claimed: ${listed(lost.map(pair), NAMED)}.`]),
@@ -235,7 +242,9 @@ export function claimRows(
 ): ReviewRow[] {
   const rho = (value: number | null) => value === null ? null : value.toFixed(2).replace("-", "−");
   return (changes?.claims ?? []).map((row) => ({
-    metric: bench.metrics.find(({ id }) => id === row.metric)?.title ?? row.metric,
+    metric: `${bench.metrics.find(({ id }) => id === row.metric)?.title ?? row.metric}${
+      isComputedMetric(bench, row.metric) ? " (computed)" : ""
+    }`,
     impression: attributeTitle(bench, row.attribute),
     then: row.before ?? "not studied",
     now: row.after ?? "not studied",

@@ -80,22 +80,47 @@ export function stepSentence(step: BenchStep): string {
  */
 export function driftSentence({ rigs, steps, references }: ReferenceDrift): string {
   if (references.length === 0) return "No reference shoe is benched again, so drift can't be seen.";
+  const jumps = stepsTogether(steps.filter((step) => step.found));
+  return driftFound(rigs, jumps);
+}
+
+/** Which metrics drift on which rig, and how many nobody can judge? */
+export function driftFound(
+  rigs: readonly RigDrift[],
+  /** What else was found, to stand before what is open. */
+  between: readonly string[] = [],
+): string {
   const claimed = rigs.filter((rig) => rig.claimed);
   const open = rigs.filter(({ verdict }) => verdict === "can't tell");
   const unmeasured = open.filter(({ smallest_difference }) => smallest_difference === null).length;
+  const help = unmeasured === 0
+    ? ""
+    : `; for ${unmeasured} of them a smallest_difference in metrics.json would help`;
+  if (open.length === rigs.length && claimed.length === 0) {
+    return [
+      `Whether the bench drifts can't be told yet on any metric and rig (${rigs.length} looked at)${help}.`,
+      ...between,
+    ].join(" ");
+  }
   return [
     claimed.length === 0
       ? "No metric is seen to drift on any rig."
       : claimed.map(rigSentence).join(" "),
-    ...stepsTogether(steps.filter((step) => step.found)),
-    ...(open.length === 0 ? [] : [
-      `${open.length} of ${rigs.length} metrics on a rig can't be judged yet${
-        unmeasured === 0
-          ? ""
-          : `; for ${unmeasured} of them a smallest_difference in metrics.json would help`
-      }.`,
-    ]),
+    ...between,
+    ...(open.length === 0
+      ? []
+      : [`${open.length} of ${rigs.length} metrics on a rig can't be judged yet${help}.`]),
   ].join(" ");
+}
+
+/** What stands where no step is found: nothing to compare is not the same as no jump. */
+export function noStepsSentence({ steps }: Pick<ReferenceDrift, "steps">): string {
+  const compared = steps.filter(({ difference }) => difference.estimate !== null).length;
+  return compared === 0
+    ? "Whether readings jump can't be told: no reference shoe was read on both sides of a change."
+    : `No jump was found in ${
+      compared === 1 ? "the one comparison" : `${compared} comparisons`
+    } that can be made.`;
 }
 
 /** Readings that jump, counted by what changed: how far they do stands in a table. */

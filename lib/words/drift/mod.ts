@@ -5,6 +5,7 @@ export {
   driftMethod as method,
   driftSentence as sentence,
   driftWarnings as warnings,
+  noStepsSentence as noSteps,
   rigSentence,
   stepRows,
   stepSentence,

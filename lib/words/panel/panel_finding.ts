@@ -1,5 +1,6 @@
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
-import { midSentence } from "../comparison/answer_words.ts";
+import { listed, midSentence } from "../comparison/answer_words.ts";
+import { sayReason } from "../reasons.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 
 /** On what does the panel agree most and least, in one sentence? */
@@ -9,7 +10,8 @@ export function panelFinding({ attributes }: Pick<PanelAgreement, "attributes">)
     .toSorted((a, b) => b.icc_mean.estimate! - a.icc_mean.estimate!);
   const [most, least] = [known[0], known.at(-1)];
   if (most === undefined || least === undefined) {
-    return "How far testers agree can't be told: too few of them rated the same shoes.";
+    const reasons = new Set(attributes.map(({ icc_mean }) => sayReason(icc_mean.estimate_reason!)));
+    return `How far testers agree can't be told: ${listed([...reasons])}.`;
   }
   const on = ({ title, icc_mean }: typeof most) =>
     `${midSentence(title)}, with an ICC of ${estimateInWords(icc_mean, 2)}`;

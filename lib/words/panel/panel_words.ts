@@ -44,9 +44,11 @@ export function agreementSentence(
   const split = divided.filter(({ found }) => found).length;
   return `${
     [
-      `${title}: one tester's rating is ${percent(icc_single.estimate)} the shoe, the value of ${
-        counted(k, "tester")
-      } ${percent(value_reliability.estimate!)}`,
+      `${title}: one tester's rating is ${
+        percent(icc_single.estimate)
+      } the shoe, the panel value of ${counted(k, "tester")}, leniency taken out, ${
+        percent(value_reliability.estimate!)
+      }`,
       ...(own.estimate === null
         ? []
         : [`${percent(own.estimate)} of a rating is that tester with that shoe`]),

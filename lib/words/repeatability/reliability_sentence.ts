@@ -77,7 +77,11 @@ export function reliabilityFinding(metrics: readonly MetricReliability[]): strin
       correctionGain(metric)
     }) by writing "${metric.metric}" into corrected_metrics of bench.json.`
   );
-  return `Of ${counted(metrics.length, "metric")} ${listed(verdicts)}.${remedies.join("")}`;
+  const [{ verdict }] = metrics;
+  const all = metrics.every((metric) => metric.verdict === verdict);
+  return `${
+    all ? allWords(metrics) : `Of ${counted(metrics.length, "metric")} ${listed(verdicts)}`
+  }.${remedies.join("")}`;
 }
 
 const verdictsInOrder: readonly MetricReliability["verdict"][] = [
@@ -89,12 +93,23 @@ const verdictsInOrder: readonly MetricReliability["verdict"][] = [
   "can't tell",
 ];
 
+/** Where one verdict holds for all: with the reason, where it is that nobody can tell. */
+function allWords(metrics: readonly MetricReliability[]): string {
+  const [{ verdict, verdict_reason }] = metrics;
+  const which = metrics.length === 1 ? "The one metric is" : `All ${metrics.length} metrics are`;
+  if (verdict !== "can't tell") return `${which} ${groupWords(verdict)}`;
+  const same = metrics.every((metric) => metric.verdict_reason.code === verdict_reason.code);
+  return `${metrics.length === 1 ? "The one metric" : `None of ${metrics.length} metrics`} can${
+    metrics.length === 1 ? "'t" : ""
+  } be judged yet${same ? `: ${sayReason(verdict_reason)}` : ""}`;
+}
+
 function groupWords(verdict: MetricReliability["verdict"]): string {
   switch (verdict) {
     case "too few shoes to tell":
       return "read on too few shoes to tell";
     case "can't tell":
-      return "not to be told yet";
+      return "not to be judged yet";
     default:
       return verdict;
   }

@@ -41,13 +41,24 @@ export function readingsAdvice(lines: readonly number[]): string {
 
 /** Metrics not fit to publish: what does so already, what is left to do, and what would change it. */
 export function unfitAdvice(
-  unfit: readonly Pick<MetricReliability, "metric" | "title">[],
+  unfit: readonly Pick<MetricReliability, "metric" | "title" | "icc_mean">[],
 ): string {
   const titles = listed(unfit.map(({ title }) => midSentence(title)));
   const [first] = unfit;
-  return `Stop publishing ${titles} as it is measured now: deno task publish withholds it, ` +
-    `deno task decide -- --metric ${first.metric} --because "…" writes it down (a minute). Only another way ` +
-    `of measuring can change that.`;
+  const one = unfit.length === 1;
+  // Where the upper limit reaches a better verdict, the shoes may be too few or too alike.
+  const hopeless = unfit.every(({ icc_mean }) => (icc_mean.upper ?? 1) < 0.5);
+  return `Stop publishing ${titles} as ${
+    one ? "it is" : "they are"
+  } measured now: deno task publish ` +
+    `withholds ${
+      one ? "it" : "them"
+    }, deno task decide -- --metric ${first.metric} --because "…" writes ` +
+    `${one ? "it" : "the first"} down (a minute). ${
+      hopeless
+        ? "Only another way of measuring can change that."
+        : "Another way of measuring, or more visits of more shoes, can change that."
+    }`;
 }
 
 /** More trials, where these would let a metric rank single shoes. */

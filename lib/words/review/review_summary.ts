@@ -8,6 +8,8 @@ import type {
   MetricReliability,
   TrialReliability,
 } from "../../studies/repeatability/trial_reliability.ts";
+import { counted, midSentence } from "../comparison/answer_words.ts";
+import { reliabilityFinding } from "../repeatability/reliability_sentence.ts";
 import { indexSentence } from "../index/index_sentence.ts";
 import { markdownList } from "../summary_words.ts";
 import {
@@ -76,9 +78,16 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
   const single = having("fit to rank single shoes").length;
   const unfit = having("not fit to publish");
   const untold = [...having("too few shoes to tell"), ...having("can't tell")];
+  // Of what nobody can judge, none is said to fall short.
+  if (having("can't tell").length === metrics.length) return reliabilityFinding(metrics);
+  if (unfit.length === metrics.length) {
+    return metrics.length === 1
+      ? `${unfit[0].title} should not be published as it is measured now.`
+      : `None of the ${metrics.length} metrics should be published as it is measured now.`;
+  }
   return [
-    `${single} of ${metrics.length} metrics ${
-      single === 1 ? "is" : "are"
+    `${single} of ${counted(metrics.length, "metric")} ${
+      metrics.length === 1 || single === 1 ? "is" : "are"
     } repeatable enough to rank single shoes`,
     ...(unfit.length > 0 ? [`${names(unfit)} should not be published`] : []),
     ...(untold.length > 0 ? [`${names(untold)} can't be judged yet`] : []),
@@ -87,7 +96,7 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
 
 function predictorSentence({ pairs, attributes, kin }: CourtPrediction): string {
   if (pairs.length === 0) return "Nothing was both benched and played in yet.";
-  const titles = new Map(pairs.map((pair) => [pair.metric, pair.metric_title.toLowerCase()]));
+  const titles = new Map(pairs.map((pair) => [pair.metric, midSentence(pair.metric_title)]));
   const unseen = (metric: string, attribute: string) =>
     pairs.some((pair) =>
         pair.metric === metric && pair.attribute === attribute &&
@@ -176,7 +185,7 @@ function unsettledAdvice({ unsettled }: CourtPrediction): string[] {
 }
 
 function names(metrics: readonly MetricReliability[]): string {
-  return inWords(metrics.map(({ title }) => title.toLowerCase()));
+  return inWords(metrics.map(({ title }) => midSentence(title)));
 }
 
 function inWords(items: readonly string[], last = "and"): string {
