@@ -195,7 +195,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "metric-noise-unknown": ({ metric }) => `the noise of ${midSentence(String(metric))} is unknown`,
   "noise-of-terms-unknown": ({ metrics }) =>
     `the noise of ${(metrics as readonly string[]).join(", ")} is unknown`,
-  "reference-shoe": () => "it is a reference shoe, an instrument of the bench",
+  "reference-shoe": () => "a reference shoe is an instrument of the bench",
   "no-score": () => "it has no score",
   "condition-open": ({ conditions }) =>
     conditions === 1 ? "one condition is not known" : `${conditions} conditions are not known`,

@@ -170,7 +170,7 @@ function wanted(ids: readonly string[]): string[] {
 function requireCommon(shoes: readonly AskedShoe[], sides: readonly ComparedSide[]): void {
   const pairs = sides.flatMap((side) => side.pairs);
   if (pairs.some((pair) => pair.p !== null)) return;
-  const names = shoes.map(({ name }) => name).join(", ");
+  const names = shoes.map(({ name }) => name).join(", ").replace(/, ([^,]*)$/, " and $1");
   const causes = pairs.flatMap((pair) => pair.reason ?? []);
   throw new CantAnswer(
     { code: "not-comparable", shoes: shoes.map(({ shoe_id }) => shoe_id) },

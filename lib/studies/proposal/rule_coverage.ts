@@ -1,3 +1,4 @@
+import { isInstrument } from "../../records/selection.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
 import type { IndexScores } from "../index/index_scores.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
@@ -61,29 +62,36 @@ export function ruleCoverage(
   const metrics = new Map(bench.metrics.map((metric) => [metric.id, metric]));
   const isLate = (shoe: string, metric: string) =>
     (lastBenched.get(shoe) ?? "") < (metrics.get(metric)?.introduced ?? "");
+  // Instruments of the bench are no part of the catalogue.
+  const products = bench.shoes.filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const isProduct = new Set(products.map(({ shoe_id }) => shoe_id));
+  const table = updated.shoes.filter(({ shoe_id }) => isProduct.has(shoe_id));
   const scored = ({ shoes }: Pick<IndexScores, "shoes">) =>
-    new Set(shoes.flatMap(({ shoe_id, score }) => score === null ? [] : [shoe_id]));
+    new Set(
+      shoes.flatMap(({ shoe_id, score }) =>
+        score === null || !isProduct.has(shoe_id) ? [] : [shoe_id]
+      ),
+    );
   const [before, now] = [scored(old), scored(updated)];
   const missing = new Map(
-    updated.shoes.map(({ shoe_id, terms }) => [
+    table.map(({ shoe_id, terms }) => [
       shoe_id,
       terms.filter(({ value }) => value === null).map(({ metric }) => metric),
     ]),
   );
-  const count = bench.shoes.length;
+  const count = products.length;
   return {
     coverage: {
       shoes: count,
       scorable_old: before.size,
       scorable_new: now.size,
       whole_new:
-        updated.shoes.filter(({ score, missing_terms }) =>
-          score !== null && missing_terms.length === 0
-        ).length,
+        table.filter(({ score, missing_terms }) => score !== null && missing_terms.length === 0)
+          .length,
       share_old: count === 0 ? null : before.size / count,
       share_new: count === 0 ? null : now.size / count,
       share_reason: count === 0 ? { code: "none-on-bench", what: "shoe" } : null,
-      lost: bench.shoes.filter(({ shoe_id }) => before.has(shoe_id) && !now.has(shoe_id))
+      lost: products.filter(({ shoe_id }) => before.has(shoe_id) && !now.has(shoe_id))
         .map((shoe) => ({ shoe_id: shoe.shoe_id, name: shoeName(shoe) })),
       terms: rule.terms.map(({ metric }) => {
         const without = [...missing].filter(([, lacking]) => lacking.includes(metric));
@@ -96,7 +104,7 @@ export function ruleCoverage(
         };
       }),
     },
-    rebench: bench.shoes.flatMap((shoe) => {
+    rebench: products.flatMap((shoe) => {
       const lacking = missing.get(shoe.shoe_id) ?? [];
       if (lacking.length === 0) return [];
       const late = lacking.filter((metric) => isLate(shoe.shoe_id, metric));

@@ -102,7 +102,7 @@ export function wearChange(
   if (both.length === 0) {
     throw new CantAnswer(
       { code: "no-worn-pair", metric: id },
-      `No pair was benched on ${metric.title} both new and after more than ${bench.settings.fresh_hours} h of play`,
+      `${metric.title}: no pair was benched both new and after more than ${bench.settings.fresh_hours} h of play`,
     );
   }
   const about = reliability.metrics.find((one) => one.metric === id);

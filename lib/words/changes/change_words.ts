@@ -264,7 +264,7 @@ export function moveRows(changes: Pick<ReviewChanges, "moves"> | null, decimals 
     then: before.toFixed(decimals),
     now: after.toFixed(decimals),
     change: signed(change),
-    "by new readings": signed(causes.readings),
+    "by new readings or features": signed(causes.readings),
     "by the rule": signed(causes.rule),
     "by corrections to the references": signed(causes.corrections),
     "by exclusions, mended readings or another kit": signed(causes.exclusions_or_kit),

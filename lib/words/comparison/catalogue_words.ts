@@ -68,6 +68,12 @@ function standingSentence(result: CatalogueStanding): string {
   if (asked.length === 0) return firstSentence(result);
   if (asked.length === 1) {
     const [shoe] = asked;
+    const { place } = shoe;
+    if (!shoe.reference && place !== null && place.place_lower === null) {
+      return `${shoe.name} on ${title}: ${measured(shoe.value, on)}, but where that stands among ${
+        counted(placed, "shoe")
+      } can't be told, since its noise is unknown.`;
+    }
     return `${shoe.name} on ${title}: ${standingClause(shoe, result)}${
       shoe.reference ? "" : ` among ${counted(placed, "shoe")}`
     }.`;

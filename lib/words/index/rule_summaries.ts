@@ -124,8 +124,11 @@ export function recalibrationResult(
   };
 }
 
-function moved({ title, old, new: { estimate } }: RecalibratedWeight): string {
-  return `${midSentence(title)} (${shown(old)}; ${shown(estimate!)} would serve better)`;
+/** What the data hold of a weight says no more than that the old one lies outside. */
+function moved({ title, old, new: { lower, upper } }: RecalibratedWeight): string {
+  return `${midSentence(title)} (${shown(old)}, where the data hold ${shown(lower!)} to ${
+    shown(upper!)
+  })`;
 }
 
 function reasons(left_out: IndexRecalibration["left_out"]): string {
