@@ -196,11 +196,15 @@ function noStanding(reason: Reason, catalogue: number): Standing {
 }
 
 /** A metric that the review would not publish is not published here either. */
-function refuseUnfit({ title }: Metric, about: MetricReliability | undefined): void {
+export function refuseUnfit(
+  { title }: Pick<Metric, "title">,
+  about: Pick<MetricReliability, "verdict" | "verdict_reason"> | undefined,
+  so = "no shoe's standing on it is",
+): void {
   if (about?.verdict !== "not fit to publish") return;
   throw new CantAnswer(
     { code: "not-fit-to-publish", metric: title },
-    `${title} is not fit to publish, so no shoe's standing on it is`,
+    `${title} is not fit to publish, so ${so}`,
     [about.verdict_reason],
   );
 }

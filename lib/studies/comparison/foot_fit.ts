@@ -1,3 +1,4 @@
+import { isInstrument } from "../../records/selection.ts";
 import { sum } from "simple-statistics";
 import type { SizeSystem } from "../../metrics/size_system.ts";
 import { suggestedSizeStep } from "../../metrics/suggested_size_step.ts";
@@ -126,7 +127,7 @@ export function footFit(
   };
   const names = namesOf(bench.shoes);
   const shoes = bench.shoes.flatMap((shoe, index): ShoeFit[] => {
-    if (asked.size > 0 && !asked.has(shoe.shoe_id)) return [];
+    if (asked.size > 0 ? !asked.has(shoe.shoe_id) : isInstrument(bench, shoe.shoe_id)) return [];
     const length = lengths.get(shoe.shoe_id);
     if (length !== undefined) return [shoeFit(shoe, names[index], length, about)];
     if (!asked.has(shoe.shoe_id)) return [];
@@ -144,7 +145,7 @@ export function footFit(
   }
   const used = [inside_length, ...(widths.size > 0 ? [inside_width!] : [])]
     .flatMap((id) => publishedVisits(bench, id))
-    .filter((visit) => asked.size === 0 || asked.has(visit.shoe_id));
+    .filter((visit) => shoes.some(({ shoe_id }) => shoe_id === visit.shoe_id));
   return {
     question: "fit",
     foot,

@@ -1,3 +1,5 @@
+import { isInstrument } from "../../records/selection.ts";
+import { refuseUnfit } from "./catalogue_standing.ts";
 import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
@@ -87,13 +89,22 @@ export function shortlist(
   });
   const asked = askedConditions(bench, conditions);
   const metrics = [...new Set(asked.flatMap(({ on }) => on?.metric ?? []))];
-  const known = new Map(
-    metrics.map((id) => [id, drawTruth(bench, id, { reliability, seed, draws })]),
-  );
+  for (const { on } of asked) {
+    if (on === null) continue;
+    const about = reliability.metrics.find(({ metric }) => metric === on.metric);
+    refuseUnfit(on, about, "no shoe is listed by it");
+  }
+  // Instruments of the bench are no products: they take no place in a best third either.
   const names = namesOf(bench.shoes);
+  const products = bench.shoes.map(({ shoe_id }, index) => ({ shoe_id, name: names[index] }))
+    .filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const known = new Map(metrics.map((id) => {
+    const truth = drawTruth(bench, id, { reliability, seed, draws });
+    return [id, new Map([...truth].filter(([shoe]) => !isInstrument(bench, shoe)))] as const;
+  }));
   const outcomes = asked.map((condition) => outcomesOf(bench, condition, known, draws));
 
-  const shoes = bench.shoes.map(({ shoe_id }, index): ShortlistShoe => {
+  const shoes = products.map(({ shoe_id, name }): ShortlistShoe => {
     const own = outcomes.map((of) => of(shoe_id));
     const silent = own.filter(({ meets }) => meets === null);
     let met = 0;
@@ -106,7 +117,7 @@ export function shortlist(
     const probability = open ? null : chance;
     return {
       shoe_id,
-      name: names[index],
+      name,
       probability,
       probability_reason: open ? { code: "condition-open", conditions: silent.length } : null,
       word: probability === null

@@ -72,7 +72,11 @@ function shortlistHeadline({ shoes, asked }: Shortlist): string {
   const of = (word: Shortlist["shoes"][number]["word"]) =>
     shoes.filter((shoe) => shoe.word === word);
   const [on, open, off] = (["on the list", "can't tell", "off the list"] as const).map(of);
-  const all = asked.length === 1 ? "the condition" : `all ${asked.length} conditions`;
+  const all = asked.length === 1
+    ? "the condition"
+    : asked.length === 2
+    ? "both conditions"
+    : `all ${asked.length} conditions`;
   const who = on.length === 0
     ? "No shoe surely meets"
     : on.length <= 2

@@ -168,7 +168,9 @@ Deno.test("shortlist() gives the normal chance of a value drawn in towards the c
   const between = about("tilt-slip-dry").components.find(({ source }) => source === "shoe")!
     .variance;
   const visits = Map.groupBy(visitsOf(bench, "tilt-slip-dry"), ({ shoe_id }) => shoe_id);
+  const references = bench.settings.reference_shoes;
   for (const { shoe_id, value } of values) {
+    if (references.includes(shoe_id)) continue;
     const noise = pairNoise(visits.get(shoe_id)!, [], about("tilt-slip-dry"))!.variance;
     const kept = between / (between + noise);
     const expected = centre + kept * (value - centre);
@@ -328,5 +330,32 @@ Deno.test("a foot is said to fit no shoe whose noise is unknown", () => {
   const { shoes } = footFit(bench, { foot_length_mm: 272, reliability: { metrics: [] } });
   assert.ok(
     shoes.every(({ word, toe_room_lower }) => word === "can't tell" && toe_room_lower === null),
+  );
+});
+
+Deno.test("a shortlist and a fit hold no reference shoe, and a best third counts none", () => {
+  const references = bench.settings.reference_shoes;
+  assert.ok(references.length > 0);
+  const conditions = [{ kind: "best share", metric: "mass", share: 1 / 3 }] as const;
+  const list = shortlist(bench, { conditions, reliability, seed: 1, draws: 400 });
+  const fit = footFit(bench, { foot_length_mm: 272, reliability });
+  for (const { shoes } of [list, fit]) {
+    assert.deepEqual(shoes.filter(({ shoe_id }) => references.includes(shoe_id)), []);
+  }
+  // Every draw has as many shoes in the best third as a third of the products, rounded up.
+  const chances = list.shoes.reduce((total, { probability }) => total + (probability ?? 0), 0);
+  assertClose(chances, Math.ceil(list.shoes.length / 3), { within: 1e-9 });
+});
+
+Deno.test("a shortlist refuses a condition on a metric that is not fit to publish", () => {
+  assert.equal(about("upper-lamp-temperature").verdict, "not fit to publish");
+  assert.throws(
+    () =>
+      shortlist(bench, {
+        conditions: [{ kind: "best share", metric: "upper-lamp-temperature", share: 1 / 3 }],
+        reliability,
+        seed: 1,
+      }),
+    /Upper temperature under the lamp is not fit to publish, so no shoe is listed by it/,
   );
 });

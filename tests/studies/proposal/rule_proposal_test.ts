@@ -128,7 +128,9 @@ Deno.test("a bonus worth more than the bench puts between most pairs outruns it"
 });
 
 Deno.test("a late metric leaves shoes without a score and puts rated ones first on the re-bench list", () => {
-  assert.equal(late.coverage.scorable_new, 28);
+  const products = bench.shoes.length - bench.settings.reference_shoes.length;
+  assert.equal(late.coverage.shoes, products);
+  assert.equal(late.coverage.scorable_new, products - 22);
   assert.equal(late.rebench.length, 22);
   const rated = late.rebench.map(({ rated }) => rated);
   assert.deepEqual(rated, rated.toSorted((a, b) => Number(b) - Number(a)));
@@ -141,14 +143,16 @@ Deno.test("a late metric leaves shoes without a score and puts rated ones first 
 Deno.test("a folder where half the shoes lack a metric is judged on the others", () => {
   const half = withoutHalf(bench, "tilt-slip-dry");
   const result = ruleProposal(half, proposed("weigh-what-players-feel"), options);
-  assert.equal(result.coverage.scorable_new, 25);
-  assert.equal(result.coverage.lost.length, 25);
+  // A reference shoe is an instrument: neither scored nor lost.
+  const benched = (shoe: string) =>
+    half.trials.some((row) => row.metric_id === "tilt-slip-dry" && row.shoe_id === shoe);
+  const products = half.shoes.map(({ shoe_id }) => shoe_id)
+    .filter((shoe) => !half.settings.reference_shoes.includes(shoe));
+  assert.equal(result.coverage.scorable_new, products.filter(benched).length);
+  assert.equal(result.coverage.lost.length, products.length - result.coverage.scorable_new);
   assert.equal(result.criteria.find(({ name }) => name === "min_coverage")!.outcome, "fails");
   assert.equal(result.verdict, "keep");
-  const references = half.settings.reference_shoes.filter((id) =>
-    result.coverage.lost.every(({ shoe_id }) => shoe_id !== id)
-  );
-  assert.equal(result.rank_moves.compared, 25 - references.length);
+  assert.equal(result.rank_moves.compared, result.coverage.scorable_new);
   assert.ok(result.gain.n <= 25 && result.gain.estimate !== null);
 });
 
