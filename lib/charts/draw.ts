@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import * as Plot from "@observablehq/plot";
 import { parseHTML } from "linkedom";
 import { type ChartOptions, colour, fontFamily, pageWidth, space, type } from "./theme.ts";
+import { drawableText } from "./drawable_text.ts";
 import { textWidth, wrapText } from "./text_width.ts";
 
 /** What the kit uses of an element; a browser's `SVGElement` and linkedom's both are one. */
@@ -84,7 +85,9 @@ export function svgElement(
   for (const [key, value] of Object.entries(attributes)) {
     element.setAttribute(key, typeof value === "number" ? shortNumber(value) : value);
   }
-  element.append(...children.map((child) => typeof child === "string" ? legalText(child) : child));
+  const written = (text: string) =>
+    name === "text" ? drawableText(legalText(text)) : legalText(text);
+  element.append(...children.map((child) => typeof child === "string" ? written(child) : child));
   return element;
 }
 
@@ -366,7 +369,9 @@ function tidy(svg: SvgElement): void {
     const nodes = [...element.childNodes];
     if (nodes.length === 1 && nodes[0].nodeType === 3) {
       const text = element.textContent ?? "";
-      if (legalText(text) !== text) element.textContent = legalText(text);
+      const isDrawn = element.localName === "text" || element.localName === "tspan";
+      const written = isDrawn ? drawableText(legalText(text)) : legalText(text);
+      if (written !== text) element.textContent = written;
     }
   }
 }

@@ -1,3 +1,4 @@
+import { drawableText } from "./drawable_text.ts";
 import widths from "./fonts/widths.json" with { type: "json" };
 
 /** The two weights the kit carries. */
@@ -17,7 +18,7 @@ const unknownWidth = 1000;
 export function textWidth(text: string, size: number, weight: FontWeight = "regular"): number {
   const table: Readonly<Record<string, number>> = widths[weight];
   let thousandths = 0;
-  for (const character of text) thousandths += table[character] ?? unknownWidth;
+  for (const character of drawableText(text)) thousandths += table[character] ?? unknownWidth;
   return thousandths * size / 1000;
 }
 
@@ -39,7 +40,7 @@ export function wrapText(
   const fits = (line: string) => textWidth(line, size, weight) <= width;
   const lines: string[] = [];
   let line = "";
-  for (const word of text.split(/\s+/).filter((part) => part !== "")) {
+  for (const word of drawableText(text).split(/\s+/).filter((part) => part !== "")) {
     const longer = line === "" ? word : `${line} ${word}`;
     if (fits(longer)) {
       line = longer;
@@ -70,8 +71,9 @@ export function shortenText(
   size: number,
   weight: FontWeight = "regular",
 ): string {
-  if (textWidth(text, size, weight) <= width) return text;
-  const characters = [...text];
+  const drawn = drawableText(text);
+  if (textWidth(drawn, size, weight) <= width) return drawn;
+  const characters = [...drawn];
   while (characters.length > 1) {
     characters.pop();
     const shorter = `${characters.join("").trimEnd()}…`;
@@ -133,7 +135,7 @@ export function shortenApart(
 }
 
 function shortenMiddle(name: string, width: number, size: number, weight: FontWeight): string {
-  const characters = [...name];
+  const characters = [...drawableText(name)];
   const most = Math.max(4, Math.floor(characters.length / 4));
   let tail = "";
   while (tail.length < most) {

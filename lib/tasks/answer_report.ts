@@ -1,3 +1,4 @@
+import { drawableText, isDrawable } from "../charts/drawable_text.ts";
 import { kitWords } from "../words/kit_words.ts";
 import type { Provenance } from "../studies/review/provenance.ts";
 import { counted, listed, measured } from "../words/comparison/answer_words.ts";
@@ -34,6 +35,7 @@ export function answerReport(
     ...(head.invented ? ["**Invented data.** Nothing here was measured."] : []),
     ...figures(answer),
     ...section("What to know", [...answer.notes, ...answer.warnings.map(sayWarning)].map(item)),
+    ...section("Letters that the picture's font lacks", undrawn(answer).map(item)),
     ...section("Caution", answer.cautions.map(item)),
     "## Alt text",
     text(answer.alt),
@@ -45,6 +47,20 @@ export function answerReport(
     ].join("\n"),
   ];
   return `${parts.join("\n\n")}\n`;
+}
+
+/** Names that stand in the picture in other words than their own. */
+function undrawn(answer: Answer): string[] {
+  const names = new Set<string>();
+  const look = (value: unknown, key = ""): void => {
+    if (typeof value === "string" && ["name", "title", "label", "model"].includes(key)) {
+      if (!isDrawable(value)) names.add(value);
+    } else if (typeof value === "object" && value !== null) {
+      for (const [own, inner] of Object.entries(value)) look(inner, own);
+    }
+  };
+  look(answer);
+  return [...names].slice(0, 60).map((name) => `${name} is drawn as: ${drawableText(name)}`);
 }
 
 function section(title: string, items: readonly string[]): string[] {

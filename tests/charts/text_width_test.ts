@@ -1,4 +1,6 @@
 import assert from "node:assert/strict";
+import { drawableText, isDrawable } from "../../lib/charts/drawable_text.ts";
+import { svgElement } from "../../lib/charts/draw.ts";
 import widths from "../../lib/charts/fonts/widths.json" with { type: "json" };
 import {
   limitLines,
@@ -23,9 +25,9 @@ for (
   });
 }
 
-Deno.test("textWidth() grows with size and weight, and takes an unknown character as one em", () => {
+Deno.test("textWidth() grows with size and weight, and takes an unknown character as the words that stand for it", () => {
   assert.equal(textWidth("", 12), 0);
-  assert.equal(textWidth("鞋", 12), 12);
+  assert.equal(textWidth("鞋", 12), textWidth("[Chinese or Japanese]", 12));
   assert.ok(textWidth("Rebound", 12, "bold") > textWidth("Rebound", 12));
   assert.ok(Math.abs(textWidth("Rebound", 24) - 2 * textWidth("Rebound", 12)) < 1e-9);
 });
@@ -109,3 +111,25 @@ function advances(bytes: Uint8Array): (codePoint: number) => number {
     return view.getUint16(table.get("hmtx")! + 4 * index) / unitsPerEm * 1000;
   };
 }
+
+Deno.test("what the kit's fonts lack is said in words, Greek and Cyrillic and accents are not", () => {
+  assert.equal(drawableText("Volley 東京 2"), "Volley [Chinese or Japanese] 2");
+  assert.equal(drawableText("カタカナ"), "[Japanese]");
+  assert.equal(drawableText("حذاء سريع 3"), "[Arabic] 3");
+  assert.equal(drawableText("Speed🎾🔥 Pro"), "Speed [emoji] Pro");
+  assert.equal(drawableText("👨‍👩‍👧"), "[emoji]");
+  for (const text of ["Ωμέγα", "Скорость", "Šárka ÷ 2 → 3°", "plain"]) {
+    assert.equal(drawableText(text), text);
+    assert.ok(isDrawable(text));
+  }
+  assert.ok(!isDrawable("靴"));
+});
+
+Deno.test("a drawn text holds no letter that the font lacks, and keeps its room", () => {
+  const drawn = svgElement("text", { x: 0, y: 0 }, "Volley 東京");
+  assert.equal(drawn.textContent, "Volley [Chinese or Japanese]");
+  assert.equal(textWidth("Volley 東京", 12), textWidth("Volley [Chinese or Japanese]", 12));
+  assert.equal(svgElement("desc", {}, "Volley 東京").textContent, "Volley 東京");
+  const [one, other] = shortenApart(["東京", "大阪"], 200, 12);
+  assert.notEqual(one, other);
+});
