@@ -73,7 +73,7 @@ export function drawLaneRows(
     ? 0
     : height - 24 - 18 * (notes.length + (label === null ? 0 : 2));
   const least = layout.beside ? 22 : 38;
-  const step = Math.min(layout.beside ? 34 : 46, Math.max(least, spare / rows.length));
+  const step = Math.min(layout.beside ? 48 : 60, Math.max(least, spare / rows.length));
   const floor = rows.length * step + 4;
   const content = rows.flatMap((row, index) =>
     rowMarks(row, layout.names[index], {
@@ -126,7 +126,7 @@ function columns(rows: readonly LaneRow[], inner: number): Layout {
   const widest = (texts: readonly string[], weight: "bold" | "regular") =>
     Math.max(0, ...texts.map((text) => textWidth(text, type.small, weight)));
   const asides = widest(rows.map(({ aside }) => aside), "regular");
-  const left = Math.min(widest(names, "bold"), inner * 0.4) + 10;
+  const left = Math.min(widest(names, "bold"), inner * 0.4) + 14;
   const right = inner - asides - 10;
   if (right - left >= 150) {
     return {

@@ -115,3 +115,29 @@ export {
   bestShoes,
   type BestShoesOptions,
 } from "./questions/best_shoes.ts";
+export {
+  type ProfileStrip,
+  type ProfileWord,
+  type ShoeProfile,
+  shoeProfile,
+} from "./questions/shoe_profile.ts";
+export { type LikeShoe, type LikeShoes, likeShoes } from "./questions/like_shoes.ts";
+export {
+  type MakerPair,
+  type MakerStanding,
+  makerStanding,
+  type MakerValue,
+} from "./questions/maker_standing.ts";
+export { type DividedOn, type PanelDivision, panelDivision } from "./questions/panel_division.ts";
+export {
+  type LabelFit,
+  labelFit,
+  type LabelledShoe,
+  type LabelWord,
+} from "./questions/label_fit.ts";
+export {
+  type IndexVersions,
+  indexVersions,
+  type VersionScore,
+} from "./questions/index_versions.ts";
+export { type TestChange, testChange } from "./questions/test_change.ts";

@@ -16,6 +16,7 @@ import {
   type MoreQuestion,
   moreWords,
   readMore,
+  readRuns,
 } from "./question_readers.ts";
 import { CallError } from "./task_calls.ts";
 
@@ -64,10 +65,34 @@ export type Question =
 export type PictureSize = { readonly width: number; readonly height: number };
 
 /** Options that belong to some kinds only. */
-const belongs: Readonly<Record<string, readonly Question["kind"][]>> = {
-  attributes: ["comparison", "link", "best"],
-  shoes: ["comparison", "catalogue", "pair", "editions", "fit", "wear"],
-  metrics: ["comparison", "catalogue", "pair", "editions", "fit", "wear", "link", "best"],
+const belongs: Readonly<Record<string, readonly typeof questionKinds[number][]>> = {
+  attributes: ["comparison", "link", "best", "makers", "panel"],
+  makers: ["makers"],
+  runs: ["fit"],
+  shoes: [
+    "comparison",
+    "catalogue",
+    "pair",
+    "editions",
+    "fit",
+    "wear",
+    "profile",
+    "like",
+    "index",
+  ],
+  metrics: [
+    "comparison",
+    "catalogue",
+    "pair",
+    "editions",
+    "fit",
+    "wear",
+    "link",
+    "best",
+    "like",
+    "makers",
+    "drift",
+  ],
   "best-third": ["shortlist", "best"],
   "at-most": ["shortlist", "best"],
   "at-least": ["shortlist", "best"],
@@ -89,7 +114,7 @@ const belongs: Readonly<Record<string, readonly Question["kind"][]>> = {
  * @throws {CallError} when something is missing, is no number, or belongs to another kind of question
  */
 export function readQuestion(options: Options): Question {
-  const kind = options.kind as Question["kind"];
+  const kind = options.kind as typeof questionKinds[number];
   if (!questionKinds.includes(kind)) {
     throw new CallError(`--kind is ${questionKinds.join(", ")}, not "${options.kind}".`);
   }
@@ -133,6 +158,7 @@ export function readQuestion(options: Options): Question {
     case "shortlist":
       return { kind, conditions: someConditions(options) };
     case "fit": {
+      if (options.runs !== undefined) return readRuns(options);
       if (options["foot-length"] === undefined) {
         throw new CallError("--kind fit takes the foot's length in mm: --foot-length 272");
       }

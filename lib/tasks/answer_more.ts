@@ -1,8 +1,23 @@
 import { bestChart, bestRows } from "../charts/best_chart.ts";
 import { linkChart } from "../charts/link_chart.ts";
+import { DIVIDED, divisionChart } from "../charts/division_chart.ts";
+import { likeChart } from "../charts/like_chart.ts";
+import { makersChart } from "../charts/makers_chart.ts";
+import { profileChart, profileStrips } from "../charts/profile_chart.ts";
+import { runsChart } from "../charts/runs_chart.ts";
+import { testChangeChart } from "../charts/test_change_chart.ts";
+import { versionsChart } from "../charts/versions_chart.ts";
+import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { bestShoes } from "../studies/questions/best_shoes.ts";
+import { indexVersions } from "../studies/questions/index_versions.ts";
+import { labelFit } from "../studies/questions/label_fit.ts";
+import { likeShoes } from "../studies/questions/like_shoes.ts";
+import { makerStanding } from "../studies/questions/maker_standing.ts";
+import { panelDivision } from "../studies/questions/panel_division.ts";
+import { shoeProfile } from "../studies/questions/shoe_profile.ts";
+import { testChange } from "../studies/questions/test_change.ts";
 import { metricLink } from "../studies/questions/metric_link.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import type { DrawnAnswer } from "./drawn_answer.ts";
@@ -13,6 +28,7 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
   // Only components are used here, so few draws do; they don't depend on the draws.
   const noiseOf = (metrics: readonly string[]) =>
     trialReliability(bench, { seed, resamples: 100, metrics: [...new Set(metrics)] });
+  const all = bench.metrics.map(({ id }) => id);
   switch (question.kind) {
     case "link": {
       const { metric, attribute } = question;
@@ -40,6 +56,72 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
         things: Math.min(40, bestRows(result).length),
         pictures: 2,
       };
+    }
+    case "profile": {
+      const result = shoeProfile(bench, { shoe: question.shoe, reliability: noiseOf(all), seed });
+      return {
+        answer: result,
+        chart: (room) => profileChart(result, room),
+        things: profileStrips(result).length,
+        pictures: 4,
+      };
+    }
+    case "like": {
+      const { shoe, metrics } = question;
+      const result = likeShoes(bench, { shoe, metrics, reliability: noiseOf(metrics ?? all) });
+      return {
+        answer: result,
+        chart: (room) => likeChart(result, room),
+        things: Math.min(12, result.shoes.length),
+      };
+    }
+    case "makers": {
+      const { on, makers } = question;
+      const reliability = noiseOf("metric" in on ? [on.metric] : []);
+      const result = makerStanding(bench, { on, makers, reliability });
+      return {
+        answer: result,
+        chart: (room) => makersChart(result, room),
+        things: result.makers.length,
+        pictures: 2,
+      };
+    }
+    case "panel": {
+      const result = panelDivision(bench, { attributes: question.attributes, seed });
+      const divided = Math.min(DIVIDED, result.divided.length);
+      return {
+        answer: result,
+        chart: (room) => divisionChart(result, room),
+        things: divided + result.attributes[0].use.length,
+        pictures: 2,
+      };
+    }
+    case "runs": {
+      const { asked, shoes } = question;
+      const length = "inside-length";
+      if (!all.includes(length)) {
+        throw new CantAnswer(
+          { code: "not-on-bench", what: "metric", id: length },
+          `This bench can't tell: it has no metric "${length}", and without one no shoe runs short or long`,
+        );
+      }
+      const result = labelFit(bench, { asked, shoes, reliability: noiseOf([length]) });
+      return {
+        answer: result,
+        chart: (room) => runsChart(result, room),
+        things: Math.min(12, result.shoes.length),
+      };
+    }
+    case "index": {
+      const metrics = bench.rules.flatMap(({ terms }) => terms.map(({ metric }) => metric))
+        .filter((id) => all.includes(id));
+      const { shoe } = question;
+      const result = indexVersions(bench, { shoe, reliability: noiseOf(metrics), seed });
+      return { answer: result, chart: (room) => versionsChart(result, room), things: 1 };
+    }
+    case "drift": {
+      const result = testChange(bench, { metric: question.metric });
+      return { answer: result, chart: (room) => testChangeChart(result, room), things: 1 };
     }
   }
 }

@@ -11,7 +11,7 @@ import { conditionWords, foundWords, openWords } from "../words/comparison/short
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Told } from "../words/comparison/told.ts";
 import { sayReason, sayWarning } from "../words/reasons.ts";
-import { bestFigures, linkFigures } from "./question_figures.ts";
+import { moreFigures } from "./question_figures.ts";
 import { interval, table, text } from "./report_table.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
@@ -75,10 +75,6 @@ function figures(answer: Answer): string[] {
   switch (answer.question) {
     case "comparison":
       return comparisonFigures(answer);
-    case "link":
-      return linkFigures(answer);
-    case "best":
-      return bestFigures(answer);
     case "catalogue":
       return [table(
         ["Place", "Shoe", "Value", "Interval", "Standing", "Trials"],
@@ -174,6 +170,8 @@ function figures(answer: Answer): string[] {
           shoe.word,
         ]),
       )];
+    default:
+      return moreFigures(answer);
   }
 }
 
@@ -239,7 +237,7 @@ export function footLine(
   ratings: number,
 ): string {
   const counted = listed([
-    `${trials} ${trials === 1 ? "trial" : "trials"}`,
+    ...(trials === 0 && ratings > 0 ? [] : [`${trials} ${trials === 1 ? "trial" : "trials"}`]),
     ...(ratings > 0 ? [`${ratings} ratings`] : []),
   ]);
   return `${counted}${last_trial === null ? "" : ` to ${last_trial}`}`;

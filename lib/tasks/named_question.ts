@@ -60,6 +60,23 @@ export function namedQuestion(bench: Bench, question: Question): Question {
           on: question.on === null ? null : on(question.on),
           conditions: question.conditions.map(condition),
         };
+      case "profile":
+      case "index":
+        return { ...question, shoe: shoe(question.shoe) };
+      case "like":
+        return {
+          ...question,
+          shoe: shoe(question.shoe),
+          metrics: question.metrics?.map(metric) ?? null,
+        };
+      case "makers":
+        return { ...question, on: on(question.on) };
+      case "panel":
+        return { ...question, attributes: question.attributes.map(attribute) };
+      case "drift":
+        return { ...question, metric: metric(question.metric) };
+      case "runs":
+        return { ...question, shoes: question.shoes.map(shoe) };
       case "fit": {
         const [length, width] = question.metrics ?? [];
         const metrics = length === undefined ? null : [metric(length), metric(width!)] as const;

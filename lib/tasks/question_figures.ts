@@ -1,11 +1,58 @@
 import type { BestShoes } from "../studies/questions/best_shoes.ts";
+import type { IndexVersions } from "../studies/questions/index_versions.ts";
+import type { LabelFit } from "../studies/questions/label_fit.ts";
+import type { LikeShoes } from "../studies/questions/like_shoes.ts";
+import type { MakerStanding } from "../studies/questions/maker_standing.ts";
+import type { PanelDivision } from "../studies/questions/panel_division.ts";
+import type { ShoeProfile } from "../studies/questions/shoe_profile.ts";
+import type { TestChange } from "../studies/questions/test_change.ts";
 import type { MetricLink } from "../studies/questions/metric_link.ts";
 import { measured } from "../words/comparison/answer_words.ts";
+import { signedMm } from "../words/questions/label_words.ts";
+import { dividedWords } from "../words/questions/panel_words.ts";
+import { standsWords } from "../words/questions/profile_words.ts";
+import { placesOf } from "../words/questions/version_words.ts";
+import { sayReason } from "../words/reasons.ts";
 import { signed } from "../words/prediction/prediction_numbers.ts";
 import { interval, table, text } from "./report_table.ts";
 
+/** The figures of an answer about the catalogue as a whole, or about one shoe among all. */
+export function moreFigures(answer: MoreAnswer): string[] {
+  switch (answer.question) {
+    case "link":
+      return linkFigures(answer);
+    case "best":
+      return bestFigures(answer);
+    case "profile":
+      return profileFigures(answer);
+    case "like":
+      return likeFigures(answer);
+    case "makers":
+      return makerFigures(answer);
+    case "panel":
+      return divisionFigures(answer);
+    case "runs":
+      return labelFigures(answer);
+    case "index":
+      return versionFigures(answer);
+    case "drift":
+      return testFigures(answer);
+  }
+}
+
+type MoreAnswer =
+  | MetricLink
+  | BestShoes
+  | ShoeProfile
+  | LikeShoes
+  | MakerStanding
+  | PanelDivision
+  | LabelFit
+  | IndexVersions
+  | TestChange;
+
 /** A link's figures: every shoe that has both. */
-export function linkFigures({ pair, metric, attribute }: MetricLink): string[] {
+function linkFigures({ pair, metric, attribute }: MetricLink): string[] {
   const { spearman: rho } = pair;
   return [
     ...(rho.estimate === null ? [] : [
@@ -27,7 +74,7 @@ export function linkFigures({ pair, metric, attribute }: MetricLink): string[] {
 }
 
 /** The first places and all others that were looked at. */
-export function bestFigures({ shoes, on, method }: BestShoes): string[] {
+function bestFigures({ shoes, on, method }: BestShoes): string[] {
   return [
     `Method: ${text(method)}.`,
     table(
@@ -43,4 +90,162 @@ export function bestFigures({ shoes, on, method }: BestShoes): string[] {
       ]),
     ),
   ];
+}
+
+/** A profile: every strip. */
+function profileFigures({ strips, method }: ShoeProfile): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["On", "Value", "Interval", "Readings", "Shown higher", "Shown lower", "Word"],
+      strips.map((strip) => [
+        text(strip.on.title),
+        strip.value === null
+          ? text(sayReason(strip.value_reason!))
+          : measured(strip.value, strip.on),
+        interval(strip.lower, strip.upper, strip.on),
+        String(strip.readings),
+        String(strip.higher),
+        String(strip.lower_ones),
+        standsWords(strip),
+      ]),
+    ),
+  ];
+}
+
+/** The nearest shoes. */
+function likeFigures({ shoes, method }: LikeShoes): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["Shoe", "Distance in noise", "Metrics", "Word", "Differs on", "Price"],
+      shoes.map((shoe) => [
+        text(shoe.name),
+        shoe.distance.toFixed(2),
+        String(shoe.metrics),
+        shoe.word,
+        text(shoe.differs_on.join(", ")),
+        shoe.price === null ? "" : text(`${shoe.price} ${shoe.currency ?? ""}`.trim()),
+      ]),
+    ),
+  ];
+}
+
+/** Makers, and every two of them. */
+function makerFigures({ makers, pairs, on, method }: MakerStanding): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["Maker", "Mean of lines", "Interval", "Lines", "Shoes"],
+      makers.map(({ maker, value, lines, shoes }) => [
+        text(maker),
+        measured(value.estimate!, on),
+        interval(value.lower, value.upper, on),
+        String(lines),
+        String(shoes),
+      ]),
+    ),
+    table(
+      ["Difference of", "Difference", "Interval", "Word"],
+      pairs.map(({ a, b, difference, word }) => [
+        text(`${a} minus ${b}`),
+        difference.estimate === null
+          ? text(sayReason(difference.estimate_reason!))
+          : measured(difference.estimate, on),
+        interval(difference.lower, difference.upper, on),
+        word,
+      ]),
+    ),
+  ];
+}
+
+/** What divides the panel, the widest first, and who is lenient. */
+function divisionFigures({ divided, attributes, method }: PanelDivision): string[] {
+  return [
+    `Method: ${text(method)}`,
+    table(
+      ["Shoe", "On", "Testers", "Lowest", "Mean", "Highest", "p over all", "Word"],
+      divided.slice(0, 20).map((shoe) => [
+        text(shoe.name),
+        text(shoe.title),
+        String(shoe.testers),
+        shoe.low.toFixed(1),
+        shoe.value.toFixed(1),
+        shoe.high.toFixed(1),
+        shoe.p_familywise.toFixed(3),
+        dividedWords(shoe),
+      ]),
+    ),
+    table(
+      ["Tester", "On", "Ratings", "Above the panel", "Interval"],
+      attributes.flatMap(({ title, use }) =>
+        use.map(({ tester, ratings, leniency: { estimate, lower, upper } }) => [
+          text(tester),
+          text(title),
+          String(ratings),
+          estimate === null ? "" : estimate.toFixed(2).replace("-", "−"),
+          lower === null || upper === null
+            ? ""
+            : `${lower.toFixed(2)} to ${upper.toFixed(2)}`.replaceAll("-", "−"),
+        ])
+      ),
+    ),
+  ];
+}
+
+/** Every shoe against its label. */
+function labelFigures({ shoes, method }: LabelFit): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["Shoe", "Label", "Over the foot on the label", "Against the usual", "Interval, mm", "Word"],
+      shoes.map((shoe) => [
+        text(shoe.name),
+        `${shoe.size_system} ${shoe.size}`,
+        signedMm(shoe.excess_mm),
+        signedMm(shoe.against_usual_mm),
+        shoe.lower === null || shoe.upper === null
+          ? ""
+          : `${shoe.lower.toFixed(1)} to ${shoe.upper.toFixed(1)}`.replaceAll("-", "−"),
+        shoe.word,
+      ]),
+    ),
+  ];
+}
+
+/** One shoe under every version of the index. */
+function versionFigures({ versions, method }: IndexVersions): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["Version", "In force", "Score then", "Place then", "Score now", "Places now"],
+      versions.map((row) => [
+        text(row.version),
+        `${row.effective} to ${row.until}`,
+        row.then?.score == null ? "none" : row.then.score.toFixed(2),
+        row.then?.rank == null ? "none" : String(row.then.rank),
+        row.score === null ? text(sayReason(row.score_reason!)) : row.score.toFixed(2),
+        placesOf(row),
+      ]),
+    ),
+  ];
+}
+
+/** A test's change a year, rig by rig. */
+function testFigures({ rigs, on }: TestChange): string[] {
+  return [table(
+    ["Rig", "Sessions", "From", "To", "Change a year", "Interval", "p over all", "Word"],
+    rigs.map((rig) => [
+      text(rig.rig ?? "not named"),
+      String(rig.sessions),
+      rig.from ?? "",
+      rig.to ?? "",
+      rig.slope.estimate === null
+        ? text(sayReason(rig.slope.estimate_reason!))
+        : measured(rig.slope.estimate, on),
+      interval(rig.slope.lower, rig.slope.upper, on),
+      rig.p_familywise === null ? "" : rig.p_familywise.toFixed(3),
+      rig.verdict,
+    ]),
+  )];
 }

@@ -4,7 +4,16 @@ import { conditionsOf, exactly, names, number, type Options } from "./question_o
 import { CallError } from "./task_calls.ts";
 
 /** Kinds of question about the catalogue as a whole, or about one shoe among all. */
-export const moreKinds = ["link", "best"] as const;
+export const moreKinds = [
+  "link",
+  "best",
+  "profile",
+  "like",
+  "makers",
+  "panel",
+  "index",
+  "drift",
+] as const;
 
 /** What is asked, as typed. */
 export type MoreQuestion =
@@ -18,14 +27,25 @@ export type MoreQuestion =
     readonly conditions: readonly ShortlistCondition[];
     readonly price_below: number | null;
     readonly played_on: string | null;
-  };
+  }
+  | { readonly kind: "profile" | "index"; readonly shoe: string }
+  | {
+    readonly kind: "like";
+    readonly shoe: string;
+    /** Null for all. */
+    readonly metrics: readonly string[] | null;
+  }
+  | { readonly kind: "makers"; readonly on: AskedOn; readonly makers: readonly string[] }
+  | { readonly kind: "panel"; readonly attributes: readonly string[] }
+  | { readonly kind: "drift"; readonly metric: string }
+  | { readonly kind: "runs"; readonly asked: "short" | "long"; readonly shoes: readonly string[] };
 
 /**
  * What is asked by a question of these kinds?
  *
  * @throws {CallError} when something is missing, is no number, or is one too many
  */
-export function readMore(kind: MoreQuestion["kind"], options: Options): MoreQuestion {
+export function readMore(kind: typeof moreKinds[number], options: Options): MoreQuestion {
   switch (kind) {
     case "link":
       return {
@@ -45,7 +65,43 @@ export function readMore(kind: MoreQuestion["kind"], options: Options): MoreQues
           ? null
           : (options["played-on"] as string).trim(),
       };
+    case "profile":
+    case "index":
+      return { kind, shoe: oneShoe(options, kind) };
+    case "like":
+      return {
+        kind,
+        shoe: oneShoe(options, kind),
+        metrics: options.metrics === undefined ? null : names(options, "metrics"),
+      };
+    case "makers": {
+      const on = askedOn(options, kind);
+      if (on !== null) return { kind, on, makers: names(options, "makers") };
+      throw new CallError(
+        "--kind makers takes a metric or an impression: --metrics M or --attributes A",
+      );
+    }
+    case "panel":
+      return { kind, attributes: names(options, "attributes") };
+    case "drift":
+      return { kind, metric: exactly(names(options, "metrics"), 1, kind)[0] };
   }
+}
+
+/**
+ * Which shoes run short or long, where that is asked of `fit`?
+ *
+ * @throws {CallError} on anything but short and long, or with a foot
+ */
+export function readRuns(options: Options): MoreQuestion {
+  const { runs } = options;
+  if (runs !== "short" && runs !== "long") {
+    throw new CallError(`--runs is short or long, not "${runs}".`);
+  }
+  const foot = ["foot-length", "foot-width", "least-width-room", "metrics"]
+    .find((option) => options[option] !== undefined);
+  if (foot === undefined) return { kind: "runs", asked: runs, shoes: names(options, "shoes") };
+  throw new CallError(`--runs is about shoes and their labels, so it goes without --${foot}.`);
 }
 
 /** What stands for the question in a file's name. */
@@ -63,6 +119,19 @@ export function moreWords(question: MoreQuestion): string[] {
         ...(question.price_below === null ? [] : [`below-${question.price_below}`]),
         ...(question.played_on === null ? [] : [`on-${question.played_on}`]),
       ];
+    case "profile":
+    case "index":
+      return [question.kind, question.shoe];
+    case "like":
+      return ["like", question.shoe, ...question.metrics ?? []];
+    case "makers":
+      return ["makers", onWords(question.on), ...question.makers];
+    case "panel":
+      return ["panel", ...question.attributes];
+    case "drift":
+      return ["drift", question.metric];
+    case "runs":
+      return ["fit", `runs-${question.asked}`, ...question.shoes];
   }
 }
 
@@ -100,6 +169,12 @@ function askedOn(options: Options, kind: string): AskedOn | null {
     : attributes.length === 1
     ? { attribute: attributes[0] }
     : null;
+}
+
+function oneShoe(options: Options, kind: string): string {
+  const shoes = names(options, "shoes");
+  if (shoes.length === 1) return shoes[0];
+  throw new CallError(`--kind ${kind} takes one shoe, not ${shoes.length}: --shoes shoe-a`);
 }
 
 function oneAttribute(options: Options, kind: string): string {

@@ -147,7 +147,9 @@ export const taskSpecs: readonly TaskSpec[] = [
       kind: {
         about: "comparison; catalogue (all shoes on one metric); pair (two metrics against each " +
           "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new); " +
-          "link (does a metric mean anything on court); best (first places; the index unless named)",
+          "link (does a metric mean anything on court); best (first places; the index unless named); " +
+          "profile (one shoe); like (shoes nearest to one); makers; panel (what divides testers); " +
+          "index (a shoe under every version); drift (has a test changed)",
         value: "KIND",
         default: "comparison",
       },
@@ -163,6 +165,8 @@ export const taskSpecs: readonly TaskSpec[] = [
       width: { about: "shortlist, best: labelled width", value: "WIDTH" },
       surface: { about: "shortlist, best: court it is sold for", value: "SURFACE" },
       features: { about: "shortlist, best: construction features it must have", value: "F,G" },
+      makers: { about: "makers: two or more, comma between; all unless named", value: "A,B" },
+      runs: { about: "fit: which shoes run short, or long, for their label", value: "short|long" },
       first: { about: "best: how many places", value: "N" },
       order: { about: "best: highest or lowest, where neither is better", value: "END" },
       "price-below": { about: "best: costs at most so much", value: "PRICE" },

@@ -181,6 +181,9 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "none-meets": ({ of }) => `none of ${of} shoes surely meets what is asked`,
   "not-by-court": () => "only ratings are kept court by court",
   "no-rating-on-court": ({ court }) => `no rating was given on a court called "${court}"`,
+  "one-line-each": () => "every maker has one line, so how lines of a maker scatter is unknown",
+  "maker-without-value": ({ maker, on }) => `${maker} can't be set against another maker on ${on}`,
+  "no-size-with-length": () => "no shoe has both a size on record and a reading of its length",
   "no-prices": () => "no shoe has a price",
   "several-currencies": ({ currencies }) =>
     `prices are in ${(currencies as readonly string[]).join(", ")}`,

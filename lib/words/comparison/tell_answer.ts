@@ -16,6 +16,20 @@ import type { BestShoes } from "../../studies/questions/best_shoes.ts";
 import type { MetricLink } from "../../studies/questions/metric_link.ts";
 import { bestWords } from "../questions/best_words.ts";
 import { linkWords } from "../questions/link_words.ts";
+import type { ShoeProfile } from "../../studies/questions/shoe_profile.ts";
+import type { LikeShoes } from "../../studies/questions/like_shoes.ts";
+import type { MakerStanding } from "../../studies/questions/maker_standing.ts";
+import type { PanelDivision } from "../../studies/questions/panel_division.ts";
+import type { LabelFit } from "../../studies/questions/label_fit.ts";
+import type { IndexVersions } from "../../studies/questions/index_versions.ts";
+import type { TestChange } from "../../studies/questions/test_change.ts";
+import { profileWords } from "../questions/profile_words.ts";
+import { likeWords } from "../questions/like_words.ts";
+import { makerWords } from "../questions/maker_words.ts";
+import { panelDivisionWords } from "../questions/panel_words.ts";
+import { labelFitWords } from "../questions/label_words.ts";
+import { versionWords } from "../questions/version_words.ts";
+import { testWords } from "../questions/test_words.ts";
 import type { Told } from "./told.ts";
 
 /** What any question of a viewer comes to. */
@@ -28,7 +42,14 @@ export type Answer =
   | FootFit
   | WearChange
   | MetricLink
-  | BestShoes;
+  | BestShoes
+  | ShoeProfile
+  | LikeShoes
+  | MakerStanding
+  | PanelDivision
+  | LabelFit
+  | IndexVersions
+  | TestChange;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
 export function tellAnswer(answer: Answer): Told {
@@ -51,6 +72,20 @@ export function tellAnswer(answer: Answer): Told {
       return linkWords(answer);
     case "best":
       return bestWords(answer);
+    case "profile":
+      return profileWords(answer);
+    case "like":
+      return likeWords(answer);
+    case "makers":
+      return makerWords(answer);
+    case "panel":
+      return panelDivisionWords(answer);
+    case "runs":
+      return labelFitWords(answer);
+    case "index":
+      return versionWords(answer);
+    case "drift":
+      return testWords(answer);
   }
 }
 

@@ -1,0 +1,221 @@
+import { mean, sum } from "simple-statistics";
+import * as option from "../../options.ts";
+import { CantAnswer } from "../../records/cant_answer.ts";
+import { findId } from "../../records/find_name.ts";
+import type { Bench } from "../../records/types.ts";
+import { tQuantile } from "../../statistics/distributions.ts";
+import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { singleStepLevel } from "../../statistics/single_step_level.ts";
+import type { AnswerParts } from "../comparison/answer_parts.ts";
+import type { ComparedOn } from "../comparison/compared_on.ts";
+import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import { shoeTree } from "../shoes/shoe_tree.ts";
+import { type AskedOn, shoesOn } from "./shown_order.ts";
+
+/** One maker's shoes on a metric or an impression. */
+export type MakerValue = {
+  readonly maker: string;
+  /** Mean over lines, each the mean of its editions. */
+  readonly value: Estimate;
+  readonly lines: number;
+  readonly shoes: number;
+  readonly low: number;
+  readonly high: number;
+};
+
+/** Two makers. */
+export type MakerPair = {
+  readonly a: string;
+  readonly b: string;
+  /** a minus b; intervals of all pairs hold together. */
+  readonly difference: Estimate;
+  readonly word: "differ" | "can't tell";
+};
+
+/** How makers differ. */
+export type MakerStanding = AnswerParts & {
+  readonly question: "makers";
+  readonly on: ComparedOn;
+  readonly confidence: number;
+  readonly method: string;
+  /** Best first; highest first where more is neither good nor bad. */
+  readonly makers: readonly MakerValue[];
+  readonly pairs: readonly MakerPair[];
+  /** Between lines of one maker, and the degrees of freedom behind it; null where every maker has one line. */
+  readonly line_sd: number | null;
+  readonly freedom: number;
+  /** Courts that the shoes are sold for. */
+  readonly courts: number;
+  readonly ratings: number;
+};
+
+/**
+ * Is this maker better than that one?
+ *
+ * The unit is the line, since editions of one resemble each other: a maker's value is the mean of its lines' means, and
+ * its noise is how far lines of one maker scatter, pooled over the makers asked about (one-way layout, t). It is about
+ * the lines a maker might make, not only those benched. Intervals of all differences hold together (single-step
+ * maximum t). A maker with one line has the pooled scatter; where every maker has one, nothing can be told.
+ *
+ * @param options `makers` two or more; all unless named
+ * @throws {CantAnswer} if a maker is unknown or has no shoe with a value, or there are fewer than two
+ */
+export function makerStanding(
+  bench: Bench,
+  { on: asked, makers: typed = [], reliability, confidence = bench.settings.confidence }: {
+    readonly on: AskedOn;
+    readonly makers?: readonly string[];
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly confidence?: number;
+  },
+): MakerStanding {
+  option.check("studies.makerStanding", arguments[1], {
+    on: option.needed(option.thing),
+    makers: option.listOf(option.text),
+    reliability: option.needed(option.thing),
+    confidence: option.share,
+  });
+  const all = [...new Set(bench.shoes.map(({ maker }) => maker))].sort();
+  const wanted = [...new Set(typed.map((name) => findId("maker", name, all)))];
+  if (wanted.length === 1) {
+    throw new CantAnswer(
+      { code: "asked-count", what: "maker", least: 2, given: 1 },
+      `Makers are set against each other: name two or more, or none for all, not only ${wanted[0]}`,
+    );
+  }
+  const { on, shoes, trials, last_trial, ratings } = shoesOn(bench, asked, {
+    reliability,
+    confidence,
+  });
+  const records = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const kept = shoes.filter(({ shoe_id }) =>
+    wanted.length === 0 || wanted.includes(records.get(shoe_id)!.maker)
+  );
+  const ids = kept.map(({ shoe_id }) => shoe_id);
+  const { inner } = shoeTree(bench, ids);
+  const lineOf = new Map(ids.map((id, index) => [id, inner[index]]));
+  const groups = [...Map.groupBy(kept, ({ shoe_id }) => records.get(shoe_id)!.maker)].map((
+    [maker, own],
+  ) => ({
+    maker,
+    own,
+    lines: [...Map.groupBy(own, ({ shoe_id }) => lineOf.get(shoe_id)!).values()]
+      .map((editions) => mean(editions.map(({ value }) => value))),
+  }));
+  const silent = wanted.find((maker) => !groups.some((group) => group.maker === maker));
+  if (silent !== undefined || groups.length < 2) {
+    throw new CantAnswer(
+      { code: "maker-without-value", maker: silent ?? groups[0].maker, on: on.title },
+      silent !== undefined
+        ? `${silent} has no shoe with a value on ${on.title}`
+        : `Only ${groups[0].maker} has a shoe with a value on ${on.title}`,
+    );
+  }
+  const freedom = sum(groups.map(({ lines }) => lines.length - 1));
+  const squares = sum(groups.flatMap(({ lines }) => {
+    const centre = mean(lines);
+    return lines.map((value) => (value - centre) ** 2);
+  }));
+  const variance = freedom > 0 ? squares / freedom : null;
+  const sign = on.better === "lower" ? 1 : -1;
+  const sorted = groups.toSorted((a, b) =>
+    sign * (mean(a.lines) - mean(b.lines)) || (a.maker < b.maker ? -1 : 1)
+  );
+  return {
+    question: "makers",
+    on,
+    confidence,
+    method:
+      "mean of lines; t from the scatter of lines within makers, pooled; differences together by single-step maximum t",
+    makers: sorted.map(({ maker, own, lines }): MakerValue => ({
+      maker,
+      value: around(mean(lines), variance, { count: lines.length, freedom, confidence }),
+      lines: lines.length,
+      shoes: own.length,
+      low: Math.min(...own.map(({ value }) => value)),
+      high: Math.max(...own.map(({ value }) => value)),
+    })),
+    pairs: makerPairs(sorted, { variance, freedom, confidence }),
+    line_sd: variance === null ? null : Math.sqrt(variance),
+    freedom,
+    courts: new Set(kept.map(({ shoe_id }) => records.get(shoe_id)!.surface)).size,
+    trials,
+    last_trial,
+    ratings,
+    warnings: [],
+  };
+}
+
+function around(
+  value: number,
+  variance: number | null,
+  { count, freedom, confidence }: {
+    readonly count: number;
+    readonly freedom: number;
+    readonly confidence: number;
+  },
+): Estimate {
+  const half = variance === null || variance === 0
+    ? null
+    : tQuantile((1 + confidence) / 2, freedom) * Math.sqrt(variance / count);
+  return {
+    estimate: value,
+    estimate_reason: null,
+    lower: half === null ? null : value - half,
+    upper: half === null ? null : value + half,
+    confidence,
+    method: "mean of lines, t from the pooled scatter of lines",
+    n: count,
+    warnings: [],
+  };
+}
+
+function makerPairs(
+  groups: readonly { readonly maker: string; readonly lines: readonly number[] }[],
+  { variance, freedom, confidence }: {
+    readonly variance: number | null;
+    readonly freedom: number;
+    readonly confidence: number;
+  },
+): MakerPair[] {
+  const pairs = groups.flatMap((a, index) => groups.slice(index + 1).map((b) => [a, b] as const));
+  if (variance === null || variance === 0) {
+    const about = { confidence, method: "none", n: 0, warnings: [] };
+    return pairs.map(([a, b]) => ({
+      a: a.maker,
+      b: b.maker,
+      difference: noEstimate({ code: "one-line-each" }, about),
+      word: "can't tell",
+    }));
+  }
+  const shares = pairs.map(([a, b]) => 1 / a.lines.length + 1 / b.lines.length);
+  const covariance = pairs.map(([a, b]) =>
+    pairs.map(([c, d]) =>
+      (a === c ? 1 : a === d ? -1 : 0) / a.lines.length +
+      (b === d ? 1 : b === c ? -1 : 0) / b.lines.length
+    )
+  );
+  const { level } = singleStepLevel([{ covariance, freedom: pairs.map(() => freedom) }], {
+    confidence,
+  });
+  const reach = tQuantile(1 - level / 2, freedom);
+  return pairs.map(([a, b], index): MakerPair => {
+    const difference = mean([...a.lines]) - mean([...b.lines]);
+    const half = reach * Math.sqrt(variance * shares[index]);
+    return {
+      a: a.maker,
+      b: b.maker,
+      difference: {
+        estimate: difference,
+        estimate_reason: null,
+        lower: difference - half,
+        upper: difference + half,
+        confidence,
+        method: "difference of means of lines, single-step maximum t",
+        n: a.lines.length + b.lines.length,
+        warnings: [],
+      },
+      word: Math.abs(difference) > half ? "differ" : "can't tell",
+    };
+  });
+}

@@ -1,0 +1,67 @@
+import type { LikeShoe, LikeShoes } from "../../studies/questions/like_shoes.ts";
+import { counted, listed, midSentence } from "../comparison/answer_words.ts";
+import { answerCautions } from "../comparison/comparison_notes.ts";
+import type { Told } from "../comparison/told.ts";
+
+/** Which shoes are like another, in words. */
+export function likeWords(result: LikeShoes): Told {
+  const sentence = likeSentence(result);
+  const { shoes, on, left_out, too_little_in_common } = result;
+  return {
+    sentence,
+    alt: `${sentence} ${
+      shoes.slice(0, 6).map((shoe) => `${shoe.name} ${shoe.distance.toFixed(1)}`).join(", ")
+    }, in units of noise.`,
+    notes: [
+      `Distance is the root of the mean square of differences, each in units of what noise does to it: the same shoe benched twice comes to about 1. Compared on ${
+        listed(on.map(({ title }) => midSentence(title)))
+      }.`,
+      "That two shoes can't be told apart does not prove them alike: more trials may tell them apart.",
+      ...(left_out.length === 0 ? [] : [
+        `Left out, not fit to publish or without readings to compare: ${
+          listed(left_out.map(midSentence))
+        }.`,
+      ]),
+      ...(too_little_in_common === 0 ? [] : [
+        `${
+          counted(too_little_in_common, "shoe shares", "shoes share")
+        } fewer than half of these metrics and ${
+          too_little_in_common === 1 ? "is" : "are"
+        } left out.`,
+      ]),
+    ],
+    cautions: answerCautions(on),
+  };
+}
+
+/** What tells a shoe from the one asked about. */
+export function differsWords({ differs_on, word }: LikeShoe): string {
+  return word === "told apart"
+    ? `differs on ${listed(differs_on.map(midSentence), 2)}`
+    : "can't be told apart";
+}
+
+function likeSentence({ name, shoes, not_told_apart, on }: LikeShoes): string {
+  const metrics = counted(on.length, "test");
+  const all = counted(shoes.length, "other shoe");
+  if (shoes.length === 0) return `No other shoe has enough readings in common with ${name}.`;
+  const near = shoes.filter(({ word }) => word !== "told apart");
+  const [nearest] = shoes;
+  if (near.length === 0) {
+    return `None of ${all} is like ${name}: each differs on at least one of ${metrics}; nearest is ${nearest.name}, ${
+      nearest.distance.toFixed(1)
+    } times the noise away.`;
+  }
+  if (near.length === shoes.length) {
+    return `No other shoe can be told from ${name} on ${metrics}: nearest of ${all} is ${nearest.name}.`;
+  }
+  return `${
+    near.length <= 3
+      ? listed(near.map((shoe) => shoe.name))
+      : `${near[0].name} and ${not_told_apart - 1} more of ${all}`
+  } can't be told from ${name} on ${metrics}${
+    near.length <= 3
+      ? `; ${counted(shoes.length - near.length, "other differs", "others differ")}`
+      : ""
+  }.`;
+}

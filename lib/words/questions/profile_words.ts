@@ -1,0 +1,77 @@
+import { betterDirection } from "../../statistics/percentile.ts";
+import type { ProfileStrip, ShoeProfile } from "../../studies/questions/shoe_profile.ts";
+import { counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import { answerCautions } from "../comparison/comparison_notes.ts";
+import type { Told } from "../comparison/told.ts";
+import { sayReason } from "../reasons.ts";
+
+/** What one shoe is like, in words. */
+export function profileWords(result: ShoeProfile): Told {
+  const sentence = profileSentence(result);
+  const { strips, confidence, divides, looked_at, name } = result;
+  const withheld = strips.filter(({ value_reason }) => value_reason !== null);
+  return {
+    sentence,
+    alt: `${sentence} ${
+      strips.flatMap((strip) =>
+        strip.value === null
+          ? []
+          : `${strip.on.title} ${measured(strip.value, strip.on)}, ${standsWords(strip)}`
+      ).join("; ")
+    }.`,
+    notes: [
+      `It stands out where it is shown to be in the best or the last third, at ${
+        Math.round(100 * confidence)
+      }% for everything looked at together.`,
+      looked_at === 0
+        ? `Whether ${name} divides the panel can't be told: no impression of it has three testers.`
+        : divides.length === 0
+        ? `It is not shown to divide the panel on any of ${counted(looked_at, "impression")}.`
+        : `Testers part over it on ${listed(divides.map(({ title }) => midSentence(title)))}.`,
+      ...withheld.map(({ on, value_reason }) => `${on.title}: ${sayReason(value_reason)}.`),
+    ],
+    cautions: answerCautions(strips.map(({ on }) => on)),
+  };
+}
+
+/** Where a strip's shoe stands, in two or three words. */
+export function standsWords({ on, word }: Pick<ProfileStrip, "on" | "word">): string {
+  if (betterDirection(on.better) !== 0) {
+    return word === "neither" ? "not told from the middle" : word;
+  }
+  switch (word) {
+    case "best third":
+      return "highest third";
+    case "last third":
+      return "lowest third";
+    case "neither":
+      return "not told from the middle";
+    case "can't tell":
+      return word;
+  }
+}
+
+function profileSentence({ name, strips, divides }: ShoeProfile): string {
+  const titles = (word: ProfileStrip["word"], directed: boolean) =>
+    strips.filter((strip) =>
+      strip.word === word && (betterDirection(strip.on.better) !== 0) === directed
+    ).map(({ on }) => midSentence(on.title));
+  const parts = [
+    [titles("best third", true), "in the best third on"],
+    [titles("last third", true), "in the last third on"],
+    [titles("best third", false), "in the highest third on"],
+    [titles("last third", false), "in the lowest third on"],
+  ] as const;
+  const known = strips.filter(({ value }) => value !== null).length;
+  const said = parts.flatMap(([on, where]) => on.length === 0 ? [] : `${where} ${listed(on, 4)}`);
+  const parting = divides.length === 0
+    ? ""
+    : `; it divides the panel on ${listed(divides.map(({ title }) => midSentence(title)))}`;
+  return said.length === 0
+    ? `${name} is not shown to stand out on any of ${
+      counted(known, "test or impression", "tests and impressions")
+    }${parting}.`
+    : `Of ${counted(known, "test or impression", "tests and impressions")} ${name} is ${
+      listed(said)
+    }${parting}.`;
+}
