@@ -60,3 +60,4 @@ export { divisionChart as division } from "./division_chart.ts";
 export { runsChart as runs } from "./runs_chart.ts";
 export { versionsChart as versions } from "./versions_chart.ts";
 export { testChangeChart as testChange } from "./test_change_chart.ts";
+export { sizesChart as sizes } from "./sizes_chart.ts";

@@ -141,3 +141,4 @@ export {
   type VersionScore,
 } from "./questions/index_versions.ts";
 export { type TestChange, testChange } from "./questions/test_change.ts";
+export { type SizeChange, sizeChange, type SizedPair } from "./questions/size_change.ts";

@@ -92,6 +92,7 @@ const belongs: Readonly<Record<string, readonly typeof questionKinds[number][]>>
     "like",
     "makers",
     "drift",
+    "sizes",
   ],
   "best-third": ["shortlist", "best"],
   "at-most": ["shortlist", "best"],

@@ -5,6 +5,7 @@ import { likeChart } from "../charts/like_chart.ts";
 import { makersChart } from "../charts/makers_chart.ts";
 import { profileChart, profileStrips } from "../charts/profile_chart.ts";
 import { runsChart } from "../charts/runs_chart.ts";
+import { sizesChart } from "../charts/sizes_chart.ts";
 import { testChangeChart } from "../charts/test_change_chart.ts";
 import { versionsChart } from "../charts/versions_chart.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
@@ -19,7 +20,11 @@ import { panelDivision } from "../studies/questions/panel_division.ts";
 import { shoeProfile } from "../studies/questions/shoe_profile.ts";
 import { testChange } from "../studies/questions/test_change.ts";
 import { metricLink } from "../studies/questions/metric_link.ts";
-import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
+import { sizeChange } from "../studies/questions/size_change.ts";
+import {
+  type TrialReliability,
+  trialReliability,
+} from "../studies/repeatability/trial_reliability.ts";
 import type { DrawnAnswer } from "./drawn_answer.ts";
 import type { MoreQuestion } from "./question_readers.ts";
 
@@ -55,24 +60,6 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
         chart: (room) => bestChart(result, room),
         things: Math.min(40, bestRows(result).length),
         pictures: 2,
-      };
-    }
-    case "profile": {
-      const result = shoeProfile(bench, { shoe: question.shoe, reliability: noiseOf(all), seed });
-      return {
-        answer: result,
-        chart: (room) => profileChart(result, room),
-        things: profileStrips(result).length,
-        pictures: 4,
-      };
-    }
-    case "like": {
-      const { shoe, metrics } = question;
-      const result = likeShoes(bench, { shoe, metrics, reliability: noiseOf(metrics ?? all) });
-      return {
-        answer: result,
-        chart: (room) => likeChart(result, room),
-        things: Math.min(12, result.shoes.length),
       };
     }
     case "makers": {
@@ -112,16 +99,59 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
         things: Math.min(12, result.shoes.length),
       };
     }
+    case "drift": {
+      const result = testChange(bench, { metric: question.metric });
+      return { answer: result, chart: (room) => testChangeChart(result, room), things: 1 };
+    }
+    case "sizes": {
+      const { metric } = question;
+      const result = sizeChange(bench, { metric, reliability: noiseOf([metric]) });
+      return {
+        answer: result,
+        chart: (room) => sizesChart(result, room),
+        things: result.pairs.length,
+      };
+    }
+    default:
+      return answerAboutOne(bench, question, { seed, noiseOf });
+  }
+}
+
+/** One shoe among all. */
+function answerAboutOne(
+  bench: Bench,
+  question: Extract<MoreQuestion, { readonly kind: "profile" | "like" | "index" }>,
+  { seed, noiseOf }: {
+    readonly seed: number;
+    readonly noiseOf: (metrics: readonly string[]) => TrialReliability;
+  },
+): DrawnAnswer {
+  const all = bench.metrics.map(({ id }) => id);
+  switch (question.kind) {
+    case "profile": {
+      const result = shoeProfile(bench, { shoe: question.shoe, reliability: noiseOf(all), seed });
+      return {
+        answer: result,
+        chart: (room) => profileChart(result, room),
+        things: profileStrips(result).length,
+        pictures: 4,
+      };
+    }
+    case "like": {
+      const { shoe, metrics } = question;
+      const result = likeShoes(bench, { shoe, metrics, reliability: noiseOf(metrics ?? all) });
+      return {
+        answer: result,
+        chart: (room) => likeChart(result, room),
+        things: Math.min(12, result.shoes.length),
+      };
+    }
     case "index": {
       const metrics = bench.rules.flatMap(({ terms }) => terms.map(({ metric }) => metric))
         .filter((id) => all.includes(id));
       const { shoe } = question;
       const result = indexVersions(bench, { shoe, reliability: noiseOf(metrics), seed });
       return { answer: result, chart: (room) => versionsChart(result, room), things: 1 };
-    }
-    case "drift": {
-      const result = testChange(bench, { metric: question.metric });
-      return { answer: result, chart: (room) => testChangeChart(result, room), things: 1 };
     }
   }
 }

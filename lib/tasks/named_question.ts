@@ -74,6 +74,7 @@ export function namedQuestion(bench: Bench, question: Question): Question {
       case "panel":
         return { ...question, attributes: question.attributes.map(attribute) };
       case "drift":
+      case "sizes":
         return { ...question, metric: metric(question.metric) };
       case "runs":
         return { ...question, shoes: question.shoes.map(shoe) };

@@ -5,12 +5,14 @@ import type { LikeShoes } from "../studies/questions/like_shoes.ts";
 import type { MakerStanding } from "../studies/questions/maker_standing.ts";
 import type { PanelDivision } from "../studies/questions/panel_division.ts";
 import type { ShoeProfile } from "../studies/questions/shoe_profile.ts";
+import type { SizeChange } from "../studies/questions/size_change.ts";
 import type { TestChange } from "../studies/questions/test_change.ts";
 import type { MetricLink } from "../studies/questions/metric_link.ts";
 import { measured } from "../words/comparison/answer_words.ts";
 import { signedMm } from "../words/questions/label_words.ts";
 import { dividedWords } from "../words/questions/panel_words.ts";
 import { standsWords } from "../words/questions/profile_words.ts";
+import { changeWords, stepWords } from "../words/questions/size_words.ts";
 import { placesOf } from "../words/questions/version_words.ts";
 import { sayReason } from "../words/reasons.ts";
 import { signed } from "../words/prediction/prediction_numbers.ts";
@@ -37,6 +39,8 @@ export function moreFigures(answer: MoreAnswer): string[] {
       return versionFigures(answer);
     case "drift":
       return testFigures(answer);
+    case "sizes":
+      return sizeFigures(answer);
   }
 }
 
@@ -49,7 +53,8 @@ type MoreAnswer =
   | PanelDivision
   | LabelFit
   | IndexVersions
-  | TestChange;
+  | TestChange
+  | SizeChange;
 
 /** A link's figures: every shoe that has both. */
 function linkFigures({ pair, metric, attribute }: MetricLink): string[] {
@@ -248,4 +253,22 @@ function testFigures({ rigs, on }: TestChange): string[] {
       rig.verdict,
     ]),
   )];
+}
+
+/** Pairs in another size. */
+function sizeFigures({ pairs, on, method }: SizeChange): string[] {
+  return [
+    `Method: ${text(method)}.`,
+    table(
+      ["Shoe", "Sizes", "Published", "Other", "Change", "Word"],
+      pairs.map((pair) => [
+        text(pair.name),
+        text(stepWords(pair)),
+        measured(pair.published_value, on),
+        measured(pair.value, on),
+        text(changeWords(pair, on)),
+        pair.word,
+      ]),
+    ),
+  ];
 }

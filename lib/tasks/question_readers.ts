@@ -13,6 +13,7 @@ export const moreKinds = [
   "panel",
   "index",
   "drift",
+  "sizes",
 ] as const;
 
 /** What is asked, as typed. */
@@ -37,7 +38,7 @@ export type MoreQuestion =
   }
   | { readonly kind: "makers"; readonly on: AskedOn; readonly makers: readonly string[] }
   | { readonly kind: "panel"; readonly attributes: readonly string[] }
-  | { readonly kind: "drift"; readonly metric: string }
+  | { readonly kind: "drift" | "sizes"; readonly metric: string }
   | { readonly kind: "runs"; readonly asked: "short" | "long"; readonly shoes: readonly string[] };
 
 /**
@@ -84,6 +85,7 @@ export function readMore(kind: typeof moreKinds[number], options: Options): More
     case "panel":
       return { kind, attributes: names(options, "attributes") };
     case "drift":
+    case "sizes":
       return { kind, metric: exactly(names(options, "metrics"), 1, kind)[0] };
   }
 }
@@ -129,7 +131,8 @@ export function moreWords(question: MoreQuestion): string[] {
     case "panel":
       return ["panel", ...question.attributes];
     case "drift":
-      return ["drift", question.metric];
+    case "sizes":
+      return [question.kind, question.metric];
     case "runs":
       return ["fit", `runs-${question.asked}`, ...question.shoes];
   }

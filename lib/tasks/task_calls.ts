@@ -149,7 +149,7 @@ export const taskSpecs: readonly TaskSpec[] = [
           "other); editions (of one shoe's model); shortlist; fit; wear (worn pairs against new); " +
           "link (does a metric mean anything on court); best (first places; the index unless named); " +
           "profile (one shoe); like (shoes nearest to one); makers; panel (what divides testers); " +
-          "index (a shoe under every version); drift (has a test changed)",
+          "index (a shoe under every version); drift (has a test changed); sizes (what another size changes)",
         value: "KIND",
         default: "comparison",
       },

@@ -184,6 +184,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "one-line-each": () => "every maker has one line, so how lines of a maker scatter is unknown",
   "maker-without-value": ({ maker, on }) => `${maker} can't be set against another maker on ${on}`,
   "no-size-with-length": () => "no shoe has both a size on record and a reading of its length",
+  "no-second-size": ({ metric }) => `no model has readings of ${metric} in two sizes`,
   "no-prices": () => "no shoe has a price",
   "several-currencies": ({ currencies }) =>
     `prices are in ${(currencies as readonly string[]).join(", ")}`,

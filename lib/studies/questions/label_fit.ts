@@ -4,7 +4,7 @@ import { insideLengthOverNominal } from "../../metrics/inside_length_over_nomina
 import type { SizeSystem } from "../../metrics/size_system.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { isInstrument } from "../../records/selection.ts";
-import type { Bench } from "../../records/types.ts";
+import type { Bench, Metric } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
 import type { AnswerParts } from "../comparison/answer_parts.ts";
@@ -100,14 +100,7 @@ export function labelFit(
     );
   }
   const wanted = new Set(askedShoes(bench, ids).map(({ shoe_id }) => shoe_id));
-  const about = reliability.metrics.find((row) => row.metric === metric.id);
-  const names = namesOf(bench.shoes);
-  const found = shoeValues(bench, metric.id, metricNoise(about)).filter(({ shoe_id }) =>
-    wanted.has(shoe_id) || !isInstrument(bench, shoe_id)
-  ).map((row) => {
-    const index = bench.shoes.findIndex(({ shoe_id }) => shoe_id === row.shoe_id);
-    return { row, shoe: bench.shoes[index], name: names[index] };
-  });
+  const found = excesses(bench, metric, { inMillimetres, reliability, wanted });
   const sized = found.filter(({ shoe }) => shoe.size !== null);
   const missing = [...wanted].filter((id) => !sized.some(({ shoe }) => shoe.shoe_id === id));
   if (sized.length === 0 || missing.length > 0) {
@@ -120,31 +113,18 @@ export function labelFit(
   }
   const shown = wanted.size === 0 ? sized : sized.filter(({ shoe }) => wanted.has(shoe.shoe_id));
   const z = normalQuantile(1 - (1 - confidence) / 2 / Math.max(1, shown.length));
-  const measured = sized.map(({ row, shoe, name }) => {
-    const size_system = shoe.size_system ?? bench.settings.size_system;
-    const error = row.standard_error === null || row.standard_error === 0
-      ? null
-      : row.standard_error * inMillimetres;
-    const { value, standard_uncertainty } = insideLengthOverNominal(row.value * inMillimetres, {
-      size: shoe.size!,
-      size_system,
-      ...(error === null ? {} : { u_inside_length_mm: error }),
-    });
-    const half = error === null || standard_uncertainty === null ? null : z * standard_uncertainty;
-    return { row, shoe, name, size_system, value, half };
-  });
-  const usual = median(measured.map(({ value }) => value));
-  const shoes = measured.filter(({ row }) => shown.some((one) => one.row === row)).map((
-    { row, shoe, name, size_system, value, half },
-  ): LabelledShoe => {
-    const against = value - usual;
-    const [lower, upper] = half === null ? [null, null] : [against - half, against + half];
+  const usual = median(sized.flatMap(({ value }) => value ?? []));
+  const shoes = shown.map(({ row, shoe, name, size_system, value, error }): LabelledShoe => {
+    const against = value! - usual;
+    const [lower, upper] = error === null
+      ? [null, null]
+      : [against - z * error, against + z * error];
     return {
       shoe_id: row.shoe_id,
       name,
       size: shoe.size!,
       size_system,
-      excess_mm: value,
+      excess_mm: value!,
       against_usual_mm: against,
       lower,
       upper,
@@ -173,6 +153,35 @@ export function labelFit(
     last_trial: sized.map(({ row }) => row.last_benched).sort().at(-1) ?? null,
     warnings: [],
   };
+}
+
+/** Every shoe's inside length over its label, in mm; no value where the size isn't on record. */
+function excesses(
+  bench: Bench,
+  metric: Metric,
+  { inMillimetres, reliability, wanted }: {
+    readonly inMillimetres: number;
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly wanted: ReadonlySet<string>;
+  },
+) {
+  const about = reliability.metrics.find((row) => row.metric === metric.id);
+  const names = namesOf(bench.shoes);
+  return shoeValues(bench, metric.id, metricNoise(about)).filter(({ shoe_id }) =>
+    wanted.has(shoe_id) || !isInstrument(bench, shoe_id)
+  ).map((row) => {
+    const index = bench.shoes.findIndex(({ shoe_id }) => shoe_id === row.shoe_id);
+    const [shoe, name] = [bench.shoes[index], names[index]];
+    const size_system = shoe.size_system ?? bench.settings.size_system;
+    if (shoe.size === null) return { row, shoe, name, size_system, value: null, error: null };
+    const known = row.standard_error !== null && row.standard_error > 0;
+    const { value, standard_uncertainty } = insideLengthOverNominal(row.value * inMillimetres, {
+      size: shoe.size,
+      size_system,
+      ...(known ? { u_inside_length_mm: row.standard_error! * inMillimetres } : {}),
+    });
+    return { row, shoe, name, size_system, value, error: known ? standard_uncertainty : null };
+  });
 }
 
 function labelWord(lower: number | null, upper: number | null, half_step: number): LabelWord {

@@ -30,6 +30,8 @@ import { panelDivisionWords } from "../questions/panel_words.ts";
 import { labelFitWords } from "../questions/label_words.ts";
 import { versionWords } from "../questions/version_words.ts";
 import { testWords } from "../questions/test_words.ts";
+import type { SizeChange } from "../../studies/questions/size_change.ts";
+import { sizeWords } from "../questions/size_words.ts";
 import type { Told } from "./told.ts";
 
 /** What any question of a viewer comes to. */
@@ -49,7 +51,8 @@ export type Answer =
   | PanelDivision
   | LabelFit
   | IndexVersions
-  | TestChange;
+  | TestChange
+  | SizeChange;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
 export function tellAnswer(answer: Answer): Told {
@@ -86,6 +89,8 @@ export function tellAnswer(answer: Answer): Told {
       return versionWords(answer);
     case "drift":
       return testWords(answer);
+    case "sizes":
+      return sizeWords(answer);
   }
 }
 

@@ -1,0 +1,62 @@
+import { sizeCaution } from "../../metrics/cautions.ts";
+import type { SizeChange, SizedPair } from "../../studies/questions/size_change.ts";
+import { asSentence, counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import type { Told } from "../comparison/told.ts";
+
+/** What another size changes, in words. */
+export function sizeWords(result: SizeChange): Told {
+  const { pairs, on, confidence } = result;
+  const sentence = sizeSentence(result);
+  return {
+    sentence,
+    alt: `${sentence} ${
+      pairs.map((pair) => `${pair.name} ${stepWords(pair)}: ${changeWords(pair, on)}`).join("; ")
+    }.`,
+    notes: [
+      "A step of size is told as the foot that the labels mean, in mm: half a UK or US size is 4.2 mm, half an EU size 3.3 mm.",
+      `Intervals of ${counted(pairs.length, "pair")} hold together at ${
+        Math.round(100 * confidence)
+      }%. Another pair differs from the first even in the same size.`,
+    ],
+    cautions: [sizeCaution],
+  };
+}
+
+/** From which label to which, and how much foot that is. */
+export function stepWords({ size, published_size, foot_mm }: SizedPair): string {
+  return `${size} against ${published_size} (${foot_mm < 0 ? "−" : "+"}${
+    Math.abs(foot_mm).toFixed(1)
+  } mm of foot)`;
+}
+
+/** A change with its sign and interval. */
+export function changeWords({ change }: SizedPair, on: SizeChange["on"]): string {
+  const signed = (value: number) => `${value > 0 ? "+" : ""}${measured(value, on)}`;
+  return change.lower === null || change.upper === null
+    ? `${signed(change.estimate!)}, noise unknown`
+    : `${signed(change.estimate!)} (${signed(change.lower)} to ${signed(change.upper)})`;
+}
+
+function sizeSentence({ pairs, on }: SizeChange): string {
+  const title = midSentence(on.title);
+  const found = pairs.filter(({ word }) => word === "changes");
+  if (found.length === 0) {
+    return `Can't tell what a step of size changes in ${title}: ${
+      pairs.length === 1
+        ? `${pairs[0].name} changes by ${changeWords(pairs[0], on)}`
+        : `none of ${pairs.length} pairs in another size reads surely different`
+    }.`;
+  }
+  return `${
+    asSentence(listed(
+      found.map((pair) =>
+        `${pair.name} in ${stepWords(pair)} changes in ${title} by ${changeWords(pair, on)}`
+      ),
+      2,
+    ))
+  }${
+    pairs.length === found.length
+      ? ""
+      : `; for ${counted(pairs.length - found.length, "other pair")} it can't be told`
+  }.`;
+}
