@@ -2,7 +2,7 @@ import type { Reason } from "../statistics/reason.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawCard, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, type LaneScale, laneScale, laneText } from "./lane_marks.ts";
-import { shortenApart, shortenText, textWidth } from "./text_width.ts";
+import { shortenApart, shortenText, textWidth, wrapText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
 /** One row: a name, an interval on the scale, a few words on the right. */
@@ -69,9 +69,12 @@ export function drawLaneRows(
       possible,
     });
   const shared = scaleOf(rows);
-  const spare = height === undefined
-    ? 0
-    : height - 24 - 18 * (notes.length + (label === null ? 0 : 2));
+  const noteLines = notes.reduce(
+    (lines, note) => lines + wrapText(note, inner, type.note).length,
+    0,
+  );
+  const around = 42 + 17 * noteLines + 3 * notes.length + (label === null ? 0 : 38);
+  const spare = height === undefined ? 0 : height - around;
   const least = layout.beside ? 22 : 38;
   const step = Math.min(layout.beside ? 48 : 60, Math.max(least, spare / rows.length));
   const floor = rows.length * step + 4;

@@ -61,3 +61,4 @@ export { runsChart as runs } from "./runs_chart.ts";
 export { versionsChart as versions } from "./versions_chart.ts";
 export { testChangeChart as testChange } from "./test_change_chart.ts";
 export { sizesChart as sizes } from "./sizes_chart.ts";
+export { questionChart as question } from "./question_chart.ts";

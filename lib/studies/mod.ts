@@ -142,3 +142,4 @@ export {
 } from "./questions/index_versions.ts";
 export { type TestChange, testChange } from "./questions/test_change.ts";
 export { type SizeChange, sizeChange, type SizedPair } from "./questions/size_change.ts";
+export { type ViewerAnswer, viewerKinds, viewerQuestion } from "./questions/viewer_question.ts";
