@@ -1,6 +1,6 @@
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
-import { midSentence } from "./comparison/answer_words.ts";
+import { counted, midSentence } from "./comparison/answer_words.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
 import { pText } from "./prediction/prediction_numbers.ts";
 import { claimedPairs } from "./prediction/prediction_tables.ts";
@@ -251,7 +251,9 @@ function verdictList(metrics: TrialReliability["metrics"]): Term[] {
   return [[
     "Fit to rank single shoes, for tiers, for groups",
     "what a test's repeats allow: even the lower end of its ICC reaches 0.90 for an order shoe by shoe, 0.75 for tiers, 0.50 for groups; below that its figures should not be published",
-    metrics.length === 0 ? null : `${single} of ${metrics.length} metrics rank single shoes`,
+    metrics.length === 0
+      ? null
+      : `${single} of ${counted(metrics.length, "metric")} can rank single shoes`,
   ]];
 }
 
@@ -291,7 +293,9 @@ function claimList({ pairs }: Pick<CourtPrediction, "pairs">): Term[] {
     [
       "Lines and makers",
       "a line is a model over its editions. Shoes of a line or maker resemble each other and count for less than as many strangers, so a fit is judged on lines it has not seen",
-      first === undefined ? null : `${first.kin.lines} lines of ${first.kin.makers} makers`,
+      first === undefined
+        ? null
+        : `${counted(first.kin.lines, "line")} of ${counted(first.kin.makers, "maker")}`,
     ],
     [
       "Simulated benches",

@@ -87,7 +87,7 @@ function verdictItems(bench: Titles, { verdicts }: ReviewChanges): string[] {
     ]),
     ...(fresh.length === 0
       ? []
-      : [`Benched for the first time: ${
+      : [`New among the metrics: ${
         listed(fresh.map(({ metric }) => metricTitle(bench, metric)), NAMED)
       }.`]),
   ];

@@ -9,7 +9,7 @@ import { settleWords } from "./settle_words.ts";
 export function adviceReason(result: IndexRecalibration): string {
   const { because, gain, min_gain, shoes, lines, makers, settle } = result;
   if (because.kind === "no-rule") {
-    return "There is no index rule in force, so there are no weights to look at.";
+    return "there is no index rule in force, so there are no weights to look at.";
   }
   if (because.kind === "no-fit") {
     return `${sayReason(because.because)}, counting the shoes that have a rating and every term.`;
@@ -46,7 +46,7 @@ export function weightWords({ kept, new: { lower, upper } }: RecalibratedWeight)
     ? "nothing to tell by"
     : kept
     ? "the weight in force may be right"
-    : "the weight in force is off";
+    : "the weight in force lies outside that interval";
 }
 
 /** Why is there no draft? */
