@@ -139,3 +139,33 @@ export function checkReferences(
     });
   }
 }
+
+/** Which sessions lack a figure of the room that a metric read there is known to depend on? */
+export function checkWeather(
+  metrics: readonly Metric[],
+  sessions: readonly Session[],
+  trials: readonly Trial[],
+  onProblem: (problem: Problem) => void,
+): void {
+  for (const column of ["temperature_c", "humidity_pct"] as const) {
+    const depending = metrics.filter(({ depends_on }) => depends_on?.includes(column));
+    if (depending.length === 0) continue;
+    const ids = new Set(depending.map(({ id }) => id));
+    const read = new Set(
+      trials.filter(({ metric_id }) => ids.has(metric_id)).map(({ session_id }) => session_id),
+    );
+    const lacking = sessions.filter((one) => read.has(one.session_id) && one[column] === null);
+    if (lacking.length === 0) continue;
+    onProblem({
+      file: "sessions.csv",
+      line: null,
+      column,
+      found: `nothing in ${lacking.length} of ${read.size} sessions, such as ${
+        lacking[0].session_id
+      }`,
+      expected: `a figure, as ${depending.map(({ id }) => id).join(", ")} depends on it`,
+      fix: "Write it down each session: without it nobody can tell the room from the shoe.",
+      severity: "warning",
+    });
+  }
+}

@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import type { z } from "zod";
 import { benchFileTrouble } from "./bench_file.ts";
-import { checkHours, checkPairs, checkReferences } from "./check_pairs.ts";
+import { checkHours, checkPairs, checkReferences, checkWeather } from "./check_pairs.ts";
 import {
   checkAdopted,
   checkMainIndex,
@@ -293,6 +293,7 @@ function checkReadings(
   { onProblem }: Folder,
 ): void {
   checkHours(trials, sessions.rows, onProblem);
+  checkWeather(metrics.rows, sessions.rows, trials, onProblem);
   checkReferences(
     settings.value?.reference_shoes ?? [],
     metrics.rows,

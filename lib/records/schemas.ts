@@ -494,6 +494,7 @@ export const metricSchema = z.strictObject({
   resolution: finite.positive().nullable().default(null),
   reference_uncertainty: finite.min(0).nullable().default(null),
   size_free: z.boolean().default(false),
+  depends_on: z.array(z.enum(["temperature_c", "humidity_pct"])).optional(),
   derive: z.strictObject({
     from: z.union([text, z.array(text).min(1)], {
       error: "a metric, a list of metrics, or a series",

@@ -111,8 +111,9 @@ none, else "interval"), better (higher, lower, target or none), target (low and 
 high; a reading outside is an error), smallest_difference (the smallest that a player can feel, or null), decimals, group
 (propulsion, traction, durability, ventilation, stability, fit or mass), method (how it is done, in a sentence),
 method_version, introduced and retired (dates; retired is null while it is in use), resolution (smallest step of the
-reading), reference_uncertainty (standard uncertainty that all readings share) and size_free (true where pairs of different
-size may be pooled). A metric with derive (from, by, with) is
+reading), reference_uncertainty (standard uncertainty that all readings share), size_free (true where pairs of different
+size may be pooled) and depends_on (a list of temperature_c and humidity_pct, where readings are known to go with the room:
+a session without the figure gets a warning). A metric with derive (from, by, with) is
 computed: from another metric's trials; from two metrics' means of a visit (from is then a list; by is ratio, difference or
 mean, and log takes one metric); or from a series of series.csv, such as a cooling curve.
 

@@ -93,6 +93,8 @@ export type Metric = {
   readonly reference_uncertainty: number | null;
   /** Whether pairs of different size may be pooled. */
   readonly size_free: boolean;
+  /** Columns of sessions.csv that its readings are known to go with. */
+  readonly depends_on?: readonly ("temperature_c" | "humidity_pct")[] | undefined;
   readonly derive: Derivation | null;
 };
 

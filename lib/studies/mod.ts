@@ -22,6 +22,7 @@ export * from "./budget/uncertainty_budget.ts";
 export type { RigCalibration } from "./budget/rig_calibrations.ts";
 export type { StruckFigures, StruckTrials } from "./budget/struck_trials.ts";
 export * from "./drift/reference_drift.ts";
+export * from "./drift/weather_effects.ts";
 export * from "./wear/wear_change.ts";
 export type { DriftPoint, DriftSignal, ReferenceChart } from "./drift/reference_charts.ts";
 export type { BenchStep, DriftVerdict, RigDrift } from "./drift/rig_drift.ts";

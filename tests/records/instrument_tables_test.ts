@@ -154,3 +154,20 @@ Deno.test("readings of a pair in another size stand apart, unless the metric is 
   assert.deepEqual(await kept(false), [[1, 4], [2, 3]]);
   assert.deepEqual(await kept(true), [[1, 2, 3, 4], []]);
 });
+
+Deno.test("a session without the temperature that a metric depends on is a warning that names both", async () => {
+  const metrics = small["metrics.json"].map((metric) =>
+    metric.id === "mass" ? { ...metric, depends_on: ["temperature_c"] } : metric
+  );
+  assert.deepEqual(await problemsOf({ "metrics.json": metrics }), []);
+  const sessions = "session_id,date,operator,rig,temperature_c\n" +
+    "s1,2026-01-10,ann,rig-1,21\ns2,2026-02-10,ben,rig-1,\n";
+  const [one, ...more] = await problemsOf({ "metrics.json": metrics, "sessions.csv": sessions });
+  assert.deepEqual(more, []);
+  assert.deepEqual(one, {
+    where: "sessions.csv null temperature_c",
+    found: "nothing in 1 of 2 sessions, such as s2",
+    fix: "Write it down each session: without it nobody can tell the room from the shoe.",
+    severity: "warning",
+  });
+});

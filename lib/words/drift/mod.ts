@@ -10,3 +10,4 @@ export {
   stepRows,
   stepSentence,
 } from "./drift_sentences.ts";
+export { weatherRows, weatherSentence } from "./weather_words.ts";
