@@ -2,7 +2,7 @@ import * as option from "../../options.ts";
 import { median } from "simple-statistics";
 import { resolutionUncertainty } from "../../metrics/resolution_uncertainty.ts";
 import { metricLibrary } from "../../metrics/metric_library.ts";
-import { keptTrials } from "../../records/selection.ts";
+import { isComputed, keptTrials } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { converter } from "../../records/units.ts";
 import {
@@ -67,6 +67,8 @@ export type UncertaintyBudget = {
   /** What nobody wrote down, so that it is in no figure. */
   readonly not_known: readonly ("resolution" | "calibration" | "reference")[];
   readonly struck: StruckTrials;
+  /** Whether its readings are those of another metric, so that counts over metrics leave it out. */
+  readonly computed: boolean;
 };
 
 /**
@@ -144,6 +146,7 @@ export function uncertaintyBudget(
       resamples: 100,
       seed,
     }),
+    computed: isComputed(about, bench.metrics),
   };
 }
 

@@ -255,6 +255,22 @@ export const reviewSchema: z.ZodType = z.object({
     shoes_needed: maybe,
     sentence: text,
   }),
+  weather: z.object({
+    effects: z.array(z.object({
+      metric: text,
+      of: z.enum(["temperature_c", "humidity_pct"]),
+      slope: estimate,
+      over_range: estimate,
+      p_familywise: maybe,
+      found: z.boolean(),
+    })),
+    sentence: text,
+  }).nullable(),
+  budgets: z.array(z.object({
+    metric: text,
+    parts: z.array(z.object({ source: text, type: z.enum(["A", "B"]), standard: number })),
+    struck: z.object({ struck: number.int(), of: number.int() }),
+  })),
   retest: z.object({
     visits: z.array(z.object({ order: number, shoe_id: text, metric: text, why: text })),
     sentence: text,

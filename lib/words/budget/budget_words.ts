@@ -125,3 +125,57 @@ export function struckSentence({ struck, unit, decimals, title }: UncertaintyBud
     figures.length === 0 ? "" : `; with them ${listed(figures)}`
   }.`;
 }
+
+/** Budgets of several metrics, one row each: the figures by use, the largest part, and what was struck. */
+export function budgetOverviewRows(budgets: readonly UncertaintyBudget[]): ReviewRow[] {
+  return budgets.map((budget): ReviewRow => {
+    const { comparing, difference, quoting, parts, struck, unit } = budget;
+    const sure = (sum: UncertaintyBudget["quoting"]) =>
+      sum === null ? null : `± ${noiseInUnit(sum.expanded, { unit })}`;
+    const figure = (value: number | null) => value === null ? null : noiseInUnit(value, { unit });
+    const largest = parts.toSorted((a, b) => b.standard - a.standard)[0];
+    return {
+      metric: budget.title,
+      "a value, here": sure(comparing),
+      "a difference, here": sure(difference),
+      "a value, quoted": sure(quoting),
+      "most of it": largest === undefined ? null : budgetSourceWords(largest.source),
+      struck: `${struck.struck} of ${struck.of}`,
+      "MDC as published": figure(struck.without.mdc),
+      "with struck readings": figure(struck.with.mdc),
+    };
+  });
+}
+
+/** How many readings of all metrics were struck out, why, on which rig and by whom, and which noise would move? */
+export function struckFinding(budgets: readonly UncertaintyBudget[]): string {
+  const some = budgets.filter(({ struck }) => struck.struck > 0);
+  if (some.length === 0) return "No reading was struck out.";
+  const read = budgets.filter(({ computed }) => !computed);
+  const total = (of: "struck" | "of") => read.reduce((sum, { struck }) => sum + struck[of], 0);
+  const tally = (by: "by_reason" | "by_rig" | "by_operator") => {
+    const counts = new Map<string, number>();
+    for (const { struck } of read) {
+      for (const [name, count] of Object.entries(struck[by])) {
+        counts.set(name, (counts.get(name) ?? 0) + count);
+      }
+    }
+    return listed(
+      [...counts].toSorted((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1))
+        .map(([name, count]) => `${name} ${count}`),
+    );
+  };
+  const moved = some.flatMap(({ title, unit, struck }) => {
+    const [now, back] = [struck.without.mdc, struck.with.mdc];
+    if (now === null || back === null) return [];
+    const [from, to] = [noiseInUnit(now, { unit }), noiseInUnit(back, { unit })];
+    return from === to ? [] : [`${title} ${from} → ${to}`];
+  });
+  return `${total("struck")} of ${counted(total("of"), "reading")} were struck out. By reason: ${
+    tally("by_reason")
+  }. By rig: ${tally("by_rig")}. By operator: ${tally("by_operator")}. ${
+    moved.length === 0
+      ? "Put back, they would move no MDC."
+      : `Put back, they would move these MDCs: ${listed(moved)}.`
+  }`;
+}

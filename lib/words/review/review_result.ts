@@ -10,6 +10,9 @@ import type { PanelResult } from "../panel/panel_words.ts";
 import type { ClaimLife } from "../../studies/prediction/types.ts";
 import { lifeSentence } from "../prediction/life_words.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
+import type { UncertaintyBudget } from "../../studies/budget/uncertainty_budget.ts";
+import type { WeatherEffects } from "../../studies/drift/weather_effects.ts";
+import { weatherSentence } from "../drift/weather_words.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
 import type { RetestPlan } from "../../studies/retest/retest_plan.ts";
@@ -29,6 +32,10 @@ export type ReviewResult = Provenance & {
   readonly coverage: BenchCoverage;
   readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
+  /** What temperature and humidity do to each metric; null where it was not asked. */
+  readonly weather: (WeatherEffects & { readonly sentence: string }) | null;
+  /** One a metric: how uncertain a published value is, by source, and what was struck out. */
+  readonly budgets: readonly UncertaintyBudget[];
   readonly panel: readonly (PanelResult["attributes"][number] & {
     /** How much higher each tester rates than the panel does. */
     readonly leniency: Readonly<Record<string, Estimate>>;
@@ -55,6 +62,26 @@ export type ReviewResult = Provenance & {
   readonly retest: RetestPlan;
 };
 
+/** The studies that a review's file is made of. */
+export type ReviewParts = {
+  readonly seed: number;
+  readonly coverage: BenchCoverage;
+  readonly reliability: ReliabilityResult;
+  readonly drift: DriftResult;
+  readonly panel: PanelResult;
+  readonly prediction: PredictionResult;
+  readonly scores: IndexScores;
+  readonly recalibration: IndexRecalibration;
+  readonly retest: RetestPlan & { readonly warnings: readonly string[] };
+  readonly audit: AuditResult;
+  readonly summary: SummaryWords;
+  readonly changes: ReviewChanges | null;
+  readonly proposals?: readonly ProposalOnFile[];
+  readonly unfit?: readonly UnfitWeight[];
+  readonly weather?: WeatherEffects | null;
+  readonly budgets?: readonly UncertaintyBudget[];
+};
+
 /**
  * How does a review become one file?
  *
@@ -77,22 +104,9 @@ export function reviewResult(
     changes,
     proposals = [],
     unfit = [],
-  }: {
-    readonly seed: number;
-    readonly coverage: BenchCoverage;
-    readonly reliability: ReliabilityResult;
-    readonly drift: DriftResult;
-    readonly panel: PanelResult;
-    readonly prediction: PredictionResult;
-    readonly scores: IndexScores;
-    readonly recalibration: IndexRecalibration;
-    readonly retest: RetestPlan & { readonly warnings: readonly string[] };
-    readonly audit: AuditResult;
-    readonly summary: SummaryWords;
-    readonly changes: ReviewChanges | null;
-    readonly proposals?: readonly ProposalOnFile[];
-    readonly unfit?: readonly UnfitWeight[];
-  },
+    weather = null,
+    budgets = [],
+  }: ReviewParts,
 ): ReviewResult {
   option.check("words.review.result", arguments[1], {
     seed: option.needed(option.seed),
@@ -109,6 +123,8 @@ export function reviewResult(
     changes: option.needed(option.orNull(option.thing)),
     proposals: option.listOf(option.thing),
     unfit: option.listOf(option.thing),
+    weather: option.orNull(option.thing),
+    budgets: option.listOf(option.thing),
   });
   return {
     ...provenance(bench, {
@@ -130,6 +146,8 @@ export function reviewResult(
     coverage,
     reliability: reliability.metrics,
     drift,
+    weather: weather === null ? null : { ...weather, sentence: weatherSentence(weather) },
+    budgets,
     panel: panel.attributes.map((attribute) => ({
       ...attribute,
       leniency: Object.fromEntries(attribute.use.map((row) => [row.tester, row.leniency])),

@@ -6,9 +6,11 @@ import { rigCalibrations } from "../../../lib/studies/budget/rig_calibrations.ts
 import { uncertaintyBudget } from "../../../lib/studies/budget/uncertainty_budget.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import {
+  budgetOverviewRows,
   budgetRows,
   budgetSentence,
   calibrationSentences,
+  struckFinding,
   struckSentence,
 } from "../../../lib/words/budget/budget_words.ts";
 import { assertClose } from "../../assert_close.ts";
@@ -139,4 +141,31 @@ Deno.test("a corrected metric of the demo has the correction in its budget, the 
   assert.ok(!read.parts.some(({ source }) => source === "correction"));
   assert.ok(brought.parts.find(({ source }) => source === "correction")!.standard > 0);
   assert.ok(brought.comparing!.expanded < 0.7 * read.comparing!.expanded);
+});
+
+Deno.test("over the demo each struck reading is counted once, by its reason, rig and operator, and moves are figures of the rows", async () => {
+  const folder = new URL("../../../data-demo/", import.meta.url);
+  const bench = await loadBench(folder.pathname);
+  const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+  const budgets = bench.metrics.map(({ id }) =>
+    uncertaintyBudget(bench, id, { reliability, seed: 1 })
+  );
+  const truth = JSON.parse(await Deno.readTextFile(new URL("truth.json", folder)));
+  const said = struckFinding(budgets);
+  assert.match(said, new RegExp(`^${truth.trials.excluded} of `));
+  const sums = ["By rig", "By operator"].map((by) =>
+    said.split(`${by}: `)[1].split(". ")[0].match(/ \d+(?=,| and|$)/g)!
+      .reduce((sum, count) => sum + Number(count), 0)
+  );
+  assert.deepEqual(sums, [truth.trials.excluded, truth.trials.excluded]);
+  const rows = budgetOverviewRows(budgets);
+  assert.equal(rows.length, bench.metrics.length);
+  for (const row of rows) {
+    const moved = row["MDC as published"] !== row["with struck readings"];
+    assert.equal(
+      said.includes(`${row.metric} ${row["MDC as published"]} →`),
+      moved,
+      `${row.metric}`,
+    );
+  }
 });
