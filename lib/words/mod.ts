@@ -27,6 +27,8 @@ export * as prediction from "./prediction/mod.ts";
 export * as proposal from "./proposal/mod.ts";
 /** How far a metric can be trusted, in words and rows. */
 export * as repeatability from "./repeatability/mod.ts";
+/** What viewers ask about the catalogue, or about one shoe among all, in words. */
+export * as questions from "./questions/mod.ts";
 /** What to bench next, in rows. */
 export * as retest from "./retest/mod.ts";
 /** What play does to a shoe. */
