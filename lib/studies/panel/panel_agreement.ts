@@ -4,10 +4,10 @@ import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { isComputed, visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
-import { adjustP } from "../../statistics/adjust_p.ts";
 import { momentsOf } from "../../statistics/checks.ts";
-import { fUpper, normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { groupScatter } from "../../statistics/group_scatter.ts";
 import { kendallW } from "../../statistics/kendall_w.ts";
 import { krippendorffAlpha } from "../../statistics/krippendorff_alpha.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
@@ -45,10 +45,10 @@ export type DividedShoe = {
   readonly sd: number;
   readonly low: number;
   readonly high: number;
-  /** Against the scatter over all other shoes. */
+  /** Against the scatter over all other shoes; how often chance deals one as large, see `groupScatter`. */
   readonly f: number;
   readonly p: number;
-  /** Holm's, over all shoes and attributes. */
+  /** By the largest of all shoes, times the attributes looked at. */
   readonly p_familywise: number;
   readonly found: boolean;
 };
@@ -181,7 +181,7 @@ export function panelAgreement(
     method:
       `Claims about shoes that divide the panel, and about metrics it parts over, each keep the risk of any false one below ${
         Number((1 - confidence).toPrecision(2))
-      } (Holm over all attributes).`,
+      } (shoes by the largest of all that chance deals, metrics by Holm, over all attributes).`,
     warnings: panelWarnings(bench, rated),
   };
 }
@@ -204,7 +204,7 @@ export function panelReliability(agreement: PanelAgreement, attribute: string): 
 type AttributeStudy =
   & Omit<AttributeAgreement, "divided" | "splits">
   & {
-    readonly divided: readonly Omit<DividedShoe, "p_familywise" | "found">[];
+    readonly divided: readonly Omit<DividedShoe, "found">[];
     readonly splits: ReturnType<typeof panelSplits>;
   };
 
@@ -297,7 +297,7 @@ function studyAttribute(
         about,
       ),
     use: testerUse(panel, ratings, repeated, whole, { testers, confidence }),
-    divided: dividedShoes(panel, bench),
+    divided: dividedShoes(panel, bench, seed),
     splits: reason === null
       ? panelSplits(bench, { attribute, table: whole, shoes, testers, values, confidence })
       : [],
@@ -489,11 +489,12 @@ function slopeOnOthers(
   return { slope, error: Math.sqrt(left / freedom / xSquares), freedom };
 }
 
-/** Every shoe with three testers or more, against the scatter of all the others. */
+/** Every shoe with three testers or more, against the scatter of all the others; p over this attribute alone. */
 function dividedShoes(
   panel: PanelValues,
   bench: Bench,
-): Omit<DividedShoe, "p_familywise" | "found">[] {
+  seed: number,
+): Omit<DividedShoe, "found">[] {
   const shiftOf = new Map(panel.leniency.map(({ tester, shift }) => [tester, shift]));
   const rows = bench.impressions.filter((row): row is Rating =>
     row.attribute === panel.attribute && row.rating !== null
@@ -504,40 +505,37 @@ function dividedShoes(
     const adjusted = byTester.map(([tester, given]) =>
       mean(given.map(({ rating }) => rating)) - shiftOf.get(tester)!
     );
-    return { shoe_id, adjusted, ...momentsOf(adjusted) };
+    return { shoe_id, adjusted };
   });
-  const all = sum(shoes.map(({ squares }) => squares));
-  const freedom = sum(shoes.map(({ adjusted }) => adjusted.length - 1)) -
-    Math.max(0, panel.leniency.length - 1);
-  return shoes.filter(({ adjusted }) => adjusted.length >= 3).flatMap(
-    ({ shoe_id, adjusted, squares }) => {
-      const [own, others] = [adjusted.length - 1, freedom - (adjusted.length - 1)];
-      if (others < 1 || !(all - squares > 1e-12)) return [];
-      const f = squares / own / ((all - squares) / others);
-      return [{
-        shoe_id,
-        name: names.get(shoe_id) ?? shoe_id,
-        testers: adjusted.length,
-        value: mean(adjusted),
-        sd: sampleStandardDeviation(adjusted),
-        low: Math.min(...adjusted),
-        high: Math.max(...adjusted),
-        f,
-        p: fUpper(f, own, others),
-      }];
-    },
-  ).toSorted((a, b) => a.p - b.p || (a.shoe_id < b.shoe_id ? -1 : 1));
+  const scatter = groupScatter(shoes.map(({ adjusted }) => adjusted), {
+    lost: Math.max(0, panel.leniency.length - 1),
+    seed,
+  });
+  return shoes.flatMap(({ shoe_id, adjusted }, i) => {
+    const { f, p, p_family } = scatter[i];
+    return f === null || p === null || p_family === null ? [] : [{
+      shoe_id,
+      name: names.get(shoe_id) ?? shoe_id,
+      testers: adjusted.length,
+      value: mean(adjusted),
+      sd: sampleStandardDeviation(adjusted),
+      low: Math.min(...adjusted),
+      high: Math.max(...adjusted),
+      f,
+      p,
+      p_familywise: p_family,
+    }];
+  }).toSorted((a, b) => a.p - b.p || b.f - a.f || (a.shoe_id < b.shoe_id ? -1 : 1));
 }
 
 function adjustDivided(
-  byAttribute: readonly (readonly Omit<DividedShoe, "p_familywise" | "found">[])[],
+  byAttribute: readonly (readonly Omit<DividedShoe, "found">[])[],
   risk: number,
 ): DividedShoe[][] {
-  const adjusted = adjustP(byAttribute.flat().map(({ p }) => p), "holm");
-  let next = 0;
+  const looked = byAttribute.filter((shoes) => shoes.length > 0).length;
   return byAttribute.map((shoes) =>
     shoes.map((shoe) => {
-      const p_familywise = adjusted[next++];
+      const p_familywise = Math.min(1, shoe.p_familywise * looked);
       return { ...shoe, p_familywise, found: p_familywise < risk };
     })
   );
