@@ -86,8 +86,9 @@ export type PredictionAuditOptions = {
  * or goes with one of them (each in turn). Then the lab's testers rate the shoes they rated, with the
  * leniencies, the residuals and the rating steps found. Panel values, what is taken out for kin, the p over
  * the whole grid, the interval, the left-out shoes and the claim are those of the study itself, with fewer
- * resamples. What is counted is simulated benches. It can't see a wrong model: likeness that goes by
- * something else than line and maker, or impressions that hang together.
+ * resamples. What is counted is simulated benches, each looked at for the first time; what comes of looking
+ * again every quarter is in `claimHistory`. It can't see a wrong model: likeness that goes by something
+ * else than line and maker.
  *
  * @param bench as of the date in question, see `benchUntil`
  * @returns null figures with a reason where the design holds nothing to simulate
@@ -192,13 +193,20 @@ function reviewsLike(
   const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   const kin = shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
   const likeness = columns.map((values) => withoutKin(withinCourts(values, kin), kin));
-  const drawMetrics = likeTheseMetrics(columns, likeness, kin);
+  const drawMetrics = likeThese(columns, likeness, kin);
+  // Impressions hang together as the panel's own do, and with no metric.
+  const drawStandings = likeThese(
+    designs.map(({ values }) => shoes.map((shoe) => values.get(shoe) ?? null)),
+    designs.map((design) => design.likeness),
+    kin,
+  );
   return (stream, index, rho) => {
     const driver = index % columns.length;
     const driven = index % designs.length;
     const table = drawMetrics(stream);
+    const standings = drawStandings(stream);
     const targets = designs.map((design, d) => {
-      const own = aloneStanding(design.likeness, kin, stream);
+      const own = standings[d];
       const truth = d === driven && rho !== 0
         ? drivenStanding(table[driver], reliabilities[driver], { rho, own }, stream)
         : own;
@@ -317,6 +325,8 @@ type RatingDesign = {
   readonly attribute: string;
   readonly rows: readonly Impression[];
   readonly shoes: readonly string[];
+  /** The panel's value of each. */
+  readonly values: ReadonlyMap<string, number>;
   readonly shift: ReadonlyMap<string, number>;
   readonly centre: number;
   readonly shoe_sd: number;
@@ -353,6 +363,7 @@ function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
     attribute,
     rows,
     shoes: panel.shoes.map(({ shoe_id }) => shoe_id),
+    values: valueOf,
     shift,
     centre: values.reduce((a, b) => a + b) / values.length,
     shoe_sd: Math.sqrt(shoe),
@@ -375,7 +386,7 @@ function kinOfPanel(
  * Standard normal columns with the rank correlations that these have among each other, as alike within
  * makers and lines as they are.
  */
-function likeTheseMetrics(
+function likeThese(
   columns: readonly (readonly (number | null)[])[],
   likeness: readonly Likeness[],
   { groups }: ShoeKin,
@@ -423,15 +434,6 @@ function likeTheseMetrics(
 function mixed({ maker, line }: Likeness, ofMaker: number, ofLine: number, own: number): number {
   return Math.sqrt(maker) * ofMaker + Math.sqrt(line) * ofLine +
     Math.sqrt(Math.max(0, 1 - maker - line)) * own;
-}
-
-/** Standings that have nothing to do with any metric, alike within makers and lines. */
-function aloneStanding(likeness: Likeness, { groups }: ShoeKin, stream: RandomStream): number[] {
-  const makers = groups.outer.map(() => stream.normal());
-  const lines = groups.inner.map(() => stream.normal());
-  return groups.outer.map((maker, shoe) =>
-    mixed(likeness, makers[maker], lines[groups.inner[shoe]], stream.normal())
-  );
 }
 
 /** Standings that go by rho with the metric behind these readings, the rest as `own` has it. */

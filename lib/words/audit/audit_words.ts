@@ -88,7 +88,7 @@ export function predictionAuditSentence(
   }
   return `On ${
     many(none.n, "simulated bench", "simulated benches")
-  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a review in which nothing is true claims a prediction in ${
+  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a first review in which nothing is true claims a prediction in ${
     withLimits(none)
   } of cases; a true correlation of ${
     power.map(({ rho, found }) => `${rho} is found in ${withLimits(found)}`).join(", of ")
