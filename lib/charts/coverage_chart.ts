@@ -5,6 +5,7 @@ import type { BenchCoverage, CoverageState } from "../studies/coverage/bench_cov
 import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { valueArea } from "./value_area.ts";
 
 /** What each state looks like: a shape of its own, and a colour only beside it. */
 const looks: Readonly<
@@ -80,6 +81,10 @@ export function coverageChart(
     metrics.map(({ metric }, index) => [metric, left + (index + 0.5) * column]),
   );
   const known = cells.filter(({ shoe_id, metric }) => rowOf.has(shoe_id) && columnOf.has(metric));
+  const titles = new Map([
+    ...shoes.map(({ shoe_id, name }) => [shoe_id, name] as const),
+    ...metrics.map(({ metric, title }) => [metric, title] as const),
+  ]);
   const nameRows = shoes.map((shoe, index) => ({
     text: shortNames[index],
     y: rowOf.get(shoe.shoe_id)!,
@@ -150,6 +155,16 @@ export function coverageChart(
           const scale = size < 1 ? ` scale(${size.toFixed(2)})` : "";
           mark.setAttribute("transform", `translate(${x},${y})${scale}`);
           return mark;
+        })
+      ),
+      overlay(() =>
+        known.map((cell) => {
+          const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
+          const about = titles.get(cell.shoe_id)!;
+          return valueArea({ x: x - row / 2, y: y - row / 2, width: row, height: row }, {
+            about,
+            words: `${about}, ${titles.get(cell.metric)}: ${words[cell.state]}`,
+          });
         })
       ),
       Plot.text([foot], {

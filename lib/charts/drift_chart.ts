@@ -7,9 +7,10 @@ import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";
 import { rigSentence } from "../words/drift/drift_sentences.ts";
 import { inUnit, unitWords } from "../words/unit_words.ts";
-import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { valueArea } from "./value_area.ts";
 
 /**
  * Do the reference shoes read today as they did at the start?
@@ -191,6 +192,7 @@ function visitMarks(laid: readonly Laid[]): Plot.Markish[] {
       x: Date.parse(point.date),
       y: at(point.value),
       signal: signalled(panel).has(point.session_id),
+      words: visitWords(panel, point),
     }))
   );
   const averages = laid.flatMap(({ panel, at }, index) =>
@@ -214,7 +216,27 @@ function visitMarks(laid: readonly Laid[]): Plot.Markish[] {
       fill: colour.accent,
       stroke: colour.card,
     }),
+    overlay(({ x }) =>
+      points.map((point) =>
+        valueArea({ x: x(point.x) - 6, y: point.y - 8, width: 12, height: 16 }, {
+          about: "",
+          words: point.words,
+        })
+      )
+    ),
   ];
+}
+
+/** A visit's value, and by which rule it is a signal: one inside the limits may be. */
+function visitWords(
+  panel: ReferenceChart,
+  { date, session_id, value }: ReferenceChart["points"][number],
+): string {
+  const rules = panel.signals.filter((signal) => signal.session_id === session_id)
+    .map(({ rule }) => rule);
+  return `${date}: ${inUnit(value, panel)}${
+    rules.length === 0 ? "" : `; a signal: ${[...new Set(rules)].join(", ")}`
+  }`;
 }
 
 function textMarks(laid: readonly Laid[]): Plot.Markish[] {

@@ -4,10 +4,11 @@ import { chartOptions } from "./theme.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { indexSentence } from "../words/index/index_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
-import { draw, drawNothing, type SvgElement } from "./draw.ts";
+import { draw, drawNothing, overlay, type SvgElement } from "./draw.ts";
 import { intervalKey, intervalMarks } from "./interval_marks.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { intervalWords, valueArea } from "./value_area.ts";
 
 /**
  * Where does every shoe stand on the index, and which of them can't be told apart?
@@ -146,6 +147,16 @@ export function indexChart(
           style: reweighted ? "hollow" as const : "filled" as const,
         })),
         { domain },
+      ),
+      overlay(() =>
+        shown.map((shoe, index) =>
+          valueArea({ x: 0, y: y(index) - row / 2, width: inner, height: row }, {
+            about: shoe.name,
+            words: `${shoe.name}: ${
+              intervalWords({ ...shoe, estimate: shoe.score })
+            } points, rank ${rankWords(shoe) || "unknown"}`,
+          })
+        )
       ),
       Plot.axisX({
         anchor: "bottom",

@@ -1,9 +1,10 @@
 import * as Plot from "@observablehq/plot";
 import type { Reason } from "../statistics/reason.ts";
 import { sayReason } from "../words/reasons.ts";
-import { draw, type DrawOptions, type SvgElement } from "./draw.ts";
+import { draw, type DrawOptions, overlay, type SvgElement } from "./draw.ts";
 import { intervalMarks, type IntervalStyle } from "./interval_marks.ts";
 import { limitLines, shortenText, textWidth, wrapText } from "./text_width.ts";
+import { intervalWords, valueArea } from "./value_area.ts";
 import { colour, pageWidth, space, type } from "./theme.ts";
 
 /** What an interval chart needs of an estimate. */
@@ -88,6 +89,15 @@ export function drawIntervalRows(
       }),
       ...wordMarks(laidOut),
       ...intervalMarks(laidOut.flatMap(({ lanes }) => lanes), { domain }),
+      overlay(() =>
+        laidOut.map(({ end }, index) => {
+          const from = index === 0 ? top : laidOut[index - 1].end;
+          return valueArea({ x: 0, y: from, width: inner, height: end - from }, {
+            about: rows[index].title,
+            words: rowWords(rows[index]),
+          });
+        })
+      ),
       Plot.axisX({
         anchor: "bottom",
         ticks: ticks === undefined ? Math.max(3, Math.floor(axisWidth / 80)) : [...ticks],
@@ -102,6 +112,14 @@ export function drawIntervalRows(
       }),
     ],
   });
+}
+
+/** A row as a reader hears it. */
+function rowWords({ title, aside, intervals }: IntervalRowGroup): string {
+  const values = intervals.map((interval) =>
+    `${interval.name === undefined ? "" : `${interval.name} `}${intervalWords(interval)}`
+  );
+  return `${title}: ${[...values, ...(aside ? [aside] : [])].join("; ")}`;
 }
 
 /** Pixels left and right of the axis. */

@@ -5,6 +5,7 @@ import { signed } from "../words/prediction/prediction_numbers.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { intervalWords, valueArea } from "./value_area.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
 const narrowestCell = 82;
@@ -102,6 +103,7 @@ function gridBody(
       }));
     }
   });
+  const areas: SvgElement[] = [];
   const row = 44;
   metrics.forEach(([metric, name], index) => {
     const y = top + index * row;
@@ -122,6 +124,9 @@ function gridBody(
       const [from, to] = axis(column);
       if (pair !== undefined) {
         content.push(...miniAxis(pair, { from, to, y: y + 15 }));
+        areas.push(
+          valueArea({ x: from - 4, y, width: to - from + 8, height: row }, pairValue(pair)),
+        );
         const word = pair.spearman.estimate === null ? "no estimate" : pair.claim;
         content.push(label(word, {
           x: (from + to) / 2,
@@ -134,7 +139,7 @@ function gridBody(
       }
     });
   });
-  return { height: top + metrics.length * row + 4, content };
+  return { height: top + metrics.length * row + 4, content: [...content, ...areas] };
 }
 
 function listBody(
@@ -183,6 +188,7 @@ function listBody(
       if (pair !== undefined) {
         content.push(
           ...miniAxis(pair, { from, to, y: y + row / 2 }),
+          valueArea({ x: 0, y, width: inner, height: row }, pairValue(pair)),
           label(pair.spearman.estimate === null ? "no estimate" : pair.claim, {
             x: inner,
             y: y + row / 2,
@@ -198,6 +204,15 @@ function listBody(
     y += 6;
   }
   return { height: y, content };
+}
+
+function pairValue(pair: PredictionPair): { readonly about: string; readonly words: string } {
+  return {
+    about: pair.metric_title,
+    words: `${pair.metric_title} and ${pair.attribute_title}: ${
+      intervalWords(pair.spearman)
+    }, ${pair.claim}, ${pair.n} shoes`,
+  };
 }
 
 function miniAxis(

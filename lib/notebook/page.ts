@@ -211,7 +211,10 @@ function richOutput(
 ): string {
   const text = (mime: string) => joinedText(data[mime]);
   if (text("image/svg+xml") !== "") {
-    const picture = svgPicture(text("image/svg+xml"), { narrow: text(narrowChartType) });
+    const picture = svgPicture(text("image/svg+xml"), {
+      narrow: text(narrowChartType),
+      own: numbering.ownName(),
+    });
     if (picture) return figureBlock(picture, numbering, said);
   }
   if (text("text/html") !== "") return safeHtml(text("text/html"), numbering);

@@ -170,8 +170,16 @@ figure .scroll{margin:0}
 .picture:has(img[style]){width:100%}
 .picture:has(img.on-card){background:none;border:0;border-radius:0;padding:0} /* it brings its own */
 .picture img{display:block;height:auto;width:min(100%,max(68ch,var(--own-width,40rem)));max-width:none}
+.picture:has(.chart){background:none;border:0;border-radius:0;padding:0;width:100%}
+.chart svg{display:block;height:auto;width:min(100%,max(68ch,var(--own-width)))}
+.chart.narrow{display:none}
+@media screen and (max-width:30rem){.chart.wide{display:none}.chart.narrow{display:block}}
+[data-about]{cursor:help}
+[data-about]:hover,[data-about].read{fill:rgb(23 73 79/.12)}
+.reading{margin:.5rem 0 0;font-size:.95rem;min-height:1.5em}
+tr.read>*{background:var(--care-ground)!important}
 .picture.large{width:100%}
-.picture.large img{width:var(--own-width,60rem)}
+.picture.large img,.picture.large .chart svg{width:var(--own-width,60rem);max-width:none}
 figcaption,.words{font-size:.95rem;line-height:1.5;color:var(--soft)}
 figcaption{margin-top:.65rem;max-width:68ch}
 figcaption strong{color:var(--ink)}
@@ -244,7 +252,7 @@ figure .more{margin:.4rem 0 0}
   .picture{border-color:transparent}
   .picture:has(img.adapts){--picture:transparent;border-color:var(--rule)}
   /* the kit's charts: light and dark change places, hues stay */
-  .picture img.on-card:not(.adapts){filter:invert(.9) hue-rotate(180deg)}
+  .chart svg,.picture img.on-card:not(.adapts){filter:invert(.9) hue-rotate(180deg)}
 }
 @media (prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}
 
@@ -273,7 +281,8 @@ figure .more{margin:.4rem 0 0}
   .scroll{overflow:visible;container-type:normal;position:static}
   .words{position:static;max-width:none}
   .picture{border:0;padding:0;width:100%;max-width:none}
-  .picture img{min-width:0;max-width:100%;width:auto;max-height:178mm;margin:0}
+  .picture img,.chart svg{min-width:0;max-width:100%;width:auto;max-height:178mm;margin:0}
+  .reading{display:none}
   thead{display:table-header-group;break-inside:avoid}tfoot{display:table-row-group}
   table{font-size:8.5pt;max-width:100%}
   table.many{font-size:7.5pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
@@ -320,6 +329,26 @@ export const PAGE_SCRIPT = `"use strict";
     const body = table.tBodies[0];
     const heads = [...table.tHead.rows[0].cells];
     const written = [...body.rows];
+    // A long table shows its first rows, in whatever order, until all are asked for
+    let all = written.length <= 25;
+    const fold = () => {
+      [...body.rows].forEach((row, index) => { row.hidden = !all && index >= 20; });
+    };
+    if (!all) {
+      const more = document.createElement("p");
+      const button = document.createElement("button");
+      more.className = "more rows";
+      button.type = "button";
+      button.textContent = "Show all " + written.length + " rows";
+      button.addEventListener("click", () => {
+        all = !all;
+        button.textContent = all ? "Show the first 20 rows" : "Show all " + written.length + " rows";
+        fold();
+      });
+      more.append(button);
+      table.closest(".scroll").after(more);
+      fold();
+    }
     heads.forEach((head, column) => {
       const name = head.textContent.trim();
       if (head.tagName !== "TH" || name === "") return;
@@ -346,6 +375,7 @@ export const PAGE_SCRIPT = `"use strict";
           return sign * (numeric ? a.key - b.key : words.compare(a.key, b.key));
         });
         body.append(...keyed.map(({ row }) => row));
+        fold();
         status.textContent = order === "none" ? "Rows as first written" : "Sorted by " + name + ", " + order;
       });
     });
@@ -355,6 +385,60 @@ export const PAGE_SCRIPT = `"use strict";
     for (const fold of document.querySelectorAll("details.wide-open")) fold.open = false;
   }
   for (const fold of document.querySelectorAll("details.fold")) fold.addEventListener("toggle", () => look());
+
+  // Values of a chart: under the pointer, by tap, and by the arrow keys on a chart that has the focus
+  const rowsAbout = new Map();
+  for (const row of document.querySelectorAll("main tbody tr")) {
+    const head = row.querySelector("th[scope=row]") ?? row.cells[0];
+    const name = head.textContent.trim();
+    if (!rowsAbout.has(name)) rowsAbout.set(name, []);
+    rowsAbout.get(name).push(row);
+  }
+  for (const chart of document.querySelectorAll(".chart")) {
+    const values = [...chart.querySelectorAll("[data-about]")];
+    if (values.length === 0) continue;
+    const figure = chart.closest("figure");
+    let reading = figure.querySelector(".reading");
+    if (!reading) {
+      reading = document.createElement("p");
+      reading.className = "reading";
+      reading.setAttribute("role", "status");
+      figure.querySelector("figcaption").before(reading);
+    }
+    chart.tabIndex = 0;
+    chart.setAttribute("role", "group");
+    chart.setAttribute("aria-label", "Values of the chart: arrow keys go from one to the next");
+    let at = -1;
+    const read = (index) => {
+      at = index;
+      for (const old of document.querySelectorAll(".read")) old.classList.remove("read");
+      const value = values[index];
+      value.classList.add("read");
+      reading.textContent = value.textContent;
+      const section = figure.closest("main") ? [...rowsAbout.get(value.dataset.about) ?? []] : [];
+      for (const row of section) row.classList.add("read");
+      const near = section.map((row) => row.closest("table"))
+        .filter((table) => table.id && !table.closest("[hidden]"));
+      for (const table of new Set(near)) {
+        const link = document.createElement("a");
+        link.href = "#" + table.id;
+        link.textContent = "Table " + table.id.replace(/\\D+/g, "");
+        link.addEventListener("click", () => { const fold = table.closest("details"); if (fold) fold.open = true; });
+        reading.append(" · ", link);
+      }
+    };
+    values.forEach((value, index) => {
+      value.addEventListener("pointerenter", () => read(index));
+      value.addEventListener("click", () => read(index));
+    });
+    chart.addEventListener("keydown", (event) => {
+      const step = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 }[event.key];
+      const to = event.key === "Home" ? 0 : event.key === "End" ? values.length - 1 : step === undefined ? null : at + step;
+      if (to === null) return;
+      event.preventDefault();
+      read(Math.min(values.length - 1, Math.max(0, to)));
+    });
+  }
 
   const codes = [...document.querySelectorAll("details.code")];
   const contents = document.getElementById("contents");
@@ -377,7 +461,8 @@ export const PAGE_SCRIPT = `"use strict";
   const regions = [...document.querySelectorAll(".scroll")].map((region) => {
     const more = document.createElement("p");
     more.className = "more";
-    const picture = region.classList.contains("picture") ? region.querySelector("img") : null;
+    const pictures = region.classList.contains("picture") ? [...region.querySelectorAll("img, .chart svg")] : [];
+    const picture = pictures.length > 0 ? () => pictures.find((one) => one.getClientRects().length > 0) ?? pictures[0] : null;
     let zoom = null;
     if (picture) {
       zoom = document.createElement("button");
@@ -396,8 +481,9 @@ export const PAGE_SCRIPT = `"use strict";
       const wider = region.scrollWidth > region.clientWidth + 1;
       if (zoom) {
         const large = region.classList.contains("large");
-        const own = picture.naturalWidth || Number(picture.getAttribute("width"));
-        more.hidden = !large && picture.clientWidth >= own * 0.8;
+        const shown = picture();
+        const own = shown.naturalWidth || Number(shown.getAttribute("width"));
+        more.hidden = !large && shown.getBoundingClientRect().width >= own * 0.8;
         zoom.textContent = large ? "Show the whole figure" : "Show larger, to scroll sideways";
       } else more.hidden = !wider;
       if (wider) region.tabIndex = 0;

@@ -1,11 +1,18 @@
 import { captionStart, type Numbering } from "./page_numbering.ts";
-import { base64, safeSvg } from "./page_svg.ts";
+import { base64, type SafeSvg, safeSvg } from "./page_svg.ts";
 import { escapeHtml } from "./page_text.ts";
 
-/** An `<svg>` as an `<img>` that can neither run nor load anything; null if it is no SVG. */
+/**
+ * An `<svg>` as a page shows it, which can neither run nor load anything; null if it is no SVG.
+ *
+ * A chart of the kit stands in the page itself, so that its values can be pointed at, and its drawing for a
+ * phone beside it; any other drawing is an `<img>`.
+ *
+ * @param own a name that no other picture of the page has
+ */
 export function svgPicture(
   source: string,
-  { narrow = "" }: { readonly narrow?: string } = {},
+  { narrow = "", own }: { readonly narrow?: string; readonly own?: string } = {},
 ): { readonly img: string; readonly title: string | null; readonly text: string | null } | null {
   const chart = safeSvg(source);
   if (!chart) return null;
@@ -13,19 +20,33 @@ export function svgPicture(
     ? ` width="${Math.round(chart.width)}" height="${Math.round(chart.height)}"` +
       ` style="--own-width:${Math.round(chart.width)}px"`
     : "";
+  const title = chart.title;
+  const text = chart.description ?? (chart.alt === title ? null : chart.alt);
+  if (own !== undefined && chart.hasCard && chart.inline !== null) {
+    return { img: inPage(chart, narrow, own), title, text };
+  }
   const alt = chart.alt ?? "Chart without a description";
   const classes = [
     ...(chart.adaptsToDark ? ["adapts"] : []),
     ...(chart.hasCard ? ["on-card"] : []),
   ];
-  const own = classes.length === 0 ? "" : ` class="${classes.join(" ")}"`;
-  const wide = `<img${own} alt="${escapeHtml(alt)}"${size} src="data:image/svg+xml;base64,${
+  const looks = classes.length === 0 ? "" : ` class="${classes.join(" ")}"`;
+  const wide = `<img${looks} alt="${escapeHtml(alt)}"${size} src="data:image/svg+xml;base64,${
     base64(chart.svg)
   }">`;
   const img = withNarrow(wide, narrow);
-  const title = chart.title;
-  const text = chart.description ?? (chart.alt === title ? null : chart.alt);
   return { img, title, text };
+}
+
+/** Both drawings, of which the page's style shows the one that fits; the wide one in print. */
+function inPage(chart: SafeSvg, narrow: string, own: string): string {
+  const small = narrow === "" ? null : safeSvg(narrow);
+  const both = small !== null && small.hasCard && small.inline !== null;
+  const drawing = (kind: string, { inline, width }: SafeSvg) =>
+    `<div class="chart ${kind}" style="--own-width:${Math.round(width ?? 640)}px">${
+      inline!(`${own}${kind[0]}`)
+    }</div>`;
+  return drawing(both ? "wide" : "any", chart) + (both ? drawing("narrow", small) : "");
 }
 
 /** The same chart drawn for a phone stands in for the wide one there, never in print. */

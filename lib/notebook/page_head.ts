@@ -18,7 +18,7 @@ export function pageHead(
   },
 ): string {
   const hash = createHash("sha256").update(script).digest("base64");
-  const policy = `default-src 'none'; img-src data:; style-src 'unsafe-inline'; ` +
+  const policy = `default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; ` +
     `script-src 'sha256-${hash}'; base-uri 'none'; form-action 'none'`;
   const description = subtitle
     ? `<meta name="description" content="${escapeHtml(subtitle)}">\n`

@@ -11,6 +11,8 @@ export type Numbering = {
   readonly nextFigure: () => number;
   readonly nextTable: () => number;
   readonly nextError: () => number;
+  /** A name for ids and fonts within one picture. */
+  readonly ownName: () => string;
   /** Takes a heading in; gives its id and the level to show it at, never skipping one. */
   readonly heading: (text: string, wantedLevel: number) => ContentsEntry;
   readonly contents: () => readonly ContentsEntry[];
@@ -20,6 +22,7 @@ export function startNumbering(): Numbering {
   let figures = 0;
   let tables = 0;
   let errors = 0;
+  let names = 0;
   let lastLevel = 1;
   const entries: ContentsEntry[] = [];
   const taken = new Set([
@@ -36,6 +39,7 @@ export function startNumbering(): Numbering {
     nextFigure: () => ++figures,
     nextTable: () => ++tables,
     nextError: () => ++errors,
+    ownName: () => `p${++names}`,
     heading: (text, wantedLevel) => {
       const level = Math.min(Math.max(2, wantedLevel), lastLevel + 1, 6);
       lastLevel = level;

@@ -4,6 +4,11 @@ import { escapeHtml } from "./page_text.ts";
 /** A chart made safe to embed, and what it says about itself. */
 export type SafeSvg = {
   readonly svg: string;
+  /**
+   * To stand in a page itself, its ids and fonts under names of its own; null for a drawing with styles, which
+   * would reach out into the page.
+   */
+  readonly inline: ((own: string) => string) | null;
   /** Short name of the chart: its `<title>`, or null. */
   readonly title: string | null;
   /** The finding in words: `aria-label`, else `<desc>`, else `<title>`. */
@@ -72,7 +77,8 @@ export function safeSvg(source: string): SafeSvg | null {
   const title = child("title");
   const description = child("desc");
   return {
-    svg: written(root, true),
+    svg: written(root),
+    inline: hasOnlyFonts(root) ? (own) => written(root, { own }) : null,
     title,
     description,
     alt: attribute("aria-label") ?? description ?? title,
@@ -94,21 +100,68 @@ function hasCard(root: SvgNode, width: number, height: number): boolean {
     given.fill !== undefined && given.fill !== "none";
 }
 
+/** Are its only styles the letters it brings? */
+function hasOnlyFonts(root: SvgNode): boolean {
+  return nodesBelow(root).every((node) =>
+    node.nodeName === "style"
+      ? /^(?:\s*@font-face\s*\{[^{}]*\}\s*)*$/.test(node.textContent ?? "")
+      : ![...node.attributes ?? []].some(({ name }) => name.toLowerCase() === "style")
+  );
+}
+
+function nodesBelow(node: SvgNode): SvgNode[] {
+  if (node.nodeType !== ELEMENT) return [];
+  return [node, ...[...node.childNodes].flatMap(nodesBelow)];
+}
+
+/** What a drawing is written for: a file of its own, or a place in a page, where its names are its own. */
+type Place = { readonly own?: string; readonly below?: boolean };
+
 /** Writes a node and what is allowed below it; the parser's own writer does not escape reliably. */
-function written(node: SvgNode, isRoot = false): string {
+function written(node: SvgNode, { own, below = false }: Place = {}): string {
   if (node.nodeType === TEXT || node.nodeType === CDATA) return escapeHtml(node.nodeValue ?? "");
   if (node.nodeType !== ELEMENT) return "";
   const name = node.nodeName;
-  const inner = () => [...node.childNodes].map((child) => written(child)).join("");
+  const inner = () =>
+    [...node.childNodes].map((child) => written(child, { own, below: true })).join("");
   if (UNWRAPPED.has(name)) return inner();
   if (!DRAWING.has(name)) return "";
   const attributes = [...node.attributes]
-    .filter(({ name }) => !(isRoot && name === "xmlns"))
+    .filter(({ name }) => below || name !== "xmlns")
+    // Names of a drawing's parts that only its maker knows; in a page they would be read out.
+    .filter(({ name }) => own === undefined || !below || !name.startsWith("aria-"))
+    .map(({ name, value }) => ({
+      name,
+      value: own === undefined ? value : named(own, name, value),
+    }))
     .flatMap(({ name, value }) => keptAttribute(node.nodeName, name, value));
-  if (isRoot) attributes.unshift('xmlns="http://www.w3.org/2000/svg"');
+  if (!below) attributes.unshift('xmlns="http://www.w3.org/2000/svg"');
   const open = [name, ...attributes].join(" ");
-  const content = name === "style" ? escapeHtml(safeCss(node.textContent ?? "")) : inner();
+  const content = name === "style" ? escapeHtml(styles(node.textContent ?? "", own)) : inner();
   return content === "" ? `<${open}/>` : `<${open}>${content}</${name}>`;
+}
+
+function styles(css: string, own: string | undefined): string {
+  const safe = safeCss(css);
+  return own === undefined ? safe : safe.replace(/font-family:\s*/g, `font-family:${own}-`);
+}
+
+/** Ids, what points to them, and the fonts of one drawing among several in a page. */
+function named(own: string, name: string, value: string): string {
+  switch (name) {
+    case "id":
+      return `${own}-${value}`;
+    case "aria-labelledby":
+    case "aria-describedby":
+      return value.split(/\s+/).map((id) => `${own}-${id}`).join(" ");
+    case "font-family":
+      return value === "inherit" ? value : `${own}-${value}, ${value}`;
+    case "href":
+    case "xlink:href":
+      return value.replace(/^#/, `#${own}-`);
+    default:
+      return value.replace(/url\((["']?)#/g, `url($1#${own}-`);
+  }
 }
 
 function keptAttribute(element: string, name: string, value: string): readonly string[] {

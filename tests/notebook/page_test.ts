@@ -39,7 +39,10 @@ Deno.test("the page's policy allows exactly the one script that the page holds",
   assert.equal(scripts.length, 1);
   const bytes = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(scripts[0]));
   const hash = btoa(String.fromCharCode(...new Uint8Array(bytes)));
-  assert.match(page, /default-src 'none'; img-src data:; style-src 'unsafe-inline'/);
+  assert.match(
+    page,
+    /default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'/,
+  );
   assert.ok(page.includes(`script-src 'sha256-${hash}'`));
 });
 

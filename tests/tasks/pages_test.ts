@@ -51,6 +51,9 @@ for (const { task, words } of pages) {
         const { page, noise } = await visit(browser, file, { width });
         assert.equal(await page.evaluate("document.documentElement.scrollWidth"), width);
         assert.deepEqual(await cutOff(page), []);
+        await page.locator("details.fold").evaluateAll((all) => {
+          for (const fold of all) fold.setAttribute("open", "");
+        });
         const pictures = await shownPictures(page);
         assert.ok(pictures.length >= 1);
         for (const { natural, shown, alt } of pictures) {
@@ -83,6 +86,54 @@ for (const { task, words } of pages) {
         );
         assert.ok(words > 500 && words <= 1200, `${words} words`);
         assert.ok(screens <= 12, `${screens} screens`);
+      },
+    );
+
+    browserTest(
+      "a chart tells its values by pointer, tap and arrow key, and which table has the row",
+      async (browser, file) => {
+        const { page, noise } = await visit(browser, file, { width: 1024 });
+        const figure = page.locator("figure:has(.chart [data-about])").first();
+        const chart = figure.locator(".chart").first();
+        const reading = figure.locator(".reading");
+        await chart.focus();
+        await page.keyboard.press("ArrowDown");
+        const first = await reading.innerText();
+        assert.match(first, /^\S.*: −?\d+\.\d+ \(.* to .*\) points, rank .* · Table \d+/);
+        await page.keyboard.press("End");
+        assert.notEqual(await reading.innerText(), first);
+        await chart.locator("[data-about]").nth(2).hover();
+        const third = await chart.locator("[data-about]").nth(2).getAttribute("data-about");
+        assert.ok((await reading.innerText()).startsWith(`${third}: `));
+        await chart.locator("[data-about]").nth(1).click();
+        const second = await chart.locator("[data-about]").nth(1).getAttribute("data-about");
+        assert.ok((await reading.innerText()).startsWith(`${second}: `));
+        assert.equal(await page.locator("tr.read").count() >= 1, true);
+        await reading.getByRole("link").first().click();
+        assert.ok(await page.locator("tr.read", { hasText: second! }).first().isVisible());
+        assert.deepEqual(noise, []);
+      },
+    );
+
+    browserTest(
+      "a long table shows twenty rows, in whatever order, and all when asked",
+      async (browser, file) => {
+        const { page } = await visit(browser, file);
+        await page.locator("details.fold").evaluateAll((all) => {
+          for (const fold of all) fold.setAttribute("open", "");
+        });
+        const block = page.locator("table:has-text('ranks it could have')").first();
+        const rows = () => block.locator("tbody tr:visible").count();
+        const whole = await block.locator("tbody tr").count();
+        assert.ok(whole > 25);
+        assert.equal(await rows(), 20);
+        const names = () => block.locator("tbody tr:visible th").allTextContents();
+        const before = await names();
+        await block.getByRole("button", { name: "score" }).click();
+        assert.equal(await rows(), 20);
+        assert.ok((await names()).some((name) => !before.includes(name)));
+        await page.getByRole("button", { name: `Show all ${whole} rows` }).first().click();
+        assert.equal(await rows(), whole);
       },
     );
 
@@ -151,7 +202,10 @@ for (const { task, words } of pages) {
       for (const gone of [".contents", "details.code", "th button"]) {
         assert.equal(await page.locator(gone).first().isVisible(), false, gone);
       }
-      for (const figure of await page.locator("figure").all()) {
+      // What the reader left folded is not printed.
+      const figures = await page.locator("figure:visible").all();
+      assert.ok(figures.length >= 1);
+      for (const figure of figures) {
         const { height, width } = (await figure.boundingBox())!;
         assert.ok(height < 990 && width <= 681, `a figure of ${width} by ${height} px`);
       }
@@ -180,8 +234,10 @@ type Picture = { readonly natural: number; readonly shown: number; readonly alt:
 
 async function shownPictures(page: Page): Promise<Picture[]> {
   return await page.evaluate(
-    `[...document.querySelectorAll("figure img")].map((img) => (` +
-      `{ natural: img.naturalWidth, shown: img.clientWidth, alt: img.alt }))`,
+    `[...document.querySelectorAll("figure .chart svg, figure img")]` +
+      `.filter((picture) => picture.getClientRects().length > 0).map((picture) => ({` +
+      ` natural: Number(picture.getAttribute("width")), shown: picture.getBoundingClientRect().width,` +
+      ` alt: picture.alt ?? picture.querySelector("desc").textContent }))`,
   );
 }
 

@@ -43,6 +43,11 @@ export function rigSentence(rig: RigDrift): string {
   }
 }
 
+/** The change of a rig in half a sentence, such as `Heel rebound on bench-b falls by 1.9 cm a year (…)`. */
+export function rigChange(rig: RigDrift): string {
+  return `${rig.title} ${rig.rig === null ? "on the bench" : `on ${rig.rig}`} ${changeWords(rig)}`;
+}
+
 /** A year's change; what was seen, where that was less than a year. */
 function changeWords(rig: RigDrift): string {
   const { slope, from, to, smallest_difference: margin } = rig;

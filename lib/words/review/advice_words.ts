@@ -3,7 +3,7 @@ import type { MetricReliability } from "../../studies/repeatability/types.ts";
 import { counted, midSentence } from "../comparison/answer_words.ts";
 import { listed } from "../prediction/prediction_numbers.ts";
 import { correctionGain, driftIsWorst } from "../repeatability/reliability_sentence.ts";
-import { rigSentence } from "../drift/drift_sentences.ts";
+import { rigChange } from "../drift/drift_sentences.ts";
 
 /** Bench minutes of a visit, as `deno task retest` counts unless told otherwise. */
 const MINUTES = 10;
@@ -18,13 +18,13 @@ export function rigAdvice(rig: RigDrift, metric: MetricReliability | undefined):
   const minutes = MINUTES * rig.references;
   const meanwhile = metric !== undefined && driftIsWorst(metric) &&
       metric.drift_noise.corrected?.mdc.estimate != null
-    ? `; until then write "${metric.metric}" into corrected_metrics of bench.json (a minute; ${
+    ? `; meanwhile put "${metric.metric}" into corrected_metrics of bench.json (${
       correctionGain(metric)
     })`
     : "";
-  return `${rigSentence(rig)} Check the rig, then bench ${
+  return `${rigChange(rig)}. Check the rig, then see by ${
     rig.references === 1 ? "the reference shoe" : `the ${rig.references} reference shoes`
-  } (${minutes} minutes), which tells whether that was it${meanwhile}.`;
+  } (${minutes} minutes) whether that was it${meanwhile}.`;
 }
 
 /** Readings that stand out: which lines, what to write where, and how long that takes. */
@@ -32,14 +32,14 @@ export function readingsAdvice(lines: readonly number[]): string {
   const count = lines.length;
   const named = lines.slice(0, LINES).map(String);
   const rest = count - named.length;
-  return `Look up ${counted(count, "reading that stands", "readings that stand")} out, ${
+  return `Look up ${counted(count, "reading that stands", "readings that stand")} out (${
     count === 1 ? "line" : "lines"
-  } ${listed(rest > 0 ? [...named, `${rest} more`] : named)} of trials.csv, on the bench sheet (${
+  } ${listed(rest > 0 ? [...named, `${rest} more`] : named)} of trials.csv; ${
     counted(2 * count, "minute")
-  }): mend a slip in value, or write a reason into excluded. Until then each counts.`;
+  }): mend value, or write a reason into excluded. Until then each counts.`;
 }
 
-/** Metrics not fit to publish: what does so already, what is left to do, and what would change it. */
+/** Metrics not fit to publish: `deno task publish` withholds them, the decision is to be written down. */
 export function unfitAdvice(
   unfit: readonly Pick<MetricReliability, "metric" | "title" | "icc_mean">[],
 ): string {
@@ -50,15 +50,9 @@ export function unfitAdvice(
   const hopeless = unfit.every(({ icc_mean }) => (icc_mean.upper ?? 1) < 0.5);
   return `Stop publishing ${titles} as ${
     one ? "it is" : "they are"
-  } measured now: deno task publish ` +
-    `withholds ${
-      one ? "it" : "them"
-    }, deno task decide -- --metric ${first.metric} --because "…" writes ` +
-    `${one ? "it" : "the first"} down (a minute). ${
-      hopeless
-        ? "Only another way of measuring can change that."
-        : "Another way of measuring, or more visits of more shoes, can change that."
-    }`;
+  } measured now: deno task decide -- --metric ${first.metric} --because "…" (a minute).${
+    hopeless ? "" : " More visits of more shoes may change that."
+  }`;
 }
 
 /** More trials, where these would let a metric rank single shoes. */

@@ -30,11 +30,11 @@ Deno.test("the demo's planted drift comes first among the things to do, its odd 
   const { act } = reviewSummary(parts);
   assert.equal(act.length, 3);
   assert.match(act[0], /Heel rebound on bench-b falls .* Check the rig/);
-  assert.match(act[1], /readings that stand out, lines \d+/);
+  assert.match(act[1], /readings that stand out \(lines \d+/);
   // what to do, how long it takes, what it tells
-  assert.match(act[0], /bench the 2 reference shoes \(20 minutes\), which tells whether/);
-  assert.match(act[0], /write "heel-rebound" into corrected_metrics of bench\.json/);
-  assert.match(act[1], /of trials\.csv, on the bench sheet \(\d+ minutes\): mend .* excluded/);
+  assert.match(act[0], /see by the 2 reference shoes \(20 minutes\) whether/);
+  assert.match(act[0], /put "heel-rebound" into corrected_metrics of bench\.json \(MDC/);
+  assert.match(act[1], /of trials\.csv; \d+ minutes\): mend .* excluded/);
   assert.match(act[2], /deno task decide -- --metric upper-lamp-temperature --because/);
 });
 
@@ -56,7 +56,7 @@ Deno.test("a reading is counted once, however many metrics flag it, and no other
     warnings: warned,
   });
   assert.ok(
-    act.some((text) => text.startsWith("Look up 2 readings that stand out, lines")),
+    act.some((text) => text.startsWith("Look up 2 readings that stand out (lines")),
     act.join(" | "),
   );
 });
