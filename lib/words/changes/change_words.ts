@@ -108,8 +108,12 @@ function driftItems(bench: Titles, { drift }: ReviewChanges): string[] {
   ];
 }
 
-function indexItems(bench: Titles, { moves, rule, shoes_new, decisions }: ReviewChanges): string[] {
+function indexItems(
+  bench: Titles,
+  { moves, rule, shoes_new, decisions, kit }: ReviewChanges,
+): string[] {
   const corrected = moves.filter(({ causes }) => Math.abs(causes.corrections) > ROUNDING);
+  const struck = moves.filter(({ causes }) => Math.abs(causes.exclusions_or_kit ?? 0) > ROUNDING);
   const by = decisions.filter(({ kind }) => kind === "correction")
     .map(({ about }) => metricTitle(bench, about));
   const noisy = moves.filter(({ beyond_noise }) => beyond_noise);
@@ -129,6 +133,11 @@ function indexItems(bench: Titles, { moves, rule, shoes_new, decisions }: Review
       `Correcting ${by.length === 0 ? "metrics" : listed(by, NAMED)} to the reference shoes moved ${
         counted(corrected.length, "score")
       }.`,
+    ]),
+    ...(struck.length === 0 ? [] : [
+      `Readings excluded or mended since${
+        kit.before === kit.after ? "" : ", or another version of the kit,"
+      } moved ${listed(struck.map(({ name }) => name), NAMED)}.`,
     ]),
     ...(noisy.length === 0 ? [] : [
       `New readings moved ${

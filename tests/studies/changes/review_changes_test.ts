@@ -120,6 +120,8 @@ Deno.test("readings excluded after a review show as exclusions only against the 
   });
   const moved = read.moves.find(({ shoe_id }) => shoe_id === session.shoe_id)!;
   assert.ok(Math.abs(moved.causes.exclusions_or_kit!) > 1e-6);
+  const said = changesSummary(demo, { ...read, kit: { before: "1", after: "1" } }).markdown;
+  assert.ok(said.includes(`Readings excluded or mended since moved ${moved.name}.`), said);
   const others = read.moves.filter(({ shoe_id }) => shoe_id !== session.shoe_id);
   assert.ok(others.every(({ causes }) => Math.abs(causes.exclusions_or_kit!) < 1e-9));
 });
