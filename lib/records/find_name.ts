@@ -123,6 +123,8 @@ function holds(
 
 function isSlip(word: string, typed: string): boolean {
   if (word === typed) return true;
+  // The first letter is seldom missed, and tells words apart: "weight" is no slip of "height".
+  if (word[0] !== typed[0]) return false;
   if (/\d/.test(word + typed) || word.length < 4 || typed.length < 3) return false;
   return editsBetween(word, typed) <= 1;
 }

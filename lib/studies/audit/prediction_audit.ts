@@ -24,6 +24,7 @@ import {
   withoutKin,
 } from "../prediction/shoe_kin.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
+import { askedAttributeIds, askedMetricIds } from "../shoes/asked_shoes.ts";
 
 /** What the study finds on simulated benches where one metric truly drives the impression. */
 export type PredictionPower = {
@@ -120,7 +121,11 @@ export function predictionAudit(
     confidence: option.share,
     seed: option.seed,
   });
-  const design = simulationDesign(bench, { reliability, metricIds, attributeIds });
+  const design = simulationDesign(bench, {
+    reliability,
+    metricIds: askedMetricIds(bench, metricIds),
+    attributeIds: askedAttributeIds(bench, attributeIds),
+  });
   const { shoes, columns, reliabilities } = design;
   const testers = new Set(
     design.designs.flatMap((design) => design.rows.map((rating) => rating.tester)),

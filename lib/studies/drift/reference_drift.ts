@@ -1,5 +1,4 @@
 import * as option from "../../options.ts";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import { visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -8,6 +7,7 @@ import { type ReferenceChart, referenceCharts } from "./reference_charts.ts";
 import { referenceCorrection } from "./reference_correction.ts";
 import { type BenchStep, judgeRig, judgeStep, type RigDrift, testRigs } from "./rig_drift.ts";
 import type { MethodChange } from "./rig_time.ts";
+import { askedMetric, askedMetricIds } from "../shoes/asked_shoes.ts";
 
 /** Whether the bench reads the same shoe the same over time. */
 export type ReferenceDrift = {
@@ -42,7 +42,7 @@ export type ReferenceDrift = {
  */
 export function referenceDrift(
   bench: Bench,
-  { confidence = bench.settings.confidence, metrics, changes = [], lambda = 0.2 }: {
+  { confidence = bench.settings.confidence, metrics, changes: made = [], lambda = 0.2 }: {
     readonly confidence?: number;
     readonly metrics?: readonly string[];
     readonly changes?: readonly MethodChange[];
@@ -55,10 +55,14 @@ export function referenceDrift(
     changes: option.thing,
     lambda: option.number,
   });
-  checkOptions(bench, confidence, [...metrics ?? [], ...changes.map(({ metric }) => metric)]);
+  if (!(confidence > 0 && confidence < 1)) {
+    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
+  }
+  const asked = askedMetricIds(bench, metrics);
+  const changes = made.map((one) => ({ ...one, metric: askedMetric(bench, one.metric).id }));
   const names = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoeName(shoe)]));
   const { reference_shoes } = bench.settings;
-  const wanted = bench.metrics.filter(({ id }) => metrics === undefined || metrics.includes(id));
+  const wanted = bench.metrics.filter(({ id }) => asked?.includes(id) ?? true);
   const isReference = new Set(reference_shoes);
   const benched = {
     settings: bench.settings,
@@ -97,20 +101,6 @@ export function referenceDrift(
     steps: testedSteps.map((step) => judgeStep(step, confidence)),
     tested: { slopes: countTested(testedRigs), steps: countTested(testedSteps) },
   };
-}
-
-function checkOptions(bench: Bench, confidence: number, metrics: readonly string[]): void {
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
-  for (const id of metrics) {
-    if (!bench.metrics.some((metric) => metric.id === id)) {
-      throw new CantAnswer(
-        { code: "not-on-bench", what: "metric", id },
-        `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
-      );
-    }
-  }
 }
 
 function isClaimed({ p_familywise: p }: Pick<RigDrift, "p_familywise">, confidence: number) {

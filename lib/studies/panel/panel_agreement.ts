@@ -1,7 +1,6 @@
 import type { Reason } from "../../statistics/reason.ts";
 import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import { isComputed, visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -19,6 +18,7 @@ import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import type { VarianceSource } from "../repeatability/trial_reliability.ts";
+import { askedAttributeIds } from "../shoes/asked_shoes.ts";
 
 /** How one tester uses the rating scale on one attribute. */
 export type TesterUse = {
@@ -151,14 +151,8 @@ export function panelAgreement(
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }
   const known = bench.settings.attributes;
-  const odd = attributes?.find((id) => !known.some((attribute) => attribute.id === id));
-  if (odd !== undefined) {
-    throw new CantAnswer(
-      { code: "not-on-bench", what: "attribute", id: odd },
-      `There is no attribute "${odd}"; the bench has ${known.map(({ id }) => id).join(", ")}`,
-    );
-  }
-  const wanted = known.filter(({ id }) => attributes === undefined || attributes.includes(id));
+  const asked = askedAttributeIds(bench, attributes);
+  const wanted = known.filter(({ id }) => asked?.includes(id) ?? true);
   const values = metricValues(bench);
   const studied = wanted.map((attribute) =>
     studyAttribute(bench, attribute, {

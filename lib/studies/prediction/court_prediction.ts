@@ -1,5 +1,4 @@
 import * as option from "../../options.ts";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { Bench } from "../../records/types.ts";
 import { ordinalCheck } from "./ordinal_check.ts";
@@ -20,6 +19,7 @@ import type {
 } from "./types.ts";
 import { claimHistory } from "./claim_history.ts";
 import { claimLives } from "./claim_lives.ts";
+import { askedAttribute, askedMetric } from "../shoes/asked_shoes.ts";
 
 /** What `courtPrediction` takes besides the bench; every option has a default. */
 export type CourtPredictionOptions = {
@@ -99,8 +99,9 @@ export function courtPrediction(
     seed: option.seed,
   });
   const table = predictionTable(bench, {
-    metrics: chosen("metric", bench.metrics, metricIds),
-    attributes: chosen("attribute", bench.settings.attributes, attributeIds),
+    metrics: metricIds?.map((name) => askedMetric(bench, name)) ?? bench.metrics,
+    attributes: attributeIds?.map((name) => askedAttribute(bench, name)) ??
+      bench.settings.attributes,
     reliability,
     panel,
   });
@@ -184,24 +185,6 @@ function attributePrediction(
     model,
     ordinal: model === null ? null : ordinalCheck(bench, id, own),
   };
-}
-
-function chosen<T extends { readonly id: string }>(
-  what: string,
-  all: readonly T[],
-  ids: readonly string[] | undefined,
-): readonly T[] {
-  if (ids === undefined) return all;
-  return ids.map((id) => {
-    const found = all.find((one) => one.id === id);
-    if (found === undefined) {
-      throw new CantAnswer(
-        { code: "not-on-bench", what, id },
-        `There is no ${what} "${id}"; this bench has ${all.map((one) => one.id).join(", ")}`,
-      );
-    }
-    return found;
-  });
 }
 
 function unsettledPairs(pairs: readonly PredictionPair[]): UnsettledPair[] {

@@ -1,6 +1,5 @@
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
-import { CantAnswer } from "../../records/cant_answer.ts";
 import { boundedTrials, keptTrials, type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
@@ -35,6 +34,7 @@ import type {
   UnseenScatter,
 } from "./types.ts";
 import { longRuns, visitRuns } from "./visit_runs.ts";
+import { askedMetric } from "../shoes/asked_shoes.ts";
 
 export type * from "./types.ts";
 
@@ -139,16 +139,7 @@ function wantedMetrics(
   metrics: readonly string[] | undefined,
 ): readonly Metric[] {
   if (metrics === undefined) return bench.metrics;
-  return metrics.map((id) => {
-    const found = bench.metrics.find((metric) => metric.id === id);
-    if (found === undefined) {
-      throw new CantAnswer(
-        { code: "not-on-bench", what: "metric", id: id },
-        `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
-      );
-    }
-    return found;
-  });
+  return metrics.map((name) => askedMetric(bench, name));
 }
 
 /** Each warning once, with the metrics it holds for unless it holds for all. */

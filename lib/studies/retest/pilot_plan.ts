@@ -3,7 +3,7 @@ import * as option from "../../options.ts";
 import { isComputed, ruleInForce, visitsOf } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import { isUnrepeated } from "../coverage/bench_stage.ts";
-import { namesOf } from "../shoes/asked_shoes.ts";
+import { askedMetricIds, askedShoeIds, namesOf } from "../shoes/asked_shoes.ts";
 
 /** One visit of a pilot: enough readings of a shoe to learn how a metric scatters. */
 export type PilotVisit = {
@@ -53,16 +53,18 @@ export function pilotPlan(
     shoes: option.orNull(option.listOf(option.text)),
     metrics: option.orNull(option.listOf(option.text)),
   });
+  const askedMetrics = askedMetricIds(bench, metrics);
+  const askedShoes = askedShoeIds(bench, shoes) ?? null;
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const terms = new Set(ruleInForce(bench, today)?.terms.map(({ metric }) => metric));
   const unknown = bench.metrics
     .filter(({ id, retired, derive }) =>
       retired === null && !isComputed({ derive }, bench.metrics) &&
-      (metrics?.includes(id) ?? true) &&
+      (askedMetrics?.includes(id) ?? true) &&
       isUnrepeated(bench, id)
     )
     .toSorted((a, b) => Number(terms.has(b.id)) - Number(terms.has(a.id)));
-  const chosen = unknown.length === 0 ? [] : spreadShoes(bench, unknown[0].id, shoes);
+  const chosen = unknown.length === 0 ? [] : spreadShoes(bench, unknown[0].id, askedShoes);
   const names = namesOf(bench.shoes);
   const visits = chosen.length === 0
     ? []

@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
-import { namesOf } from "../shoes/asked_shoes.ts";
+import { askedShoeIds, namesOf } from "../shoes/asked_shoes.ts";
 
 /** A card for one tester: the shoes to play, in an order of the tester's own, and what to rate. */
 export type RatingCard = {
@@ -48,13 +48,14 @@ export function ratingCards(
     throw new RangeError('The bench has nothing to rate: add "attributes" to bench.json');
   }
   const names = namesOf(bench.shoes);
+  const asked = askedShoeIds(bench, shoes);
   const cards = testers.map((tester, t): RatingCard => {
     const rated = (shoe_id: string) =>
       bench.impressions.filter((one) => one.tester === tester && one.shoe_id === shoe_id).length;
     const least = bench.shoes.map(({ shoe_id }) => shoe_id)
       .filter((shoe_id) => !reference_shoes.includes(shoe_id))
       .toSorted((a, b) => rated(a) - rated(b)).slice(0, most);
-    const order = randomStream(seed, t).shuffle([...(shoes ?? least)]);
+    const order = randomStream(seed, t).shuffle([...(asked ?? least)]);
     return {
       tester,
       shoes: order.map((shoe_id) => {

@@ -17,6 +17,7 @@ import {
   openChances,
   wrongNeighbours,
 } from "./index_boards.ts";
+import { askedMetricIds, askedShoeIds } from "../shoes/asked_shoes.ts";
 
 /** One visit worth making. */
 export type RetestVisit = {
@@ -137,8 +138,8 @@ export function retestPlan(
     minutes,
     minutesPerVisit = MINUTES,
     reliability,
-    shoes = null,
-    metrics = null,
+    shoes: askedShoes = null,
+    metrics: askedMetrics = null,
     rule: given,
     confidence = bench.settings.confidence,
   }: RetestPlanOptions,
@@ -154,6 +155,8 @@ export function retestPlan(
     confidence: option.share,
   });
   checkTime({ slots, minutes, minutesPerVisit });
+  const shoes = askedShoeIds(bench, askedShoes) ?? null;
+  const metrics = askedMetricIds(bench, askedMetrics) ?? null;
   const today = bench.sessions.map(({ date }) => date).sort().at(-1) ?? "9999-12-31";
   const rule = given === undefined ? ruleInForce(bench, lastDay(bench) ?? today) : given;
   const state = benchState(bench, { reliability, today });

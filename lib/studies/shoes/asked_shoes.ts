@@ -62,3 +62,27 @@ export function askedMetric(bench: Pick<Bench, "metrics">, id: string): Metric {
 export function askedAttribute(bench: Pick<Bench, "settings">, id: string): Attribute {
   return findAttribute(bench, id);
 }
+
+/** The ids of the metrics asked about; undefined where none is named, which means all. @throws as `askedMetric` */
+export function askedMetricIds(
+  bench: Pick<Bench, "metrics">,
+  names: readonly string[] | null | undefined,
+): readonly string[] | undefined {
+  return names?.map((name) => findMetric(bench, name).id);
+}
+
+/** The same for attributes. @throws as `askedAttribute` */
+export function askedAttributeIds(
+  bench: Pick<Bench, "settings">,
+  names: readonly string[] | null | undefined,
+): readonly string[] | undefined {
+  return names?.map((name) => findAttribute(bench, name).id);
+}
+
+/** The same for shoes. @throws {RangeError} as `findShoe` */
+export function askedShoeIds(
+  bench: Pick<Bench, "shoes">,
+  names: readonly string[] | null | undefined,
+): readonly string[] | undefined {
+  return names?.map((name) => findShoe(bench, name).shoe_id);
+}

@@ -18,6 +18,7 @@ import {
   publishedVisits,
 } from "../shoes/published_visits.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
+import { askedMetric, askedShoeIds } from "../shoes/asked_shoes.ts";
 
 /** What may be said of a pair's change with play. */
 export type WearWord = "changed by enough to feel" | "changed" | "as new" | "can't tell";
@@ -70,7 +71,7 @@ export type WearChange = AnswerParts & {
  */
 export function wearChange(
   bench: Bench,
-  { metric: id, shoes = [], reliability, confidence = bench.settings.confidence }: {
+  { metric: name, shoes = [], reliability, confidence = bench.settings.confidence }: {
     readonly metric: string;
     readonly shoes?: readonly string[];
     readonly reliability: Pick<TrialReliability, "metrics">;
@@ -83,16 +84,12 @@ export function wearChange(
     reliability: option.needed(option.thing),
     confidence: option.share,
   });
-  const metric = bench.metrics.find((one) => one.id === id);
-  if (metric === undefined) {
-    throw new CantAnswer(
-      { code: "not-on-bench", what: "metric", id },
-      `There is no metric "${id}"; the bench has ${bench.metrics.map((m) => m.id).join(", ")}`,
-    );
-  }
+  const metric = askedMetric(bench, name);
+  const { id } = metric;
+  const named = askedShoeIds(bench, shoes)!;
   const correction = correctionInForce(bench, id);
   const wornVisits = asPublished(visitsOfTrials(wornTrials(bench, id), bench.sessions), correction);
-  const asked = (shoe: string) => shoes.length === 0 || shoes.includes(shoe);
+  const asked = (shoe: string) => named.length === 0 || named.includes(shoe);
   const worn = Map.groupBy(wornVisits.filter(({ shoe_id }) => asked(shoe_id)), unitOf);
   const fresh = Map.groupBy(publishedVisits(bench, id), unitOf);
   const both = [...worn].flatMap(([unit, own]) => {

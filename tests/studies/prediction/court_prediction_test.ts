@@ -337,7 +337,7 @@ Deno.test("an empty bench answers in words", () => {
 Deno.test("courtPrediction() names the metrics it has when it is asked for another", () => {
   assert.throws(() => courtPrediction(bench, { metrics: ["bounce"] }), {
     name: "CantAnswer",
-    message: /no metric "bounce"; this bench has heel-rebound/,
+    message: /no metric "bounce"\. There are heel-rebound/,
   });
   assert.throws(() => courtPrediction(bench, { attributes: ["joy"] }), /no attribute "joy"/);
 });
