@@ -1,3 +1,4 @@
+import { stageNotes } from "../words/coverage/stage_words.ts";
 import { join } from "node:path";
 import { type AnswerPictureOptions, answerPictures } from "../charts/answer_picture.ts";
 import { frameSteps } from "../charts/build_up.ts";
@@ -56,7 +57,7 @@ if (import.meta.main) {
     const head = provenance(bench, {
       kind: "answer",
       seed,
-      warnings: answer.warnings.map(sayWarning),
+      warnings: [...stageNotes(loaded, "answer"), ...answer.warnings.map(sayWarning)],
     });
     const hash = dataHash(bench);
     const counts = footLine(answer, "ratings" in answer ? answer.ratings : 0);
@@ -91,7 +92,15 @@ if (import.meta.main) {
     // All are made before the first is written: a wrong call leaves nothing behind.
     const out = await prepareOut(order);
     const made = await resultsFolder(order);
-    const result = { ...head, asked: question, size, foot, ...headline, ...answer };
+    const result = {
+      ...head,
+      asked: question,
+      size,
+      foot,
+      ...headline,
+      ...answer,
+      warnings: head.warnings,
+    };
     await writeResult(made, name, resultJson(result));
     for (const { file, content } of files) await writeWhole(join(made, file), content);
     await using _lock = await folderLock(out, ".write-lock");

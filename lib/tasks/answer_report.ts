@@ -10,7 +10,7 @@ import { standingWords } from "../words/comparison/catalogue_words.ts";
 import { conditionWords, foundWords, openWords } from "../words/comparison/shortlist_words.ts";
 import type { Answer } from "../words/comparison/tell_answer.ts";
 import type { Told } from "../words/comparison/told.ts";
-import { sayReason, sayWarning } from "../words/reasons.ts";
+import { sayReason } from "../words/reasons.ts";
 import { moreFigures } from "./question_figures.ts";
 import { interval, table, text } from "./report_table.ts";
 
@@ -34,7 +34,7 @@ export function answerReport(
       : [`Above the picture: ${text(headline)}`]),
     ...(head.invented ? ["**Invented data.** Nothing here was measured."] : []),
     ...figures(answer),
-    ...section("What to know", [...answer.notes, ...answer.warnings.map(sayWarning)].map(item)),
+    ...section("What to know", [...answer.notes, ...head.warnings].map(item)),
     ...section("Letters that the picture's font lacks", undrawn(answer).map(item)),
     ...section("Caution", answer.cautions.map(item)),
     "## Alt text",

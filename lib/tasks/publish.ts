@@ -1,3 +1,4 @@
+import { stageNotes } from "../words/coverage/stage_words.ts";
 import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
 import { cataloguePage } from "../notebook/catalogue_page.ts";
@@ -50,7 +51,8 @@ if (import.meta.main) {
       );
     }
     const out = await prepareOut(order);
-    const head = provenance(bench, { kind: "catalogue", seed });
+    const warnings = stageNotes(bench, "publish");
+    const head = provenance(bench, { kind: "catalogue", seed, warnings });
     const { columns, rows } = catalogueRows(catalogue);
     const made = await resultsFolder(order);
     await writeWorkbook(made, "catalogue", { sheet: "Catalogue", columns, rows });

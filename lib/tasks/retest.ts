@@ -1,3 +1,4 @@
+import { stageNotes } from "../words/coverage/stage_words.ts";
 import { join } from "node:path";
 import { findMetric } from "../records/find_name.ts";
 import { writeResult } from "../records/write_result.ts";
@@ -74,9 +75,14 @@ if (import.meta.main) {
       ...[pilotSentence(pilot, first) ?? []].flat(),
       ...(first.length > 0 && plan.visits.length === 0 ? [] : [plan.sentence]),
     ];
-    const head = provenance(bench, { kind: "retest", seed, warnings });
+    const head = provenance(bench, {
+      kind: "retest",
+      seed,
+      warnings: [...stageNotes(bench, "retest"), ...warnings],
+    });
     const sentence = sentences.join(" ");
-    const result = { ...head, ...plan, sentence, pilot: { ...pilot, visits: first } };
+    const pilotVisits = { ...pilot, visits: first };
+    const result = { ...head, ...plan, warnings: head.warnings, sentence, pilot: pilotVisits };
     const made = await resultsFolder(order);
     await writeResult(made, "retest", resultJson(result));
     const table = [...pilotRows(first), ...rows(plan, first.length)];

@@ -1,4 +1,5 @@
-import type { BenchStage } from "../../studies/coverage/bench_stage.ts";
+import type { Bench } from "../../records/types.ts";
+import { type BenchStage, benchStage } from "../../studies/coverage/bench_stage.ts";
 
 /** The tasks that say what a young bench can answer. */
 export type StagedTask = "answer" | "review" | "retest" | "recalibrate" | "proposal" | "publish";
@@ -50,6 +51,11 @@ export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
     );
   }
   return said;
+}
+
+/** The same for a bench, to stand among the warnings of a result. */
+export function stageNotes(bench: Bench, task: StagedTask): string[] {
+  return stageSentences(benchStage(bench), task);
 }
 
 function list(names: readonly string[]): string {

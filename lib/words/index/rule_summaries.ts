@@ -1,3 +1,4 @@
+import { stageNotes } from "../coverage/stage_words.ts";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type {
@@ -117,7 +118,10 @@ export function recalibrationResult(
     ...provenance(bench, {
       kind: "recalibration",
       seed,
-      warnings: recalibration.warnings.map(sayWarning),
+      warnings: [
+        ...stageNotes(bench, "recalibrate"),
+        ...recalibration.warnings.map(sayWarning),
+      ],
     }),
     ...recalibrationJson(recalibration),
     history,

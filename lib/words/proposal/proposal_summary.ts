@@ -1,3 +1,4 @@
+import { stageNotes } from "../coverage/stage_words.ts";
 import * as option from "../../options.ts";
 import type { Bench, FiledProposal } from "../../records/types.ts";
 import type { JudgedCriterion, RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
@@ -94,7 +95,11 @@ export function proposalResult(
   const { file, sha256 } = proposal;
   const { warnings, criteria, gain_basis, ...rest } = verdict;
   return {
-    ...provenance(bench, { kind: "proposal", seed, warnings: warnings.map(sayWarning) }),
+    ...provenance(bench, {
+      kind: "proposal",
+      seed,
+      warnings: [...stageNotes(bench, "proposal"), ...warnings.map(sayWarning)],
+    }),
     proposal_file: { file, sha256 },
     sentence: verdictSentence(verdict),
     ...rest,

@@ -1,3 +1,4 @@
+import { stageNotes } from "../coverage/stage_words.ts";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
@@ -131,6 +132,7 @@ export function reviewResult(
       kind: "review",
       seed,
       warnings: [
+        ...stageNotes(bench, "review"),
         ...reliability.warnings,
         ...drift.warnings,
         ...panel.warnings,
