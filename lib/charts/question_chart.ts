@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { ViewerAnswer } from "../studies/questions/viewer_question.ts";
 import { bestChart } from "./best_chart.ts";
 import { divisionChart } from "./division_chart.ts";
@@ -9,11 +10,12 @@ import { profileChart } from "./profile_chart.ts";
 import { runsChart } from "./runs_chart.ts";
 import { sizesChart } from "./sizes_chart.ts";
 import { testChangeChart } from "./test_change_chart.ts";
-import type { ChartOptions } from "./theme.ts";
+import { type ChartOptions, chartOptions } from "./theme.ts";
 import { versionsChart } from "./versions_chart.ts";
 
 /** Which chart goes with an answer whose kind was chosen by name? The one of that kind. */
 export function questionChart(answer: ViewerAnswer, options: ChartOptions = {}): SvgElement {
+  option.check("charts.question", arguments[1], chartOptions);
   switch (answer.question) {
     case "link":
       return linkChart(answer, options);
