@@ -2,6 +2,7 @@
 export const CATALOGUE_STYLE = `
 .catalogue>*,.catalogue>section{max-width:none}
 .catalogue ol{max-width:80ch}
+.band .logo{display:block;max-height:3.2rem;max-width:14rem;margin-bottom:.6rem}
 .reading{margin:1.4rem 0 .6rem}.reading summary{font:600 1.3rem var(--head);cursor:pointer}.reading ol{margin-top:.6rem}
 .catalogue{max-width:none;padding:0 clamp(1rem,3vw,2.5rem)}
 .catalogue>section>h2{font-size:1.4rem;margin:2rem 0 .7rem;padding-top:.8rem}

@@ -21,6 +21,8 @@ import { escapeHtml } from "./page_text.ts";
 /** What the page says of itself besides the catalogue. */
 export type CataloguePageOptions = {
   readonly title: string;
+  /** The publisher's logo as a data URL; null for none. */
+  readonly logo?: string | null;
   readonly invented: boolean;
   readonly cautions: readonly string[];
   /** Where it comes from: kit, rule, date, hash of the data. */
@@ -38,7 +40,7 @@ export type CataloguePageOptions = {
  */
 export function cataloguePage(
   catalogue: PublishedCatalogue,
-  { title, invented, cautions, provenance }: CataloguePageOptions,
+  { title, logo = null, invented, cautions, provenance }: CataloguePageOptions,
 ): string {
   const products = catalogue.shoes.filter(({ reference }) => !reference);
   const references = catalogue.shoes.filter(({ reference }) => reference);
@@ -48,9 +50,9 @@ ${pageHead({ title, invented, style: PAGE_STYLE + CATALOGUE_STYLE, script: CATAL
 <body>
 <a class="skip" href="#table">Skip to the table</a>
 <header class="band"><div>
-${invented ? `<p class="invented">Invented data: no real shoe or maker</p>\n` : ""}<h1>${
-    escapeHtml(title)
-  }</h1>
+${invented ? `<p class="invented">Invented data: no real shoe or maker</p>\n` : ""}${
+    logo === null ? "" : `<img class="logo" src="${escapeHtml(logo)}" alt="">`
+  }<h1>${escapeHtml(title)}</h1>
 <p class="subtitle">${products.length} shoes, benched up to ${escapeHtml(catalogue.until)}</p>
 </div></header>
 <main class="catalogue" id="main">

@@ -1,9 +1,12 @@
 import { stageNotes } from "../words/coverage/stage_words.ts";
 import { kitWords } from "../words/kit_words.ts";
 import { join } from "node:path";
+import { logoImage } from "../charts/logo_image.ts";
 import { cataloguePage } from "../notebook/catalogue_page.ts";
 import { benchUntil } from "../records/quarters.ts";
+import { readLogo } from "../records/read_logo.ts";
 import type { Bench, IndexRule } from "../records/types.ts";
+import { viewerWords } from "../records/viewer_words.ts";
 import { writeResult } from "../records/write_result.ts";
 import { writeTable } from "../records/write_table.ts";
 import { placeTogether, writeWhole } from "../records/write_whole.ts";
@@ -36,7 +39,8 @@ if (import.meta.main) {
     }
     const seed = Number(order.options.seed);
     const everything = await loadForTask(order);
-    const bench = until === undefined ? everything : benchUntil(everything, until);
+    const bench = viewerWords(until === undefined ? everything : benchUntil(everything, until));
+    const logo = await readLogo(bench);
     const rule = askedRule(everything, order.options.rule as string | undefined);
     const catalogue = publishedCatalogue(bench, {
       reliability: trialReliability(bench, { seed }),
@@ -56,7 +60,13 @@ if (import.meta.main) {
     const { columns, rows } = catalogueRows(catalogue);
     const made = await resultsFolder(order);
     await writeWorkbook(made, "catalogue", { sheet: "Catalogue", columns, rows });
-    await writeWhole(join(made, "catalogue.html"), pageOf(bench, catalogue, seed));
+    await writeWhole(
+      join(made, "catalogue.html"),
+      pageOf(bench, catalogue, {
+        seed,
+        logo: logo === null ? null : await logoImage(logo),
+      }),
+    );
     await writeTable(join(made, "catalogue.csv"), rows, columns);
     await writeResult(made, "catalogue", {
       ...head,
@@ -88,11 +98,19 @@ function askedRule(bench: Bench, version: string | undefined): IndexRule | undef
   );
 }
 
-function pageOf(bench: Bench, catalogue: PublishedCatalogue, seed: number): string {
+function pageOf(
+  bench: Bench,
+  catalogue: PublishedCatalogue,
+  { seed, logo }: {
+    readonly seed: number;
+    readonly logo: Awaited<ReturnType<typeof logoImage>> | null;
+  },
+): string {
   const { made_with } = provenance(bench, { kind: "catalogue", seed });
   const { rule, until } = catalogue;
   return cataloguePage(catalogue, {
-    title: `${bench.settings.name}: the table`,
+    title: `${bench.settings.look?.name ?? bench.settings.name}: the table`,
+    logo: logo?.url ?? null,
     invented: bench.settings.invented,
     cautions,
     provenance: [

@@ -9,7 +9,8 @@ import { trialReliability } from "../../lib/studies/repeatability/trial_reliabil
 import { tableText } from "../../lib/records/write_table.ts";
 import { writeWorkbook } from "../../lib/tasks/write_workbook.ts";
 import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
-import { kit, runTask } from "./run_task.ts";
+import { catalogueRows } from "../../lib/words/catalogue/catalogue_rows.ts";
+import { copyBench, kit, runTask } from "./run_task.ts";
 
 const bench = await loadBench(join(kit, "data-demo"));
 const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
@@ -102,6 +103,47 @@ Deno.test("a name that begins with an equals sign stays text in the workbook and
   assert.deepEqual((await readSheet(file))[1], ["=1+1", 2.5]);
   assert.equal(tableText(rows).split("\r\n")[1], "'=1+1,2.5");
   await Deno.remove(dir, { recursive: true });
+});
+
+Deno.test("two metrics that viewers call alike keep a column each", () => {
+  const named = {
+    ...catalogue,
+    metrics: catalogue.metrics.map((metric) => ({ ...metric, title: "Bounce", unit: "cm" })),
+  };
+  const { columns } = catalogueRows(named);
+  const shown = named.metrics.filter(({ published_as }) => published_as !== "withheld");
+  for (const { metric } of shown) assert.ok(columns.includes(`Bounce [${metric}] (cm)`), metric);
+});
+
+Deno.test("the published page carries the words, the name and the logo of the bench's look", async () => {
+  const dir = await copyBench(bench.dir);
+  await Deno.writeTextFile(
+    join(dir, "mark.svg"),
+    `<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><rect width="40" height="20"/></svg>`,
+  );
+  const settings = JSON.parse(await Deno.readTextFile(join(dir, "bench.json")));
+  await Deno.writeTextFile(
+    join(dir, "bench.json"),
+    JSON.stringify({
+      ...settings,
+      look: {
+        name: "Court Table",
+        logo: "mark.svg",
+        words: { "tilt-slip-dry": "grip on the rig" },
+      },
+    }),
+  );
+  const { code, stderr, out } = await runTask("publish", "--data", dir);
+  assert.equal(code, 0, stderr);
+  const html = await Deno.readTextFile(join(out, "catalogue.html"));
+  assert.match(html, /<h1>Court Table: the table<\/h1>/);
+  assert.match(html, /<img class="logo" src="data:image\/png;base64,/);
+  assert.match(html, /Grip on the rig/);
+  assert.match(
+    (await Deno.readTextFile(join(out, "catalogue.csv"))).split("\n")[0],
+    /Grip on the rig/,
+  );
+  for (const each of [dir, out]) await Deno.remove(each, { recursive: true });
 });
 
 function browserTest(name: string, html: () => string, use: Parameters<typeof withBrowser>[0]) {

@@ -17,6 +17,8 @@ export function catalogueRows(
   readonly rows: readonly Readonly<Record<string, CatalogueCell>>[];
 } {
   const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
+  const called = apartBy(shown, ({ metric, title }) => [title, metric]);
+  const felt = apartBy(attributes, ({ attribute, title }) => [title, attribute]);
   const rows = shoes.map((shoe) => {
     const row: Record<string, CatalogueCell> = {
       shoe: shoe.name,
@@ -39,16 +41,19 @@ export function catalogueRows(
     };
     for (const metric of shown) {
       const found = shoe.values.find((value) => value.metric === metric.metric);
-      const name = `${metric.title} (${metric.unit})`;
+      const title = called.get(metric)!;
+      const name = `${title} (${metric.unit})`;
       const digits = metric.decimals;
       row[name] = rounded(found?.value ?? null, digits);
       row[`${name}, lower limit`] = rounded(found?.lower ?? null, digits);
       row[`${name}, upper limit`] = rounded(found?.upper ?? null, digits);
-      row[`${metric.title}: where`] = found === undefined ? null : partWords(metric, found);
-      row[`${metric.title}: trials`] = found?.trials ?? null;
-      row[`${metric.title}: last benched`] = found?.last_benched ?? null;
+      row[`${title}: where`] = found === undefined ? null : partWords(metric, found);
+      row[`${title}: trials`] = found?.trials ?? null;
+      row[`${title}: last benched`] = found?.last_benched ?? null;
     }
-    for (const { attribute, title } of attributes) {
+    for (const one of attributes) {
+      const { attribute } = one;
+      const title = felt.get(one)!;
       const found = shoe.ratings.find((rating) => rating.attribute === attribute);
       row[`${title} on court`] = rounded(found?.value ?? null, 1);
       row[`${title} on court, lower limit`] = rounded(found?.lower ?? null, 1);
@@ -62,4 +67,16 @@ export function catalogueRows(
 
 function rounded(value: number | null, decimals: number): number | null {
   return value === null ? null : Number(value.toFixed(decimals));
+}
+
+/** Titles, with the id behind those that two share: a column must not overwrite another. */
+function apartBy<One>(
+  all: readonly One[],
+  named: (one: One) => readonly [title: string, id: string],
+): ReadonlyMap<One, string> {
+  const titles = all.map((one) => named(one)[0]);
+  return new Map(all.map((one) => {
+    const [title, id] = named(one);
+    return [one, titles.filter((other) => other === title).length > 1 ? `${title} [${id}]` : title];
+  }));
 }
