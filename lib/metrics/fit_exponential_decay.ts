@@ -1,7 +1,7 @@
 import { dot, leastSquares } from "./least_squares.ts";
 
 /** A decay towards a floor, fitted to readings over time. */
-export type ExponentialDecay = {
+type ExponentialDecay = {
   readonly reason: null;
   readonly time_constant_s: number;
   /** Null with as many readings as fitted numbers: nothing is left to judge the scatter by. */

@@ -1,7 +1,7 @@
 import { dot, leastSquares } from "./least_squares.ts";
 
 /** A least-squares line and how straight the points lie on it. */
-export type FittedLine = {
+type FittedLine = {
   readonly reason: null;
   readonly slope: number;
   /** Null without a point to spare. */

@@ -2,7 +2,7 @@ import { join, sep } from "node:path";
 import type { Problem } from "./types.ts";
 
 /** What stands in the way of reading a file, in the words of a problem. */
-export type FileTrouble = Pick<Problem, "found" | "expected" | "fix">;
+type FileTrouble = Pick<Problem, "found" | "expected" | "fix">;
 
 /** Largest table and largest JSON file that are read, in bytes: a million trials take 50 MB, and 400 MB of memory. */
 const LARGEST = { table: 200_000_000, json: 20_000_000, sheet: 100_000_000 } as const;

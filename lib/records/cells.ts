@@ -2,7 +2,7 @@ import { z } from "zod";
 import { likelyUnit, parseQuantity } from "./units.ts";
 
 /** What the data dictionary says about one column, kept with the schema of its cells. */
-export type ColumnAbout = {
+type ColumnAbout = {
   readonly says: string;
   readonly required: boolean;
   /** Whether cells are numbers, which may then come with decimal commas. */
@@ -11,7 +11,7 @@ export type ColumnAbout = {
 };
 
 /** A schema for one cell: its text in, what it means out. */
-export type Cell<T> = z.ZodType<T, string>;
+type Cell<T> = z.ZodType<T, string>;
 
 /** The advice that a failed cell carries beside what was expected. */
 export type CellAdvice = { readonly fix: string };

@@ -2,7 +2,7 @@ import { quoted } from "./problem.ts";
 import type { Metric, Pair, Problem, Session, Trial } from "./types.ts";
 
 /** Rows of `pairs.csv` with the line of each. */
-export type PlacedPairs = { readonly rows: readonly Pair[]; readonly lines: readonly number[] };
+type PlacedPairs = { readonly rows: readonly Pair[]; readonly lines: readonly number[] };
 
 /**
  * Does what is said about pairs hold together: each once, of a known shoe, with a size where sizes differ?

@@ -441,6 +441,6 @@ function decimalMarks(report: Report): DecimalMarks {
 }
 
 /** `1 row`, `2 rows`. */
-export function countOf(count: number, word: string): string {
+function countOf(count: number, word: string): string {
   return `${count} ${word}${count === 1 ? "" : "s"}`;
 }

@@ -69,7 +69,7 @@ export const combinations: Readonly<Record<string, Combination>> = {
 };
 
 /** The means of a visit: one shoe, session and pair, with a value for each of the metrics. */
-export type CombinedVisit = {
+type CombinedVisit = {
   /** The first trial of the first metric, whose place the combined one takes. */
   readonly first: Trial;
   readonly means: readonly number[];

@@ -30,7 +30,7 @@ export type Step =
   };
 
 /** What derivations are checked against. */
-export type DeriveKnown = {
+type DeriveKnown = {
   readonly metrics: readonly Metric[];
   readonly series: readonly Series[];
   readonly library: Readonly<Record<string, LibraryMetric>>;

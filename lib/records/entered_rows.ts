@@ -28,7 +28,7 @@ export type EnteredRow = {
 };
 
 /** What a filled sheet holds. */
-export type EnteredRows = {
+type EnteredRows = {
   readonly code: string | null;
   readonly session: Readonly<Record<string, string | number>> | null;
   readonly rows: readonly EnteredRow[];

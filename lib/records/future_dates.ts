@@ -1,7 +1,7 @@
 import type { Problem } from "./types.ts";
 
 /** Rows of a table with the lines they stand on. */
-export type DatedRows = {
+type DatedRows = {
   readonly file: string;
   readonly rows: readonly { readonly date: string }[];
   readonly lines: readonly number[];

@@ -1,5 +1,5 @@
 /** What is wrong with a JSON text that a parser passes over in silence, or can't take. */
-export type JsonTrouble = {
+type JsonTrouble = {
   /** Offset in the text. */
   readonly at: number;
   readonly found: string;

@@ -52,7 +52,7 @@ import type {
 import { unitOf } from "./units.ts";
 
 /** Everything that reading a bench folder gives; `bench` is null when there are errors. */
-export type BenchRead = {
+type BenchRead = {
   readonly bench: Bench | null;
   readonly problems: readonly Problem[];
   readonly counts: Readonly<Record<string, TableCounts>>;

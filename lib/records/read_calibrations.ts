@@ -5,7 +5,7 @@ import type { z } from "zod";
 import type { Calibration, Metric, Problem, Session } from "./types.ts";
 
 /** Rows of `calibrations.csv` as they stand in the file, with the line of each. */
-export type PlacedCalibrations = {
+type PlacedCalibrations = {
   readonly rows: readonly z.output<typeof calibrationSchema>[];
   readonly lines: readonly number[];
 };

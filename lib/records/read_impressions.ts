@@ -8,7 +8,7 @@ import type { BenchSettings, Impression, Problem, Shoe, TableCounts, Tester } fr
 const FILE = "impressions.csv";
 
 /** What `impressions.csv` gave: every row that could be read, in the file's order. */
-export type ImpressionsRead = {
+type ImpressionsRead = {
   readonly impressions: Impression[];
   readonly counts: TableCounts;
   readonly table: TableRead;

@@ -17,7 +17,7 @@ import type {
 export const REGISTERED = ".registered.json";
 
 /** A proposal with the file it stands in. */
-export type PlacedProposal = {
+type PlacedProposal = {
   readonly json: JsonFile;
   readonly proposal: FiledProposal;
 };

@@ -11,7 +11,7 @@ import { convert, sameDimension, unitOf } from "./units.ts";
 const FILE = "series.csv";
 
 /** What `series.csv` gave: readings of many points, in the order of their first points. */
-export type SeriesRead = {
+type SeriesRead = {
   readonly series: readonly Series[];
   readonly counts: TableCounts;
   readonly table: TableRead;

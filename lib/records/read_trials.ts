@@ -11,7 +11,7 @@ import { converter, sameDimension, unitOf } from "./units.ts";
 const FILE = "trials.csv";
 
 /** What `trials.csv` gave: every row that could be read, in the file's order. */
-export type TrialsRead = {
+type TrialsRead = {
   readonly trials: Trial[];
   readonly counts: TableCounts;
   readonly table: TableRead;
@@ -219,7 +219,7 @@ function lowerFirst(text: string): string {
 }
 
 /** Why a unit can't be read, and what to do. */
-export type UnitTrouble = { readonly expected: string; readonly fix: string };
+type UnitTrouble = { readonly expected: string; readonly fix: string };
 
 /** What turns a unit's readings into the metric's own, or why it can't. */
 export function unitReader(

@@ -3,7 +3,7 @@ import { REGISTERED } from "./read_proposals.ts";
 import type { Bench, FiledProposal, FiledRegistration, Registration } from "./types.ts";
 
 /** A registration to be written, or the one that is there already. */
-export type RegistrationDraft = {
+type RegistrationDraft = {
   /** Within the bench folder. */
   readonly file: string;
   readonly entry: Registration;

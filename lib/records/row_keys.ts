@@ -1,5 +1,5 @@
 /** Finds rows whose keys were seen before. */
-export type RowKeys = {
+type RowKeys = {
   /** Adds a row; gives back the number of an earlier row with the same key, or -1. */
   readonly add: (hash: number, row: number) => number;
 };

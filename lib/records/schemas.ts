@@ -43,6 +43,19 @@ const within = (low: number, high: number, what: string) => (value: number) =>
 const needed = { required: true };
 const number = { number: true };
 
+// Columns that several tables have.
+const sessionOf = column(requiredText(), "The session, as in sessions.csv.", {
+  ...needed,
+  example: "example-session",
+});
+const shoeOf = column(requiredText(), "The shoe, as in shoes.csv.", {
+  ...needed,
+  example: "example-shoe",
+});
+const noteOf = column(optionalNote(), "Anything worth knowing.", {
+  example: "Example row: delete it.",
+});
+
 /** `shoes.csv`, cell by cell. */
 export const shoeSchema = z.object({
   shoe_id: column(requiredText(), "A short name of your own for the shoe; other tables use it.", {
@@ -78,15 +91,12 @@ export const shoeSchema = z.object({
     example: "120",
   }),
   currency: column(optionalText(), "Currency of the price, such as EUR.", { example: "EUR" }),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `features.csv`, cell by cell. */
 export const featureSchema = z.object({
-  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
-    ...needed,
-    example: "example-shoe",
-  }),
+  shoe_id: shoeOf,
   feature_id: column(requiredText(), "A construction feature that a rule may reward.", {
     ...needed,
     example: "example-feature",
@@ -98,7 +108,7 @@ export const featureSchema = z.object({
   checked_on: column(optionalDate(), "Day somebody looked, year-month-day.", {
     example: "2026-01-20",
   }),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `sessions.csv`, cell by cell. */
@@ -128,19 +138,13 @@ export const sessionSchema = z.object({
     "Relative humidity in %.",
     { ...number, example: "45" },
   ),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `trials.csv`, cell by cell; units and references to other tables are checked after it. */
 export const trialSchema = z.object({
-  session_id: column(requiredText(), "The session, as in sessions.csv.", {
-    ...needed,
-    example: "example-session",
-  }),
-  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
-    ...needed,
-    example: "example-shoe",
-  }),
+  session_id: sessionOf,
+  shoe_id: shoeOf,
   metric_id: column(requiredText(), "What was measured, as in metrics.json.", {
     ...needed,
     example: "heel-rebound-height",
@@ -177,19 +181,13 @@ export const trialSchema = z.object({
     optionalNote(),
     "Blank when the trial counts; else the reason why it does not. It stays in the table.",
   ),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `series.csv`, cell by cell; units and references to other tables are checked after it. */
 export const seriesSchema = z.object({
-  session_id: column(requiredText(), "The session, as in sessions.csv.", {
-    ...needed,
-    example: "example-session",
-  }),
-  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
-    ...needed,
-    example: "example-shoe",
-  }),
+  session_id: sessionOf,
+  shoe_id: shoeOf,
   series_id: column(requiredText(), "What was followed, such as cooling; metrics derive from it.", {
     ...needed,
     example: "cooling",
@@ -232,10 +230,7 @@ export const impressionSchema = z.object({
     ...needed,
     example: "t1",
   }),
-  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
-    ...needed,
-    example: "example-shoe",
-  }),
+  shoe_id: shoeOf,
   attribute: column(requiredText(), "What was rated, as in bench.json.", {
     ...needed,
     example: "energy",
@@ -261,7 +256,7 @@ export const impressionSchema = z.object({
     "yes when the tester had seen the shoe's bench figures, no when not. Blank: judged from dates, blind and names.",
     { example: "" },
   ),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `testers.csv`, cell by cell. */
@@ -293,15 +288,12 @@ export const testerSchema = z.object({
     "Years of playing.",
     { ...number, example: "12" },
   ),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `pairs.csv`, cell by cell. */
 export const pairSchema = z.object({
-  shoe_id: column(requiredText(), "The shoe, as in shoes.csv.", {
-    ...needed,
-    example: "example-shoe",
-  }),
+  shoe_id: shoeOf,
   pair: column(wholeNumber(1, null), "Number of the pair, as in trials.csv.", {
     ...needed,
     ...number,
@@ -320,7 +312,7 @@ export const pairSchema = z.object({
   acquired: column(optionalDate(), "Day the pair came, year-month-day.", {
     example: "2026-01-18",
   }),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 /** `calibrations.csv`, cell by cell; units are checked after it. */
@@ -353,7 +345,7 @@ export const calibrationSchema = z.object({
     "Standard uncertainty of the known value, in the same unit. Blank: not known.",
     { ...number, example: "0.05" },
   ),
-  note: column(optionalNote(), "Anything worth knowing.", { example: "Example row: delete it." }),
+  note: noteOf,
 });
 
 const decisionKinds = [

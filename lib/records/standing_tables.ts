@@ -6,6 +6,7 @@ import type { StandingSettings } from "./import_settings.ts";
 import { readJson } from "./json_file.ts";
 import { tableSchemas } from "./schemas.ts";
 import type { Problem, TableFile } from "./types.ts";
+import { fileExists } from "./file_exists.ts";
 
 /** The tables that spreadsheets and bench sheets add to; those that others refer to come first. */
 export const ORDER: readonly TableFile[] = [
@@ -27,7 +28,7 @@ export async function readStanding(dir: string): Promise<{
   const tables: Partial<Record<TableFile, StandingTable>> = {};
   for (const file of ORDER) {
     const path = join(dir, file);
-    if (!(await exists(path))) continue;
+    if (!(await fileExists(path))) continue;
     const trouble = await benchFileTrouble(dir, file, "table");
     if (trouble !== null) {
       problems.push({ file, line: null, column: null, ...trouble, severity: "error" });
@@ -50,7 +51,7 @@ export async function readStanding(dir: string): Promise<{
     tables[file] = { rows, lines };
   }
   const json = async (file: string) => {
-    if (!(await exists(join(dir, file)))) return null;
+    if (!(await fileExists(join(dir, file)))) return null;
     const trouble = await benchFileTrouble(dir, file, "json");
     if (trouble !== null) {
       problems.push({ file, line: null, column: null, ...trouble, severity: "error" });
@@ -62,7 +63,7 @@ export async function readStanding(dir: string): Promise<{
   const bench = await json("bench.json");
   const metrics = await json("metrics.json");
   let anyRule = false;
-  if (await exists(join(dir, "rules"))) {
+  if (await fileExists(join(dir, "rules"))) {
     for await (const { name } of Deno.readDir(join(dir, "rules"))) {
       anyRule ||= name.endsWith(".json");
     }
@@ -93,14 +94,4 @@ export async function readStanding(dir: string): Promise<{
     });
   }
   return { tables, settings, problems };
-}
-
-async function exists(path: string): Promise<boolean> {
-  try {
-    await Deno.stat(path);
-    return true;
-  } catch (error) {
-    if (error instanceof Deno.errors.NotFound) return false;
-    throw error;
-  }
 }

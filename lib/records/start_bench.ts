@@ -3,6 +3,7 @@ import { columnAbout } from "./cells.ts";
 import { tableSchemas } from "./schemas.ts";
 import { tableText } from "./write_table.ts";
 import { writeWhole } from "./write_whole.ts";
+import { fileExists } from "./file_exists.ts";
 
 /**
  * Makes a new bench folder: every table with its header and an example row to delete, settings, two
@@ -19,7 +20,7 @@ export async function startBench(dir: string): Promise<readonly string[]> {
   const taken: string[] = [];
   let asWritten = 0;
   for (const [name, text] of files) {
-    if (!(await exists(`${dir}/${name}`))) continue;
+    if (!(await fileExists(`${dir}/${name}`))) continue;
     taken.push(name);
     if (await holds(`${dir}/${name}`, text)) asWritten++;
   }
@@ -257,15 +258,5 @@ async function holds(path: string, text: string): Promise<boolean> {
     return await Deno.readTextFile(path) === text;
   } catch {
     return false;
-  }
-}
-
-async function exists(path: string): Promise<boolean> {
-  try {
-    await Deno.lstat(path);
-    return true;
-  } catch (error) {
-    if (error instanceof Deno.errors.NotFound) return false;
-    throw error;
   }
 }

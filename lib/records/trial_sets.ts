@@ -1,7 +1,7 @@
 import type { Metric, Session, Shoe, Trial } from "./types.ts";
 
 /** Trials that repeat one reading: same metric, shoe, pair, session and side. */
-export type TrialSets = {
+type TrialSets = {
   /** Rows of the trials, set by set, the sets of a metric together. */
   readonly rows: Int32Array;
   /** Where each set starts in `rows`; one more at the end. */

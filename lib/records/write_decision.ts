@@ -5,6 +5,7 @@ import { decisionSchema } from "./schemas.ts";
 import type { Bench, Decision, FiledProposal, IndexRule } from "./types.ts";
 import { writeTable } from "./write_table.ts";
 import { writeWhole } from "./write_whole.ts";
+import { fileExists } from "./file_exists.ts";
 
 /** What is decided: the kit adds its version. */
 export type NewDecision = Omit<Decision, "kit" | "content_sha256">;
@@ -31,7 +32,9 @@ export async function writeDecision(
     refuseClash(bench.rules, rule);
     const text = JSON.stringify(withoutDefaults(rule), null, 2) + "\n";
     const path = join(bench.dir, "rules", `${fileWord(rule.id)}-${fileWord(rule.version)}.json`);
-    if (await exists(path)) throw new RangeError(`${path} is there already; nothing was written`);
+    if (await fileExists(path)) {
+      throw new RangeError(`${path} is there already; nothing was written`);
+    }
     await writeWhole(path, text);
     content_sha256 = canonicalSha256(JSON.parse(text));
     written.push(path);
@@ -59,16 +62,6 @@ function refuseClash(rules: readonly IndexRule[], rule: IndexRule): void {
 /** Keys that say nothing are left out, as a person would leave them. */
 function withoutDefaults(rule: IndexRule): Record<string, unknown> {
   return Object.fromEntries(Object.entries(rule).filter(([, value]) => value !== null));
-}
-
-async function exists(path: string): Promise<boolean> {
-  try {
-    await Deno.lstat(path);
-    return true;
-  } catch (error) {
-    if (error instanceof Deno.errors.NotFound) return false;
-    throw error;
-  }
 }
 
 /** An id and a version are free text; a file name is not. */

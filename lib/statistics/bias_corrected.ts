@@ -2,7 +2,7 @@ import { normalCdf, normalQuantile } from "./distributions.ts";
 import type { Reason } from "./reason.ts";
 
 /** What the bias-corrected and accelerated interval takes its percentiles from. */
-export type BiasCorrection = {
+type BiasCorrection = {
   /** Share of the resamples that lies below the lower and the upper limit. */
   readonly lowerShare: number;
   readonly upperShare: number;

@@ -1,7 +1,7 @@
 import type { Reason } from "./reason.ts";
 
 /** Two columns of equal length without gaps, and the rows they came from. */
-export type CompletePairs = {
+type CompletePairs = {
   readonly x: readonly number[];
   readonly y: readonly number[];
   readonly rows: readonly number[];

@@ -7,7 +7,7 @@ import { invertSymmetric, type MixedModel } from "./variance_components.ts";
 import type { Reason } from "./reason.ts";
 
 /** Which mean of readings an ICC is asked for. */
-export type IccOfMean = {
+type IccOfMean = {
   /** In words, such as `ICC of one trial in any session`. */
   readonly what: string;
   /** What averaging leaves of each source, the residual included: 5 readings leave a fifth of it. */
@@ -17,7 +17,7 @@ export type IccOfMean = {
 };
 
 /** An ICC with the noise it has to live with, in the reading's unit squared. */
-export type DrawnIcc = { readonly icc: Estimate; readonly noise: Estimate };
+type DrawnIcc = { readonly icc: Estimate; readonly noise: Estimate };
 
 /**
  * Which share of the variance of a mean lies between subjects, whatever the design?

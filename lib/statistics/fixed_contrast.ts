@@ -4,7 +4,7 @@ import { type Estimate, noEstimate } from "./estimate.ts";
 import { invertSymmetric, type MixedModel } from "./variance_components.ts";
 
 /** A sum of fixed effects with what it takes to judge it. */
-export type FixedContrast = Estimate & {
+type FixedContrast = Estimate & {
   readonly standard_error: number | null;
   /** Satterthwaite's degrees of freedom. */
   readonly freedom: number | null;

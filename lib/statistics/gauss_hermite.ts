@@ -1,5 +1,5 @@
 /** Points and weights for the integral of f(x)·exp(−x²) over the line. */
-export type GaussHermite = {
+type GaussHermite = {
   readonly points: readonly number[];
   readonly weights: readonly number[];
 };

@@ -1,5 +1,5 @@
 /** What Holm's step-down leaves one comparison. */
-export type HolmLevel = {
+type HolmLevel = {
   readonly p_adjusted: number;
   /** Risk at which its interval is drawn, so that the interval leaves out 0 when Holm rejects. */
   readonly alpha: number;

@@ -175,7 +175,7 @@ function withoutScatter(
 }
 
 /** One form from the mean squares of a complete table, or the reason there is none. */
-export function exactForm(
+function exactForm(
   squares: TableMeanSquares,
   form: IccForm,
   confidence: number,

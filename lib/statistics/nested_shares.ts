@@ -80,7 +80,7 @@ export function nestedShares(
 }
 
 /** Which levels can the grouping tell from their neighbours? */
-export function separableLevels(
+function separableLevels(
   { outer, inner }: NestedGroups,
 ): { readonly outer: boolean; readonly inner: boolean } {
   const outers = new Set(outer).size;

@@ -1,5 +1,5 @@
 /** Many values, binned once, so that single places among them can be looked up without a full sort. */
-export type OrderStatistics = {
+type OrderStatistics = {
   /** Quantile at 1 + (n − 1)·share, linear between neighbouring places (R's type 7). */
   readonly quantile: (share: number) => number;
   /** How many values are less than a limit. */

@@ -12,7 +12,7 @@ import {
 } from "./rank_resampling.ts";
 
 /** Spearman correlations of every column with every target, in many resamples of the rows. */
-export type ResampledCorrelations = {
+type ResampledCorrelations = {
   /** Resample b of column j with target t stands at (j·targets + t)·resamples + b; NaN where constant. */
   readonly values: Float64Array;
   readonly resamples: number;

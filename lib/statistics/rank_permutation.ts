@@ -10,7 +10,7 @@ import {
 } from "./rank_resampling.ts";
 
 /** How often permuted rank correlations reach the observed ones. */
-export type RankPermutation = {
+type RankPermutation = {
   /** Per pair, column-major: permutations whose |rho| is at least the observed. */
   readonly reached: Float64Array;
   /** Per pair: the same for the largest |rho| among its target's columns at or below it. */

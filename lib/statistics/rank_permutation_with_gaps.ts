@@ -15,7 +15,7 @@ import {
 import { doubledCentredRanks } from "./ranks.ts";
 
 /** One target, and columns of which each may lack some of the target's rows. */
-export type ColumnWithGaps = {
+type ColumnWithGaps = {
   /** Places in the target's list of rows where this column has a value, ascending. */
   readonly rows: readonly number[];
   /** Its values there. */

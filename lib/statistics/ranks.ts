@@ -35,7 +35,7 @@ export function doubledCentredRanks(values: readonly number[]): Int32Array {
 }
 
 /** Rows in ascending order of value, and for each row where its group of ties begins and ends in it. */
-export type TieGroups = {
+type TieGroups = {
   /** Row numbers, smallest value first. */
   readonly order: Int32Array;
   /** Per row, the place in `order` where its ties begin. */

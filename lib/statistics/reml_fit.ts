@@ -862,7 +862,7 @@ function boundedStep(
 }
 
 /** Solves in place by Cholesky's factor; false when the matrix is not safely positive definite. */
-export function solvePositive(matrix: Float64Array, right: Float64Array, size: number): boolean {
+function solvePositive(matrix: Float64Array, right: Float64Array, size: number): boolean {
   for (let i = 0; i < size; i++) {
     for (let j = 0; j <= i; j++) {
       let value = matrix[i * size + j];

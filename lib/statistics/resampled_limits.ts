@@ -3,7 +3,7 @@ import { orderStatistics } from "./order_statistics.ts";
 import type { Reason } from "./reason.ts";
 
 /** Limits from resampled values, with what a reader should know about them. */
-export type ResampledLimits = {
+type ResampledLimits = {
   readonly lower: number | null;
   readonly upper: number | null;
   readonly bias: number | null;

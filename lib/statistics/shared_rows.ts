@@ -1,7 +1,7 @@
 type Column = readonly (number | null)[];
 
 /** Pairs of a column and a target that have the same rows. */
-export type SharedRows = {
+type SharedRows = {
   readonly rows: readonly number[];
   readonly pairs: readonly { readonly column: number; readonly target: number }[];
 };

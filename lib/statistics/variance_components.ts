@@ -273,7 +273,7 @@ function takeOffMeans(column: Float64Array, level: Int32Array): void {
 }
 
 /** Cell means and the pooled sum of squares inside cells. */
-export function toCells(design: MixedDesign, z: ArrayLike<number>): CellResponse {
+function toCells(design: MixedDesign, z: ArrayLike<number>): CellResponse {
   const mean = new Float64Array(design.cells);
   for (let r = 0; r < z.length; r++) {
     const cell = design.cellOf[r];

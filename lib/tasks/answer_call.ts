@@ -21,7 +21,7 @@ import {
 import { CallError } from "./task_calls.ts";
 
 /** The kinds of question a viewer asks. */
-export const questionKinds = [
+const questionKinds = [
   "comparison",
   "catalogue",
   "pair",
@@ -62,7 +62,7 @@ export type Question =
   };
 
 /** A picture's size in pixels. */
-export type PictureSize = { readonly width: number; readonly height: number };
+type PictureSize = { readonly width: number; readonly height: number };
 
 /** Options that belong to some kinds only. */
 const belongs: Readonly<Record<string, readonly typeof questionKinds[number][]>> = {

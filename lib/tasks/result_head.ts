@@ -1,7 +1,7 @@
 import { type MadeWith, madeWith } from "../records/made_with.ts";
 
 /** What the result file of a task that runs no study says of its own making. */
-export type ResultHead = {
+type ResultHead = {
   readonly kind: string;
   readonly schema: number;
   readonly made_with: MadeWith;

@@ -14,7 +14,7 @@ import { figureFiles } from "./figure_files.ts";
 import { resultsFolder, shown, type TaskOrder } from "./task_order.ts";
 
 /** A notebook to run over a bench, and what becomes of it. */
-export type StudyPages = {
+type StudyPages = {
   /** Its name in `notebooks/`, without the ending. */
   readonly notebook: string;
   /** What the result files are called, without the ending. */
@@ -32,7 +32,7 @@ export type StudyPages = {
 };
 
 /** A kernel that comes up while the task loads its bench; what is left of it goes with the task. */
-export type KernelAhead = AsyncDisposable & { readonly kernel: Promise<Kernel> };
+type KernelAhead = AsyncDisposable & { readonly kernel: Promise<Kernel> };
 
 /** Starts the kernel for a notebook of the kit over the folders that the task was called for. */
 export async function kernelAhead(

@@ -2,7 +2,7 @@ import { parseArgs } from "node:util";
 import { mappingHelp } from "../records/import_mapping_help.ts";
 
 /** One option of a task. */
-export type TaskOption = {
+type TaskOption = {
   readonly about: string;
   readonly value?: string;
   readonly default?: string;

@@ -4,7 +4,7 @@ import writeSheet from "write-excel-file/node";
 import { writeWhole } from "../records/write_whole.ts";
 
 /** A cell of a written workbook; null makes an empty cell. */
-export type WorkbookCell = string | number | null;
+type WorkbookCell = string | number | null;
 
 /**
  * Writes a table as a workbook of one sheet, its head row kept in sight.

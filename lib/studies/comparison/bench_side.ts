@@ -151,6 +151,6 @@ function covarianceOf(
 }
 
 /** A shoe that was never benched on a metric. */
-export function noTrial(shoe: string, { title }: Pick<Metric, "title">): Reason {
+function noTrial(shoe: string, { title }: Pick<Metric, "title">): Reason {
   return { code: "no-trial", shoe, metric: title };
 }

@@ -20,7 +20,7 @@ export type ComparedOn = {
 };
 
 /** Which of a metric and an impression something is about. */
-export type About = Pick<ComparedOn, "metric" | "attribute">;
+type About = Pick<ComparedOn, "metric" | "attribute">;
 
 /** A metric as something to compare shoes on. */
 export function comparedMetric(metric: Metric): ComparedOn {

@@ -5,14 +5,14 @@ import type { Reason } from "../../statistics/reason.ts";
 import { linkedTesters, type Opinion, panelOpinions } from "../panel/panel_values.ts";
 
 /** How two shoes differ on one impression, by the whole panel. */
-export type PanelContrast = {
+type PanelContrast = {
   /** The first minus the second, on the rating scale; leniency taken out. */
   readonly difference: number | null;
   readonly reason: Reason | null;
 };
 
 /** What the panel says of every two of some shoes. */
-export type PanelContrasts = {
+type PanelContrasts = {
   /** In the order of the pairs given. */
   readonly pairs: readonly PanelContrast[];
   /** Of the pairs that have a difference, in their order. */

@@ -182,7 +182,7 @@ function jointP(
 }
 
 /** What a visit holds of each term, to be multiplied with the coefficients or their covariance. */
-export function correctionRow(
+function correctionRow(
   { terms, origin }: Pick<ReferenceCorrection, "terms" | "origin">,
   visit: Pick<Visit, "date" | "rig">,
 ): readonly number[] {

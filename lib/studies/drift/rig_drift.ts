@@ -82,9 +82,9 @@ export type BenchStep = {
 };
 
 /** A rig's drift before all metrics' tests are looked at together. */
-export type TestedRig = Omit<RigDrift, "verdict" | "claimed" | "p_familywise" | "resting">;
+type TestedRig = Omit<RigDrift, "verdict" | "claimed" | "p_familywise" | "resting">;
 /** A step before all metrics' tests are looked at together. */
-export type TestedStep = Omit<BenchStep, "found" | "p_familywise">;
+type TestedStep = Omit<BenchStep, "found" | "p_familywise">;
 
 /** Sessions on a rig before a slope is put to the test; common practice, as for a run on a chart. */
 const FEWEST_SESSIONS = 8;

@@ -33,7 +33,7 @@ const YEAR = 365.25 * 86400000;
 const FEWEST_FOR_SLOPE = 4;
 
 /** What a sessions table without rigs calls its one rig. */
-export const ONLY_RIG = "the bench";
+const ONLY_RIG = "the bench";
 
 /**
  * Which differences between rigs and days can a bench tell from differences between shoes?

@@ -3,7 +3,7 @@ import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
 
 /** Two shoes rated by the same testers. */
-export type TesterPairs = {
+type TesterPairs = {
   readonly testers: number;
   /** Mean of the testers' own differences, on the rating scale; null without a common tester. */
   readonly difference: number | null;

@@ -22,7 +22,7 @@ import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
 import { countAt, kinInflation, type WhiteColumn, withinCourts, withoutKin } from "./shoe_kin.ts";
 import { POWER, settleRange } from "./settle_range.ts";
 
-export type PairOptions = {
+type PairOptions = {
   readonly confidence: number;
   readonly resamples: number;
   readonly permutations: number;

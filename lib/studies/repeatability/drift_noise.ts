@@ -9,7 +9,7 @@ import { reliabilityVerdict } from "./reliability_verdict.ts";
 import type { DriftNoise, NoiseFigures } from "./types.ts";
 
 /** One metric's visits with what its noise study needs. */
-export type NoiseCase = {
+type NoiseCase = {
   readonly visits: readonly Visit[];
   readonly options: BenchNoiseOptions;
   /** Whether the metric is published at the level of the reference shoes. */

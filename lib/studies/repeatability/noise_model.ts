@@ -7,7 +7,7 @@ import { type RigTime, rigTimeOf, unitOf } from "../drift/rig_time.ts";
 export type DroppedSource = { readonly source: string; readonly reason: Reason };
 
 /** A metric's readings as a mixed model, fitted. */
-export type NoiseModel = {
+type NoiseModel = {
   readonly model: MixedModel;
   readonly dropped: readonly DroppedSource[];
 };

@@ -12,7 +12,7 @@ export type PairNoise = {
 };
 
 /** What the noise of a value needs to know of its visits. */
-export type NoisyVisit =
+type NoisyVisit =
   & Pick<PublishedVisit, "shoe_id" | "pair" | "session_id" | "date" | "rig" | "operator" | "values">
   & Partial<Pick<PublishedVisit, "correction">>;
 

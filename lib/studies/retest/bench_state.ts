@@ -31,7 +31,7 @@ export type BenchState = {
   readonly unplanned: readonly string[];
 };
 
-export type MetricState = {
+type MetricState = {
   readonly values: ReadonlyMap<string, number>;
   readonly noise: ReadonlyMap<string, number>;
   readonly centre: number;

@@ -85,7 +85,7 @@ function standingSentence(result: CatalogueStanding): string {
 }
 
 /** Value and standing of one shoe, as finely as the metric bears. */
-export function standingClause(
+function standingClause(
   shoe: CatalogueShoe,
   result: Pick<CatalogueStanding, "on" | "told_in" | "placed">,
 ): string {

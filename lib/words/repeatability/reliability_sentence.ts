@@ -37,7 +37,7 @@ export function reliabilitySentence(metric: MetricReliability): string {
 }
 
 /** The MDC to publish by. */
-export function mdcInUse(
+function mdcInUse(
   { mdc }: Pick<MetricReliability, "mdc">,
 ): MetricReliability["mdc"]["mean"] {
   return mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
