@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { likelyUnit, parseQuantity } from "./units.ts";
+import { isCalendarDate } from "./dates.ts";
 
 /** What the data dictionary says about one column, kept with the schema of its cells. */
 type ColumnAbout = {
@@ -200,16 +201,6 @@ export function optionalChoice<const T extends string>(words: readonly T[]): Cel
     if (text === "" || text.trim() === "") return null;
     return choose(words, text) ?? noChoice(payload, words, ", or nothing");
   });
-}
-
-/** Is this text a day that the calendar has, written `2026-07-14`? */
-export function isCalendarDate(text: string): boolean {
-  const parts = /^(\d{4})-(\d{2})-(\d{2})$/.exec(text);
-  if (!parts) return false;
-  const [year, month, day] = parts.slice(1).map(Number);
-  const date = new Date(Date.UTC(2000, 0, 1));
-  date.setUTCFullYear(year, month - 1, day); // the constructor would read year 0026 as 1926
-  return date.getUTCMonth() === month - 1 && date.getUTCDate() === day;
 }
 
 /**

@@ -1,4 +1,4 @@
-import { isCalendarDate } from "./cells.ts";
+import { isCalendarDate } from "./dates.ts";
 import { findAttribute, findMetric, findShoe } from "./find_name.ts";
 import { plainName, readPlainNumber, readRating, readReading } from "./import_cells.ts";
 import { slugOf } from "./import_shoe_names.ts";

@@ -1,14 +1,13 @@
 import { unitAdvice } from "./cells.ts";
 import {
-  readDay,
   readPlainNumber,
   readPrice,
   readReading,
   readSize,
   readText,
   readYesNo,
-  yearAlone,
 } from "./import_cells.ts";
+import { readDay, yearAlone } from "./dates.ts";
 import type { FilledCell } from "./import_columns.ts";
 import type { ColumnMapping, ImportMapping } from "./import_mapping.ts";
 import type { OtherNames } from "./import_names.ts";

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { isCalendarDate } from "./cells.ts";
+import { isCalendarDate } from "./dates.ts";
 import { readBySchema, readJson } from "./json_file.ts";
 import { benchSchema, metricSchema } from "./schemas.ts";
 import type { BenchSettings, Metric, Problem, Session, Shoe } from "./types.ts";

@@ -6,8 +6,8 @@ import {
   readReading,
   readText,
   readYesNo,
-  timeBehindDay,
 } from "./import_cells.ts";
+import { timeBehindDay } from "./dates.ts";
 import {
   type FilledCell,
   isHiddenLine,

@@ -1,4 +1,4 @@
-import { readDay } from "./import_cells.ts";
+import { readDay } from "./dates.ts";
 import { tableOf } from "./import_columns.ts";
 import { columnLetters } from "./import_sheet_marks.ts";
 import { suggestNames, suggestShoes } from "./import_suggest_names.ts";

@@ -1,4 +1,5 @@
-import { plainName, readDay, readReading, readYesNo, yearAlone } from "./import_cells.ts";
+import { plainName, readReading, readYesNo } from "./import_cells.ts";
+import { readDay, yearAlone } from "./dates.ts";
 import { slugOf } from "./import_shoe_names.ts";
 import type { CellContent } from "./import_workbook.ts";
 import { convert, DEGREES, parseQuantity, sameDimension, unitOf } from "./units.ts";

@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { isCalendarDate } from "./cells.ts";
+import { isCalendarDate } from "./dates.ts";
 import type { Bench } from "./types.ts";
 
 /**

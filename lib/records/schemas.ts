@@ -2,7 +2,6 @@ import { z } from "zod";
 import { isHexColour } from "../colour_sight.ts";
 import {
   column,
-  isCalendarDate,
   LONGEST_NAME,
   optionalChoice,
   optionalDate,
@@ -16,6 +15,7 @@ import {
   requiredText,
   wholeNumber,
 } from "./cells.ts";
+import { isCalendarDate } from "./dates.ts";
 import type {
   BenchSettings,
   Calibration,

@@ -1,4 +1,4 @@
-import { isCalendarDate } from "../records/cells.ts";
+import { isCalendarDate } from "../records/dates.ts";
 import type { SessionSaid } from "../records/entered_rows.ts";
 import { enterSheet, type SheetEntry } from "../records/enter_sheet.ts";
 import { importWorkbook, type Workbook, WorkbookError } from "../records/import_workbook.ts";

@@ -1,14 +1,9 @@
 import assert from "node:assert/strict";
 import fc from "fast-check";
-import {
-  plainName,
-  readDay,
-  readPlainNumber,
-  readReading,
-  readYesNo,
-} from "../../lib/records/import_cells.ts";
+import { plainName, readPlainNumber, readReading, readYesNo } from "../../lib/records/import_cells.ts";
+import { readDay } from "../../lib/records/dates.ts";
 import type { CellContent } from "../../lib/records/import_workbook.ts";
-import { isCalendarDate } from "../../lib/records/cells.ts";
+import { isCalendarDate } from "../../lib/records/dates.ts";
 
 const text = (content: string): CellContent => ({ kind: "text", text: content });
 const number = (value: number, percent = false): CellContent => ({
