@@ -1,7 +1,6 @@
 import * as option from "../options.ts";
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
-import { listed } from "../words/comparison/answer_words.ts";
 import { comparisonWords } from "../words/comparison/comparison_sentence.ts";
 import {
   comparisonPanel,
@@ -18,6 +17,7 @@ import { laneBar, laneText } from "./lane_marks.ts";
 import { hollowSymbol, seriesSymbol } from "./series_symbol.ts";
 import { wrapText } from "./text_width.ts";
 import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { listed } from "../words/phrases.ts";
 
 /** How much room a comparison's picture has. */
 export type ComparisonChartOptions = ChartOptions & {

@@ -1,10 +1,10 @@
 import * as option from "../options.ts";
 import type { PanelDivision } from "../studies/questions/panel_division.ts";
-import { midSentence } from "../words/comparison/answer_words.ts";
 import { dividedWords, panelDivisionWords } from "../words/questions/panel_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { drawLaneRows } from "./lane_rows.ts";
 import { type ChartOptions, chartOptions } from "./theme.ts";
+import { midSentence } from "../words/phrases.ts";
 
 /**
  * Over what do testers part?

@@ -1,7 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import { counted } from "../words/comparison/answer_words.ts";
 import type { ReferenceChart } from "../studies/drift/reference_charts.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";

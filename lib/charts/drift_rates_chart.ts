@@ -3,11 +3,11 @@ import { chartOptions } from "./theme.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";
 import { driftFound } from "../words/drift/drift_sentences.ts";
-import { counted } from "../words/comparison/answer_words.ts";
 import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey, type IntervalStyle } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+import { counted } from "../words/phrases.ts";
 
 /** Why a metric has no bar; shared, so that the rows can be counted by it. */
 const UNMEASURED = { code: "no-smallest-difference" };

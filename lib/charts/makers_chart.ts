@@ -1,11 +1,12 @@
 import * as option from "../options.ts";
 import type { MakerStanding } from "../studies/questions/maker_standing.ts";
-import { counted, measured } from "../words/comparison/answer_words.ts";
+import { measured } from "../words/comparison/answer_words.ts";
 import { makerWords } from "../words/questions/maker_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { drawLaneRows } from "./lane_rows.ts";
 import { onAxisWords } from "./on_axis_words.ts";
 import { type ChartOptions, chartOptions } from "./theme.ts";
+import { counted } from "../words/phrases.ts";
 
 /**
  * How do makers compare?

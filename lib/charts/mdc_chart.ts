@@ -9,10 +9,10 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
-import { midSentence } from "../words/comparison/answer_words.ts";
 import { mdcInUse } from "../words/repeatability/reliability_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
 import { noiseDecimals, unitWords } from "../words/unit_words.ts";
+import { midSentence } from "../words/phrases.ts";
 
 /**
  * How large must a difference be to be more than noise, beside all the differences there are?

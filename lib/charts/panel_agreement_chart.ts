@@ -6,6 +6,7 @@ import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
 import { agreementSentence } from "../words/panel/panel_words.ts";
+import { iccStretches } from "../studies/repeatability/icc_bands.ts";
 
 /**
  * How far does the panel agree on each impression?
@@ -42,12 +43,7 @@ export function panelAgreementChart(
       label: "Share of the variance that lies between shoes; alpha",
       ticks: [0, 0.25, 0.5, 0.75, 0.9, 1],
       tickFormat: String,
-      bands: [
-        { from: 0, to: 0.5 },
-        { from: 0.5, to: 0.75 },
-        { from: 0.75, to: 0.9 },
-        { from: 0.9, to: 1 },
-      ],
+      bands: iccStretches,
       key: [
         intervalKey("panel value, leniency out"),
         intervalKey("one tester", { style: "hollow" }),

@@ -1,7 +1,6 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { PredictionClaim, PredictionPair } from "../studies/prediction/types.ts";
-import { signed } from "../words/prediction/prediction_numbers.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";

@@ -6,6 +6,7 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+import { percent } from "../words/phrases.ts";
 
 /**
  * Whose is what the metrics explain together of one impression?
@@ -83,8 +84,4 @@ export function predictionSharesChart(
       ],
     },
   );
-}
-
-function percent(share: number): string {
-  return `${Math.round(100 * share)}%`;
 }

@@ -10,6 +10,7 @@ import { drawNothing, type SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
+import { iccStretches } from "../studies/repeatability/icc_bands.ts";
 
 /**
  * How far can each metric's trial, and its published mean, be trusted to tell shoes apart?
@@ -47,10 +48,10 @@ export function reliabilityChart(
       ticks: [0, 0.25, 0.5, 0.75, 0.9, 1],
       tickFormat: String,
       bands: [
-        { from: 0, to: 0.5, label: "not fit to publish" },
-        { from: 0.5, to: 0.75, label: "groups only" },
-        { from: 0.75, to: 0.9, label: "tiers" },
-        { from: 0.9, to: 1, label: "single shoes" },
+        { ...iccStretches[0], label: "not fit to publish" },
+        { ...iccStretches[1], label: "groups only" },
+        { ...iccStretches[2], label: "tiers" },
+        { ...iccStretches[3], label: "single shoes" },
       ],
       key: [
         intervalKey("mean of a visit's trials"),

@@ -1,7 +1,6 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { Shortlist, ShortlistShoe } from "../studies/comparison/shortlist.ts";
-import { asSentence } from "../words/comparison/answer_words.ts";
 import {
   conditionWords,
   foundWords,
@@ -13,6 +12,7 @@ import { drawCard, type KeyEntry, type SvgElement, svgElement } from "./draw.ts"
 import { laneText } from "./lane_marks.ts";
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { asSentence } from "../words/phrases.ts";
 
 /**
  * Which shoes meet the conditions, and how certain is each?

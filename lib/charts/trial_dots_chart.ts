@@ -1,7 +1,6 @@
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
-import { counted } from "../words/comparison/answer_words.ts";
 import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
 import { sayReason } from "../words/reasons.ts";
 import { inUnit } from "../words/unit_words.ts";
@@ -9,6 +8,7 @@ import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
+import { counted } from "../words/phrases.ts";
 
 /**
  * What was read, trial by trial, and which shoes can't be told from the one in the middle?

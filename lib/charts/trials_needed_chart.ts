@@ -7,6 +7,7 @@ import { trialsNeededWords } from "../words/repeatability/trials_needed_words.ts
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel } from "./value_words.ts";
+import { iccStretches } from "../studies/repeatability/icc_bands.ts";
 
 /**
  * What would more trials a visit buy?
@@ -106,10 +107,10 @@ function curveMarks({ points, taken }: TrialsCurve, of: "icc" | "mdc"): Plot.Mar
 
 function bandMarks(most: number): Plot.Markish[] {
   const bands = [
-    { from: 0, to: 0.5, label: "not fit to publish" },
-    { from: 0.5, to: 0.75, label: "groups" },
-    { from: 0.75, to: 0.9, label: "tiers" },
-    { from: 0.9, to: 1, label: "single shoes" },
+    { ...iccStretches[0], label: "not fit to publish" },
+    { ...iccStretches[1], label: "groups" },
+    { ...iccStretches[2], label: "tiers" },
+    { ...iccStretches[3], label: "single shoes" },
   ];
   return [
     ...bands.map(({ from, to }, index) =>

@@ -1,12 +1,12 @@
 import * as option from "../options.ts";
 import type { WearChange } from "../studies/wear/wear_change.ts";
-import { counted } from "../words/comparison/answer_words.ts";
 import { wearWords } from "../words/wear/wear_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { intervalKey } from "./interval_marks.ts";
 import { drawIntervalRows } from "./interval_rows.ts";
 import { type ChartOptions, chartOptions } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
+import { counted } from "../words/phrases.ts";
 
 /**
  * Which pairs read otherwise after play than new?

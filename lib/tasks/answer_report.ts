@@ -1,7 +1,7 @@
 import { drawableText, isDrawable } from "../charts/drawable_text.ts";
 import { kitWords } from "../words/kit_words.ts";
 import type { Provenance } from "../studies/review/provenance.ts";
-import { counted, listed, measured } from "../words/comparison/answer_words.ts";
+import { measured } from "../words/comparison/answer_words.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
@@ -13,6 +13,7 @@ import type { Told } from "../words/comparison/told.ts";
 import { sayReason } from "../words/reasons.ts";
 import { moreFigures } from "./question_figures.ts";
 import { interval, table, text } from "./report_table.ts";
+import { counted, listed } from "../words/phrases.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(

@@ -15,8 +15,8 @@ import { standsWords } from "../words/questions/profile_words.ts";
 import { changeWords, stepWords } from "../words/questions/size_words.ts";
 import { placesOf } from "../words/questions/version_words.ts";
 import { sayReason } from "../words/reasons.ts";
-import { signed } from "../words/prediction/prediction_numbers.ts";
 import { interval, table, text } from "./report_table.ts";
+import { signed } from "../words/phrases.ts";
 
 /** The figures of an answer about the catalogue as a whole, or about one shoe among all. */
 export function moreFigures(answer: MoreAnswer): string[] {

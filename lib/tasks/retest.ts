@@ -13,7 +13,6 @@ import { pilotPlan, type PilotVisit, pilotWithin } from "../studies/retest/pilot
 import { retestPlan } from "../studies/retest/retest_plan.ts";
 import { pilotSentence } from "../words/retest/pilot_words.ts";
 import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
-import { counted, midSentence } from "../words/comparison/answer_words.ts";
 import { resultJson } from "../words/result_json.ts";
 import { metricNumbers } from "./question_options.ts";
 import { wrapped, writtenLines } from "./closing_summary.ts";
@@ -22,6 +21,7 @@ import { asCall } from "./named_question.ts";
 import { type Aim, aimedVisits, aimOf, writeBenchSheet, writeRatingCards } from "./sheet_files.ts";
 import { CallError } from "./task_calls.ts";
 import { prepareOut, resultsFolder, runTask, shown, type TaskOrder } from "./task_order.ts";
+import { counted, midSentence } from "../words/phrases.ts";
 
 /** Visits named in the terminal; the table has them all. */
 const FIRST = 5;

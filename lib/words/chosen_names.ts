@@ -1,9 +1,9 @@
 import { CantAnswer } from "../records/cant_answer.ts";
 import { visitsOf } from "../records/selection.ts";
 import type { Bench } from "../records/types.ts";
-import { midSentence } from "./comparison/answer_words.ts";
 import { askedMetric, askedShoes } from "../studies/shoes/asked_shoes.ts";
 import { shoeName } from "../studies/shoes/shoe_name.ts";
+import { midSentence } from "./phrases.ts";
 
 /**
  * Which metric does a notebook look at?

@@ -1,8 +1,6 @@
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
-import { counted, midSentence } from "./comparison/answer_words.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
-import { pText } from "./prediction/prediction_numbers.ts";
 import { claimedPairs } from "./prediction/prediction_tables.ts";
 import { estimateInWords } from "./review/review_tables.ts";
 import { inertText } from "./summary_words.ts";
@@ -11,6 +9,7 @@ import type {
   TrialReliability,
 } from "../studies/repeatability/trial_reliability.ts";
 import { noiseInUnit } from "./unit_words.ts";
+import { counted, midSentence, pText } from "./phrases.ts";
 
 /** A term, what it means, and a number of the bench's own. */
 type Term = readonly [term: string, meaning: string, example: string | null];

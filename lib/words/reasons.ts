@@ -1,6 +1,6 @@
 import * as option from "../options.ts";
 import type { Reason } from "../statistics/reason.ts";
-import { asSentence, listed, midSentence } from "./comparison/answer_words.ts";
+import { asSentence, listed, midSentence } from "./phrases.ts";
 
 /** What a page calls the things that statistics counts. */
 export type Nouns = {

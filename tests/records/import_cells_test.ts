@@ -1,6 +1,11 @@
 import assert from "node:assert/strict";
 import fc from "fast-check";
-import { plainName, readPlainNumber, readReading, readYesNo } from "../../lib/records/import_cells.ts";
+import {
+  plainName,
+  readPlainNumber,
+  readReading,
+  readYesNo,
+} from "../../lib/records/import_cells.ts";
 import { readDay } from "../../lib/records/dates.ts";
 import type { CellContent } from "../../lib/records/import_workbook.ts";
 import { isCalendarDate } from "../../lib/records/dates.ts";

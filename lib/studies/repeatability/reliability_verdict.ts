@@ -1,11 +1,12 @@
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { ReliabilityVerdict } from "./types.ts";
+import { ICC_BANDS } from "./icc_bands.ts";
 
 const grades = [
-  [0.9, "fit to rank single shoes"],
-  [0.75, "fit for tiers"],
-  [0.5, "fit for groups only"],
+  [ICC_BANDS.singles, "fit to rank single shoes"],
+  [ICC_BANDS.tiers, "fit for tiers"],
+  [ICC_BANDS.groups, "fit for groups only"],
 ] as const;
 
 /**
@@ -27,7 +28,7 @@ export function reliabilityVerdict(
     const few = reason.code === "too-few" && reason.of === "subjects";
     return { verdict: few ? "too few shoes to tell" : "can't tell", reason };
   }
-  if (lower < 0.5 && upper >= 0.9) {
+  if (lower < ICC_BANDS.groups && upper >= ICC_BANDS.singles) {
     return { verdict: "too few shoes to tell", reason: { code: "verdict-too-wide", lower, upper } };
   }
   const [least, verdict] = grades.find(([least]) => lower >= least) ??

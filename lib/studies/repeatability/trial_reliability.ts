@@ -359,7 +359,7 @@ function trialsNeeded(
     return trialsForDifference(most, smallest_difference, confidence);
   };
   const difference = apart();
-  const [at75, at90] = [icc(0.75), icc(0.9)];
+  const [at75, at90] = [icc(ICC_BANDS.tiers), icc(ICC_BANDS.singles)];
   return {
     icc_75: at75.trials,
     icc_75_reason: at75.reason,

@@ -1,5 +1,6 @@
 import type { StudyAudit } from "../../studies/audit/study_audit.ts";
 import { auditSentence } from "./audit_words.ts";
+import { percent } from "../phrases.ts";
 
 /**
  * Do the intervals hold the truth, does nothing pass for something, is something found: one sentence?
@@ -35,8 +36,4 @@ function limits(
   return lower === null || upper === null
     ? percent(estimate!)
     : `${percent(estimate!)} (${Math.round(100 * lower)} to ${percent(upper)})`;
-}
-
-function percent(share: number): string {
-  return `${Math.round(100 * share)}%`;
 }

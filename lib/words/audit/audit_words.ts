@@ -3,8 +3,8 @@ import { hasCode } from "../../statistics/reason.ts";
 import type { PredictionAudit } from "../../studies/audit/prediction_audit.ts";
 import type { RepeatabilityAudit } from "../../studies/audit/repeatability_audit.ts";
 import type { StudyAudit } from "../../studies/audit/study_audit.ts";
-import { many } from "../prediction/prediction_numbers.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
+import { counted, percent } from "../phrases.ts";
 
 /** An audit with its sentence, its warnings in words. */
 export type ToldAudit<Audit> = Omit<Audit, "warnings"> & {
@@ -65,10 +65,10 @@ export function repeatabilityAuditSentence(
   const alarm = (name: string, { estimate }: Estimate) =>
     estimate === null ? [] : [`${name} on ${Math.round(estimate * benches)}`];
   return `On ${
-    many(simulations.intervals, "simulated bench", "simulated benches")
+    counted(simulations.intervals, "simulated bench", "simulated benches")
   } of this design the ${percent(promised.coverage)} intervals of the ICC held the truth for ${
     Math.round(icc.estimate * icc.n)
-  } of ${many(icc.n, "metric")} in all; where nothing was wrong, the study claimed ${
+  } of ${counted(icc.n, "metric")} in all; where nothing was wrong, the study claimed ${
     [
       ...alarm("a drift", alarms.drift),
       ...alarm("an order effect", alarms.order_effect),
@@ -99,8 +99,4 @@ function withLimits({ estimate, lower, upper }: Estimate): string {
   return estimate === null
     ? "unknown"
     : `${percent(estimate)} (${Math.round(100 * lower!)} to ${percent(upper!)})`;
-}
-
-function percent(share: number): string {
-  return `${Math.round(100 * share)}%`;
 }

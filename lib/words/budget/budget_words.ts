@@ -1,9 +1,9 @@
 import type { RigCalibration } from "../../studies/budget/rig_calibrations.ts";
 import type { BudgetPart, UncertaintyBudget } from "../../studies/budget/uncertainty_budget.ts";
-import { counted, listed } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { inUnit, noiseInUnit, unitWords } from "../unit_words.ts";
+import { counted, listed } from "../phrases.ts";
 
 const sources: Readonly<Record<BudgetPart["source"], string>> = {
   trials: "scatter of trials",

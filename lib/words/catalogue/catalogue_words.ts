@@ -4,8 +4,8 @@ import type {
   PublishedShoe,
   PublishedValue,
 } from "../../studies/catalogue/published_catalogue.ts";
-import { listed, midSentence } from "../comparison/answer_words.ts";
 import { inUnit } from "../unit_words.ts";
+import { listed, midSentence } from "../phrases.ts";
 
 /** A place in the table as its interval allows: "1", or "1 to 19". */
 export function placeWords(

@@ -2,12 +2,12 @@ import { isComputed } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Advice, AdviceState } from "../../studies/changes/mod.ts";
 import type { ReviewChanges, TakenDecision } from "../../studies/changes/review_changes.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { sheetCommand } from "../review/advice_words.ts";
 import type { ClaimLives } from "../../studies/prediction/types.ts";
 import { livesSentence } from "../prediction/life_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Where titles come from. */
 export type Titles = Pick<Bench, "metrics" | "settings">;

@@ -1,10 +1,11 @@
 import type { ReviewRow } from "../review/review_tables.ts";
-import { counted, measured } from "./answer_words.ts";
+import { measured } from "./answer_words.ts";
 import { isOn } from "../../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { conditionWords, foundWords, openWords } from "./shortlist_words.ts";
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
 import { sayReason } from "../reasons.ts";
+import { counted } from "../phrases.ts";
 
 /** How do the shoes differ? One row a pair and thing compared, in the order asked. */
 export function comparisonRows(

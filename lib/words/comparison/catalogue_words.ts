@@ -4,9 +4,10 @@ import type {
   CatalogueStanding,
 } from "../../studies/comparison/catalogue_standing.ts";
 import { sayReason } from "../reasons.ts";
-import { counted, listed, measured, midSentence } from "./answer_words.ts";
+import { measured } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
 import type { Told } from "./told.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Where shoes stand in the catalogue, in words. */
 export function catalogueWords(result: CatalogueStanding): Told {

@@ -2,7 +2,7 @@ import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.t
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
 import { sayReason } from "../reasons.ts";
-import { asSentence, counted, listed, midSentence } from "./answer_words.ts";
+import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** What a comparison's reader must know besides the numbers, a sentence each. */
 export function comparisonNotes(remarks: readonly ComparisonRemark[]): string[] {

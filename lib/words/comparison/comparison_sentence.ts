@@ -1,4 +1,4 @@
-import { asSentence, counted, listed, measured, midSentence } from "./answer_words.ts";
+import { measured } from "./answer_words.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
@@ -7,6 +7,7 @@ import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts
 import { sayReason } from "../reasons.ts";
 import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
 import type { Told } from "./told.ts";
+import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** How shoes compare, in words. */
 export function comparisonWords(result: ShoeComparison): Told {

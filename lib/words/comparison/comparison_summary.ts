@@ -1,4 +1,3 @@
-import { asSentence, counted, midSentence } from "./answer_words.ts";
 import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
@@ -6,6 +5,7 @@ import { sayReason } from "../reasons.ts";
 import { answerCautions } from "./comparison_notes.ts";
 import { comparisonSentence } from "./comparison_sentence.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
+import { asSentence, counted, midSentence } from "../phrases.ts";
 
 /** More visits than this for one answer are not worth a plan. */
 const MOST = 30;

@@ -1,9 +1,9 @@
 import type { EditionHistory } from "../../studies/comparison/edition_history.ts";
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
-import { counted } from "./answer_words.ts";
 import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
 import { pairSentence, valuesInWords } from "./comparison_sentence.ts";
 import type { Told } from "./told.ts";
+import { counted } from "../phrases.ts";
 
 /** How a model changed from edition to edition, in words. */
 export function editionWords(result: EditionHistory): Told {

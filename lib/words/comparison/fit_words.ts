@@ -1,7 +1,7 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { FootFit, ShoeFit } from "../../studies/comparison/foot_fit.ts";
-import { listed } from "./answer_words.ts";
 import type { Told } from "./told.ts";
+import { listed } from "../phrases.ts";
 
 /** How a foot would sit in shoes, in words. */
 export function fitWords(result: FootFit): Told {

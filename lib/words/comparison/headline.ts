@@ -1,9 +1,9 @@
 import type { EditionHistory } from "../../studies/comparison/edition_history.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
-import { counted, listed, midSentence } from "./answer_words.ts";
 import { pairSentence } from "./comparison_sentence.ts";
 import { type Answer, tellAnswer } from "./tell_answer.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /**
  * What does an answer come to, in few enough words to stand above a picture on a phone?

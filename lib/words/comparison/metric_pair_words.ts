@@ -1,9 +1,9 @@
 import { estimateInWords } from "../review/review_tables.ts";
 import type { MetricPair } from "../../studies/comparison/metric_pair.ts";
 import { sayReason } from "../reasons.ts";
-import { midSentence } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
 import type { Told } from "./told.ts";
+import { midSentence } from "../phrases.ts";
 
 /** How two metrics go together, in words. */
 export function metricPairWords(result: MetricPair): Told {

@@ -1,9 +1,10 @@
 import type { ConditionMet, Shortlist, ShortlistShoe } from "../../studies/comparison/shortlist.ts";
 import type { AskedCondition } from "../../studies/comparison/shortlist_conditions.ts";
 import { sayReason } from "../reasons.ts";
-import { counted, listed, measured, midSentence } from "./answer_words.ts";
+import { measured } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
 import type { Told } from "./told.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Which shoes meet some conditions, in words. */
 export function shortlistWords(result: Shortlist): Told {

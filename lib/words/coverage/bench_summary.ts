@@ -1,7 +1,7 @@
 import type { Bench } from "../../records/types.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
+import { counted, midSentence } from "../phrases.ts";
 
 /** What is in a bench folder, and what is missing before its questions can be answered? */
 export function benchSummary(

@@ -1,10 +1,9 @@
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type { BenchStep, RigDrift } from "../../studies/drift/rig_drift.ts";
 import { sayReason } from "../reasons.ts";
-import { midSentence } from "../comparison/answer_words.ts";
-import { listed } from "../prediction/prediction_numbers.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 import { inUnit, unitWords } from "../unit_words.ts";
+import { listed, midSentence } from "../phrases.ts";
 
 /** What do the reference shoes say of one metric on one rig? A slope is told only where one is claimed. */
 export function rigSentence(rig: RigDrift): string {

@@ -1,8 +1,8 @@
 import type { WeatherEffect, WeatherEffects } from "../../studies/drift/weather_effects.ts";
-import { counted, listed } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { inUnit } from "../unit_words.ts";
+import { counted, listed } from "../phrases.ts";
 
 const named = { temperature_c: "temperature", humidity_pct: "humidity" } as const;
 const steps = { temperature_c: "°C", humidity_pct: "%" } as const;

@@ -1,5 +1,5 @@
 import type { IndexScores } from "../../studies/index/index_scores.ts";
-import { counted } from "../comparison/answer_words.ts";
+import { counted } from "../phrases.ts";
 
 /** What does the index table come to, in one sentence? */
 export function indexSentence({ rule, shoes }: Pick<IndexScores, "rule" | "shoes">): string {

@@ -8,7 +8,6 @@ import type {
 import type { Reason } from "../../statistics/reason.ts";
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
-import { midSentence } from "../comparison/answer_words.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
 import { markdownList } from "../summary_words.ts";
 import {
@@ -17,6 +16,7 @@ import {
   noDraftReason,
   weightWords,
 } from "./recalibration_sentences.ts";
+import { asSentence, midSentence } from "../phrases.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
 export type RuleSummary = {
@@ -40,7 +40,7 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
   const off = weights.filter(({ kept }) => !kept);
   const open = weights.length - off.length;
   const know = [
-    `Advice: ${advice}. ${capital(adviceReason(result))}`,
+    `Advice: ${advice}. ${asSentence(adviceReason(result))}`,
     ...(weights.length === 0 ? [] : [
       off.length === 0
         ? "No weight in force is shown to be off."
@@ -145,8 +145,4 @@ function reasons(left_out: IndexRecalibration["left_out"]): string {
 
 function shown(weight: number): string {
   return String(Number(weight.toFixed(3)));
-}
-
-function capital(text: string): string {
-  return text[0].toUpperCase() + text.slice(1);
 }

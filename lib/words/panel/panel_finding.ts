@@ -1,7 +1,7 @@
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
-import { listed, midSentence } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import { estimateInWords } from "../review/review_tables.ts";
+import { listed, midSentence } from "../phrases.ts";
 
 /** On what does the panel agree most and least, in one sentence? */
 export function panelFinding({ attributes }: Pick<PanelAgreement, "attributes">): string {

@@ -1,8 +1,7 @@
 import type { AttributeAgreement, PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { PanelSplit } from "../../studies/panel/panel_splits.ts";
-import { counted } from "../comparison/answer_words.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
-import { pText } from "../prediction/prediction_numbers.ts";
+import { counted, pText } from "../phrases.ts";
 
 /** Agreement of the panel with its sentences, as a result file has it. */
 export type PanelResult = Omit<PanelAgreement, "attributes" | "warnings"> & {

@@ -1,7 +1,7 @@
 import type { ClaimLife, ClaimLives } from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
-import { many, shoesText, signed } from "./prediction_numbers.ts";
+import { counted, shoesText, signed } from "../phrases.ts";
 
 /** Since when a claim stands, and what the shoes that came after say of it, in one line. */
 export function lifeSentence(life: ClaimLife, quarter: string): string {
@@ -27,7 +27,7 @@ export function livesSentence({ claims, quarter }: ClaimLives): string | null {
     [having("can't tell"), "with too few since to tell"],
     [having("nothing since"), "with no shoe since"],
   ] as const;
-  return `Of ${many(old.length, "claim")} made at an earlier review and still standing, ${
+  return `Of ${counted(old.length, "claim")} made at an earlier review and still standing, ${
     parts.filter(([count]) => count > 0).map(([count, text]) => `${count} ${text}`).join(", ")
   }.`;
 }
@@ -80,7 +80,7 @@ function wordText(word: ClaimLife["replication"]["word"]): string {
 function replicationText({ claimed, replication }: ClaimLife): string {
   const { word, shoes, lines, lines_new, spearman, more } = replication;
   if (word === "nothing since") return "no shoe has come after it was first claimed";
-  const among = `${many(shoes, "shoe")} of ${many(lines, "line")}, ${lines_new} of them new,`;
+  const among = `${counted(shoes, "shoe")} of ${counted(lines, "line")}, ${lines_new} of them new,`;
   const found = spearman.estimate === null
     ? `(${sayReason(spearman.estimate_reason)})`
     : `(rank correlation ${signed(spearman.estimate)}${limitsText(replication, "90% interval ")})`;

@@ -1,7 +1,7 @@
 import type { PredictionPair } from "../../studies/prediction/types.ts";
 import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
 import { sayReason } from "../reasons.ts";
-import { listed, many, pText, shoesText, signed } from "./prediction_numbers.ts";
+import { counted, listed, pText, shoesText, signed } from "../phrases.ts";
 
 /** What one pair comes to, in a sentence that a viewer understands. */
 export function pairSentence(pair: PredictionPair): string {
@@ -72,7 +72,7 @@ export function pairSentence(pair: PredictionPair): string {
 
 /** Over how many cases of each kind a correlation stands. */
 export function over({ n, kin }: Pick<PredictionPair, "n" | "kin">): string {
-  return `${many(n, "shoe")}, ${many(kin.lines, "line")} and ${many(kin.makers, "maker")}`;
+  return `${counted(n, "shoe")}, ${counted(kin.lines, "line")} and ${counted(kin.makers, "maker")}`;
 }
 
 function withinText({ kin }: PredictionPair): string {
@@ -125,7 +125,7 @@ function unknowingText(pair: PredictionPair): string {
   const { ratings, of, spearman, borne_out } = pair.unknowing;
   const alone = spearman.estimate === null
     ? `can't be told from them (${sayReason(spearman.estimate_reason)})`
-    : `is ${rhoWithInterval({ spearman })} over ${many(spearman.n, "shoe")}`;
+    : `is ${rhoWithInterval({ spearman })} over ${counted(spearman.n, "shoe")}`;
   if (ratings === 0) {
     return ` None of the ${of} ratings was given blind or before the shoe was benched, so a bench figure may have moved any of them. Rating before benching, or with the shoe taped over, would settle it.`;
   }

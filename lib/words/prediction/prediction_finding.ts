@@ -1,5 +1,5 @@
 import type { CourtPrediction } from "../../studies/prediction/types.ts";
-import { many } from "./prediction_numbers.ts";
+import { counted } from "../phrases.ts";
 
 /**
  * How many pairs of a metric and an impression hold up, in one sentence? Which they are stands in the summary
@@ -26,7 +26,7 @@ export function predictionFinding({ pairs, kin }: Pick<CourtPrediction, "pairs" 
     }),
   ].join(", ");
   const open = count("can't tell");
-  return `Of ${many(own.length, "pair")} of a metric and an impression, ${parts}${
-    open === 0 ? "" : `, and for ${open} these ${many(kin.shoes, "shoe")} can't tell`
+  return `Of ${counted(own.length, "pair")} of a metric and an impression, ${parts}${
+    open === 0 ? "" : `, and for ${open} these ${counted(kin.shoes, "shoe")} can't tell`
   }.`;
 }

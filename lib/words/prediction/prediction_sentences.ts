@@ -1,14 +1,13 @@
-import { midSentence } from "../comparison/answer_words.ts";
 import type {
   AttributePrediction,
   CourtPrediction,
   PredictionPair,
 } from "../../studies/prediction/types.ts";
 import { over } from "./pair_sentence.ts";
-import { listed, many, signed } from "./prediction_numbers.ts";
 import type { OrdinalCheck } from "../../studies/prediction/types.ts";
 import type { ModelFit } from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
+import { asSentence, counted, listed, midSentence, percent, signed } from "../phrases.ts";
 
 /** What the bench says of one impression. */
 export function attributeSentence(
@@ -37,16 +36,16 @@ export function attributeSentence(
     : `; ${listed(indirect)} and ${indirect.length === 1 ? "is" : "are"} not counted`;
   const hint = hints.length === 0 ? "" : `; a hint from ${listed(hints.map(named))}`;
   const rest = [
-    ...(none.length === 0
-      ? []
-      : [`${many(none.length, "metric")} ${none.length === 1 ? "shows" : "show"} no sign of it`]),
-    ...(open.length === 0 ? [] : [`for ${many(open.length, "metric")} these shoes can't tell`]),
+    ...(none.length === 0 ? [] : [
+      `${counted(none.length, "metric")} ${none.length === 1 ? "shows" : "show"} no sign of it`,
+    ]),
+    ...(open.length === 0 ? [] : [`for ${counted(open.length, "metric")} these shoes can't tell`]),
   ];
   const away = pairs.filter((pair) => pair.spearman.estimate === null).length;
   const claims = direct.length === 0 ? "" : ` ${standingText(direct[0])}.`;
   return `${first}${beside}${hint}.${claims}${
-    rest.length === 0 ? "" : ` ${capital(rest.join(", and "))}.`
-  }${away === 0 ? "" : ` ${capital(many(away, "metric"))} can't be set against it.`}`;
+    rest.length === 0 ? "" : ` ${asSentence(rest.join(", and "))}.`
+  }${away === 0 ? "" : ` ${asSentence(counted(away, "metric"))} can't be set against it.`}`;
 }
 
 function standingText(pair: PredictionPair): string {
@@ -73,7 +72,7 @@ export function modelSentence(
     : ` Left out: ${
       listed(model.left_out.map((metric) => `${metric.title} (${sayReason(metric.reason)})`))
     }.`;
-  const metrics = many(model.metrics.length, "metric");
+  const metrics = counted(model.metrics.length, "metric");
   const beside = `ridge, ${model.n} shoes; with weights that only reward the better direction ${
     nnls.r2.estimate === null ? "unknown" : signed(nnls.r2.estimate)
   }, ${r2Limits(nnls)}`;
@@ -106,10 +105,6 @@ function r2Limits({ r2 }: ModelFit): string {
     : `${Math.round(r2.confidence * 100)}% interval ${signed(r2.lower)} to ${signed(r2.upper)}`;
 }
 
-function percent(share: number): string {
-  return `${Math.round(100 * share)}%`;
-}
-
 /** Do ratings taken as an order say the same? */
 export function ordinalSentence({ agrees, reason, ratings, metrics }: OrdinalCheck): string {
   if (agrees === null) return `There is no ordinal check: ${sayReason(reason)}.`;
@@ -137,8 +132,8 @@ export function predictionSentence({ pairs }: Pick<CourtPrediction, "pairs">): s
         indirect === 1 ? "is" : "are"
       } not counted`,
     ]),
-    many(count("hint"), "is a hint", "are hints"),
-    many(count("no sign of it"), "shows no sign of it", "show no sign of it"),
+    counted(count("hint"), "is a hint", "are hints"),
+    counted(count("no sign of it"), "shows no sign of it", "show no sign of it"),
   ].join(", ");
   const which = predicts.length === 0 ? "" : ` Over ${over(predicts[0])} ${
     listed(
@@ -150,11 +145,7 @@ export function predictionSentence({ pairs }: Pick<CourtPrediction, "pairs">): s
     )
   }.`;
   const chance = count("hint") === 0 ? "" : " Of hints one in ten is chance.";
-  return `Of ${many(own.length, "pair")} of a metric and an impression, ${counts}, and for ${
+  return `Of ${counted(own.length, "pair")} of a metric and an impression, ${counts}, and for ${
     count("can't tell")
   } these shoes can't tell.${which}${chance}`;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,9 +1,8 @@
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import type { CourtPrediction, UnsettledPair } from "../../studies/prediction/types.ts";
 import { attributeSentence, predictionSentence } from "./prediction_sentences.ts";
 import { sayWarning } from "../reasons.ts";
-import { shoesText } from "./prediction_numbers.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
+import { counted, midSentence, shoesText } from "../phrases.ts";
 
 /** What does the bench tell of the court, and what would tell more? */
 export function predictionSummary(

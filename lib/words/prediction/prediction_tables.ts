@@ -5,8 +5,8 @@ import type {
   PredictionPair,
 } from "../../studies/prediction/types.ts";
 import { sayReason } from "../reasons.ts";
-import { pText, shoesText } from "./prediction_numbers.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
+import { pText, shoesText } from "../phrases.ts";
 
 /**
  * Which pairs were claimed?

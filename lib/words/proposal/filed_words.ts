@@ -1,8 +1,8 @@
 import type { IndexRule } from "../../records/types.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
-import { listed, midSentence } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
+import { listed, midSentence, percent } from "../phrases.ts";
 
 /** Every proposal on file with its verdict, a row each. */
 export function filedRows(filed: readonly ProposalOnFile[]): ReviewRow[] {
@@ -44,8 +44,4 @@ export function unfitSentence(
     ...about(bad, "a metric that isn't fit to publish", "metrics that aren't fit to publish"),
     ...about(open, "a metric that can't be judged yet", "metrics that can't be judged yet"),
   ].join(" ");
-}
-
-function percent(share: number): string {
-  return `${Math.round(100 * share)}%`;
 }

@@ -1,9 +1,10 @@
 import type { BestShoe, BestShoes } from "../../studies/questions/best_shoes.ts";
-import { counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import { conditionWords } from "../comparison/shortlist_words.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Who is first, with all that can't be told from it, in words. */
 export function bestWords(result: BestShoes): Told {

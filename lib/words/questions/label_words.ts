@@ -1,7 +1,7 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { LabelFit } from "../../studies/questions/label_fit.ts";
-import { counted, listed } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
+import { counted, listed } from "../phrases.ts";
 
 /** Which shoes run short or long for their label, in words. */
 export function labelFitWords(result: LabelFit): Told {

@@ -1,7 +1,7 @@
 import type { LikeShoe, LikeShoes } from "../../studies/questions/like_shoes.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Which shoes are like another, in words. */
 export function likeWords(result: LikeShoes): Told {

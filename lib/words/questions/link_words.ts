@@ -1,10 +1,9 @@
 import type { MetricLink } from "../../studies/questions/metric_link.ts";
-import { midSentence } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { pairSentence } from "../prediction/pair_sentence.ts";
-import { signed } from "../prediction/prediction_numbers.ts";
 import { sayReason } from "../reasons.ts";
+import { midSentence, signed } from "../phrases.ts";
 
 /** What a metric has to do with an impression, in words. */
 export function linkWords(result: MetricLink): Told {

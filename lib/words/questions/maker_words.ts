@@ -1,7 +1,8 @@
 import type { MakerStanding } from "../../studies/questions/maker_standing.ts";
-import { counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** How makers differ, in words. */
 export function makerWords(result: MakerStanding): Told {

@@ -1,8 +1,8 @@
 import { benchCaution } from "../../metrics/cautions.ts";
 import type { DividedOn, PanelDivision } from "../../studies/questions/panel_division.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
 import { splitWords } from "../panel/panel_words.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** What divides the testers, in words. */
 export function panelDivisionWords(result: PanelDivision): Told {

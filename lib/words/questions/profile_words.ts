@@ -1,9 +1,10 @@
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { ProfileStrip, ShoeProfile } from "../../studies/questions/shoe_profile.ts";
-import { counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** What one shoe is like, in words. */
 export function profileWords(result: ShoeProfile): Told {

@@ -1,7 +1,8 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { SizeChange, SizedPair } from "../../studies/questions/size_change.ts";
-import { asSentence, counted, listed, measured, midSentence } from "../comparison/answer_words.ts";
+import { measured } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
+import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** What another size changes, in words. */
 export function sizeWords(result: SizeChange): Told {

@@ -1,9 +1,9 @@
 import type { TestChange } from "../../studies/questions/test_change.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
 import { inUnit } from "../unit_words.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Whether a test reads today as it did, in words. */
 export function testWords(result: TestChange): Told {

@@ -1,8 +1,8 @@
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import { sayReason } from "../reasons.ts";
 import { inUnit, noiseDecimals, noiseInUnit } from "../unit_words.ts";
-import { listed } from "../prediction/prediction_numbers.ts";
+import { ICC_BANDS } from "../../studies/repeatability/icc_bands.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /**
  * What does a metric's reliability mean to somebody who watches the video?
@@ -37,7 +37,7 @@ export function reliabilitySentence(metric: MetricReliability): string {
 }
 
 /** The MDC to publish by. */
-function mdcInUse(
+export function mdcInUse(
   { mdc }: Pick<MetricReliability, "mdc">,
 ): MetricReliability["mdc"]["mean"] {
   return mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
@@ -142,7 +142,7 @@ function trialsClause(metric: MetricReliability): string | null {
       trials === 1 ? "trial" : "trials"
     }, you take ${k}`;
   }
-  if (!ranks && (metric.icc_mean.estimate ?? 0) >= 0.9) {
+  if (!ranks && (metric.icc_mean.estimate ?? 0) >= ICC_BANDS.singles) {
     return `more shoes or visits, not more trials, would show whether it can ${goal}`;
   }
   return `no number of trials a visit will surely ${goal}: ${sayReason(reason!)}`;

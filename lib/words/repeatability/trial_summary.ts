@@ -1,5 +1,4 @@
 import * as option from "../../options.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
 import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import { estimateInWords, noiseInWords } from "../review/review_tables.ts";
@@ -8,6 +7,8 @@ import { verdictWords } from "./reliability_result.ts";
 import { correctionGain, driftIsWorst, reliabilitySentence } from "./reliability_sentence.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
+import { ICC_BANDS } from "../../studies/repeatability/icc_bands.ts";
+import { counted, midSentence } from "../phrases.ts";
 
 const uses: Readonly<Record<MetricReliability["verdict"], string>> = {
   "fit to rank single shoes": "two shoes side by side in a table mean something",
@@ -120,7 +121,8 @@ function outlierAdvice({ outliers }: MetricReliability): string[] {
 /** Is it the visits that scatter, so that trials don't count? */
 function neverEnough(study: MetricReliability) {
   const { trials_needed: needed, verdict, icc_mean } = study;
-  return needed.icc_90 === null && (icc_mean.estimate ?? 1) < 0.9 && !driftIsWorst(study) &&
+  return needed.icc_90 === null && (icc_mean.estimate ?? 1) < ICC_BANDS.singles &&
+    !driftIsWorst(study) &&
     (verdict === "fit for groups only" || verdict === "fit for tiers");
 }
 

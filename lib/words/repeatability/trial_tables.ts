@@ -1,5 +1,4 @@
 import type { Bench } from "../../records/types.ts";
-import { counted } from "../comparison/answer_words.ts";
 import { metricOf } from "../../studies/repeatability/metric_trials.ts";
 import { estimateInWords, noiseInWords, type ReviewRow } from "../review/review_tables.ts";
 import { shoeName } from "../../studies/shoes/shoe_name.ts";
@@ -8,6 +7,7 @@ import { unitWords } from "../unit_words.ts";
 import type { AttributeAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../reasons.ts";
+import { counted } from "../phrases.ts";
 
 /** What is known of one metric's repeatability? One row a figure, with what it says in plain words. */
 export function metricFigureRows(reliability: TrialReliability, metric: string): ReviewRow[] {

@@ -1,5 +1,5 @@
 import type { PilotPlan } from "../../studies/retest/pilot_plan.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /**
  * What a pilot is for, and what it takes; null where none is needed.

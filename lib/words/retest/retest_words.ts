@@ -1,6 +1,6 @@
 import type { RetestPlan, RetestVisit, SettledQuestion } from "../../studies/retest/retest_plan.ts";
-import { counted, listed, midSentence } from "../comparison/answer_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** A plan with what it says, as its JSON file has it. */
 export type ToldPlan = Omit<RetestPlan, "visits"> & {

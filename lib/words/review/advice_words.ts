@@ -1,7 +1,5 @@
 import type { RigDrift } from "../../studies/drift/rig_drift.ts";
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
-import { listed } from "../prediction/prediction_numbers.ts";
 import { correctionGain, driftIsWorst } from "../repeatability/reliability_sentence.ts";
 import { rigChange } from "../drift/drift_sentences.ts";
 

@@ -1,7 +1,7 @@
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
-import { counted } from "../comparison/answer_words.ts";
+import { counted } from "../phrases.ts";
 
 /**
  * Why do parts of a review count different numbers of shoes and metrics? Said once, with what makes the

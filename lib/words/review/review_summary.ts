@@ -1,5 +1,4 @@
 import type { Problem } from "../../records/types.ts";
-import { shoesText } from "../prediction/prediction_numbers.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
@@ -8,7 +7,6 @@ import type {
   MetricReliability,
   TrialReliability,
 } from "../../studies/repeatability/trial_reliability.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import { reliabilityFinding } from "../repeatability/reliability_sentence.ts";
 import { indexSentence } from "../index/index_sentence.ts";
 import { markdownList } from "../summary_words.ts";
@@ -19,6 +17,7 @@ import {
   trialsAdvice,
   unfitAdvice,
 } from "./advice_words.ts";
+import { counted, midSentence, shoesText } from "../phrases.ts";
 
 /** What a reader with one minute takes away from a review. */
 export type ReviewSummary = {

@@ -1,9 +1,9 @@
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
 import type { WearChange, WornPair } from "../../studies/wear/wear_change.ts";
-import { counted, midSentence } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
 import { inUnit } from "../unit_words.ts";
+import { counted, midSentence } from "../phrases.ts";
 
 /** What does a wear study say to a viewer: sentence, picture in words, notes and cautions? */
 export function wearWords(wear: WearChange): Told {
