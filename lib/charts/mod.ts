@@ -1,6 +1,8 @@
 export { chartPng, type PngOptions } from "./chart_png.ts";
 export { chartSvg } from "./chart_svg.ts";
 export { type BodySlot, composeSvg, type PictureOptions } from "./compose_svg.ts";
+export type { Sender } from "./picture_foot.ts";
+export type { PictureGround } from "./picture_ground.ts";
 export { coverageChart as coverage } from "./coverage_chart.ts";
 export type { SvgElement, SvgNode } from "./draw.ts";
 export { chartAlt, chartImage, figure, type FigureOptions } from "./figure.ts";
@@ -34,7 +36,7 @@ export {
   predictionScattersChart as predictionScatters,
 } from "./prediction_stacks.ts";
 export { stackCharts } from "./stack_charts.ts";
-export { type AnswerChart, answerPicture } from "./answer_picture.ts";
+export { type AnswerChart, answerPicture, type AnswerPictureOptions } from "./answer_picture.ts";
 export { comparisonChart as comparison, type ComparisonChartOptions } from "./comparison_chart.ts";
 export { editionChart as edition } from "./edition_chart.ts";
 export { fitChart as fit, type FitChartOptions } from "./fit_chart.ts";

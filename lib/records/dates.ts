@@ -1,6 +1,10 @@
 import type { CellContent } from "./import_workbook.ts";
-import type { ImportMapping } from "./import_mapping.ts";
-import type { NotRead } from "./import_cells.ts";
+
+/** How days are typed, where several ways could be meant. */
+type DateReading = {
+  readonly dates: keyof typeof ORDERS | null;
+  readonly two_digit_years: "refuse" | "2000s";
+};
 
 /** A year alone, whether as a number, a text, or typed into a cell that is formatted as a date. */
 export function yearAlone(content: CellContent): number | null {
@@ -18,8 +22,8 @@ export function yearAlone(content: CellContent): number | null {
 /** Which day does this cell name? */
 export function readDay(
   content: CellContent,
-  { dates, two_digit_years }: Pick<ImportMapping, "dates" | "two_digit_years">,
-): { readonly date: string } | NotRead {
+  { dates, two_digit_years }: DateReading,
+): { readonly date: string } | { readonly why: string } {
   if (content.kind === "trouble") return { why: content.why };
   if (content.kind === "date") return { date: content.date };
   if (content.kind === "boolean") {
@@ -51,9 +55,9 @@ const ORDERS = {
 
 function dayOfText(
   text: string,
-  dates: ImportMapping["dates"],
-  twoDigitYears: ImportMapping["two_digit_years"],
-): { readonly date: string } | NotRead {
+  dates: DateReading["dates"],
+  twoDigitYears: DateReading["two_digit_years"],
+): { readonly date: string } | { readonly why: string } {
   const none = { why: "no date that is understood; write it like 2026-07-14" };
   const bare = text.replace(TIME, "");
   const named =

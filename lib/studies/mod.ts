@@ -13,6 +13,7 @@ export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
 export * from "./prediction/types.ts";
+export type { PredictionTable } from "./prediction/prediction_table.ts";
 export * from "./prediction/prediction_claim.ts";
 export type { ShoeKin } from "./prediction/shoe_kin.ts";
 export { whoKnew } from "./panel/who_knew.ts";
