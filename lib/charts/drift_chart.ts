@@ -10,6 +10,7 @@ import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { valueArea } from "./value_area.ts";
+import { counted } from "../words/phrases.ts";
 
 /**
  * Do the reference shoes read today as they did at the start?

@@ -5,6 +5,7 @@ import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } fro
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { intervalWords, valueArea } from "./value_area.ts";
+import { signed } from "../words/phrases.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
 const narrowestCell = 82;

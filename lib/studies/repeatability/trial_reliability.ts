@@ -35,6 +35,7 @@ import type {
 } from "./types.ts";
 import { longRuns, visitRuns } from "./visit_runs.ts";
 import { askedMetric } from "../shoes/asked_shoes.ts";
+import { ICC_BANDS } from "./icc_bands.ts";
 
 export type * from "./types.ts";
 

@@ -87,7 +87,7 @@ export function predictionAuditSentence(
     return `The claims about the court can't be audited: ${sayReason(unknown)}.`;
   }
   return `On ${
-    many(none.n, "simulated bench", "simulated benches")
+    counted(none.n, "simulated bench", "simulated benches")
   } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a first review in which nothing is true claims a prediction in ${
     withLimits(none)
   } of cases; a true correlation of ${

@@ -58,7 +58,7 @@ export function agreementSentence(
 }
 
 /** Do testers part over a metric, and which trait of theirs goes with it? */
-function splitWords({ metric_title, found, traits, p_familywise }: PanelSplit): string {
+export function splitWords({ metric_title, found, traits, p_familywise }: PanelSplit): string {
   const metric = metric_title.toLowerCase();
   if (!found) return `no sign that testers part over ${metric}`;
   const explained = traits.filter((trait) => trait.found)

@@ -2,6 +2,7 @@ import type { RigDrift } from "../../studies/drift/rig_drift.ts";
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
 import { correctionGain, driftIsWorst } from "../repeatability/reliability_sentence.ts";
 import { rigChange } from "../drift/drift_sentences.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Bench minutes of a visit, as `deno task retest` counts unless told otherwise. */
 const MINUTES = 10;
