@@ -6,8 +6,7 @@ import { laneAxis, laneBar, type LaneScale, laneScale, laneText } from "./lane_m
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
-type Weights = Pick<IndexRecalibration, "weights" | "rule" | "confidence" | "advice">;
-type Weight = Weights["weights"][number];
+type Weight = IndexRecalibration["weights"][number];
 
 /**
  * Which weights move, and how firm is what they were fitted to?
@@ -16,7 +15,10 @@ type Weight = Weights["weights"][number];
  * (hollow) to the new one (filled).
  */
 export function weightsChart(
-  { weights, rule, confidence, advice }: Weights,
+  { weights, rule, confidence, advice }: Pick<
+    IndexRecalibration,
+    "weights" | "rule" | "confidence" | "advice"
+  >,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
   option.check("charts.weights", arguments[1], chartOptions);

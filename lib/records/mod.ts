@@ -31,6 +31,7 @@ export {
   type ImportMapping,
   importMapping,
   type MappedBench,
+  type MappedFixed,
   type MappedMetric,
   type MappedName,
   type MappedShoe,

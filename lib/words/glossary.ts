@@ -1,3 +1,4 @@
+import * as option from "../options.ts";
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
@@ -58,6 +59,12 @@ export function glossary(
     readonly scores: Pick<IndexScores, "shoes" | "rule">;
   },
 ): string {
+  option.check("words.glossary", arguments[0], {
+    reliability: option.needed(option.thing),
+    panel: option.needed(option.thing),
+    prediction: option.needed(option.thing),
+    scores: option.needed(option.thing),
+  });
   const terms = [
     ...repeatabilityList(reliability),
     ...verdictList(reliability.metrics),

@@ -309,6 +309,10 @@ export function decisionsBetween(
   { decisions }: Pick<Bench, "decisions">,
   { after, until }: { readonly after: string; readonly until: string },
 ): TakenDecision[] {
+  option.check("studies.decisionsBetween", arguments[1], {
+    after: option.needed(option.text),
+    until: option.needed(option.text),
+  });
   return decisions.filter(({ date }) => date > after && date <= until)
     .map(({ date, kind, about, because, verdict }) => ({ date, kind, about, because, verdict }))
     .toSorted((a, b) => a.date < b.date ? -1 : a.date > b.date ? 1 : 0);

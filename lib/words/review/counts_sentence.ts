@@ -1,3 +1,4 @@
+import * as option from "../../options.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import type { CourtPrediction } from "../../studies/prediction/types.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
@@ -14,6 +15,11 @@ export function countsSentence(
     readonly scores: Pick<IndexScores, "shoes">;
   },
 ): string {
+  option.check("words.review.counts", arguments[0], {
+    coverage: option.needed(option.thing),
+    prediction: option.needed(option.thing),
+    scores: option.needed(option.thing),
+  });
   const references = scores.shoes.filter(({ reference }) => reference).length;
   const products = scores.shoes.filter(({ reference }) => !reference);
   const unscored = products.filter(({ score }) => score === null).length;
