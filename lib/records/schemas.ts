@@ -483,6 +483,7 @@ export const metricSchema = z.strictObject({
   method_version: version,
   introduced: date,
   retired: date.nullable().default(null),
+  withdrawn: text.nullable().optional(),
   resolution: finite.positive().nullable().default(null),
   reference_uncertainty: finite.min(0).nullable().default(null),
   size_free: z.boolean().default(false),

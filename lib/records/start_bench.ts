@@ -111,8 +111,8 @@ A list with one entry for each bench metric: id (small letters and hyphens), tit
 none, else "interval"), better (higher, lower, target or none), target (low and high, with target only), plausible (low and
 high; a reading outside is an error), smallest_difference (the smallest that a player can feel, or null), decimals, group
 (propulsion, traction, durability, ventilation, stability, fit or mass), method (how it is done, in a sentence),
-method_version, introduced and retired (dates; retired is null while it is in use), resolution (smallest step of the
-reading), reference_uncertainty (standard uncertainty that all readings share), size_free (true where pairs of different
+method_version, introduced and retired (dates; retired is null while it is in use), withdrawn (why the published table
+leaves it out; null while it doesn't), resolution (smallest step of the reading), reference_uncertainty (standard uncertainty that all readings share), size_free (true where pairs of different
 size may be pooled) and depends_on (a list of temperature_c and humidity_pct, where readings are known to go with the room:
 a session without the figure gets a warning). A metric with derive (from, by, with) is
 computed: from another metric's trials; from two metrics' means of a visit (from is then a list; by is ratio, difference or

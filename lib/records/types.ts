@@ -87,6 +87,8 @@ export type Metric = {
   readonly method_version: string;
   readonly introduced: string;
   readonly retired: string | null;
+  /** Why it is no longer published; null or absent while it is. */
+  readonly withdrawn?: string | null | undefined;
   /** Smallest step of a reading, in the metric's unit; null where nobody wrote it down. */
   readonly resolution: number | null;
   /** Standard uncertainty that all readings share, such as that of the scale read against; in the metric's unit. */

@@ -9,6 +9,7 @@ import { trialReliability } from "../../lib/studies/repeatability/trial_reliabil
 import { tableText } from "../../lib/records/write_table.ts";
 import { writeWorkbook } from "../../lib/tasks/write_workbook.ts";
 import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
+import { howToRead, trustWords } from "../../lib/words/catalogue/catalogue_words.ts";
 import { catalogueRows } from "../../lib/words/catalogue/catalogue_rows.ts";
 import { copyBench, kit, runTask } from "./run_task.ts";
 
@@ -103,6 +104,21 @@ Deno.test("a name that begins with an equals sign stays text in the workbook and
   assert.deepEqual((await readSheet(file))[1], ["=1+1", 2.5]);
   assert.equal(tableText(rows).split("\r\n")[1], "'=1+1,2.5");
   await Deno.remove(dir, { recursive: true });
+});
+
+Deno.test("a metric that metrics.json says is withdrawn is left out of the table, with its reason", () => {
+  const first = catalogue.metrics.find(({ published_as }) => published_as !== "withheld")!.metric;
+  const metrics = bench.metrics.map((metric) =>
+    metric.id === first ? { ...metric, withdrawn: "the plate was worn" } : metric
+  );
+  const without = publishedCatalogue({ ...bench, metrics }, { reliability, seed: 1 });
+  const column = without.metrics.find(({ metric }) => metric === first)!;
+  assert.equal(column.published_as, "withheld");
+  assert.match(trustWords(column), /withdrawn by the tester \(the plate was worn\)/);
+  assert.ok(howToRead(without).some((text) => text.includes("withdrawn by the tester: ")));
+  for (const { values } of without.shoes) {
+    assert.ok(!values.some(({ metric }) => metric === first));
+  }
 });
 
 Deno.test("two metrics that viewers call alike keep a column each", () => {

@@ -25,8 +25,10 @@ export type PublishedMetric = {
   readonly better: Better;
   readonly decimals: number;
   readonly published_as: PublishedAs;
-  /** The review's verdict that `published_as` follows. */
+  /** The review's verdict, which `published_as` follows unless the metric is withdrawn. */
   readonly verdict: ReliabilityVerdict;
+  /** Why the tester publishes it no longer; null where it is published as far as its verdict lets it. */
+  readonly withdrawn: string | null;
   /** Values that part the table's thirds (tiers) or halves (groups); empty where there are too few shoes. */
   readonly cuts: readonly number[];
 };
@@ -218,7 +220,8 @@ function metricColumn(
 ): { readonly column: PublishedMetric; readonly values: Map<string, PublishedValue> } {
   const rows = shoeValues(bench, about.metric, metricNoise(about));
   const visits = Map.groupBy(publishedVisits(bench, about.metric), ({ shoe_id }) => shoe_id);
-  const published = publishedAs[about.verdict];
+  const withdrawn = bench.metrics.find(({ id }) => id === about.metric)?.withdrawn ?? null;
+  const published = withdrawn === null ? publishedAs[about.verdict] : "withheld";
   const parts = published === "groups" ? 2 : 3;
   const cuts = cutsOf(rows.map(({ value }) => value), parts);
   const column = {
@@ -229,6 +232,7 @@ function metricColumn(
     decimals: about.decimals,
     published_as: published,
     verdict: about.verdict,
+    withdrawn,
     cuts,
   };
   if (published === "withheld") return { column, values: new Map() };

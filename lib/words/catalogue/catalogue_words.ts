@@ -44,7 +44,8 @@ export function partWords(
 }
 
 /** What a reader may take from a metric's column, for its head. */
-export function trustWords({ published_as, verdict }: PublishedMetric): string {
+export function trustWords({ published_as, verdict, withdrawn }: PublishedMetric): string {
+  if (withdrawn !== null) return `withheld: withdrawn by the tester (${withdrawn})`;
   switch (published_as) {
     case "single shoes":
       return "repeatable enough to set single shoes in order, within their intervals";
@@ -77,7 +78,10 @@ export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
   const percent = `${Math.round(confidence * 100)}%`;
   const products = shoes.filter(({ reference }) => !reference);
   const ranked = products.filter(({ rank }) => rank !== null).length;
-  const withheld = metrics.filter(({ published_as }) => published_as === "withheld");
+  const withdrawn = metrics.filter((metric) => metric.withdrawn !== null);
+  const withheld = metrics.filter((metric) =>
+    metric.published_as === "withheld" && metric.withdrawn === null
+  );
   return [
     rule === null
       ? "There is no index in this table, because no rule is in force."
@@ -85,9 +89,15 @@ export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
     `A place such as “1 to 19” is all that the noise of the tests allows: shoes whose places overlap may be equal, whatever their order here.`,
     `Numbers behind a value, such as (30.1 to 32.3), are its ${percent} interval for this shoe on this bench; “best third” is said only where the whole interval lies in it, and a column “for thirds” is too noisy for more than that.`,
     withheld.length === 0
-      ? "Every test of the bench repeats well enough to be in the table in some form."
+      ? withdrawn.length === 0
+        ? "Every test of the bench repeats well enough to be in the table in some form."
+        : `Withdrawn by the tester: ${listed(withdrawn.map(({ title }) => midSentence(title)))}.`
       : `Left out, since they don't repeat well enough or too little was read twice: ${
         listed(withheld.map(({ title }) => midSentence(title)))
+      }${
+        withdrawn.length === 0
+          ? ""
+          : `; withdrawn by the tester: ${listed(withdrawn.map(({ title }) => midSentence(title)))}`
       }.`,
     `Impressions are the panel's ratings from ${rating.min} to ${rating.max}, with each tester's leniency taken out; all readings are of the shoes benched up to ${until}, and a bench figure is no safety rating.`,
   ];
