@@ -8,6 +8,8 @@ import { base64, safeSvg } from "./page_svg.ts";
 import { ALLOWED, withoutCharts } from "./page_html.ts";
 import { escapeHtml } from "./page_text.ts";
 
+const SVG = "image/svg+xml";
+
 /**
  * What of a cell's output may reach a front end?
  *
@@ -44,7 +46,7 @@ export function frontEndContent(
     case "update_display_data":
     case "execute_result": {
       const { display_id } = (content.transient ?? {}) as { readonly display_id?: unknown };
-      const { data, metadata } = asPng(shownBundle(content.data), drawPng);
+      const { data, metadata } = asPng(content.data, drawPng);
       return {
         data,
         metadata,
@@ -57,24 +59,25 @@ export function frontEndContent(
   }
 }
 
-/** A bundle with a PNG in place of its chart, at the chart's own size on the page. */
+/** The forms that may be shown, with a PNG in place of a chart, at the chart's own size on the page. */
 function asPng(
-  data: MediaBundle,
+  given: unknown,
   drawPng: DrawPng | null,
 ): { readonly data: MediaBundle; readonly metadata: MediaBundle } {
-  const svg = data["image/svg+xml"];
-  if (drawPng === null || typeof svg !== "string" || "image/png" in data) {
-    return { data, metadata: {} };
-  }
+  const { [SVG]: drawing, ...rest } = (given ?? {}) as MediaBundle;
+  const chart = drawPng === null || drawing === undefined || "image/png" in rest
+    ? null
+    : safeSvg(textOf(drawing));
+  const plain = () => ({ data: shownBundle(given), metadata: {} });
+  if (drawPng === null || chart === null) return plain();
   try {
-    const { png, width, height } = drawPng(svg);
-    const { "image/svg+xml": _, ...rest } = data;
+    const { png, width, height } = drawPng(chart.svg);
     return {
-      data: { "image/png": png.toBase64(), ...rest },
+      data: { "image/png": png.toBase64(), ...shownBundle(rest) },
       metadata: { "image/png": { width: Math.round(width), height: Math.round(height) } },
     };
   } catch {
-    return { data, metadata: {} }; // a drawing that the renderer can't read stays as it is
+    return plain(); // a drawing that the renderer can't read stays as it is
   }
 }
 
@@ -84,8 +87,6 @@ function replyContent(content: MessageContent): MessageContent {
     ? { ...content, data: shownBundle(content.data), metadata: {} }
     : content;
 }
-
-const SVG = "image/svg+xml";
 
 /** The forms of a display that may be shown; at least a line that says what was left out. */
 function shownBundle(data: unknown): MediaBundle {
