@@ -106,9 +106,9 @@ function withHeadWords(
       const fresh = [...used].filter(([{ id }]) => !caption.includes(`popovertarget="${id}"`));
       return fresh.length === 0
         ? `${caption}${end}${head}`
-        : `${caption} <small>What is ${
+        : `${caption} <small>Explained: ${
           fresh.map(([term, word]) => button(term, word)).join(", ")
-        }?</small>${end}${head}`;
+        }</small>${end}${head}`;
     },
   );
 }

@@ -61,7 +61,7 @@ Deno.test("words of a table's head are explained below its caption, the head kee
   }, RICH_OPTIONS);
   assert.match(
     page,
-    /Repeats <small>What is <button type="button" class="term" popovertarget="word-1">ICC of the mean<\/button>\?<\/small><\/span><\/caption>/,
+    /Repeats <small>Explained: <button type="button" class="term" popovertarget="word-1">ICC of the mean<\/button><\/small><\/span><\/caption>/,
   );
   assert.match(page, /<th[^>]*>ICC of the mean<\/th>/);
   assert.match(page, /<div popover id="word-1"[^>]*><p><strong>ICC<\/strong>: &lt;script&gt;/);

@@ -17,9 +17,11 @@ export function auditFinding(audit: StudyAudit): string {
   const middle = power[Math.floor(power.length / 2)];
   return `On simulated benches of this design the intervals of the ICC held the truth for ${
     percent(icc.estimate)
-  } of metrics (${
+  } of ${icc.n} metrics (${
     percent(audit.repeatability!.promised.coverage)
-  } is promised); with nothing true, ${limits(claims)} of reviews claim a prediction${
+  } is promised); with nothing true, ${
+    limits(claims)
+  } of ${claims.n} first reviews claim a prediction${
     middle === undefined
       ? ""
       : `; a true correlation of ${middle.rho} is found in ${limits(middle.found)}`

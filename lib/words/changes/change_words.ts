@@ -185,6 +185,13 @@ function adviceItems(bench: Titles, { advice }: ReviewChanges): string[] {
   if (advice.length === 0) return [];
   const having = (state: AdviceState["state"]) => advice.filter((item) => item.state === state);
   const [done, open, moot] = [having("done"), having("open"), having("moot")];
+  if (advice.length === 1) {
+    return [
+      `The one thing advised then is ${
+        done.length === 1 ? "done" : moot.length === 1 ? "no matter any more" : "still open"
+      }: ${adviceWords(bench, advice[0])}.`,
+    ];
+  }
   return [
     `Of ${counted(advice.length, "thing")} advised then, ${done.length} ${
       done.length === 1 ? "is" : "are"
