@@ -3,7 +3,7 @@ import type { BudgetPart, UncertaintyBudget } from "../../studies/budget/uncerta
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { inUnit, noiseInUnit, unitWords } from "../unit_words.ts";
-import { counted, listed } from "../phrases.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 const sources: Readonly<Record<BudgetPart["source"], string>> = {
   trials: "scatter of trials",
@@ -147,35 +147,49 @@ export function budgetOverviewRows(budgets: readonly UncertaintyBudget[]): Revie
   });
 }
 
-/** How many readings of all metrics were struck out, why, on which rig and by whom, and which noise would move? */
+/** Reasons that the finding names; the rest are counted together. */
+const MOST_REASONS = 3;
+
+/**
+ * How many readings of all metrics were struck out, why, on which rig and by whom, and which noise would move?
+ *
+ * The commonest reasons, and the metric whose MDC would move furthest for its size; the table of budgets
+ * has all metrics.
+ */
 export function struckFinding(budgets: readonly UncertaintyBudget[]): string {
   const some = budgets.filter(({ struck }) => struck.struck > 0);
   if (some.length === 0) return "No reading was struck out.";
   const read = budgets.filter(({ computed }) => !computed);
   const total = (of: "struck" | "of") => read.reduce((sum, { struck }) => sum + struck[of], 0);
-  const tally = (by: "by_reason" | "by_rig" | "by_operator") => {
+  const tally = (by: "by_reason" | "by_rig" | "by_operator", most = Infinity) => {
     const counts = new Map<string, number>();
     for (const { struck } of read) {
       for (const [name, count] of Object.entries(struck[by])) {
         counts.set(name, (counts.get(name) ?? 0) + count);
       }
     }
-    return listed(
-      [...counts].toSorted((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1))
-        .map(([name, count]) => `${name} ${count}`),
-    );
+    const sorted = [...counts].toSorted((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
+    const others = sorted.slice(most).reduce((sum, [, count]) => sum + count, 0);
+    return listed([
+      ...sorted.slice(0, most).map(([name, count]) => `${name} ${count}`),
+      ...(others === 0 ? [] : [`other reasons ${others}`]),
+    ]);
   };
   const moved = some.flatMap(({ title, unit, struck }) => {
     const [now, back] = [struck.without.mdc, struck.with.mdc];
     if (now === null || back === null) return [];
     const [from, to] = [noiseInUnit(now, { unit }), noiseInUnit(back, { unit })];
-    return from === to ? [] : [`${title} ${from} → ${to}`];
-  });
-  return `${total("struck")} of ${counted(total("of"), "reading")} were struck out. By reason: ${
-    tally("by_reason")
-  }. By rig: ${tally("by_rig")}. By operator: ${tally("by_operator")}. ${
+    return from === to
+      ? []
+      : [{ words: `${midSentence(title)} (${from} → ${to})`, far: Math.abs(Math.log(back / now)) }];
+  }).toSorted((a, b) => b.far - a.far);
+  return `${total("struck")} of ${counted(total("of"), "reading")} were struck out: ${
+    tally("by_reason", MOST_REASONS)
+  }; ${tally("by_rig")}; ${tally("by_operator")}. ${
     moved.length === 0
       ? "Put back, they would move no MDC."
-      : `Put back, they would move these MDCs: ${listed(moved)}.`
+      : `Put back, they would move ${counted(moved.length, "MDC")}${
+        moved.length === 1 ? ":" : ", furthest"
+      } ${moved[0].words}.`
   }`;
 }
