@@ -196,7 +196,7 @@ async function refusal(
   { run, place }: Walked,
   options: unknown,
 ): Promise<unknown> {
-  let timer = 0;
+  let timer: ReturnType<typeof setTimeout> | undefined;
   // What stands for an argument looks like a promise that never settles: nobody waits for it.
   const tooLong = new Promise<null>((resolve) => timer = setTimeout(resolve, 1000, null));
   try {
