@@ -136,7 +136,12 @@ function readings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows
   const counts = new Map<string, number>();
   let blank = 0;
   const [metricId, metricName] = [open.at("metric id"), open.at("metric")];
-  const place = { unit: open.at("unit"), pair: open.at("pair"), side: open.at("side") };
+  const place = {
+    unit: open.at("unit"),
+    pair: open.at("pair"),
+    side: open.at("side"),
+    hours: open.at("hours played", "hours"),
+  };
   if (columns.length === 0) {
     report(null, null, "no column of readings", "columns named reading_1, reading_2 and so on");
   }
@@ -170,6 +175,12 @@ function readings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows
         quoted(shown),
         `a unit such as ${metric.unit}, in which ${metric.id} is read`,
       );
+      continue;
+    }
+    const played = text(r, place.hours);
+    const hours = played === "" ? null : Number(played.replace(/\s*h$/, "").replace(",", "."));
+    if (hours !== null && !(hours >= 0)) {
+      report(r, place.hours, quoted(played), "hours that the pair was played in, such as 20");
       continue;
     }
     if (
@@ -207,6 +218,7 @@ function readings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows
           value: read.value === null ? "NA" : bound === "" ? read.value : `${bound}${read.value}`,
           unit: read.unit ?? unit,
           pair: Number(pair),
+          ...(hours === null ? {} : { hours_played: hours }),
           ...(side === "" ? {} : { side }),
           ...(note === "" ? {} : { note }),
         },

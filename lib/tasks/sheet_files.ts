@@ -68,7 +68,8 @@ export async function writeBenchSheet(
   const columns = [
     ...["line", "part", "shoe", "metric", "unit"],
     ...readings,
-    ...["note", ...said, "first_trial", "shoe_id", "metric_id", "sheet"],
+    // Left blank for a first pair that nobody has played in.
+    ...["note", "pair", "hours_played", ...said, "first_trial", "shoe_id", "metric_id", "sheet"],
   ];
   const rows = sheet.lines.map((line) => ({
     line: line.line,

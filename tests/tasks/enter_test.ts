@@ -53,6 +53,26 @@ Deno.test("a planned session is written as a sheet, filled, shown, and entered w
   for (const dir of [bench, planned.out]) await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("a pair that was played in is entered with its hours, and refused where these aren't a number", async () => {
+  const bench = await copyBench("data-demo");
+  const sheet = join(bench, "filled.csv");
+  const head = "shoe,metric,reading_1,hours_played,pair,date,operator";
+  const call = ["enter", "--sheet", sheet, "--data", bench];
+  await Deno.writeTextFile(sheet, `${head}\norbinel 3,mass,340,a lot,2,2026-11-20,mb\n`);
+  const refused = await runTask(...call, "--yes");
+  assert.equal(refused.code, 1);
+  assert.match(
+    refused.stderr + refused.stdout,
+    /"a lot", expected hours that the pair was played in/,
+  );
+  await Deno.writeTextFile(sheet, `${head}\norbinel 3,mass,340,22,2,2026-11-20,mb\n`);
+  const entered = await runTask(...call, "--yes");
+  assert.equal(entered.code, 0, entered.stderr);
+  const trials = (await Deno.readTextFile(join(bench, "trials.csv"))).trim().split("\r\n");
+  assert.match(trials.at(-1)!, /,mass,1,340,g,2,,22,/);
+  for (const dir of [bench, refused.out, entered.out]) await Deno.remove(dir, { recursive: true });
+});
+
 Deno.test("enter without a bench or a sheet says which is missing, and touches no demo", async () => {
   assert.match(
     (await runTask("enter", "--sheet", "x.csv")).stderr,
