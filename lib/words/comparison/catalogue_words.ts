@@ -148,7 +148,10 @@ function firstSentence({ on, shoes, placed }: CatalogueStanding): string {
   const start = `${first.name} ${lead} of ${placed} shoes on ${title}, ${value}`;
   const last = first.place?.place_upper ?? null;
   if (last === null) {
-    return `Can't tell which shoe is first on ${title}, since the noise is unknown: ${first.name} ${lead}, ${value}.`;
+    const tied = shoes.filter((shoe) => !shoe.reference && shoe.value === first.value);
+    return `Can't tell which shoe is first on ${title}, since the noise is unknown: ${
+      listed(tied.map(({ name }) => name), 3)
+    } ${tied.length === 1 ? lead : lead.replace("reads", "read")}, ${value}.`;
   }
   return last === 1
     ? `${start}, and no other can be it.`

@@ -66,9 +66,10 @@ function bestSentence(result: BestShoes): string {
     : "best";
   const [top] = shoes;
   if (!result.noise_known) {
-    return `Can't tell which shoe is ${lead} on ${title}, since the noise is unknown: ${top.name} reads ${lead}, ${
-      measured(top.value, on)
-    }.`;
+    const tied = shoes.filter(({ value }) => value === top.value);
+    return `Can't tell which shoe is ${lead} on ${title}, since the noise is unknown: ${
+      listed(tied.map(({ name }) => name), 3)
+    } ${tied.length === 1 ? "reads" : "read"} ${lead}, ${measured(top.value, on)}.`;
   }
   if (shoes.length === 1) {
     return `${top.name} is the only one on ${title} of ${amongWords(result)}: ${
