@@ -10,7 +10,7 @@ import { replicationOf, type White } from "./replication.ts";
  * A claim is set against the shoes that were not both benched and rated by the end of the quarter that
  * first made it, the only ones that had no part in choosing it. *held*: the limits lie on the claimed
  * side of 0. *not seen again*: they reach 0 and leave out all that the first claim's interval held.
- * Else *can't tell*.
+ * Else *can't tell*. Computed metrics are left out, as they are wherever claims are counted.
  *
  * @param pairs of this review
  * @returns claims made now and claims made at an earlier review and no longer
@@ -26,7 +26,16 @@ export function claimLives(
     ...earlier,
     { quarter, table, claims: claimsNow(pairs) },
   ];
-  const names = new Set(reviews.flatMap(({ claims }) => [...claims.keys()]));
+  // A metric computed from another one's trials is no further evidence: its claim is its source's.
+  const computed = new Set(
+    table.metrics.filter(({ derived_from }) => derived_from !== null).map(({ metric }) =>
+      metric.id
+    ),
+  );
+  const names = new Set(
+    reviews.flatMap(({ claims }) => [...claims.keys()])
+      .filter((name) => !computed.has((JSON.parse(name) as [string, string])[0])),
+  );
   const white = names.size === 0 || earlier.length === 0
     ? null
     : judgedTable(table, { permutations: 0, seed }).white;
