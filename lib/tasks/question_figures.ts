@@ -1,3 +1,4 @@
+import type { ViewerAnswer } from "../studies/questions/viewer_question.ts";
 import type { BestShoes } from "../studies/questions/best_shoes.ts";
 import type { IndexVersions } from "../studies/questions/index_versions.ts";
 import type { LabelFit } from "../studies/questions/label_fit.ts";
@@ -19,7 +20,7 @@ import { interval, table, text } from "./report_table.ts";
 import { signed } from "../words/phrases.ts";
 
 /** The figures of an answer about the catalogue as a whole, or about one shoe among all. */
-export function moreFigures(answer: MoreAnswer): string[] {
+export function moreFigures(answer: ViewerAnswer): string[] {
   switch (answer.question) {
     case "link":
       return linkFigures(answer);
@@ -43,18 +44,6 @@ export function moreFigures(answer: MoreAnswer): string[] {
       return sizeFigures(answer);
   }
 }
-
-type MoreAnswer =
-  | MetricLink
-  | BestShoes
-  | ShoeProfile
-  | LikeShoes
-  | MakerStanding
-  | PanelDivision
-  | LabelFit
-  | IndexVersions
-  | TestChange
-  | SizeChange;
 
 /** A link's figures: every shoe that has both. */
 function linkFigures({ pair, metric, attribute }: MetricLink): string[] {

@@ -10,19 +10,11 @@ import { editionWords } from "./edition_words.ts";
 import { fitWords } from "./fit_words.ts";
 import { metricPairWords } from "./metric_pair_words.ts";
 import { shortlistWords, toldShortlist } from "./shortlist_words.ts";
+import type { ViewerAnswer } from "../../studies/questions/viewer_question.ts";
 import type { WearChange } from "../../studies/wear/wear_change.ts";
 import { wearWords } from "../wear/wear_words.ts";
-import type { BestShoes } from "../../studies/questions/best_shoes.ts";
-import type { MetricLink } from "../../studies/questions/metric_link.ts";
 import { bestWords } from "../questions/best_words.ts";
 import { linkWords } from "../questions/link_words.ts";
-import type { ShoeProfile } from "../../studies/questions/shoe_profile.ts";
-import type { LikeShoes } from "../../studies/questions/like_shoes.ts";
-import type { MakerStanding } from "../../studies/questions/maker_standing.ts";
-import type { PanelDivision } from "../../studies/questions/panel_division.ts";
-import type { LabelFit } from "../../studies/questions/label_fit.ts";
-import type { IndexVersions } from "../../studies/questions/index_versions.ts";
-import type { TestChange } from "../../studies/questions/test_change.ts";
 import { profileWords } from "../questions/profile_words.ts";
 import { likeWords } from "../questions/like_words.ts";
 import { makerWords } from "../questions/maker_words.ts";
@@ -30,7 +22,6 @@ import { panelDivisionWords } from "../questions/panel_words.ts";
 import { labelFitWords } from "../questions/label_words.ts";
 import { versionWords } from "../questions/version_words.ts";
 import { testWords } from "../questions/test_words.ts";
-import type { SizeChange } from "../../studies/questions/size_change.ts";
 import { sizeWords } from "../questions/size_words.ts";
 import type { Told } from "./told.ts";
 
@@ -43,16 +34,7 @@ export type Answer =
   | Shortlist
   | FootFit
   | WearChange
-  | MetricLink
-  | BestShoes
-  | ShoeProfile
-  | LikeShoes
-  | MakerStanding
-  | PanelDivision
-  | LabelFit
-  | IndexVersions
-  | TestChange
-  | SizeChange;
+  | ViewerAnswer;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
 export function tellAnswer(answer: Answer): Told {
