@@ -363,41 +363,54 @@ Deno.test("no other metric of the demo is told to drift, as none was made to", (
   assert.deepEqual(told.map(({ metric }) => metric), [truth.drift.metric]);
 });
 
-testInR(
-  "the components with rig × time in the model are those of R's lmer on the demo's heel rebound",
-  () => {
-    const visits = visitsOf(demo, "heel-rebound");
-    const column = <T>(of: (visit: (typeof visits)[number]) => T) =>
-      visits.flatMap((visit) => visit.values.map(() => of(visit)));
-    const text = (values: readonly string[]) =>
-      `factor(c(${values.map((v) => `"${v}"`).join(",")}))`;
-    const first = visits.map(({ date }) => date).sort()[0];
-    const years = column(({ date }) =>
-      (Date.parse(date) - Date.parse(first)) / (365.25 * 86400000)
-    );
-    const [variances] = inR(`suppressMessages(library(lme4))
+for (
+  const [name, fixed] of [["as read", "1"], ["corrected", "rig * years"]] as const
+) {
+  testInR(
+    `heel rebound's noise ${name} is that of R's lmer on the same readings: components, ICC of a published mean and MDC`,
+    () => {
+      const visits = visitsOf(demo, "heel-rebound");
+      const column = <T>(of: (visit: (typeof visits)[number]) => T) =>
+        visits.flatMap((visit) => visit.values.map(() => of(visit)));
+      const text = (values: readonly string[]) =>
+        `factor(c(${values.map((v) => `"${v}"`).join(",")}))`;
+      const first = visits.map(({ date }) => date).sort()[0];
+      const years = column(({ date }) =>
+        (Date.parse(date) - Date.parse(first)) / (365.25 * 86400000)
+      );
+      const { drift_noise, trials_per_visit: k } = inDemo("heel-rebound");
+      const [variances, [icc, mdc]] = inR(`suppressMessages(library(lme4))
 d <- data.frame(y = ${rVector(visits.flatMap(({ values }) => [...values]))}, shoe = ${
-      text(column(({ shoe_id }) => shoe_id))
-    }, session = ${text(column(({ session_id }) => session_id))}, operator = ${
-      text(column(({ operator }) => operator))
-    }, rig = ${text(column(({ rig }) => rig!))}, years = ${rVector(years)})
-m <- suppressMessages(lmer(y ~ rig * years + (1 | shoe) + (1 | operator) + (1 | session) + (1 | shoe:session), d,
+        text(column(({ shoe_id }) => shoe_id))
+      }, session = ${text(column(({ session_id }) => session_id))}, operator = ${
+        text(column(({ operator }) => operator))
+      }, rig = ${text(column(({ rig }) => rig!))}, years = ${rVector(years)})
+m <- suppressMessages(lmer(y ~ ${fixed} + (1 | shoe) + (1 | operator) + (1 | session) + (1 | shoe:session), d,
   control = lmerControl(check.conv.singular = "ignore", optCtrl = list(xtol_abs = 1e-12, ftol_abs = 1e-14))))
-v <- as.data.frame(VarCorr(m)); out(v$vcov[match(c("shoe", "session", "shoe:session", "Residual"), v$grp)])`);
-    const { components } = benchNoise(visits, {
-      references: demo.settings.reference_shoes,
-      trialsPerVisit: 5,
-      confidence: 0.95,
-      resamples: 100,
-      seed: 1,
-      rigTime: rigTime(visits),
-    });
-    ["shoe", "session", "shoe:session", "residual"].forEach((source, i) => {
-      const own = components.find((component) => component.source === source)!.variance;
-      assertClose(own, variances[i], { within: 1e-4 * (1 + variances[i]) });
-    });
-  },
-);
+v <- as.data.frame(VarCorr(m)); v <- setNames(v$vcov, v$grp)
+noise <- v[["operator"]] + v[["session"]] + v[["shoe:session"]] + v[["Residual"]] / ${k}
+out(v[c("shoe", "operator", "session", "shoe:session", "Residual")])
+out(c(v[["shoe"]] / (v[["shoe"]] + noise), qnorm(0.975) * sqrt(2 * noise)))`);
+      const { components } = benchNoise(visits, {
+        references: demo.settings.reference_shoes,
+        trialsPerVisit: k,
+        confidence: 0.95,
+        resamples: 100,
+        seed: 1,
+        rigTime: name === "as read" ? null : rigTime(visits),
+      });
+      ["shoe", "operator", "session", "shoe:session", "residual"].forEach((source, i) => {
+        const own = components.find((component) => component.source === source)!.variance;
+        assertClose(own, variances[i], { within: 1e-4 * (1 + variances[i]) });
+      });
+      const figures = name === "as read" ? drift_noise.as_read : drift_noise.corrected!;
+      assertClose(figures.icc_mean.estimate, icc, { within: 1e-4 });
+      assertClose(figures.mdc.estimate, mdc, { within: 2e-4 });
+      assertClose(figures.session, variances[2], { within: 1e-4 });
+      assertClose(figures.visit, variances[3], { within: 1e-4 });
+    },
+  );
+}
 
 Deno.test("no sentence says that few trials would do beside a verdict that doesn't: 60 drawn metrics", () => {
   const random = randomStream(77);
