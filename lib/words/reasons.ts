@@ -120,6 +120,12 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-revisit": (_, { subject }) => `no ${subject} was benched in two sessions`,
   "no-difference": (_, { subject }) => `${subject}s do not differ beyond noise`,
   "arbitrary-zero": () => "the scale's zero is arbitrary, so a share of a reading means nothing",
+  "said-of-one-pair": ({ titles }, { subject }) =>
+    `one pair of each ${subject} was benched${
+      (titles as string[]).length === 0
+        ? ""
+        : ` on ${listed((titles as string[]).map(midSentence), 4)}`
+    }, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ`,
   "one-pair": (_, { subject }) => `no ${subject} was benched in two pairs`,
   "one-operator": () => "there is one operator",
   "operators-unlinked": (_, { subject }) =>

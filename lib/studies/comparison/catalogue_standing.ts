@@ -11,7 +11,7 @@ import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
-import type { AnswerParts } from "./answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "./answer_parts.ts";
 import { type CataloguePlace, cataloguePlaces } from "./catalogue_places.ts";
 import { comparedMetric, type ComparedOn } from "./compared_on.ts";
 
@@ -126,7 +126,7 @@ export function catalogueStanding(
     trials: sum(values.map((row) => row.trials)),
     last_trial: visits.map((visit) => visit.date).sort().at(-1) ?? null,
     session_noise: about?.components.some((part) => part.source === "shoe:session") ?? false,
-    warnings: [],
+    warnings: onePairWarnings(reliability, [id]),
   };
 }
 

@@ -34,7 +34,7 @@ export type ComparisonRemark =
   }
   | { readonly remark: "retired"; readonly title: string; readonly retired: string }
   | { readonly remark: "session-noise-unknown"; readonly titles: readonly string[] | null }
-  | { readonly remark: "one-pair" }
+  | { readonly remark: "one-pair"; readonly titles: readonly string[] | null }
   | { readonly remark: "no-smallest-difference"; readonly titles: readonly string[] | null }
   | { readonly remark: "same-evidence"; readonly title: string; readonly source: string }
   | { readonly remark: "not-compared"; readonly title: string; readonly reason: Reason }
@@ -219,7 +219,7 @@ function noiseRemarks(
     !reliability.metrics.find((row) => row.metric === on.metric)?.components
       .some((part) => part.source === "shoe:session")
   );
-  const single = compared.some(({ on }) =>
+  const single = compared.filter(({ on }) =>
     reliability.metrics.find((row) => row.metric === on.metric)?.unseen?.includes("pairs")
   );
   const unfelt = sides.filter(({ on }) => on.metric !== null && on.smallest_difference === null);
@@ -227,7 +227,9 @@ function noiseRemarks(
     ...(blind.length > 0
       ? [{ remark: "session-noise-unknown" as const, titles: titlesOf(blind, compared.length) }]
       : []),
-    ...(single ? [{ remark: "one-pair" as const }] : []),
+    ...(single.length > 0
+      ? [{ remark: "one-pair" as const, titles: titlesOf(single, compared.length) }]
+      : []),
     ...(unfelt.length > 0
       ? [{ remark: "no-smallest-difference" as const, titles: titlesOf(unfelt, sides.length) }]
       : []),

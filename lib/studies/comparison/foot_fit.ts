@@ -9,7 +9,7 @@ import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, BenchSettings, Shoe } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
-import type { AnswerParts } from "./answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "./answer_parts.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
@@ -157,7 +157,10 @@ export function footFit(
     shoes,
     trials: sum(used.map((visit) => visit.values.length)),
     last_trial: used.map((visit) => visit.date).sort().at(-1) ?? null,
-    warnings: [],
+    warnings: onePairWarnings(reliability, [
+      inside_length,
+      ...(widths.size > 0 ? [inside_width!] : []),
+    ]),
   };
 }
 

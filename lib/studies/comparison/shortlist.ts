@@ -8,7 +8,7 @@ import type { Reason } from "../../statistics/reason.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import { namesOf } from "../shoes/asked_shoes.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
-import type { AnswerParts } from "./answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "./answer_parts.ts";
 import type { ComparedOn } from "./compared_on.ts";
 import { type DrawnTruth, drawTruth } from "./drawn_truth.ts";
 import {
@@ -156,7 +156,7 @@ export function shortlist(
     }),
     trials: sum(trials.map((visit) => visit.values.length)),
     last_trial: trials.map((visit) => visit.date).sort().at(-1) ?? null,
-    warnings: [],
+    warnings: onePairWarnings(reliability, asked.flatMap(({ on }) => on?.metric ?? [])),
   };
 }
 

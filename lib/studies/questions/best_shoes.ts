@@ -3,7 +3,7 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
-import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
 import { shortlist } from "../comparison/shortlist.ts";
@@ -177,7 +177,7 @@ export function bestShoes(
     trials: known.trials,
     last_trial: known.last_trial,
     ratings: known.ratings,
-    warnings: [],
+    warnings: onePairWarnings(reliability, known.metrics),
   };
 }
 
@@ -197,6 +197,8 @@ type Order =
   >
   & {
     readonly direction: 1 | -1;
+    /** Ids of what it rests on. */
+    readonly metrics: readonly string[];
     readonly shoes: readonly ShoeOn[];
     /** Pairs of better and worse that are shown. */
     readonly beats: (kept: readonly string[]) => readonly (readonly [string, string])[];
@@ -228,6 +230,7 @@ function valueOrder(
     ...known,
     rule: null,
     direction,
+    metrics: on.metric === null ? [] : [on.metric],
     shoes,
     method: "each of the first places against every other shoe, t, Holm over all of these",
     noise_known: shoes.length < 2 || shoes.some(({ lower }) => lower !== null),
@@ -264,8 +267,8 @@ function indexOrder(
     bench.rules.find(({ id, version }) =>
       id === scores.rule!.id && version === scores.rule!.version
     )!.terms;
-  const visits = [...new Set(terms.map(({ metric }) => metric))]
-    .flatMap((metric) => publishedVisits(bench, metric))
+  const metrics = [...new Set(terms.map(({ metric }) => metric))];
+  const visits = metrics.flatMap((metric) => publishedVisits(bench, metric))
     .filter(({ shoe_id }) => place.has(shoe_id));
   const known = scores.shoes.filter(({ shoe_id }) => place.has(shoe_id))
     .toSorted((a, b) => direction * (b.score! - a.score!) || (a.shoe_id < b.shoe_id ? -1 : 1));
@@ -287,6 +290,7 @@ function indexOrder(
     told_in_reason: null,
     method: scores.method,
     direction,
+    metrics,
     shoes: known.map((row): ShoeOn => ({
       shoe_id: row.shoe_id,
       name: row.name,

@@ -7,7 +7,7 @@ import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
-import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import { comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
@@ -151,7 +151,7 @@ export function labelFit(
     without_size: found.length - sized.length,
     trials: sized.reduce((total, { row }) => total + row.trials, 0),
     last_trial: sized.map(({ row }) => row.last_benched).sort().at(-1) ?? null,
-    warnings: [],
+    warnings: onePairWarnings(reliability, [metric.id]),
   };
 }
 

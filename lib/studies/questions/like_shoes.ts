@@ -2,7 +2,7 @@ import { mean } from "simple-statistics";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
-import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
@@ -132,7 +132,7 @@ export function likeShoes(
     too_little_in_common: byShoe.size - shoes.length,
     trials: compared.reduce((total, { side }) => total + side.trials, 0),
     last_trial: compared.flatMap(({ side }) => side.last_trial ?? []).sort().at(-1) ?? null,
-    warnings: [],
+    warnings: onePairWarnings(reliability, compared.flatMap(({ side }) => side.on.metric ?? [])),
   };
 }
 

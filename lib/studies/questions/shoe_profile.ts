@@ -3,7 +3,7 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
-import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
 import { comparedImpression, comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
 import { panelAgreement } from "../panel/panel_agreement.ts";
@@ -141,7 +141,10 @@ export function shoeProfile(
     last_trial: trials.map(({ last_benched }) => last_benched).sort().at(-1) ?? null,
     ratings: bench.impressions.filter((row) => row.shoe_id === shoe_id && row.rating !== null)
       .length,
-    warnings: [],
+    warnings: onePairWarnings(
+      reliability,
+      strips.flatMap(({ on, value }) => value === null ? [] : on.metric ?? []),
+    ),
   };
 }
 

@@ -1,7 +1,7 @@
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
-import { sayReason } from "../reasons.ts";
+import { sayReason, sayWarning } from "../reasons.ts";
 import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** What a comparison's reader must know besides the numbers, a sentence each. */
@@ -47,7 +47,7 @@ function noteOf(remark: ComparisonRemark): string {
         }the bench can't yet tell how much a shoe changes from session to session (no shoe was read in two), so these intervals hold the scatter of trials alone and are too narrow.`,
       );
     case "one-pair":
-      return "One pair of each shoe was benched, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ.";
+      return sayWarning({ code: "said-of-one-pair", titles: remark.titles ?? [] });
     case "no-smallest-difference":
       return asSentence(
         `${

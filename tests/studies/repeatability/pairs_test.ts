@@ -1,11 +1,15 @@
 import assert from "node:assert/strict";
 import type { Bench } from "../../../lib/records/types.ts";
-import { visitsOf } from "../../../lib/records/selection.ts";
-import { tQuantile } from "../../../lib/statistics/distributions.ts";
-import { pairNoise } from "../../../lib/studies/repeatability/pair_noise.ts";
+import { catalogueStanding } from "../../../lib/studies/comparison/catalogue_standing.ts";
+import { bestShoes } from "../../../lib/studies/questions/best_shoes.ts";
+import { likeShoes } from "../../../lib/studies/questions/like_shoes.ts";
+import { shoeProfile } from "../../../lib/studies/questions/shoe_profile.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
+import { comparisonNotes } from "../../../lib/words/comparison/comparison_notes.ts";
+import { sayReason } from "../../../lib/words/reasons.ts";
 import { droppedWords } from "../../../lib/words/repeatability/reliability_result.ts";
 import { assertClose } from "../../assert_close.ts";
+import { calledDifferent, couplesBench } from "../../benchmarks/equal_models.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
 import { ownNormals } from "../drift/drifting_bench.ts";
 import { smallBench, type SmallVisit } from "../small_bench.ts";
@@ -38,27 +42,53 @@ function pairsBench(seed: number, pairSd: number, { pairs = 2 } = {}): Bench {
   return { ...bench, trials: bench.trials.map((trial) => ({ ...trial, pair: pairOf[at++] })) };
 }
 
-for (const share of [0, 0.3, 0.5, 1]) {
-  Deno.test(`two equal models are called different on no more of 60 benches than a rate of 5% allows, where pairs scatter by ${share} of the spread between models`, () => {
-    let differ = 0;
-    const benches = 60;
-    for (let b = 0; b < benches; b++) {
-      const bench = pairsBench(1 + b, 3 * share);
-      const [about] = trialReliability(bench, { seed: 1, resamples: 100 }).metrics;
-      const own = Map.groupBy(visitsOf(bench, "height"), ({ shoe_id }) => shoe_id);
-      const [x, y] = [own.get("m0")!, own.get("m1")!];
-      const mean = (visits: typeof x) => {
-        const all = visits.map(({ values }) => values.reduce((a, v) => a + v, 0) / values.length);
-        return all.reduce((a, v) => a + v, 0) / all.length;
-      };
-      const { variance, freedom } = pairNoise(x, y, about)!;
-      const half = tQuantile(0.975, freedom) * Math.sqrt(variance);
-      if (Math.abs(mean(x) - mean(y)) > half) differ++;
-    }
-    // 5% of 60 and two Monte Carlo errors; with pairs taken for repeats it would be 11 at 0.5.
-    assert.ok(differ <= 6, `${differ} of ${benches}`);
+for (const share of [0, 0.3, 0.5]) {
+  Deno.test(`two equal models, each in two pairs, are called different on no more of 240 questions than a rate of 5% allows, where pairs scatter by ${share} of the spread between models`, () => {
+    const { differ } = calledDifferent("two pairs of each, on two days", 3 * share, {
+      benches: 20,
+      seed: 1,
+    });
+    // 5% and two Monte Carlo errors of 240 questions.
+    assert.ok(differ <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 240), `${differ}`);
   });
 }
+
+Deno.test("with one pair of each model every answer says that it is said of these pairs, and misses how these differ on no more than a rate of 5% allows", () => {
+  const found = calledDifferent("one pair of each", 1.5, { benches: 20, seed: 1 });
+  assert.equal(found.of_these_pairs, 1);
+  assert.ok(found.pairs_missed! <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 240));
+  assert.ok(
+    found.differ > 0.1,
+    "equal models do differ by their pairs, which only the note can say",
+  );
+  const [note] = comparisonNotes([{ remark: "one-pair", titles: ["Heel rebound"] }]);
+  assert.match(
+    note,
+    /^One pair of each shoe was benched on heel rebound, so this is said of these/,
+  );
+});
+
+Deno.test("answers about one shoe, the first places and the catalogue say of which metrics one pair was benched, and none where two were", () => {
+  const one = couplesBench(4, "one pair of each", 1).bench;
+  const two = couplesBench(4, "two pairs of each, on two days", 1).bench;
+  const warned = (bench: Bench) => {
+    const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+    const about = { reliability, seed: 1 };
+    return [
+      catalogueStanding(bench, { metric: "height", reliability }),
+      bestShoes(bench, { on: { metric: "height" }, ...about }),
+      shoeProfile(bench, { shoe: "m0", ...about }),
+      likeShoes(bench, { shoe: "m0", reliability }),
+    ].map(({ warnings }) => warnings.map((reason) => sayReason(reason)));
+  };
+  for (const warnings of warned(one)) {
+    assert.match(
+      warnings.join(),
+      /^one pair of each shoe was benched, so .* a second pair of some/,
+    );
+  }
+  assert.deepEqual(warned(two), [[], [], [], []]);
+});
 
 testInR("the components with pairs in the model are those of R's lmer", () => {
   const bench = pairsBench(9, 1);
