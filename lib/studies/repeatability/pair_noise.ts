@@ -11,6 +11,14 @@ export type PairNoise = {
   readonly freedom: number;
 };
 
+/** A part of the noise with the freedom it was estimated with. */
+type Part = {
+  readonly variance: number;
+  /** What of the variance was estimated with that freedom, where it isn't the variance itself. */
+  readonly spread?: number;
+  readonly freedom: number;
+};
+
 /** What the noise of a value needs to know of its visits. */
 type NoisyVisit =
   & Pick<PublishedVisit, "shoe_id" | "pair" | "session_id" | "date" | "rig" | "operator" | "values">
@@ -25,8 +33,9 @@ type NoisyVisit =
  * of the pair, where a model was tested in several; and the uncertainty of a correction to the reference
  * shoes, which cancels as far as both were benched on the same rig and day.
  *
- * The visit's part has the freedom of visits within shoes (less sessions, where these are estimated),
- * trial noise that of trials within visits, sessions and operators one less than there are.
+ * The visit's part has the freedom of visits within pairs (less sessions, where these are estimated),
+ * trial noise that of trials within visits, sessions and operators one less than there are. How pairs of one
+ * model differ is known from as many models as had a second pair, by the scatter of these pairs' visits.
  *
  * @param a visits of one shoe on the metric
  * @param b visits of the other; none for the noise of one shoe's value by itself
@@ -60,17 +69,24 @@ export function pairNoise(
   const squares = sum(weighted.map(({ weight }) => weight ** 2));
   const perTrial = sum(weighted.map(({ visit, weight }) => weight ** 2 / visit.values.length));
 
-  const parts: { readonly variance: number; readonly freedom: number }[] = [];
+  // A visit's own scatter, over its usual number of trials.
+  const usual = trials / visits;
+  const perVisit = (visitPart?.variance ?? 0) + trial / usual;
+  const pair = source("shoe:pair");
+  const pairs = pair === undefined
+    ? 0
+    : shared(({ shoe_id, pair }) => JSON.stringify([shoe_id, pair]));
+  const parts: Part[] = [];
   if (visitPart === undefined) {
     parts.push({ variance: trial * perTrial, freedom: trials - shoes });
   } else {
-    // Visits scatter by shoe:session + trial / usual trials; more or fewer trials add or take trial noise.
-    const usual = trials / visits;
+    // More or fewer trials than usual add or take trial noise.
     const sessions = session === undefined ? 1 : session.levels;
     parts.push(
       {
-        variance: squares * (visitPart.variance + trial / usual),
-        freedom: visits - shoes - (sessions - 1),
+        variance: squares * perVisit,
+        spread: (squares - pairs) * perVisit,
+        freedom: visits - (pair?.levels ?? shoes) - (sessions - 1),
       },
       { variance: trial * (perTrial - squares / usual), freedom: trials - visits },
     );
@@ -85,10 +101,13 @@ export function pairNoise(
       parts.push({ variance: effect.variance * shared(of), freedom: effect.levels - 1 });
     }
   }
-  const pair = source("shoe:pair");
   if (pair !== undefined) {
-    const unit = ({ shoe_id, pair }: NoisyVisit) => JSON.stringify([shoe_id, pair]);
-    parts.push({ variance: pair.variance * shared(unit), freedom: pair.levels - shoes });
+    // Pairs are told apart by how their visits scatter, so that is what has the freedom of pairs.
+    parts.push({
+      variance: pairs * pair.variance,
+      spread: pairs * (pair.variance + perVisit + (session?.variance ?? 0)),
+      freedom: pair.levels - shoes,
+    });
   }
   const correction = a[0].correction ?? null;
   if (correction !== null) {
@@ -98,6 +117,8 @@ export function pairNoise(
     });
   }
   const variance = Math.max(0, sum(parts.map((part) => part.variance)));
-  const spread = sum(parts.map((part) => part.variance ** 2 / Math.max(1, part.freedom)));
+  const spread = sum(
+    parts.map((part) => (part.spread ?? part.variance) ** 2 / Math.max(1, part.freedom)),
+  );
   return { variance, freedom: spread > 0 ? Math.max(1, variance ** 2 / spread) : Infinity };
 }

@@ -53,6 +53,15 @@ for (const share of [0, 0.3, 0.5]) {
   });
 }
 
+Deno.test("where one model in four has a second pair, equal models with one pair are called different on no more of 180 questions than a rate of 5% allows", () => {
+  const { differ } = calledDifferent("a second pair of one model in four", 0.9, {
+    benches: 20,
+    seed: 1,
+    asked: (model) => model % 8 >= 2,
+  });
+  assert.ok(differ <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 180), `${differ}`);
+});
+
 Deno.test("with one pair of each model every answer says that it is said of these pairs, and misses how these differ on no more than a rate of 5% allows", () => {
   const found = calledDifferent("one pair of each", 1.5, { benches: 20, seed: 1 });
   assert.equal(found.of_these_pairs, 1);
