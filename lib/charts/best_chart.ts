@@ -37,7 +37,7 @@ export function bestChart(
     shown.map((shoe) => ({
       name: shoe.name,
       aside: [
-        measured(shoe.value, on),
+        measured(shoe.value, on, shoe),
         ...(result.price_below !== null && shoe.price !== null
           ? [`${shoe.price} ${shoe.currency ?? ""}`.trim()]
           : []),

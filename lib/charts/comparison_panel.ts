@@ -150,9 +150,9 @@ export function differenceOf(on: ComparedOn, result: ShoeComparison): Comparison
 function differenceWords(on: ComparedOn, result: ShoeComparison): string[] {
   const pair = differenceOf(on, result);
   if (pair === null) return [];
-  const { word, difference: { estimate } } = pair;
+  const { word, difference } = pair;
   return [
-    measured(estimate!, on),
+    measured(difference.estimate!, on, difference),
     word === "differ by enough to feel" ? "enough to feel" : word,
   ];
 }
@@ -184,7 +184,7 @@ function panelRows(on: ComparedOn, result: ShoeComparison): PanelRow[] {
       upper: own?.value.upper ?? null,
       valueWords: value === null
         ? on.attribute === null ? "not benched" : "not rated"
-        : measured(value, on),
+        : measured(value, on, own?.value),
       marks: result.shoes.length === 2 ? [] : pairMarks(shoe_id, on, result),
     };
   });

@@ -4,6 +4,8 @@ import { editionWords } from "../words/comparison/edition_words.ts";
 import { measured } from "../words/comparison/answer_words.ts";
 import { axisHeading } from "./axis_heading.ts";
 import { betterWords } from "./better_words.ts";
+import { decimalsOf } from "../words/digits.ts";
+import { signed } from "../words/phrases.ts";
 import { atStep, LAST_STEP } from "./build_up.ts";
 import { drawCard, type SvgElement, svgElement } from "./draw.ts";
 import { laneBar, type LaneScale, laneScale, laneText } from "./lane_marks.ts";
@@ -89,8 +91,12 @@ function changeWords({ editions, on }: EditionHistory, inner: number): string[][
     const { estimate, lower, upper } = change!.difference;
     const word = change!.word === "differ by enough to feel" ? "enough to feel" : change!.word;
     if (estimate === null || lower === null || upper === null) return ["can't compare"];
-    const size = `${estimate <= 0 ? "+" : ""}${measured(-estimate, on)}`;
-    const around = `(${bare(-upper, on)} to ${bare(-lower, on)})`;
+    const size = `${estimate <= 0 ? "+" : ""}${measured(-estimate, on, { lower, upper })}`;
+    const around = `(${
+      [-upper, -lower].map((end) => signed(end, decimalsOf({ lower, upper }, on.decimals))).join(
+        " to ",
+      )
+    })`;
     const one = `${size} ${around}`;
     return textWidth(one, type.small, "bold") <= room
       ? [one, word]
@@ -98,11 +104,6 @@ function changeWords({ editions, on }: EditionHistory, inner: number): string[][
       ? [size, around, ...limitLines(word, 2, room, type.small, "bold")]
       : [size, ...limitLines(word, 2, room, type.small, "bold")];
   });
-}
-
-/** A figure whose unit stands beside it already. */
-function bare(value: number, { decimals }: EditionHistory["on"]): string {
-  return value.toFixed(decimals).replace("-", "−");
 }
 
 function plotMarks(
@@ -213,7 +214,7 @@ function editionMarks(
       "stroke-width": 1.5,
     }),
     // Beside its dot, and never up among the heading's words.
-    laneText(measured(value.estimate!, on), {
+    laneText(measured(value.estimate!, on, value), {
       x: x + 12,
       y: Math.max(low + 4, y - 9),
       weight: "bold",

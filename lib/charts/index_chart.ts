@@ -8,6 +8,7 @@ import { draw, drawNothing, overlay, type SvgElement } from "./draw.ts";
 import { intervalKey, intervalMarks } from "./interval_marks.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { scoreDecimals } from "../words/digits.ts";
 import { intervalWords, valueArea } from "./value_area.ts";
 
 /**
@@ -57,6 +58,7 @@ export function indexChart(
     y2: top + (band.to + 1) * row,
   }));
   const plot = inner - left - right;
+  const decimals = scoreDecimals(shoes);
   const ticks = Math.max(3, Math.floor(plot / 70));
   return draw({
     ...options,
@@ -153,7 +155,7 @@ export function indexChart(
           valueArea({ x: 0, y: y(index) - row / 2, width: inner, height: row }, {
             about: shoe.name,
             words: `${shoe.name}: ${
-              intervalWords({ ...shoe, estimate: shoe.score })
+              intervalWords({ ...shoe, estimate: shoe.score }, decimals)
             } points, rank ${rankWords(shoe) || "unknown"}`,
           })
         )

@@ -35,7 +35,7 @@ export function makersChart(
   return drawLaneRows(
     shown.map(({ maker, value, lines }) => ({
       name: maker,
-      aside: `${measured(value.estimate!, on)}, ${counted(lines, "line")}`,
+      aside: `${measured(value.estimate!, on, value)}, ${counted(lines, "line")}`,
       estimate: value.estimate,
       lower: value.lower,
       upper: value.upper,

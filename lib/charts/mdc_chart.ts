@@ -11,7 +11,8 @@ import { drawIntervalRows } from "./interval_rows.ts";
 import type { ChartOptions } from "./theme.ts";
 import { mdcInUse } from "../words/repeatability/reliability_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
-import { noiseDecimals, unitWords } from "../words/unit_words.ts";
+import { unitWords } from "../words/unit_words.ts";
+import { decimalsOf, noiseDecimals } from "../words/digits.ts";
 import { midSentence } from "../words/phrases.ts";
 
 /**
@@ -94,7 +95,8 @@ function partOfRange({ spread }: MetricReliability, mdc: Estimate) {
 function mdcWords({ mdc, spread, unit, decimals }: MetricReliability): string {
   const words = unitWords(unit);
   const shown = words === "" ? "" : words.startsWith("°") ? words : ` ${words}`;
-  const written = (value: number) => value.toFixed(decimals).replace("-", "−");
+  const written = (value: number) =>
+    value.toFixed(decimalsOf(two ?? one, decimals)).replace("-", "−");
   const [one, two] = [mdc.mean.estimate, mdc.mean_across_sessions.estimate];
   const step = one === null
     ? "no MDC"

@@ -33,13 +33,14 @@ export function profileChart(
   const left = strips.length - after - shown.length;
   return drawLaneRows(
     shown.map(({ on, value, lower, upper, others, word }) => {
+      const figure = measured(value!, on, { lower, upper });
       const turn = on.better === "lower" ? -1 : 1;
       const ends = [lower, upper].map((end) => end === null ? null : turn * end);
       return {
         name: on.title,
         aside: word === "best third" || word === "last third"
-          ? `${measured(value!, on)}, ${standsWords({ on, word })}`
-          : measured(value!, on),
+          ? `${figure}, ${standsWords({ on, word })}`
+          : figure,
         estimate: turn * value!,
         lower: turn === 1 ? ends[0] : ends[1],
         upper: turn === 1 ? ends[1] : ends[0],

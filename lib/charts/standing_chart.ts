@@ -145,7 +145,7 @@ function namedRows(
     readonly rowHeight: number;
   },
 ): Placed {
-  const values = rows.map((row) => measured(row.value, result.on));
+  const values = rows.map((row) => measured(row.value, result.on, row));
   const words = rows.map((row) => shortStanding(row, result));
   const both = values.map((value, index) =>
     words[index] === "" ? value : `${value} · ${words[index]}`

@@ -3,7 +3,7 @@ import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
 import { sayReason } from "../words/reasons.ts";
-import { inUnit } from "../words/unit_words.ts";
+import { noiseInUnit, valueInUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -58,12 +58,14 @@ export function trialDotsChart(
     width,
     title: heading,
     alt: `${title}, ${counted(trials.length, "trial")} on ${counted(shoes.length, "shoe")}, from ${
-      inUnit(shoes[0].value, result)
-    } (${shoes[0].name}) to ${inUnit(shoes.at(-1)!.value, result)} (${shoes.at(-1)!.name}). ${
+      valueInUnit(shoes[0].value, result, mdc)
+    } (${shoes[0].name}) to ${valueInUnit(shoes.at(-1)!.value, result, mdc)} (${
+      shoes.at(-1)!.name
+    }). ${
       mdc === null
         ? `No MDC: ${sayReason(result.mdc_reason!)}.`
         : `${result.like_the_middle} shoes lie within one MDC, ${
-          inUnit(mdc, result)
+          noiseInUnit(mdc, result)
         }, of ${middle.name}.`
     } ${flagged.length} ${flagged.length === 1 ? "trial stands" : "trials stand"} out.`,
     height,
@@ -95,7 +97,7 @@ export function trialDotsChart(
       mdc === null
         ? `No MDC: ${sayReason(result.mdc_reason!)}.`
         : `Band: one MDC (${
-          inUnit(mdc, result)
+          noiseInUnit(mdc, result)
         }, means of ${mdc_of}) to both sides of ${middle.name}. A shoe inside it can't be told from that one.`,
     ],
     marks: [

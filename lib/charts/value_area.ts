@@ -1,5 +1,5 @@
 import { type SvgElement, svgElement } from "./draw.ts";
-import { noiseDecimals } from "../words/unit_words.ts";
+import { decimalsOf } from "../words/digits.ts";
 
 /**
  * A part of a picture that tells its value: nothing to see, a tooltip under a pointer where the picture stands in a
@@ -32,17 +32,17 @@ export function valueArea(
   );
 }
 
-/** An estimate with its limits, to the digits that the limits leave it. */
+/** An estimate with its limits, to the digits that the limits leave it, as the tables beside have them. */
 export function intervalWords(
   { estimate, lower, upper }: {
     readonly estimate: number | null;
     readonly lower: number | null;
     readonly upper: number | null;
   },
+  decimals: number = decimalsOf({ lower, upper }, 2),
 ): string {
   if (estimate === null) return "no estimate";
   if (lower === null || upper === null) return minus(Number(estimate.toPrecision(3)).toString());
-  const decimals = noiseDecimals((upper - lower) / 2);
   const [middle, from, to] = [estimate, lower, upper].map((end) => minus(end.toFixed(decimals)));
   return `${middle} (${from} to ${to})`;
 }

@@ -5,8 +5,8 @@ import type {
   PublishedValue,
 } from "../studies/catalogue/published_catalogue.ts";
 import {
+  catalogueDecimals,
   howToRead,
-  indexDecimals,
   partWords,
   placeWords,
   trustShort,
@@ -25,6 +25,8 @@ export type CataloguePageOptions = {
   readonly logo?: string | null;
   readonly invented: boolean;
   readonly cautions: readonly string[];
+  /** What the bench can't say yet, to stand before everything else. */
+  readonly notes?: readonly string[];
   /** Where it comes from: kit, rule, date, hash of the data. */
   readonly provenance: readonly { readonly label: string; readonly value: string }[];
 };
@@ -40,7 +42,7 @@ export type CataloguePageOptions = {
  */
 export function cataloguePage(
   catalogue: PublishedCatalogue,
-  { title, logo = null, invented, cautions, provenance }: CataloguePageOptions,
+  { title, logo = null, invented, cautions, notes = [], provenance }: CataloguePageOptions,
 ): string {
   const products = catalogue.shoes.filter(({ reference }) => !reference);
   const references = catalogue.shoes.filter(({ reference }) => reference);
@@ -56,7 +58,13 @@ ${invented ? `<p class="invented">Invented data: no real shoe or maker</p>\n` : 
 <p class="subtitle">${products.length} shoes, benched up to ${escapeHtml(catalogue.until)}</p>
 </div></header>
 <main class="catalogue" id="main">
-<details class="reading" open><summary>How to read it</summary><ol>${
+${
+    notes.length === 0
+      ? ""
+      : `<section class="caution" aria-labelledby="not-yet"><h2 id="not-yet">What this bench can't say yet</h2><ul>${
+        notes.map((text) => `<li>${escapeHtml(text)}</li>`).join("")
+      }</ul></section>\n`
+  }<details class="reading" open><summary>How to read it</summary><ol>${
     howToRead(catalogue).map((text) => `<li>${escapeHtml(text)}</li>`).join("")
   }</ol></details>
 ${controls(products)}
@@ -114,7 +122,7 @@ ${
 
 function tableOf(catalogue: PublishedCatalogue, shoes: readonly PublishedShoe[]): string {
   const { rule, attributes } = catalogue;
-  const decimals = indexDecimals(catalogue);
+  const digits = catalogueDecimals(catalogue);
   const metrics = catalogue.metrics.filter(({ published_as }) => published_as !== "withheld");
   const any = (of: (shoe: PublishedShoe) => string | number | null) =>
     shoes.some((shoe) => of(shoe) !== null);
@@ -142,14 +150,14 @@ function tableOf(catalogue: PublishedCatalogue, shoes: readonly PublishedShoe[])
         ...(rule === null ? [] : [
           cell(
             shoe.score,
-            shoe.score?.toFixed(decimals) ?? "–",
-            limitsOf(shoe.score_lower, shoe.score_upper, decimals),
+            shoe.score?.toFixed(digits.index) ?? "–",
+            limitsOf(shoe.score_lower, shoe.score_upper, digits.index),
           ),
           `<td class="nowrap" data-sort="${shoe.rank_lower ?? shoe.rank ?? ""}">${
             escapeHtml(placeWords(shoe))
           }</td>`,
         ]),
-        ...metrics.map((metric) => metricCell(metric, shoe)),
+        ...metrics.map((metric) => metricCell(metric, shoe, digits.metric(metric.metric))),
         ...attributes.map(({ attribute }) => {
           const found = shoe.ratings.find((rating) => rating.attribute === attribute);
           return cell(
@@ -186,7 +194,7 @@ function head(title: string, kind: "number" | "text", under = "", trust = ""): s
   }${trust === "" ? "" : `<span class="trust">${escapeHtml(trust)}</span>`}</th>`;
 }
 
-function metricCell(metric: PublishedMetric, shoe: PublishedShoe): string {
+function metricCell(metric: PublishedMetric, shoe: PublishedShoe, decimals: number): string {
   const found = shoe.values.find((value) => value.metric === metric.metric);
   if (found === undefined) return cell(null, "–", "");
   const about = ` data-metric="${escapeHtml(metric.metric)}"`;
@@ -195,7 +203,7 @@ function metricCell(metric: PublishedMetric, shoe: PublishedShoe): string {
     return `<td class="words-cell"${about} data-sort="${found.parts?.[0] ?? ""}">${words}</td>`;
   }
   return `<td class="number"${about} data-sort="${found.value}">${
-    found.value.toFixed(metric.decimals)
+    found.value.toFixed(decimals)
   } ${words}</td>`;
 }
 
@@ -216,9 +224,10 @@ function limitsOf(lower: number | null, upper: number | null, decimals: number):
 }
 
 /** Reference shoes watch the bench; as products they would stand in the table for being old. */
-function apart({ metrics }: PublishedCatalogue, references: readonly PublishedShoe[]): string {
+function apart(catalogue: PublishedCatalogue, references: readonly PublishedShoe[]): string {
   if (references.length === 0) return "";
-  const shown = metrics.filter(({ published_as }) =>
+  const digits = catalogueDecimals(catalogue);
+  const shown = catalogue.metrics.filter(({ published_as }) =>
     published_as === "single shoes" || published_as === "tiers"
   );
   return `<section aria-labelledby="watch"><h2 id="watch">Shoes that watch the bench</h2>
@@ -229,7 +238,7 @@ function apart({ metrics }: PublishedCatalogue, references: readonly PublishedSh
         shown.flatMap((metric) => {
           const found = shoe.values.find((value) => value.metric === metric.metric);
           return found?.value == null ? [] : [
-            `${escapeHtml(metric.title)} ${found.value.toFixed(metric.decimals)} ${
+            `${escapeHtml(metric.title)} ${found.value.toFixed(digits.metric(metric.metric))} ${
               escapeHtml(unitWords(metric.unit))
             }`,
           ];
@@ -245,6 +254,7 @@ const ALIKE_NAMED = 5;
 /** What the script shows of a shoe, as inert JSON: `<` can't end the element that holds it. */
 function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): string {
   const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
+  const digits = catalogueDecimals({ shoes, metrics });
   const valueOf = (metric: PublishedMetric, value: PublishedValue | undefined) =>
     value === undefined ? null : {
       value: value.value,
@@ -256,13 +266,13 @@ function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): strin
     };
   const data = {
     rule: rule?.title ?? null,
-    decimals: indexDecimals({ shoes }),
+    decimals: digits.index,
     metrics: shown.map((metric) => ({
       id: metric.metric,
       title: metric.title,
       unit: unitWords(metric.unit),
       trust: trustWords(metric),
-      decimals: metric.decimals,
+      decimals: digits.metric(metric.metric),
     })),
     attributes: attributes.map(({ attribute, title }) => ({ id: attribute, title })),
     shoes: shoes.filter(({ reference }) => !reference).map((shoe) => ({

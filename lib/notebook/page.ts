@@ -88,7 +88,7 @@ type Shown = {
  * - `caution`: a Markdown cell, or a code cell's output, in a box that warns.
  * - `hide-code`: a code cell whose source the page does not offer at all.
  * - `hide`: the whole cell stays out of the page.
- * - `fold`: what the cell shows waits behind a line with its caption, to be opened.
+ * - `fold`: what the cell shows waits behind a line with its caption, to be opened; a lone sentence stays.
  * - `fold-small`: the same on a narrow screen only.
  * - `glossary`: a list of terms, each emphasised and followed by a colon and its meaning. It is folded, and
  *   wherever the page uses one of the terms, its explanation opens from there.
@@ -143,9 +143,9 @@ export function notebookPage(notebook: ExecutedNotebook, options: PageOptions): 
         tags.includes("caution")
           ? cautionBox(outputs)
           : tags.includes("fold") || tags.includes("glossary")
-          ? folded(outputs)
+          ? hasMore(outputs) ? folded(outputs) : outputs
           : tags.includes("fold-small")
-          ? folded(outputs, { wideOpen: true })
+          ? hasMore(outputs) ? folded(outputs, { wideOpen: true }) : outputs
           : outputs,
       );
       flushCode();
@@ -227,7 +227,7 @@ function richOutput(
   if (text("text/markdown") !== "") return safeMarkdown(text("text/markdown"), numbering);
   const plain = plainTerminalText(text("text/plain")).trimEnd();
   if (plain !== "") return `<pre class="answer" tabindex="0">${escapeHtml(plain)}</pre>`;
-  const other = Object.keys(data);
+  const other = Object.keys(data).filter((mime) => text(mime).trim() !== "");
   return other.length === 0
     ? ""
     : `<p class="missing">[an output of type ${escapeHtml(other.join(", "))}, not shown here]</p>`;
@@ -265,6 +265,11 @@ function cautionBox(html: string): string {
 /** The page of a run has no use for the lines that set where its files lie. */
 function hasHiddenCode(tags: readonly string[]): boolean {
   return ["hide-code", "parameters", "injected-parameters"].some((tag) => tags.includes(tag));
+}
+
+/** A lone sentence, such as what stands in place of a table without rows, takes no more room than its fold. */
+function hasMore(html: string): boolean {
+  return /<(table|figure|ul|ol|pre)\b/.test(html);
 }
 
 /** Behind a line that says what there is to open; the page's script closes the open ones on a narrow screen. */

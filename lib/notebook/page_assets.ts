@@ -85,6 +85,7 @@ main>.scroll,main>figure,main>.wide,main>details[open]{max-width:none}
   padding:.85rem 1.2rem .9rem;min-width:0}
 .card:nth-child(even){border-top-color:var(--clay)}
 .card h3{font-size:1.3rem;margin-bottom:.45rem}
+.card:has(figure){grid-column:1/-1;padding:0;border:0;background:none}.card figure{margin:0}
 .card p{margin:.5rem 0}
 .card ol,.card ul{list-style:none;margin:0;padding:0;counter-reset:thing}
 .card li{counter-increment:thing;position:relative;padding-left:2rem;line-height:1.45}

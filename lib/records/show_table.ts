@@ -11,7 +11,7 @@ export type TableOptions = {
   /** Decimals of a column's numbers; default: as many as the longest has, six digits at most. */
   readonly decimals?: Readonly<Record<string, number>>;
   readonly caption?: string;
-  /** What is said in place of a table without rows. */
+  /** What is said in place of a table without rows; an empty text leaves it out. */
   readonly none?: string;
   /** Rows shown in a cell; how many more there are is said below. */
   readonly most?: number;
@@ -109,7 +109,7 @@ type View = {
 
 function asHtml(rows: readonly TableRow[], view: View): string {
   const { names, caption, more } = view;
-  if (rows.length === 0) return `<p>${escaped(nothing(view))}</p>`;
+  if (rows.length === 0) return view.none === "" ? "" : `<p>${escaped(nothing(view))}</p>`;
   const looks = new Map(names.map((name) => [name, look(rows, name)]));
   const side = (name: string) => ` style="${looks.get(name)}"`;
   // What a row is about: its first column of words, which a screen reader says with each cell.

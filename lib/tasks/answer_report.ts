@@ -82,7 +82,7 @@ function figures(answer: Answer): string[] {
         answer.shoes.map((shoe, index) => [
           shoe.reference || answer.told_in !== "places" ? "" : String(index + 1),
           shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
-          measured(shoe.value, answer.on),
+          measured(shoe.value, answer.on, shoe),
           interval(shoe.lower, shoe.upper, answer.on),
           standingWords(shoe, answer),
           String(shoe.trials),
@@ -97,7 +97,7 @@ function figures(answer: Answer): string[] {
           String(pair.hours),
           measured(pair.fresh, answer.on),
           measured(pair.worn, answer.on),
-          measured(pair.change.estimate!, answer.on),
+          measured(pair.change.estimate!, answer.on, pair.change),
           interval(pair.change.lower, pair.change.upper, answer.on),
           pair.word,
         ]),
@@ -117,11 +117,11 @@ function figures(answer: Answer): string[] {
         answer.editions.map((edition) => [
           text(edition.name),
           edition.released ?? "",
-          measured(edition.value.estimate!, answer.on),
+          measured(edition.value.estimate!, answer.on, edition.value),
           // Kept as the edition before minus this one; a reader wants it the other way round.
           edition.change?.difference.estimate == null
             ? ""
-            : measured(-edition.change.difference.estimate, answer.on),
+            : measured(-edition.change.difference.estimate, answer.on, edition.change.difference),
           edition.change?.difference.lower == null ? "" : interval(
             -edition.change.difference.upper!,
             -edition.change.difference.lower,
@@ -184,9 +184,9 @@ function comparisonFigures(answer: ShoeComparison): string[] {
       `${text(name(pair.a))} minus ${text(name(pair.b))}`,
       pair.difference.estimate === null
         ? text(sayReason(pair.difference.estimate_reason!))
-        : measured(pair.difference.estimate, on),
+        : measured(pair.difference.estimate, on, pair.difference),
       interval(pair.difference.lower, pair.difference.upper, on),
-      pair.mdc === null ? "" : measured(pair.mdc, on),
+      pair.mdc === null ? "" : measured(pair.mdc, on, pair.mdc),
       felt(on),
       pair.word,
     ])
@@ -196,7 +196,7 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     ...answer.shoes.map(({ shoe_id }) => {
       const own = answer.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
       if (own === undefined || own.value.estimate === null) return "none";
-      return `${measured(own.value.estimate, on)} (${
+      return `${measured(own.value.estimate, on, own.value)} (${
         counted(own.readings, on.metric === null ? "rating" : "trial")
       }${comparedStanding(own)})`;
     }),

@@ -64,6 +64,7 @@ if (import.meta.main) {
       join(made, "catalogue.html"),
       pageOf(bench, catalogue, {
         seed,
+        notes: warnings,
         logo: logo === null ? null : await logoImage(logo),
       }),
     );
@@ -101,8 +102,9 @@ function askedRule(bench: Bench, version: string | undefined): IndexRule | undef
 function pageOf(
   bench: Bench,
   catalogue: PublishedCatalogue,
-  { seed, logo }: {
+  { seed, notes, logo }: {
     readonly seed: number;
+    readonly notes: readonly string[];
     readonly logo: Awaited<ReturnType<typeof logoImage>> | null;
   },
 ): string {
@@ -113,6 +115,7 @@ function pageOf(
     logo: logo?.url ?? null,
     invented: bench.settings.invented,
     cautions,
+    notes,
     provenance: [
       { label: "Bench", value: bench.settings.name },
       { label: "Benched up to", value: until },

@@ -76,7 +76,7 @@ function bestFigures({ shoes, on, method }: BestShoes): string[] {
       shoes.map((shoe) => [
         String(shoe.place),
         text(shoe.name),
-        measured(shoe.value, on),
+        measured(shoe.value, on, shoe),
         interval(shoe.lower, shoe.upper, on),
         String(shoe.ahead),
         shoe.word,
@@ -96,7 +96,7 @@ function profileFigures({ strips, method }: ShoeProfile): string[] {
         text(strip.on.title),
         strip.value === null
           ? text(sayReason(strip.value_reason!))
-          : measured(strip.value, strip.on),
+          : measured(strip.value, strip.on, strip),
         interval(strip.lower, strip.upper, strip.on),
         String(strip.readings),
         String(strip.higher),
@@ -133,7 +133,7 @@ function makerFigures({ makers, pairs, on, method }: MakerStanding): string[] {
       ["Maker", "Mean of lines", "Interval", "Lines", "Shoes"],
       makers.map(({ maker, value, lines, shoes }) => [
         text(maker),
-        measured(value.estimate!, on),
+        measured(value.estimate!, on, value),
         interval(value.lower, value.upper, on),
         String(lines),
         String(shoes),
@@ -145,7 +145,7 @@ function makerFigures({ makers, pairs, on, method }: MakerStanding): string[] {
         text(`${a} minus ${b}`),
         difference.estimate === null
           ? text(sayReason(difference.estimate_reason!))
-          : measured(difference.estimate, on),
+          : measured(difference.estimate, on, difference),
         interval(difference.lower, difference.upper, on),
         word,
       ]),
@@ -236,7 +236,7 @@ function testFigures({ rigs, on }: TestChange): string[] {
       rig.to ?? "",
       rig.slope.estimate === null
         ? text(sayReason(rig.slope.estimate_reason!))
-        : measured(rig.slope.estimate, on),
+        : measured(rig.slope.estimate, on, rig.slope),
       interval(rig.slope.lower, rig.slope.upper, on),
       rig.p_familywise === null ? "" : rig.p_familywise.toFixed(3),
       rig.verdict,

@@ -7,7 +7,10 @@ export function interval(
   upper: number | null,
   on: Pick<ComparedOn, "unit" | "decimals">,
 ): string {
-  return lower === null || upper === null ? "" : `${measured(lower, on)} to ${measured(upper, on)}`;
+  const [from, to] = [lower, upper].map((end) =>
+    end === null ? null : measured(end, on, { lower, upper })
+  );
+  return from === null || to === null ? "" : `${from} to ${to}`;
 }
 
 /** A Markdown table. */

@@ -1,4 +1,5 @@
 import * as option from "../options.ts";
+import type { Estimate } from "../statistics/estimate.ts";
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
@@ -41,7 +42,8 @@ const otherWords: Readonly<Record<string, readonly string[]>> = {
   "Lines and makers": ["lines not seen", "lines", "makers"],
   "R² on shoes not seen": ["out of sample", "R²"],
   "Could be first": ["could be first", "ranks it could have"],
-  "Gain": ["gain", "gain on shoes not seen"],
+  "Gain": ["gain", "gains", "gain on shoes not seen"],
+  "Told apart": ["can be told apart", "tell apart", "told apart in both tables"],
   "Simulated benches": ["simulated bench"],
 };
 
@@ -74,6 +76,47 @@ export function glossary(
     ...claimList(prediction),
     ...modelList(prediction),
     ...indexList(scores),
+  ];
+  return terms.map((term) => termLine(term, otherWords[term[0]])).join("\n");
+}
+
+/**
+ * What do the words on a rule's page mean? As `glossary` has them, for a proposal or new weights.
+ *
+ * @param numbers of its own: what the order by the rule in force has in common with the court, over which shoes
+ */
+export function ruleGlossary(
+  { now, lines, makers, confidence }: {
+    readonly now: Pick<Estimate, "estimate" | "estimate_reason" | "lower" | "upper">;
+    readonly lines: number;
+    readonly makers: number;
+    readonly confidence: number;
+  },
+): string {
+  option.check("words.ruleGlossary", arguments[0], {
+    now: option.needed(option.thing),
+    lines: option.needed(option.number),
+    makers: option.needed(option.number),
+    confidence: option.needed(option.number),
+  });
+  const terms: readonly Term[] = [
+    [
+      "Rank correlation",
+      "1 says that the scores and the panel on court order the shoes alike, −1 the other way round, 0 that they have nothing to do with each other",
+      now.estimate === null ? null : `${estimateInWords(now, 2)} for the rule in force`,
+    ],
+    ["Interval", intervalMeaning(confidence), null],
+    GAIN,
+    [
+      "Lines and makers",
+      LINES,
+      `${counted(lines, "line")} of ${counted(makers, "maker")}`,
+    ],
+    [
+      "Told apart",
+      "two shoes whose scores lie further apart than the noise of their tests allows, though all pairs were looked at; any other two stand in their order by chance",
+      null,
+    ],
   ];
   return terms.map((term) => termLine(term, otherWords[term[0]])).join("\n");
 }
@@ -123,9 +166,7 @@ function repeatabilityList(
     ],
     [
       "Interval",
-      `in brackets, or as a bar: where the true figure may well lie; ${
-        Math.round(100 * confidence)
-      } in 100 such intervals hold it`,
+      intervalMeaning(confidence),
       worst === undefined
         ? null
         : `${of(worst)} has an ICC of ${estimateInWords(worst.icc_mean, 2)}`,
@@ -153,6 +194,21 @@ function repeatabilityList(
     ],
   ];
 }
+
+function intervalMeaning(confidence: number): string {
+  return `in brackets, or as a bar: where the true figure may well lie; ${
+    Math.round(100 * confidence)
+  } in 100 such intervals hold it`;
+}
+
+const LINES =
+  "a line is a model over its editions. Shoes of a line or maker resemble each other and count for less than as many strangers, so a fit is judged on lines it has not seen";
+
+const GAIN: Term = [
+  "Gain",
+  "how much closer the index would come to what the panel felt, in rank correlation, on shoes whose line the weights were not fitted to",
+  null,
+];
 
 function panelList({ attributes }: Pick<PanelAgreement, "attributes">): Term[] {
   const row = attributes.find(({ icc_mean, alpha, kendall_w }) =>
@@ -298,7 +354,7 @@ function claimList({ pairs }: Pick<CourtPrediction, "pairs">): Term[] {
     ],
     [
       "Lines and makers",
-      "a line is a model over its editions. Shoes of a line or maker resemble each other and count for less than as many strangers, so a fit is judged on lines it has not seen",
+      LINES,
       first === undefined
         ? null
         : `${counted(first.kin.lines, "line")} of ${counted(first.kin.makers, "maker")}`,
@@ -323,11 +379,7 @@ function indexList({ shoes }: Pick<IndexScores, "shoes">): Term[] {
           estimateInWords({ ...first, estimate: first.score, estimate_reason: null }, 2)
         }`,
     ],
-    [
-      "Gain",
-      "how much closer the index would come to what the panel felt, in rank correlation, on shoes whose line the weights were not fitted to",
-      null,
-    ],
+    GAIN,
   ];
 }
 

@@ -35,7 +35,7 @@ export * as retest from "./retest/mod.ts";
 export * as wear from "./wear/mod.ts";
 /** The first screen of a review. */
 export * as review from "./review/mod.ts";
-export { glossary } from "./glossary.ts";
+export { glossary, ruleGlossary } from "./glossary.ts";
 export { inUnit } from "./unit_words.ts";
 export { chosenMetric, chosenShoe, shoeOnMetric } from "./chosen_names.ts";
 export { namesIn } from "./names_in.ts";

@@ -1,4 +1,5 @@
 import type { Metric } from "../records/types.ts";
+import { decimalsOf, noiseDecimals } from "./digits.ts";
 
 /** Parts of a code whose everyday form differs from the code. */
 const spelled: Readonly<Record<string, string>> = {
@@ -40,18 +41,6 @@ function part(code: string): string {
   return code.replace(/(?<=[a-z])[23]$/i, (power) => power === "2" ? "²" : "³");
 }
 
-/**
- * Decimals that a figure of noise (an SD, SEM, MDC, the half of an interval) deserves: two significant digits.
- *
- * @see JCGM 100 (GUM), 7.2.6: at most two significant digits are usually enough (from memory)
- */
-export function noiseDecimals(noise: number): number {
-  if (noise === 0 || !Number.isFinite(noise)) return 0;
-  // Rounded first: 0.0996 has its two digits as 0.10.
-  const rounded = Math.abs(Number(noise.toPrecision(2)));
-  return Math.max(0, 1 - Math.floor(Math.log10(rounded)));
-}
-
 /** How does a figure of noise read in a sentence? Two significant digits, such as `2.3 cm` or `0.037`. */
 export function noiseInUnit(noise: number, { unit }: Pick<Metric, "unit">): string {
   return inUnit(noise, { unit, decimals: noiseDecimals(noise) });
@@ -69,7 +58,27 @@ export function inUnit(
 ): string {
   const rounded = value.toFixed(decimals);
   const tooSmall = Number(rounded) === 0 && value !== 0;
-  const digits = (tooSmall ? String(Number(value.toPrecision(2))) : rounded).replace(/^-/, "−");
+  return withUnit(tooSmall ? String(Number(value.toPrecision(2))) : rounded, unit);
+}
+
+function withUnit(digits: string, unit: string): string {
+  const shown = Number(digits) === 0 ? digits.replace("-", "") : digits.replace("-", "−");
   const words = unitWords(unit);
-  return words === "" ? digits : words.startsWith("°") ? `${digits}${words}` : `${digits} ${words}`;
+  return words === "" ? shown : words.startsWith("°") ? `${shown}${words}` : `${shown} ${words}`;
+}
+
+/**
+ * How does a value with known noise read in a sentence? As `inUnit` writes it, but no finer than the noise.
+ *
+ * @param noise the value's limits or a figure of its noise; null where it is unknown
+ */
+export function valueInUnit(
+  value: number,
+  { unit, decimals }: Pick<Metric, "unit" | "decimals">,
+  noise: Parameters<typeof decimalsOf>[0],
+): string {
+  const sure = decimalsOf(noise, decimals);
+  return noise === null || sure === decimals
+    ? inUnit(value, { unit, decimals })
+    : withUnit(value.toFixed(sure), unit);
 }

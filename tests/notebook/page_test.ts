@@ -308,3 +308,20 @@ Deno.test("files that went in stand in the footer alone, under a heading that sa
     assert.equal(page.split(value).length, 2);
   }
 });
+
+Deno.test("a folded cell that shows a lone sentence, or nothing, has no fold around it", () => {
+  const html = report([
+    code(
+      "a",
+      [display({ "text/html": "<p>No claim came or went.</p>", "text/plain": "No claim" })],
+      ["fold"],
+    ),
+    code("b", [display({ "text/html": "", "text/plain": "" })], ["fold"]),
+    code("c", [
+      display({ "text/html": "<table><caption>All</caption><tr><td>1</td></tr></table>" }),
+    ], ["fold"]),
+  ]);
+  assert.equal(html.match(/<details class="fold"/g)?.length, 1);
+  assert.match(html, /<p>No claim came or went\.<\/p>/);
+  assert.doesNotMatch(html, /not shown here/);
+});

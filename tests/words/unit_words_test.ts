@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { units } from "../../lib/records/units.ts";
-import { inUnit, noiseDecimals, noiseInUnit, unitWords } from "../../lib/words/unit_words.ts";
+import { inUnit, noiseInUnit, unitWords } from "../../lib/words/unit_words.ts";
+import { noiseDecimals } from "../../lib/words/digits.ts";
 
 Deno.test("unitWords() turns codes into what a reader knows", () => {
   const said = ["N.m/deg", "1", "Cel", "deg", "mm3", "[lbf_av]/[in_i]", "um/min", "/min", "mm/km"];

@@ -1,5 +1,5 @@
 import type { PublishedCatalogue } from "../../studies/catalogue/published_catalogue.ts";
-import { partWords, placeWords } from "./catalogue_words.ts";
+import { catalogueDecimals, partWords, placeWords } from "./catalogue_words.ts";
 
 /** A cell of the table as a file holds it. */
 export type CatalogueCell = string | number | null;
@@ -7,8 +7,8 @@ export type CatalogueCell = string | number | null;
 /**
  * The published table as rows, the same for every file made from it.
  *
- * @returns names of the columns in order, and one row a shoe; numbers unrounded but for panel values
- * and metrics, which have the decimals their noise deserves
+ * @returns names of the columns in order, and one row a shoe; index, metrics and panel values have the decimals
+ * that their noise leaves them
  */
 export function catalogueRows(
   { shoes, metrics, attributes }: Pick<PublishedCatalogue, "shoes" | "metrics" | "attributes">,
@@ -19,6 +19,7 @@ export function catalogueRows(
   const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
   const called = apartBy(shown, ({ metric, title }) => [title, metric]);
   const felt = apartBy(attributes, ({ attribute, title }) => [title, attribute]);
+  const digits = catalogueDecimals({ shoes, metrics });
   const rows = shoes.map((shoe) => {
     const row: Record<string, CatalogueCell> = {
       shoe: shoe.name,
@@ -33,9 +34,9 @@ export function catalogueRows(
       currency: shoe.currency,
       released: shoe.released,
       "used to watch the bench": shoe.reference ? "yes" : null,
-      index: rounded(shoe.score, 2),
-      "index, lower limit": rounded(shoe.score_lower, 2),
-      "index, upper limit": rounded(shoe.score_upper, 2),
+      index: rounded(shoe.score, digits.index),
+      "index, lower limit": rounded(shoe.score_lower, digits.index),
+      "index, upper limit": rounded(shoe.score_upper, digits.index),
       place: placeWords(shoe),
       "can't be told apart from": shoe.rank === null ? null : shoe.alike.length,
     };
@@ -43,10 +44,9 @@ export function catalogueRows(
       const found = shoe.values.find((value) => value.metric === metric.metric);
       const title = called.get(metric)!;
       const name = `${title} (${metric.unit})`;
-      const digits = metric.decimals;
-      row[name] = rounded(found?.value ?? null, digits);
-      row[`${name}, lower limit`] = rounded(found?.lower ?? null, digits);
-      row[`${name}, upper limit`] = rounded(found?.upper ?? null, digits);
+      row[name] = rounded(found?.value ?? null, digits.metric(metric.metric));
+      row[`${name}, lower limit`] = rounded(found?.lower ?? null, digits.metric(metric.metric));
+      row[`${name}, upper limit`] = rounded(found?.upper ?? null, digits.metric(metric.metric));
       row[`${title}: where`] = found === undefined ? null : partWords(metric, found);
       row[`${title}: trials`] = found?.trials ?? null;
       row[`${title}: last benched`] = found?.last_benched ?? null;

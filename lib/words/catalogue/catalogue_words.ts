@@ -4,8 +4,9 @@ import type {
   PublishedShoe,
   PublishedValue,
 } from "../../studies/catalogue/published_catalogue.ts";
-import { inUnit } from "../unit_words.ts";
-import { listed, midSentence } from "../phrases.ts";
+import { columnDecimals, decimalsOf, scoreDecimals } from "../digits.ts";
+import { valueInUnit } from "../unit_words.ts";
+import { listed, midSentence, signed } from "../phrases.ts";
 
 /** A place in the table as its interval allows: "1", or "1 to 19". */
 export function placeWords(
@@ -16,13 +17,23 @@ export function placeWords(
   return rank_lower === rank_upper ? String(rank_lower) : `${rank_lower} to ${rank_upper}`;
 }
 
-/** Decimals that the index's own uncertainty leaves worth reading: the first digit of a usual half interval. */
-export function indexDecimals({ shoes }: Pick<PublishedCatalogue, "shoes">): number {
-  const halves = shoes.flatMap(({ score_lower, score_upper }) =>
-    score_lower === null || score_upper === null ? [] : [(score_upper - score_lower) / 2]
-  ).sort((a, b) => a - b);
-  const half = halves[Math.floor(halves.length / 2)] ?? 0;
-  return half > 0 ? Math.min(6, Math.max(0, Math.ceil(-Math.log10(half)))) : 1;
+/** Decimals of the index and of each metric's column: as many as the noise of its values leaves. */
+export function catalogueDecimals(
+  { shoes, metrics }: Pick<PublishedCatalogue, "shoes" | "metrics">,
+): { readonly index: number; readonly metric: (id: string) => number } {
+  const columns = new Map(metrics.map(({ metric, decimals }) => [
+    metric,
+    columnDecimals(
+      shoes.flatMap(({ values }) => values.filter((value) => value.metric === metric)),
+      decimals,
+    ),
+  ]));
+  return {
+    index: scoreDecimals(
+      shoes.map(({ score_lower, score_upper }) => ({ lower: score_lower, upper: score_upper })),
+    ),
+    metric: (id) => columns.get(id) ?? 0,
+  };
 }
 
 /** How a shoe stands on a metric, in one or a few words that its interval allows. */
@@ -108,6 +119,8 @@ export function valueWords(metric: PublishedMetric, value: PublishedValue): stri
   if (value.value === null) return partWords(metric, value);
   const limits = value.lower === null || value.upper === null
     ? "noise unknown"
-    : `${value.lower.toFixed(metric.decimals)} to ${value.upper.toFixed(metric.decimals)}`;
-  return `${inUnit(value.value, metric)} (${limits})`;
+    : [value.lower, value.upper].map((end) => signed(end, decimalsOf(value, metric.decimals))).join(
+      " to ",
+    );
+  return `${valueInUnit(value.value, metric, value)} (${limits})`;
 }

@@ -21,11 +21,13 @@ export function comparisonRows(
       "difference of": `${name(a)} minus ${name(b)}`,
       difference: difference.estimate === null
         ? sayReason(difference.estimate_reason!)
-        : measured(difference.estimate, on),
+        : measured(difference.estimate, on, difference),
       interval: difference.lower === null || difference.upper === null
         ? null
-        : `${measured(difference.lower, on)} to ${measured(difference.upper, on)}`,
-      MDC: mdc === null ? null : measured(mdc, on),
+        : `${measured(difference.lower, on, difference)} to ${
+          measured(difference.upper, on, difference)
+        }`,
+      MDC: mdc === null ? null : measured(mdc, on, mdc),
       word,
     }))
   );
@@ -43,7 +45,7 @@ export function comparedValueRows(
         label,
         own === undefined || own.value.estimate === null
           ? null
-          : `${measured(own.value.estimate, on)} (${
+          : `${measured(own.value.estimate, on, own.value)} (${
             counted(own.readings, on.metric === null ? "rating" : "trial")
           }${comparedStanding(own)})`,
       ];

@@ -1,11 +1,12 @@
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
-import { inUnit } from "../unit_words.ts";
+import { valueInUnit } from "../unit_words.ts";
 
-/** A value of a metric or a rating, with its unit. */
+/** A value of a metric or a rating, with its unit, no finer than its noise: its limits, or an MDC. */
 export function measured(
   value: number,
   { unit, decimals }: Pick<ComparedOn, "unit" | "decimals">,
+  noise: Parameters<typeof valueInUnit>[2] = null,
 ): string {
-  if (unit === null) return `${inUnit(value, { unit: "1", decimals })} points`;
-  return inUnit(value, { unit, decimals });
+  if (unit === null) return `${valueInUnit(value, { unit: "1", decimals }, noise)} points`;
+  return valueInUnit(value, { unit, decimals }, noise);
 }

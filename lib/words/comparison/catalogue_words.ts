@@ -71,7 +71,9 @@ function standingSentence(result: CatalogueStanding): string {
     const [shoe] = asked;
     const { place } = shoe;
     if (!shoe.reference && place !== null && place.place_lower === null) {
-      return `${shoe.name} on ${title}: ${measured(shoe.value, on)}, but where that stands among ${
+      return `${shoe.name} on ${title}: ${
+        measured(shoe.value, on, shoe)
+      }, but where that stands among ${
         counted(placed, "shoe")
       } can't be told, since its noise is unknown.`;
     }
@@ -90,7 +92,7 @@ function standingClause(
   shoe: CatalogueShoe,
   result: Pick<CatalogueStanding, "on" | "told_in" | "placed">,
 ): string {
-  const value = measured(shoe.value, result.on);
+  const value = measured(shoe.value, result.on, shoe);
   const words = standingWords(shoe, result);
   return words === "" ? value : `${value}, ${words}`;
 }
@@ -141,7 +143,7 @@ function tierWords(
 function firstSentence({ on, shoes, placed }: CatalogueStanding): string {
   const title = midSentence(on.title);
   const [first] = shoes;
-  const value = measured(first.value, on);
+  const value = measured(first.value, on, first);
   if (first.reference) return `Only reference shoes were benched on ${title}.`;
   if (placed === 1) return `${first.name} is the only shoe benched on ${title}: ${value}.`;
   const lead = betterDirection(on.better) === 0 ? "reads highest" : "reads best";

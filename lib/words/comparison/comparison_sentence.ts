@@ -53,11 +53,14 @@ function comparisonAlt(result: Compared): string {
 
 /** Each shoe with its value. */
 export function valuesInWords(
-  values: readonly { readonly name: string; readonly value: Pick<Estimate, "estimate"> }[],
+  values: readonly {
+    readonly name: string;
+    readonly value: Pick<Estimate, "estimate" | "lower" | "upper">;
+  }[],
   on: ComparedOn,
 ): string {
-  return values.flatMap(({ name, value: { estimate } }) =>
-    estimate === null ? [] : `${name} ${measured(estimate, on)}`
+  return values.flatMap(({ name, value }) =>
+    value.estimate === null ? [] : `${name} ${measured(value.estimate, on, value)}`
   ).join(", ");
 }
 
@@ -73,9 +76,9 @@ export function pairSentence(
   if (estimate === null || lower === null || upper === null) {
     return `Can't tell ${a} from ${b} on ${title}: ${sayReason(estimate_reason!)}`;
   }
-  const size = measured(Math.abs(estimate), on);
+  const size = measured(Math.abs(estimate), on, { lower, upper });
   const [near, far] = [lower, upper].map(Math.abs).sort((x, y) => x - y)
-    .map((value) => measured(value, on));
+    .map((value) => measured(value, on, { lower, upper }));
   const [high, low] = estimate >= 0 ? [a, b] : [b, a];
   switch (comparison.word) {
     case "differ":
@@ -93,7 +96,7 @@ export function pairSentence(
       return `${a} and ${b} are alike on ${title}: at most ${far} apart, less than a player feels`;
     case "can't tell":
       return `Can't tell ${a} from ${b} on ${title}: they read ${size} apart, and noise alone reaches ${
-        measured(comparison.reach!, on)
+        measured(comparison.reach!, on, comparison.reach)
       }${togetherWords(comparison)}`;
   }
 }

@@ -1,4 +1,4 @@
 /** Sentences and tables about what was measured. @module */
 export { benchSummary as summary } from "./bench_summary.ts";
 export { metricRows, shoeRows, trialRows } from "./bench_tables.ts";
-export { type StagedTask, stageSentences } from "./stage_words.ts";
+export { type StagedTask, stageMarkdown as stage, stageSentences } from "./stage_words.ts";

@@ -1,4 +1,5 @@
 import type { Bench } from "../../records/types.ts";
+import { markdownList } from "../summary_words.ts";
 import { type BenchStage, benchStage } from "../../studies/coverage/bench_stage.ts";
 
 /** The tasks that say what a young bench can answer. */
@@ -56,6 +57,16 @@ export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
 /** The same for a bench, to stand among the warnings of a result. */
 export function stageNotes(bench: Bench, task: StagedTask): string[] {
   return stageSentences(benchStage(bench), task);
+}
+
+/**
+ * What a young bench can't say yet, to stand before what it can: a heading and a list in Markdown.
+ *
+ * @returns empty for a bench that lacks nothing the task asks for
+ */
+export function stageMarkdown(bench: Bench, task: StagedTask): string {
+  const notes = stageNotes(bench, task);
+  return notes.length === 0 ? "" : `## What this bench can't say yet\n\n${markdownList(notes)}\n\n`;
 }
 
 function list(names: readonly string[]): string {

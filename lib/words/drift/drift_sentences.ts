@@ -2,7 +2,7 @@ import type { ReferenceDrift } from "../../studies/drift/reference_drift.ts";
 import type { BenchStep, RigDrift } from "../../studies/drift/rig_drift.ts";
 import { sayReason } from "../reasons.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
-import { inUnit, unitWords } from "../unit_words.ts";
+import { inUnit, unitWords, valueInUnit } from "../unit_words.ts";
 import { listed, midSentence } from "../phrases.ts";
 
 /** What do the reference shoes say of one metric on one rig? A slope is told only where one is claimed. */
@@ -55,11 +55,11 @@ function changeWords(rig: RigDrift): string {
     ? [years, slope.estimate! < 0 ? "fell" : "rose", `from ${from} to ${to}`]
     : [1, slope.estimate! < 0 ? "falls" : "rises", "a year"];
   const small = margin !== null && slope.lower! > -margin && slope.upper! < margin;
-  return `${verb} by ${inUnit(Math.abs(slope.estimate!) * times, rig)} ${when} (${
-    inUnit(slope.lower! * times, rig)
-  } to ${inUnit(slope.upper! * times, rig)})${
-    small ? ", less in a year than matters to a player" : ""
-  }`;
+  const seen = { lower: slope.lower! * times, upper: slope.upper! * times };
+  const figure = (value: number) => valueInUnit(value, rig, seen);
+  return `${verb} by ${figure(Math.abs(slope.estimate!) * times)} ${when} (${
+    figure(seen.lower)
+  } to ${figure(seen.upper)})${small ? ", less in a year than matters to a player" : ""}`;
 }
 
 /** How far do readings jump where a rig, an operator or a method changes? */
@@ -70,9 +70,10 @@ export function stepSentence(step: BenchStep): string {
       sayReason(difference.estimate_reason ?? { code: "no-fit" })
     }.`;
   }
-  const range = `${inUnit(difference.lower, step)} to ${inUnit(difference.upper, step)}`;
+  const figure = (value: number) => valueInUnit(value, step, difference);
+  const range = `${figure(difference.lower)} to ${figure(difference.upper)}`;
   return step.found
-    ? `${title}: ${to} reads ${inUnit(Math.abs(difference.estimate), step)} ${
+    ? `${title}: ${to} reads ${figure(Math.abs(difference.estimate))} ${
       difference.estimate < 0 ? "below" : "above"
     } ${from} on the same shoes (${range}).`
     : `${title}: no sure step from ${from} to ${to} (${range}).`;

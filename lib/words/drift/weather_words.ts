@@ -1,7 +1,8 @@
 import type { WeatherEffect, WeatherEffects } from "../../studies/drift/weather_effects.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
-import { inUnit } from "../unit_words.ts";
+import { valueInUnit } from "../unit_words.ts";
+import { decimalsOf } from "../digits.ts";
 import { counted, listed } from "../phrases.ts";
 
 const named = { temperature_c: "temperature", humidity_pct: "humidity" } as const;
@@ -30,16 +31,18 @@ function foundWords(effect: WeatherEffect): string {
   const { title, of, over_range, from, to } = effect;
   const by = over_range.estimate!;
   const finer = { ...effect, decimals: effect.decimals + 1 };
-  return `${title} ${by > 0 ? "rises" : "falls"} by ${inUnit(Math.abs(by), finer)} (${
-    limits(effect)
-  }) from ${from} to ${to} ${steps[of]} of ${named[of]}`;
+  return `${title} ${by > 0 ? "rises" : "falls"} by ${
+    valueInUnit(Math.abs(by), finer, over_range)
+  } (${limits(effect)}) from ${from} to ${to} ${steps[of]} of ${named[of]}`;
 }
 
 function limits(effect: WeatherEffect): string {
   const { estimate, lower, upper } = effect.over_range;
   const finer = { ...effect, decimals: effect.decimals + 1 };
   const [near, far] = estimate! > 0 ? [lower!, upper!] : [-upper!, -lower!];
-  return `${inUnit(near, finer)} to ${inUnit(far, finer)}`;
+  return `${valueInUnit(near, finer, effect.over_range)} to ${
+    valueInUnit(far, finer, effect.over_range)
+  }`;
 }
 
 /** Every slope over the weather, one row each, those found first. */
@@ -48,7 +51,8 @@ export function weatherRows({ effects }: WeatherEffects): ReviewRow[] {
     .toSorted((a, b) => a.p! - b.p!)
     .map((effect): ReviewRow => {
       const { over_range, decimals } = effect;
-      const shown = (value: number | null) => value === null ? null : value.toFixed(decimals + 1);
+      const shown = (value: number | null) =>
+        value === null ? null : value.toFixed(decimalsOf(over_range, decimals + 1));
       return {
         metric: effect.title,
         of: named[effect.of],

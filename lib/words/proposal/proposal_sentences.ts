@@ -5,7 +5,10 @@ import type {
   Settles,
 } from "../../studies/proposal/rule_proposal.ts";
 import { settleWords } from "../index/settle_words.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
 import { sayReason } from "../reasons.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
+import { decimalsOf } from "../digits.ts";
 
 /** A criterion as a table has it. */
 export type CriterionWords = {
@@ -25,24 +28,22 @@ export function criterionWords(
       wanted: `at least ${wanted}, at ${percent(confidence)} confidence`,
       found: found === null
         ? sayReason(found_reason!)
-        : `${signed(found)}${
-          lower === null ? "" : ` (${signed(lower)} to ${signed(upper!)})`
-        } on ${shoes} shoes`,
+        : `${gainWords({ estimate: found, lower, upper }, wanted)} on ${counted(shoes, "shoe")}`,
     };
   }
-  const counted = found === null
+  const share = found === null
     ? sayReason(found_reason!)
     : `${percent(found)} (${shoes} of ${of} shoes)`;
   return name === "max_rank_moves"
     ? {
       title: "Share of the catalogue that moves more than three places",
       wanted: `at most ${percent(wanted)}`,
-      found: counted,
+      found: share,
     }
     : {
       title: "Share of the catalogue that can be scored",
       wanted: `at least ${percent(wanted)}`,
-      found: counted,
+      found: share,
     };
 }
 
@@ -58,6 +59,22 @@ export function settlesWords(settles: Settles): string {
   return `${settleWords(settle, "a rating and both scores")}${list}`;
 }
 
+/** What does the proposed order of shoes gain over the one in force, and what was asked for? */
+export function gainSentence(
+  { gain, criteria, attribute_title }: Pick<RuleVerdict, "gain" | "criteria" | "attribute_title">,
+): string {
+  const about = attribute_title.toLowerCase();
+  const wanted = criteria.find(({ name }) => name === "min_gain")?.wanted;
+  if (gain.estimate === null) {
+    return `How much closer to ${about} on court its order of shoes comes can't be told: ${
+      sayReason(gain.estimate_reason!)
+    }.`;
+  }
+  return `It gains ${gainWords(gain, wanted)} in rank correlation with ${about} on court, on ${
+    counted(gain.n, "shoe")
+  }${wanted === undefined ? "" : `; at least ${wanted} was asked for`}.`;
+}
+
 /** Why is the verdict what it is, in one sentence or two? */
 export function verdictReason(
   { verdict, criteria, confidence }: Pick<RuleVerdict, "verdict" | "criteria" | "confidence">,
@@ -65,7 +82,7 @@ export function verdictReason(
   const having = (outcome: JudgedCriterion["outcome"]) =>
     criteria.filter((criterion) => criterion.outcome === outcome).map((criterion) => {
       const { title, found, wanted } = criterionWords(criterion, confidence);
-      return `${title}: ${found}, wanted ${wanted}`;
+      return `${midSentence(title)}: ${found}, wanted ${wanted}`;
     }).join("; ");
   if (verdict === "adopt") return "All criteria that were set beforehand are met.";
   return verdict === "keep"
@@ -173,11 +190,78 @@ export function standingNotes(
   ];
 }
 
+/** What does a bonus buy, beside everything that is benched? */
+export function bonusSentence({ bonuses }: Pick<RuleVerdict, "bonuses">): string {
+  if (bonuses.length === 0) return "The proposed rule has no bonus.";
+  const outruns = bonuses.filter(({ outruns_bench }) => outruns_bench);
+  const what = "more points than all that is benched puts between most pairs of shoes";
+  return outruns.length === 0
+    ? `${
+      bonuses.length === 1 ? "Its one bonus is not" : `None of its ${bonuses.length} bonuses is`
+    } worth ${what}.`
+    : `${listed(outruns.map(({ feature }) => feature))} ${
+      outruns.length === 1 ? "is" : "are"
+    } worth ${what}.`;
+}
+
+/** Where do shoes stand at one end of a range, and get the same points however far apart they test? */
+export function rangeSentence({ pile_ups }: Pick<RuleVerdict, "pile_ups">): string {
+  const own = pile_ups.filter(({ table }) => table === "proposed");
+  if (own.length === 0) return "No term of the proposed rule has a range.";
+  const piled = own.filter((term) => term.piled);
+  return piled.length === 0
+    ? "No range of the proposed rule holds more than 15 in 100 shoes at one of its ends, where they get the same points however far apart they test."
+    : `${
+      listed(piled.map(({ title }) => midSentence(title)))
+    }: more than 15 in 100 shoes stand at one end of ${
+      piled.length === 1 ? "its range" : "their ranges"
+    }, and get the same points however far apart they test.`;
+}
+
+/** What if a weight was never known so well? The step, of a fifth, that moves most shoes. */
+export function weightSentence({ sensitivity }: Pick<RuleVerdict, "sensitivity">): string {
+  const steps = sensitivity.flatMap(({ title, lower, higher }) =>
+    [{ ...lower, title, way: "lower" }, { ...higher, title, way: "higher" }].filter((
+      { share_moved },
+    ) => share_moved !== null)
+  );
+  if (steps.length === 0) {
+    const reason = sensitivity.find(({ lower }) => lower.reason !== null)?.lower.reason;
+    return `What another weight would do can't be told${
+      reason ? `: ${sayReason(reason)}` : ", since the rule has one term"
+    }.`;
+  }
+  const most = steps.reduce((worst, step) => step.share_moved! > worst.share_moved! ? step : worst);
+  return most.share_moved === 0
+    ? "With each weight a fifth lower or higher no shoe moves more than three places."
+    : `With each weight in turn a fifth lower or higher, at most ${
+      Math.round(100 * most.share_moved!)
+    }% of the shoes move more than three places (${midSentence(most.title)} ${most.way}).`;
+}
+
+/**
+ * A gain with its limits, to the digits that they leave it; one more where rounding would put a limit on the
+ * other side of what was asked for.
+ */
+function gainWords(
+  { estimate, lower, upper }: Pick<Estimate, "estimate" | "lower" | "upper">,
+  wanted: number | undefined,
+): string {
+  const known = [estimate!, lower, upper].filter((value) => value !== null);
+  const usual = decimalsOf({ lower, upper }, 2);
+  const turned = wanted !== undefined &&
+    known.some((value) =>
+      Math.sign(Number(value.toFixed(usual)) - wanted) !== Math.sign(value - wanted)
+    );
+  const shown = known.map((value) => signed(value, turned ? 3 : usual));
+  return shown.length === 1 ? shown[0] : `${shown[0]} (${shown[1]} to ${shown[2]})`;
+}
+
 function percent(share: number): string {
   return `${Number((100 * share).toFixed(1))}%`;
 }
 
-function signed(value: number): string {
-  const shown = value.toFixed(3);
+function signed(value: number, decimals = 2): string {
+  const shown = value.toFixed(decimals);
   return Number(shown) > 0 ? `+${shown}` : shown.replace("-", "−");
 }

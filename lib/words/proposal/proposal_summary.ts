@@ -3,11 +3,12 @@ import * as option from "../../options.ts";
 import type { Bench, FiledProposal } from "../../records/types.ts";
 import type { JudgedCriterion, RuleVerdict } from "../../studies/proposal/rule_proposal.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
-import { type RuleSummary, ruleSummary } from "../index/rule_summaries.ts";
+import type { RuleSummary } from "../index/rule_summaries.ts";
 import {
   type CriterionWords,
   criterionWords,
   gainBasisWords,
+  gainSentence,
   openWords,
   settlesWords,
   standingNotes,
@@ -15,16 +16,21 @@ import {
   verdictSentence,
 } from "./proposal_sentences.ts";
 import { sayWarning } from "../reasons.ts";
+import { markdownList } from "../summary_words.ts";
 
 /** What is the verdict on a proposal, and what follows from it? */
 export function proposalSummary(result: RuleVerdict): RuleSummary {
   const { verdict, coverage, flips, rank_moves, rebench } = result;
   const outruns = result.bonuses.filter(({ outruns_bench }) => outruns_bench);
   const piled = result.pile_ups.filter(({ piled, table }) => piled && table === "proposed");
+  const gainSaid = result.criteria.some(({ name, outcome }) =>
+    name === "min_gain" && outcome !== "passes"
+  ); // the reason of the verdict then holds it
   const know = [
-    `Verdict: ${verdict}. ${verdictReason(result)}${
+    `${VERDICTS[verdict]}. ${verdictReason(result)}${
       result.registered === null ? " The proposal isn't registered." : ""
     }`,
+    ...(gainSaid ? [] : [gainSentence(result)]),
     `${coverage.scorable_new} of ${coverage.shoes} shoes can be scored under it (${coverage.scorable_old} under the rule in force); ${rank_moves.more_than_three} of ${rank_moves.compared} move more than three places.`,
     flips.flipped === 0
       ? "No two shoes change their order."
@@ -57,8 +63,17 @@ export function proposalSummary(result: RuleVerdict): RuleSummary {
       `Widen the range of ${title.toLowerCase()}: too many shoes stand at one end of it.`
     ),
   ].slice(0, 4);
-  return ruleSummary(know, act);
+  const markdown = `## The verdict\n\n${markdownList(know)}\n\n## What to do next\n\n${
+    markdownList(act)
+  }\n`;
+  return { know, act, markdown };
 }
+
+const VERDICTS = {
+  adopt: "Adopt it",
+  keep: "Keep the rule in force",
+  "not enough evidence": "Not enough evidence",
+} as const;
 
 /** A verdict as its JSON file holds it: criteria in words too. */
 export type ProposalResult =

@@ -4,11 +4,14 @@ import { scaleLine, titlesOf } from "../index/rule_words.ts";
 import { estimateInWords } from "../review/review_tables.ts";
 import { inertText } from "../summary_words.ts";
 import {
+  bonusSentence,
   gainBasisWords,
   openWords,
+  rangeSentence,
   registrationWords,
   standingNotes,
   triedWords,
+  weightSentence,
 } from "./proposal_sentences.ts";
 import { sayWarning } from "../reasons.ts";
 
@@ -18,6 +21,12 @@ export type ProposalWords = {
   readonly gain: string;
   readonly coverage: string;
   readonly flips: string;
+  /** What the bonuses buy. */
+  readonly bonuses: string;
+  /** Where shoes pile up at an end of a range. */
+  readonly ranges: string;
+  /** What another choice of weights would do. */
+  readonly weights: string;
   /** Metric id → title, for charts. */
   readonly titles: Readonly<Record<string, string>>;
 };
@@ -75,6 +84,9 @@ export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict
           ? ""
           : ` A proposed score s, set on the published scale, reads ${scaleLine(link)}.`
       }`,
+    bonuses: inertText(bonusSentence(result)),
+    ranges: inertText(rangeSentence(result)),
+    weights: inertText(weightSentence(result)),
     titles: titlesOf(bench),
   };
 }

@@ -14,7 +14,7 @@ export function bestWords(result: BestShoes): Told {
   return {
     sentence,
     alt: `${sentence} ${
-      shown.slice(0, 8).map((shoe) => `${shoe.name} ${measured(shoe.value, on)}`).join("; ")
+      shown.slice(0, 8).map((shoe) => `${shoe.name} ${measured(shoe.value, on, shoe)}`).join("; ")
     }.`,
     notes: [
       `A shoe may be among the first ${
@@ -69,11 +69,11 @@ function bestSentence(result: BestShoes): string {
     const tied = shoes.filter(({ value }) => value === top.value);
     return `Can't tell which shoe is ${lead} on ${title}, since the noise is unknown: ${
       listed(tied.map(({ name }) => name), 3)
-    } ${tied.length === 1 ? "reads" : "read"} ${lead}, ${measured(top.value, on)}.`;
+    } ${tied.length === 1 ? "reads" : "read"} ${lead}, ${measured(top.value, on, top)}.`;
   }
   if (shoes.length === 1) {
     return `${top.name} is the only one on ${title} of ${amongWords(result)}: ${
-      measured(top.value, on)
+      measured(top.value, on, top)
     }.`;
   }
   const [sure, open] = (["among them", "may be"] as const).map((word) =>
@@ -93,7 +93,7 @@ function firstPlace(
   const { on, shoes: [top] } = result;
   const title = midSentence(on.title);
   const start = `On ${title} ${top.name} reads ${lead} of ${amongWords(result)}, ${
-    measured(top.value, on)
+    measured(top.value, on, top)
   }`;
   if (sure.length > 0) return `${start}, and no other can be first.`;
   const others = open.filter((shoe) => shoe !== top);

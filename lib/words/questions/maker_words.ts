@@ -13,14 +13,14 @@ export function makerWords(result: MakerStanding): Told {
     sentence,
     alt: `${sentence} ${
       makers.map(({ maker, value, lines }) =>
-        `${maker} ${measured(value.estimate!, on)}, ${counted(lines, "line")}`
+        `${maker} ${measured(value.estimate!, on, value)}, ${counted(lines, "line")}`
       ).join("; ")
     }.`,
     notes: [
       "The unit is the line: editions of one resemble each other, so they count as one.",
       ...(line_sd === null ? [] : [
         `Lines of one maker scatter by ${
-          measured(line_sd, on)
+          measured(line_sd, on, line_sd)
         } (standard deviation): a maker's next shoe may lie anywhere in that.`,
       ]),
       ...(pairs.length > 1
@@ -56,9 +56,9 @@ function makerSentence({ makers, pairs, on, line_sd }: MakerStanding): string {
   if (pairs.length === 1) {
     const [{ a, b, difference, word }] = pairs;
     const [first, second] = makers;
-    const figures = `${measured(Math.abs(difference.estimate!), on)} (${
-      measured(difference.lower!, on)
-    } to ${measured(difference.upper!, on)}), ${
+    const figures = `${measured(Math.abs(difference.estimate!), on, difference)} (${
+      measured(difference.lower!, on, difference)
+    } to ${measured(difference.upper!, on, difference)}), ${
       counted(first.lines, "line")
     } against ${second.lines}`;
     return word === "differ"

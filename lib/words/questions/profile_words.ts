@@ -17,7 +17,7 @@ export function profileWords(result: ShoeProfile): Told {
       strips.flatMap((strip) =>
         strip.value === null
           ? []
-          : `${strip.on.title} ${measured(strip.value, strip.on)}, ${standsWords(strip)}`
+          : `${strip.on.title} ${measured(strip.value, strip.on, strip)}, ${standsWords(strip)}`
       ).join("; ")
     }.`,
     notes: [

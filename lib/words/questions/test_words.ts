@@ -2,7 +2,7 @@ import type { TestChange } from "../../studies/questions/test_change.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { rigSentence } from "../drift/drift_sentences.ts";
-import { inUnit } from "../unit_words.ts";
+import { inUnit, valueInUnit } from "../unit_words.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Whether a test reads today as it did, in words. */
@@ -44,9 +44,9 @@ function testSentence({ on, rigs }: TestChange): string {
   }
   return `No change of ${title} is shown, and none ruled out: ${
     known.map((rig) =>
-      `${inUnit(rig.slope.lower!, rig)} to ${inUnit(rig.slope.upper!, rig)} a year${
-        rig.rig === null ? "" : ` on ${rig.rig}`
-      }`
+      `${valueInUnit(rig.slope.lower!, rig, rig.slope)} to ${
+        valueInUnit(rig.slope.upper!, rig, rig.slope)
+      } a year${rig.rig === null ? "" : ` on ${rig.rig}`}`
     ).join(", ")
   }.`;
 }

@@ -1,6 +1,7 @@
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit, noiseDecimals, noiseInUnit } from "../unit_words.ts";
+import { inUnit, noiseInUnit } from "../unit_words.ts";
+import { noiseDecimals } from "../digits.ts";
 import { ICC_BANDS } from "../../studies/repeatability/icc_bands.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 

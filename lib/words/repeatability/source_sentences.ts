@@ -1,7 +1,7 @@
 import type { OrderProfile } from "../../studies/repeatability/order_profile.ts";
 import type { PairedSources } from "../../studies/repeatability/paired_sources.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit } from "../unit_words.ts";
+import { valueInUnit } from "../unit_words.ts";
 
 /** What does the change of readings within a visit come to, in one sentence? */
 export function orderSentence({ slope, found, unit, decimals }: OrderProfile): string {
@@ -10,7 +10,7 @@ export function orderSentence({ slope, found, unit, decimals }: OrderProfile): s
       sayReason(slope.estimate_reason)
     }.`;
   }
-  const words = (value: number) => inUnit(value, { unit, decimals: decimals + 2 });
+  const words = (value: number) => valueInUnit(value, { unit, decimals: decimals + 2 }, slope);
   const change = !found
     ? "show no sure change from trial to trial"
     : slope.estimate < 0
@@ -34,15 +34,12 @@ export function pairedSentence(result: PairedSources): string {
         : sayReason(bias.estimate_reason)
     }.`;
   }
+  const figure = (value: number) => valueInUnit(value, result, bias);
   const sure = bias.lower > 0 || bias.upper < 0;
   const found = sure
-    ? `${b} reads ${inUnit(Math.abs(bias.estimate), result)} ${
-      bias.estimate < 0 ? "below" : "above"
-    } ${a}`
+    ? `${b} reads ${figure(Math.abs(bias.estimate))} ${bias.estimate < 0 ? "below" : "above"} ${a}`
     : `No sure difference between ${a} and ${b}`;
-  return `${found} on ${pairs.length} shoes (${inUnit(bias.lower, result)} to ${
-    inUnit(bias.upper, result)
-  }); one shoe may differ by ${inUnit(low.estimate!, result)} to ${
-    inUnit(high.estimate!, result)
-  }.`;
+  return `${found} on ${pairs.length} shoes (${figure(bias.lower)} to ${
+    figure(bias.upper)
+  }); one shoe may differ by ${figure(low.estimate!)} to ${figure(high.estimate!)}.`;
 }

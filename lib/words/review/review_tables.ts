@@ -4,7 +4,8 @@ import type { IndexScores } from "../../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../../studies/panel/panel_agreement.ts";
 import type { TrialReliability } from "../../studies/repeatability/trial_reliability.ts";
 import { sayReason } from "../reasons.ts";
-import { noiseDecimals, unitWords } from "../unit_words.ts";
+import { unitWords } from "../unit_words.ts";
+import { decimalsOf, noiseDecimals, scoreDecimals } from "../digits.ts";
 
 /** A row of a table for a reader: text or numbers, null where there is nothing to say. */
 export type ReviewRow = Readonly<Record<string, string | number | null>>;
@@ -12,25 +13,38 @@ export type ReviewRow = Readonly<Record<string, string | number | null>>;
 /**
  * How is an estimate written for a reader?
  *
+ * @param most decimals where its limits leave so many
  * @returns such as `0.94 (0.91 to 0.96)`; the reason in words where there is no estimate
  */
 export function estimateInWords(
   { estimate, estimate_reason, lower, upper, warnings }:
     & Pick<Estimate, "estimate" | "estimate_reason" | "lower" | "upper">
     & Partial<Pick<Estimate, "warnings">>,
-  decimals: number,
+  most: number,
 ): string {
   if (estimate === null) return estimate_reason === null ? "not known" : sayReason(estimate_reason);
   const lone = warnings?.find((warning) => hasCode(warning, "one-holds-scatter"));
-  const limits = lower === null || upper === null
-    ? lone === undefined ? "" : ` (${sayReason(lone)})`
-    : ` (${digits(lower, decimals)} to ${digits(upper, decimals)})`;
-  return digits(estimate, decimals) + limits;
+  const figures = withLimits(estimate, { lower, upper }, decimalsOf({ lower, upper }, most));
+  return lone !== undefined && (lower === null || upper === null)
+    ? `${figures} (${sayReason(lone)})`
+    : figures;
 }
 
 /** How is an estimate of noise written: to the digits that noise deserves? */
 export function noiseInWords(noise: Parameters<typeof estimateInWords>[0]): string {
   return estimateInWords(noise, noiseDecimals(noise.estimate ?? 0));
+}
+
+/** A value and its limits in brackets, if it has any. */
+function withLimits(
+  value: number,
+  { lower, upper }: Pick<Estimate, "lower" | "upper">,
+  decimals: number,
+): string {
+  const [middle, from, to] = [value, lower, upper].map((one) =>
+    one === null ? null : digits(one, decimals)
+  );
+  return from === null || to === null ? middle! : `${middle} (${from} to ${to})`;
 }
 
 function digits(value: number, decimals: number): string {
@@ -76,7 +90,8 @@ export function panelRows({ attributes }: Pick<PanelAgreement, "attributes">): R
 }
 
 /** Where does every shoe stand under a rule? One row a shoe, best first. */
-export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): ReviewRow[] {
+export function indexRows({ shoes }: Pick<IndexScores, "shoes">): ReviewRow[] {
+  const decimals = scoreDecimals(shoes);
   // A column of nothing but dashes says less than its absence.
   const gaps = shoes.some(({ missing_terms }) => missing_terms.length > 0);
   return shoes.map((row) => ({
@@ -85,10 +100,7 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">, decimals = 2): 
       ? null
       : `${row.rank_lower} to ${row.rank_upper}`,
     shoe: row.name,
-    score: row.score === null ? row.score_reason : estimateInWords(
-      { estimate: row.score, estimate_reason: null, lower: row.lower, upper: row.upper },
-      decimals,
-    ),
+    score: row.score === null ? row.score_reason : withLimits(row.score, row, decimals),
     bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
     ...(gaps ? { "terms missing": row.missing_terms.join(", ") || null } : {}),
   }));

@@ -2,7 +2,7 @@ import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.t
 import type { WearChange, WornPair } from "../../studies/wear/wear_change.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
-import { inUnit } from "../unit_words.ts";
+import { valueInUnit } from "../unit_words.ts";
 import { counted, midSentence } from "../phrases.ts";
 
 /** What does a wear study say to a viewer: sentence, picture in words, notes and cautions? */
@@ -25,14 +25,14 @@ export function wearSentence({ on, pairs, mean_change: change }: WearChange): st
   const title = midSentence(on.title);
   if (pairs.length === 1) return pairSentence(pairs[0], on);
   const [lower, upper] = [change.lower!, change.upper!];
-  const range = `${inUnit(lower, on)} to ${inUnit(upper, on)}`;
+  const range = `${valueInUnit(lower, on, change)} to ${valueInUnit(upper, on, change)}`;
   const changed = pairs.filter(({ word }) => word.startsWith("changed")).length;
   const surely = changed === 0
     ? "no single pair changed surely"
     : `${counted(changed, "pair")} of ${pairs.length} changed surely`;
   return lower > 0 || upper < 0
     ? `With play ${title} ${change.estimate! < 0 ? "falls" : "rises"} by ${
-      inUnit(Math.abs(change.estimate!), on)
+      valueInUnit(Math.abs(change.estimate!), on, change)
     } on average of ${pairs.length} pairs (${range}); ${surely}.`
     : `Whether play changes ${title} can't be told from ${pairs.length} pairs (${range} on average); ${surely}.`;
 }
@@ -45,8 +45,8 @@ function pairSentence(
   if (on === undefined) return `${who}: ${word}.`;
   const range = change.lower === null
     ? ", its noise is not known"
-    : ` (${inUnit(change.lower, on)} to ${inUnit(change.upper!, on)})`;
-  return `${who} reads ${inUnit(Math.abs(change.estimate!), on)} ${
+    : ` (${valueInUnit(change.lower, on, change)} to ${valueInUnit(change.upper!, on, change)})`;
+  return `${who} reads ${valueInUnit(Math.abs(change.estimate!), on, change)} ${
     change.estimate! < 0 ? "less" : "more"
   } in ${midSentence(on.title)} than new${range}: ${word}. This is one pair.`;
 }
@@ -60,7 +60,7 @@ function wearNotes({ never_fresh, fresh_hours, pairs, mean_change, on }: WearCha
     `A pair counts as new up to ${fresh_hours} h of play (fresh_hours in bench.json); only new ones make up published values.`,
     ...few.map((reason) => `No mean change: ${reason}.`),
     ...apart.map(({ name, against_others: other }) =>
-      `${name} changed ${inUnit(Math.abs(other!.estimate!), on)} ${
+      `${name} changed ${valueInUnit(Math.abs(other!.estimate!), on, other)} ${
         other!.estimate! < 0 ? "less" : "more"
       } than the others on average.`
     ),
