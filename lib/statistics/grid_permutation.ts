@@ -36,7 +36,7 @@ const BLOCK = 128;
  * @param columns, targets lists over the same rows; null is a missing value
  * @param permutations random orders where more than 8 rows have a target; else all of them. 0: no p
  * @param lost degrees of freedom that were spent on strata before
- * @param alpha level for which `critical` is worked out
+ * @param alpha level for which `critical` is worked out; or one a cell, alpha[column][target]
  * @returns cells[column][target]
  * @throws {RangeError} if lists differ in length or a value is not finite
  * @see Westfall & Young 1993, algorithm 2.8; Phipson & Smyth 2010 for (reached + 1) / (permutations + 1);
@@ -59,14 +59,14 @@ export function gridPermutation(
   { permutations = 10000, lost = 0, alpha = 0.05, seed = 20260101 }: {
     readonly permutations?: number;
     readonly lost?: number;
-    readonly alpha?: number;
+    readonly alpha?: number | readonly (readonly number[])[];
     readonly seed?: number;
   } = {},
 ): readonly (readonly GridCell[])[] {
   option.check("statistics.gridPermutation", arguments[2], {
     permutations: option.whole(0),
     lost: option.number,
-    alpha: option.share,
+    alpha: option.either(option.share, option.listOf(option.listOf(option.share))),
     seed: option.seed,
   });
   [...columns, ...targets].forEach(checkColumn);
@@ -99,11 +99,12 @@ export function gridPermutation(
         z: grid.observed[cell] * grid.scale[cell],
       };
       if (tally.tried === 0) return { ...about, p: null, p_grid: null, critical: null };
+      const level = typeof alpha === "number" ? alpha : alpha[j][t];
       return {
         ...about,
         p: tally.p(tally.alone[rung]),
         p_grid: adjusted[rung],
-        critical: adjusted[rung] < alpha ? tally.critical(rung, alpha) : null,
+        critical: adjusted[rung] < level ? tally.critical(rung, level) : null,
       };
     })
   );

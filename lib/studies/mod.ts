@@ -15,7 +15,7 @@ export * from "./prediction/court_prediction.ts";
 export * from "./prediction/types.ts";
 export type { PredictionTable } from "./prediction/prediction_table.ts";
 export * from "./prediction/prediction_claim.ts";
-export type { ShoeKin } from "./prediction/shoe_kin.ts";
+export type { ShoeKin } from "./shoes/shoe_kin.ts";
 export { whoKnew } from "./panel/who_knew.ts";
 export * from "./shoes/derived_metrics.ts";
 export * from "./review/provenance.ts";

@@ -8,7 +8,7 @@ import {
   type ShoeKin,
   withinCourts,
   withoutKin,
-} from "../../lib/studies/prediction/shoe_kin.ts";
+} from "../../lib/studies/shoes/shoe_kin.ts";
 import { type BenchDesign, shoeRatings, type TreeBench } from "./tree_benches.ts";
 
 /** The grid of a bench as the study judges it, and the claim and limits of a cell when asked for. */

@@ -158,6 +158,17 @@ Deno.test("gridPermutation() names the size that a claimed cell had to reach, wh
   assert.equal(cells[3][1].critical, null);
 });
 
+Deno.test("gridPermutation() asks more of a cell that is held to a stricter level, and names no size where it falls short", () => {
+  const x = [[1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12], [5, 1, 9, 3, 12, 2, 8, 4, 11, 6, 10, 7]];
+  const y = [[2, 1, 4, 3, 5, 8, 6, 7, 10, 9, 12, 11]];
+  const cells = (alpha: number | number[][]) =>
+    gridPermutation(x, y, { permutations: 1999, alpha }).map(([cell]) => cell);
+  const [loose, strict, mixed] = [cells(0.05), cells(0.005), cells([[0.005], [0.05]])];
+  assert.ok(strict[0].critical! > loose[0].critical! && strict[0].critical! <= strict[0].z!);
+  assert.deepEqual(mixed, [strict[0], loose[1]]);
+  assert.equal(cells(strict[0].p_grid!)[0].critical, null);
+});
+
 Deno.test("gridPermutation() claims less where strata have taken freedom", () => {
   const x = [[1, 2, 3, 4, 5, 6, 7, 8, 9, 10]];
   const y = [[2, 1, 4, 3, 6, 5, 8, 7, 10, 9]];

@@ -22,7 +22,7 @@ import {
   shoeKin,
   withinCourts,
   withoutKin,
-} from "../prediction/shoe_kin.ts";
+} from "../shoes/shoe_kin.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 import { askedAttributeIds, askedMetricIds } from "../shoes/asked_shoes.ts";
 

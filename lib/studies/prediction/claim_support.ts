@@ -2,7 +2,7 @@ import { normalCdf, normalQuantile } from "../../statistics/distributions.ts";
 import { productMoment } from "../../statistics/pearson.ts";
 import { normalScores } from "../../statistics/normal_scores.ts";
 import { CLAIM_ALPHA } from "./prediction_claim.ts";
-import { countAt, type ShoeKin } from "./shoe_kin.ts";
+import { countAt, type ShoeKin } from "../shoes/shoe_kin.ts";
 import type { OnlyBetween, RestsOn } from "./types.ts";
 
 type Column = readonly (number | null)[];

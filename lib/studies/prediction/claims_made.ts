@@ -2,7 +2,7 @@ import { rankCorrelationGrid } from "../../statistics/rank_correlation_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
 import { judgedTable, widenedCell } from "./prediction_pairs.ts";
 import type { PredictionTable } from "./prediction_table.ts";
-import { kinInflation } from "./shoe_kin.ts";
+import { kinInflation } from "../shoes/shoe_kin.ts";
 
 /** One claim of a first review: which cell of the table, and the correlation it stands on. */
 export type ClaimMade = {

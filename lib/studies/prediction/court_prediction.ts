@@ -6,7 +6,7 @@ import { predictionModel } from "./prediction_models.ts";
 import type { CourtModel } from "./types.ts";
 import { predictionPairs } from "./prediction_pairs.ts";
 import { type PredictionTable, predictionTable } from "./prediction_table.ts";
-import { countAt } from "./shoe_kin.ts";
+import { countAt } from "../shoes/shoe_kin.ts";
 import { whoKnew } from "../panel/who_knew.ts";
 import type {
   AttributePrediction,

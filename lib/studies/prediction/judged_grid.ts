@@ -15,6 +15,7 @@ export type JudgedCell = GridCell & {
  * A derived column is judged in the place of its source: in a second round the sources step aside for
  * the first column derived from each, in a third for the second, and so on.
  *
+ * @param alpha level of every cell, or alpha[column][target]
  * @param columns with the place of the column that each is derived from, or null
  * @returns judged[column][target]
  */
@@ -27,7 +28,7 @@ export function judgedGrid(
   { permutations, lost, alpha, seed }: {
     readonly permutations: number;
     readonly lost: number;
-    readonly alpha: number;
+    readonly alpha: number | readonly (readonly number[])[];
     readonly seed: number;
   },
 ): JudgedCell[][] {
@@ -36,7 +37,7 @@ export function judgedGrid(
     const cells = gridPermutation(family.map((j) => columns[j].values), targets, {
       permutations,
       lost,
-      alpha,
+      alpha: typeof alpha === "number" ? alpha : family.map((j) => alpha[j]),
       seed,
     });
     const q = adjustedOverGrid(cells);

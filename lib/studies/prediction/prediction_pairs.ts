@@ -19,7 +19,13 @@ import type { PredictionPair } from "./types.ts";
 import type { PredictionTable } from "./prediction_table.ts";
 import { type JudgedCell, judgedGrid } from "./judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
-import { countAt, kinInflation, type WhiteColumn, withinCourts, withoutKin } from "./shoe_kin.ts";
+import {
+  countAt,
+  kinInflation,
+  type WhiteColumn,
+  withinCourts,
+  withoutKin,
+} from "../shoes/shoe_kin.ts";
 import { POWER, settleRange } from "./settle_range.ts";
 
 type PairOptions = {
@@ -74,7 +80,10 @@ export function predictionPairs(table: PredictionTable, options: PairOptions): P
 /** Every column within courts, the same without kin, and what the grid as a whole leaves of each cell. */
 export function judgedTable(
   { metrics, attributes, kin }: PredictionTable,
-  { permutations, seed }: Pick<PairOptions, "permutations" | "seed">,
+  { permutations, seed, levelOf = () => CLAIM_ALPHA }: Pick<
+    PairOptions,
+    "permutations" | "seed" | "levelOf"
+  >,
 ): Pick<Grid, "white" | "judged"> & {
   readonly columns: readonly Column[];
   readonly targets: readonly Column[];
@@ -92,7 +101,14 @@ export function judgedTable(
       source: derived_from === null ? null : place.get(derived_from) ?? null,
     })),
     white.attributes.map(({ values }) => values),
-    { permutations, lost: kin.courts - 1, alpha: CLAIM_ALPHA, seed },
+    {
+      permutations,
+      lost: kin.courts - 1,
+      alpha: metrics.map(({ metric }) =>
+        attributes.map(({ attribute }) => levelOf(metric.id, attribute.id))
+      ),
+      seed,
+    },
   );
   return { columns, targets, white, judged };
 }
@@ -328,7 +344,12 @@ function supported(
   });
 }
 
-/** Claimed metrics that say nothing once a stronger claimed one of the same impression is known. */
+/**
+ * Claimed metrics that say nothing once a stronger claimed one of the same impression is known.
+ *
+ * What is left of each is held against the level of its claim: what is new at a bench looked at before has
+ * to be as sure here as there.
+ */
 function indirectClaims(
   pairs: readonly PredictionPair[],
   whiteOf: (pair: PredictionPair) => {
@@ -348,7 +369,7 @@ function indirectClaims(
       const indirect = direct.map((stronger) => ({
         stronger,
         left: partialGiven(x, y, whiteOf(stronger).x, lost),
-      })).find(({ left }) => left !== null && left.p >= CLAIM_ALPHA);
+      })).find(({ left }) => left !== null && left.p >= pair.level);
       if (indirect === undefined) direct.push(pair);
       else {
         found.set(pair, {

@@ -8,7 +8,7 @@ import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 import type { PredictionPanel, PredictionReliability } from "./types.ts";
-import { type ShoeKin, shoeKin } from "./shoe_kin.ts";
+import { type ShoeKin, shoeKin } from "../shoes/shoe_kin.ts";
 
 /** One row a shoe, one column a metric and an attribute: what all of the study works on. */
 export type PredictionTable = {

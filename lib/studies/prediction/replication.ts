@@ -5,7 +5,7 @@ import { spearman } from "../../statistics/spearman.ts";
 import type { PredictionTable } from "./prediction_table.ts";
 import { POWER } from "./settle_range.ts";
 import type { Replication } from "./types.ts";
-import { kinInflation, shoeKin, type WhiteColumn, withinCourts } from "./shoe_kin.ts";
+import { kinInflation, shoeKin, type WhiteColumn, withinCourts } from "../shoes/shoe_kin.ts";
 
 /** Likeness that was taken out of each column of a table. */
 export type White = {

@@ -214,6 +214,31 @@ Deno.test("what is new at the k-th review is claimed at 5%/k, and what the last 
   assert.ok(fresh.lives.claims.length >= pairs.filter(({ claim }) => claim === "predicts").length);
 });
 
+Deno.test("a claim that is new at a later review rests on whatever it needs to stay below its own level", () => {
+  const cut = benchUntil(demo, quarterEnd("2026Q1"));
+  const named = (earlierReviews: number) =>
+    new Map(
+      courtPrediction(cut, { ...options, earlierReviews }).pairs
+        .filter(({ claim }) => claim === "predicts").map((pair) => {
+          const { shoes, lines, makers } = pair.rests_on!;
+          return [`${pair.metric} ${pair.attribute}`, {
+            pair,
+            on: [...shoes, ...lines, ...makers],
+          }];
+        }),
+    );
+  const [late, fresh] = [named(8), named(0)];
+  assert.ok(late.size > 0);
+  let more = 0;
+  for (const [name, { pair, on }] of late) {
+    assert.ok(pair.level < 0.05);
+    const before = fresh.get(name)!.on;
+    assert.ok(before.every((group) => on.includes(group)));
+    if (on.length > before.length) more++;
+  }
+  assert.ok(more > 0);
+});
+
 Deno.test("a pair below 5% but above its level is a hint, and its sentence says why", () => {
   const cut = benchUntil(demo, quarterEnd("2026Q3"));
   const { pairs } = courtPrediction(cut, options);

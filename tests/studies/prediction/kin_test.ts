@@ -8,7 +8,7 @@ import {
 } from "../../../lib/studies/prediction/claim_support.ts";
 import { courtPrediction as studied } from "../../../lib/studies/prediction/court_prediction.ts";
 import { settleRange } from "../../../lib/studies/prediction/settle_range.ts";
-import { shoeKin, withinCourts } from "../../../lib/studies/prediction/shoe_kin.ts";
+import { shoeKin, withinCourts } from "../../../lib/studies/shoes/shoe_kin.ts";
 import { whoKnew } from "../../../lib/studies/panel/who_knew.ts";
 import { assertClose } from "../../assert_close.ts";
 import { benchRecords } from "../../benchmarks/tree_bench_records.ts";

@@ -4,7 +4,7 @@ import { type NestedGroups, nestedShares } from "../../statistics/nested_shares.
 import { normalScores } from "../../statistics/normal_scores.ts";
 import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
 import { whitenNested } from "../../statistics/whiten_nested.ts";
-import { shoeLine, shoeTree } from "../shoes/shoe_tree.ts";
+import { shoeLine, shoeTree } from "./shoe_tree.ts";
 
 type Column = readonly (number | null)[];
 
