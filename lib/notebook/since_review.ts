@@ -56,7 +56,8 @@ export async function sinceReview(
       until,
       ...(corrected === null ? {} : { corrected }),
     });
-    return { state, steps, earlier: "read", decisions: decidedSince(state.quarter) };
+    const decisions = decidedSince(state.quarter);
+    return { state, steps, earlier: "read", decisions, looked: [] };
   }
   const before = lastQuarterWithData(
     benchUntil(everything, quarterEnd(previousQuarter(quarter))),

@@ -7,12 +7,17 @@ import { referenceDrift } from "../drift/reference_drift.ts";
 import { applyRule } from "../index/apply_rule.ts";
 import { indexScores } from "../index/index_scores.ts";
 import { ruleValues } from "../index/rule_values.ts";
-import { courtPrediction } from "../prediction/court_prediction.ts";
+import { claimsThen, type QuarterLook } from "../prediction/claim_history.ts";
 import { trialReliability } from "../repeatability/trial_reliability.ts";
 import { type IndexSteps, type ReviewState, reviewState } from "./review_changes.ts";
 
 /** An earlier review as today's files give it, and what its index needs to be held against today's. */
-export type EarlierReview = { readonly state: ReviewState; readonly steps: IndexSteps };
+export type EarlierReview = {
+  readonly state: ReviewState;
+  readonly steps: IndexSteps;
+  /** The quarters that its claims look back on and its own, for `courtPrediction` of the later review. */
+  readonly looked: readonly QuarterLook[];
+};
 
 /**
  * What would the review of an earlier quarter say, from today's files?
@@ -37,20 +42,22 @@ export function earlierReview(
     seed: option.needed(option.seed),
   });
   const bench = benchUntil(everything, quarterEnd(quarter));
-  const reliability = trialReliability(bench, { seed });
+  // What is held against today's review are verdicts and variances; no limit of a variance is.
+  const reliability = trialReliability(bench, { componentLimits: false, seed });
+  // Claims stand on the grid alone: no ceiling, no model of several metrics has a say in them.
+  const { pairs, looked } = claimsThen(bench, { seed });
   const state = reviewState({
     coverage: benchCoverage(bench, { quarter }),
     reliability,
     drift: referenceDrift(bench),
-    // Claims stand on the grid alone: no ceiling, no model of several metrics has a say in them.
-    prediction: courtPrediction(bench, { models: false, seed }),
+    prediction: { pairs },
     scores: indexScores(bench, {
       reliability,
       rule: ruleInForce(bench, quarterEnd(quarter)),
       seed,
     }),
   });
-  return { state, steps: indexSteps(everything, { quarter, until }) };
+  return { state, steps: indexSteps(everything, { quarter, until }), looked };
 }
 
 /**

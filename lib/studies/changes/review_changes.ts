@@ -1,6 +1,7 @@
 import kit from "../../../deno.json" with { type: "json" };
 import * as option from "../../options.ts";
 import type { Bench, Decision } from "../../records/types.ts";
+import type { QuarterLook } from "../prediction/claim_history.ts";
 import type { PredictionClaim } from "../prediction/types.ts";
 import type { ReliabilityVerdict } from "../repeatability/trial_reliability.ts";
 import type { DriftVerdict } from "../drift/rig_drift.ts";
@@ -179,13 +180,15 @@ export type FoundReview = {
   readonly steps: IndexSteps;
   readonly earlier: ReviewChanges["earlier"];
   readonly decisions: readonly TakenDecision[];
+  /** Earlier quarters that were worked out for it; none where it was read. */
+  readonly looked: readonly QuarterLook[];
 } | null;
 
 /** As `reviewChanges`, for an earlier review that may be none: null then. */
 export function changesSince(found: FoundReview, after: ReviewState): ReviewChanges | null {
   if (found === null) return null;
-  const { state, ...rest } = found;
-  return reviewChanges(state, after, rest);
+  const { state, steps, earlier, decisions } = found;
+  return reviewChanges(state, after, { steps, earlier, decisions });
 }
 
 /** The part of a review that the next one looks at, from its studies. */

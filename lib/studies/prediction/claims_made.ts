@@ -1,5 +1,5 @@
 import { rankCorrelationGrid } from "../../statistics/rank_correlation_grid.ts";
-import { CLAIM_ALPHA, predictionClaim } from "./prediction_claim.ts";
+import { CLAIM_ALPHA, type ClaimEvidence, predictionClaim } from "./prediction_claim.ts";
 import { judgedTable, widenedCell } from "./prediction_pairs.ts";
 import type { PredictionTable } from "./prediction_table.ts";
 import { kinInflation } from "../shoes/shoe_kin.ts";
@@ -16,35 +16,61 @@ export type ClaimMade = {
   readonly p: number;
 };
 
+/** How pairs are resampled and shuffled. */
+export type ClaimOptions = {
+  readonly confidence: number;
+  readonly resamples: number;
+  readonly permutations: number;
+  readonly seed: number;
+};
+
+/** What one pair of a table is judged from, and over how many shoes. */
+type PairEvidence = ClaimEvidence & {
+  readonly j: number;
+  readonly t: number;
+  readonly shoes: number;
+};
+
 /**
  * Which pairs of this table are claimed?
  *
  * Those that `predictionPairs` makes with the same options at a first review, without all that stands
  * beside them: an interval is only worked out where the p over the whole grid is small enough.
  */
-export function claimsMade(
+export function claimsMade(table: PredictionTable, options: ClaimOptions): ClaimMade[] {
+  return claimsOf(evidenceOf(table, options, "strong pairs"));
+}
+
+/** Which of these pairs are claimed at a first review? */
+export function claimsOf(pairs: readonly PairEvidence[]): ClaimMade[] {
+  return pairs.filter((pair) => predictionClaim(pair) === "predicts").map((
+    { j, t, rho, lower, upper, shoes, p_familywise },
+  ) => ({ j, t, rho: rho!, lower: lower!, upper: upper!, shoes, p: p_familywise! }));
+}
+
+/** What pairs of this table are judged from, as `predictionPairs` finds it: of all of them, or where p is small enough. */
+export function evidenceOf(
   table: PredictionTable,
-  options: {
-    readonly confidence: number;
-    readonly resamples: number;
-    readonly permutations: number;
-    readonly seed: number;
-  },
-): ClaimMade[] {
+  options: ClaimOptions,
+  wanted: "all pairs" | "strong pairs",
+): PairEvidence[] {
   const { columns, targets, white, judged } = judgedTable(table, options);
+  const limits = { ...options, permutations: 0 };
+  const all = wanted === "all pairs" ? rankCorrelationGrid(columns, targets, limits).cells : null;
   return judged.flatMap((cells, j) =>
-    cells.flatMap((own, t): ClaimMade[] => {
-      if (own.p_grid === null || own.p_grid >= CLAIM_ALPHA) return [];
-      const [[cell]] = rankCorrelationGrid([columns[j]], [targets[t]], {
-        ...options,
-        permutations: 0,
-      }).cells;
+    cells.flatMap((own, t): PairEvidence[] => {
+      if (all === null && (own.p_grid === null || own.p_grid >= CLAIM_ALPHA)) return [];
+      const cell = all?.[j][t] ??
+        rankCorrelationGrid([columns[j]], [targets[t]], limits).cells[0][0];
       const rows = table.shoes.map((_, row) => row)
         .filter((row) => columns[j][row] !== null && targets[t][row] !== null);
       const inflation = kinInflation(rows, table.kin, white.metrics[j], white.attributes[t]);
-      const { estimate: rho, lower, upper, n } = widenedCell(cell, inflation);
+      const { estimate: rho, lower, upper, n: shoes } = widenedCell(cell, inflation);
       const left = cell.leave_one_out.filter((without) => without !== null);
-      const claim = predictionClaim({
+      return [{
+        j,
+        t,
+        shoes,
         rho,
         lower,
         upper,
@@ -52,10 +78,7 @@ export function claimsMade(
         q: own.q,
         lowest: left.length === 0 ? null : Math.min(...left),
         highest: left.length === 0 ? null : Math.max(...left),
-      });
-      return claim === "predicts"
-        ? [{ j, t, rho: rho!, lower: lower!, upper: upper!, shoes: n, p: own.p_grid }]
-        : [];
+      }];
     })
   );
 }

@@ -17,7 +17,7 @@ import type {
   PredictionReliability,
   UnsettledPair,
 } from "./types.ts";
-import { claimHistory } from "./claim_history.ts";
+import { claimHistory, type QuarterLook, usualLook } from "./claim_history.ts";
 import { claimLives } from "./claim_lives.ts";
 import { askedAttribute, askedMetric } from "../shoes/asked_shoes.ts";
 
@@ -35,6 +35,8 @@ export type CourtPredictionOptions = {
   readonly permutations?: number;
   /** Earlier reviews worked out again, at most; 0 judges the bench as if it were looked at for the first time. */
   readonly earlierReviews?: number;
+  /** Earlier quarters of this bench that `earlierReview` has worked out already; the answer is the same without. */
+  readonly looked?: readonly QuarterLook[];
   /** Whether to fit several metrics together as well. */
   readonly models?: boolean;
   /** Resamples behind intervals of models and shares. */
@@ -77,9 +79,10 @@ export function courtPrediction(
     metrics: metricIds,
     attributes: attributeIds,
     confidence = bench.settings.confidence,
-    resamples = 10000,
-    permutations = 10000,
-    earlierReviews = 8,
+    resamples = usualLook.resamples,
+    permutations = usualLook.permutations,
+    earlierReviews = usualLook.earlierReviews,
+    looked = [],
     models = true,
     modelResamples = 1000,
     seed = 20260101,
@@ -94,6 +97,7 @@ export function courtPrediction(
     resamples: option.resamples,
     permutations: option.whole(0),
     earlierReviews: option.whole(0),
+    looked: option.listOf(option.thing),
     models: option.flag,
     modelResamples: option.resamples,
     seed: option.seed,
@@ -107,6 +111,7 @@ export function courtPrediction(
   });
   const history = claimHistory(bench, table, {
     most: earlierReviews,
+    looked,
     confidence,
     resamples,
     permutations,

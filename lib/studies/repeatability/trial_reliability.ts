@@ -54,16 +54,25 @@ export type * from "./types.ts";
  * @param bench cut at a quarter's end with `benchUntil` if need be; excluded trials are left out and counted
  * @param options.metrics ids, in the order wanted; all of the bench by default
  * @param options.resamples bootstrap draws for each metric whose design has no exact limits
+ * @param options.componentLimits whether variance components need limits of their own; all else is the same
+ *   without, but for limits of noise across sessions that are one component's
  * @returns one entry a metric, null with a reason where the design can't answer
  * @throws {RangeError} if a metric is unknown or an option is out of range
  */
 export function trialReliability(
   bench: Bench,
-  { seed, confidence = bench.settings.confidence, resamples = 1000, metrics }: {
+  {
+    seed,
+    confidence = bench.settings.confidence,
+    resamples = 1000,
+    metrics,
+    componentLimits = true,
+  }: {
     readonly seed: number;
     readonly confidence?: number;
     readonly resamples?: number;
     readonly metrics?: readonly string[];
+    readonly componentLimits?: boolean;
   },
 ): TrialReliability {
   option.check("studies.trialReliability", arguments[1], {
@@ -71,6 +80,7 @@ export function trialReliability(
     confidence: option.share,
     resamples: option.resamples,
     metrics: option.listOf(option.text),
+    componentLimits: option.flag,
   });
   if (!(confidence > 0 && confidence < 1)) {
     throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
@@ -98,6 +108,7 @@ export function trialReliability(
         trialsPerVisit: usualTrials(visits, references, bench.settings.trials_per_visit),
         confidence,
         resamples,
+        componentLimits,
         // The metric's place in the bench, so that a study of one metric gives the figures of the whole.
         seed: seed + bench.metrics.indexOf(metric),
       },
