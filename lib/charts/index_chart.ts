@@ -1,6 +1,7 @@
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
+import type { Reason } from "../statistics/reason.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
 import { indexSentence } from "../words/index/index_sentence.ts";
 import { sayReason } from "../words/reasons.ts";
@@ -193,8 +194,8 @@ function firstRows(shoes: readonly ShoeScore[]): { from: number; to: number }[] 
   return stretches;
 }
 
-function noScore(reason: string | null): string {
-  return `no score: ${reason ?? "no reason given"}`;
+function noScore(reason: Reason | null): string {
+  return `no score: ${sayReason(reason) ?? "no reason given"}`;
 }
 
 /** Reasons that a row has no room for, in full. */

@@ -211,7 +211,19 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     conditions === 1 ? "one condition is not known" : `${conditions} conditions are not known`,
   "not-labelled": ({ what }) => `${what} not labelled`,
   "not-checked": ({ feature }) => `${feature} not checked`,
-  "not-benched": ({ metric }) => `${midSentence(String(metric))} not benched`,
+  "not-benched": ({ metric }) =>
+    metric === undefined ? "not benched" : `${midSentence(String(metric))} not benched`,
+  "never-read": () => "never read",
+  "benched-before-metrics": ({ part }) =>
+    `${part === "some" ? "partly " : ""}last benched before the metric existed`,
+  "rule-for-other-courts": ({ courts, court }) =>
+    `the index is for ${(courts as readonly string[]).join(" and ")} shoes; this one is for ${
+      court ?? "a court that shoes.csv doesn't say"
+    }`,
+  "score-withheld": ({ metrics }) =>
+    `no value for ${(metrics as readonly string[]).join(", ")}, and the rule withholds such scores`,
+  "no-term-has-a-value": () => "no term of the rule has a value",
+  "no-spread-to-scale-by": () => "the catalogue has no spread to scale it by",
   "no-foot-width": () => "the foot's width was not given",
   "no-inside-width": () => "inside width not benched",
   "not-asked-for": ({ what }) => `no ${what} were asked for`,

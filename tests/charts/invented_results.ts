@@ -368,7 +368,10 @@ export function inventedScores(count = 45): IndexScores {
       name,
       reference: false,
       score,
-      score_reason: has ? null : "Static friction, dusty and Outsole abrasion depth are missing",
+      score_reason: has ? null : {
+        code: "score-withheld",
+        metrics: ["friction-dusty", "abrasion-depth"],
+      },
       lower: score === null ? null : score - 2 - random() * 2,
       upper: score === null ? null : score + 2 + random() * 2,
       interval_reason: has ? null : { code: "no-score" },

@@ -84,7 +84,7 @@ const history: RuleHistory = {
       then: days.map((date) => ({
         date,
         score: index % 9 === 0 ? null : random() * 2,
-        score_reason: index % 9 === 0 ? "terms missing" : null,
+        score_reason: index % 9 === 0 ? { code: "no-term-has-a-value" } : null,
         rank: index % 9 === 0 ? null : 1 + Math.floor(random() * 40),
       })),
       now: null,

@@ -1,5 +1,6 @@
 import { mean, sampleStandardDeviation, sum } from "simple-statistics";
 import type { Bench, IndexRule, Metric, Shoe } from "../../records/types.ts";
+import type { Reason } from "../../statistics/reason.ts";
 
 /** Metric id → shoe id → value in the metric's unit. */
 export type MetricTable = ReadonlyMap<string, ReadonlyMap<string, number>>;
@@ -8,7 +9,7 @@ export type MetricTable = ReadonlyMap<string, ReadonlyMap<string, number>>;
 export type TermContribution = {
   readonly metric: string;
   readonly value: number | null;
-  readonly value_reason: string | null;
+  readonly value_reason: Reason | null;
   /** After scaling: 0 to 1 on a range, a z-score on the standard scale. */
   readonly scaled: number | null;
   readonly weight: number;
@@ -20,7 +21,7 @@ export type TermContribution = {
 export type RuleScore = {
   readonly shoe_id: string;
   readonly score: number | null;
-  readonly score_reason: string | null;
+  readonly score_reason: Reason | null;
   readonly terms: readonly TermContribution[];
   readonly missing_terms: readonly string[];
   /** True when the score stands on the terms present, as the rule allows. */
@@ -69,14 +70,16 @@ export function applyRule(
       read.filter((term) => term.scaled !== null).map((term) => term.weight),
     );
     const withheld = missing_terms.length > 0 && rule.missing === "withhold";
-    const reason = !isFor({ surface })
-      ? `the index is for ${rule.where!.surface.join(" and ")} shoes; this one is for ${
-        surface ?? "a court that shoes.csv doesn't say"
-      }`
+    const reason: Reason | null = !isFor({ surface })
+      ? {
+        code: "rule-for-other-courts",
+        courts: rule.where!.surface,
+        ...(surface === null ? {} : { court: surface }),
+      }
       : withheld
-      ? `no value for ${missing_terms.join(", ")}, and the rule withholds such scores`
+      ? { code: "score-withheld", metrics: missing_terms }
       : weightPresent === 0
-      ? "no term of the rule has a value"
+      ? { code: "no-term-has-a-value" }
       : null;
     const factor = rule.missing === "reweight" && weightPresent > 0
       ? wholeWeight / weightPresent
@@ -85,9 +88,9 @@ export function applyRule(
       metric: term.metric,
       value: term.value,
       value_reason: term.value === null
-        ? "not benched"
+        ? { code: "not-benched" }
         : term.scaled === null
-        ? "the catalogue has no spread to scale it by"
+        ? { code: "no-spread-to-scale-by" }
         : null,
       scaled: term.scaled,
       weight: term.scaled === null ? term.weight : term.weight * factor,

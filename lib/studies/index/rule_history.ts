@@ -1,6 +1,7 @@
 import { isInstrument } from "../../records/selection.ts";
 import { benchUntil, quarterEnd, quarterOf } from "../../records/quarters.ts";
 import type { Bench, IndexRule } from "../../records/types.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import { applyRule } from "./apply_rule.ts";
 import { type ScoreLink, scoreLink } from "./rank_moves.ts";
@@ -11,7 +12,7 @@ import { shoeName } from "../shoes/shoe_name.ts";
 export type DatedScore = {
   readonly date: string;
   readonly score: number | null;
-  readonly score_reason: string | null;
+  readonly score_reason: Reason | null;
   readonly rank: number | null;
 };
 

@@ -31,7 +31,7 @@ export type RuleCoverage = {
     readonly shoe_id: string;
     readonly name: string;
     readonly metrics: readonly string[];
-    readonly reason: string;
+    readonly reason: Reason;
     readonly rated: boolean;
     readonly last_benched: string | null;
   }[];
@@ -112,11 +112,7 @@ export function ruleCoverage(
         shoe_id: shoe.shoe_id,
         name: shoeName(shoe),
         metrics: lacking,
-        reason: late.length === lacking.length
-          ? "last benched before the metric existed"
-          : late.length === 0
-          ? "never read"
-          : "partly last benched before the metric existed",
+        reason: lackReason(late.length, lacking.length),
         rated: rated.has(shoe.shoe_id),
         last_benched: lastBenched.get(shoe.shoe_id) ?? null,
       }];
@@ -125,4 +121,9 @@ export function ruleCoverage(
       (a.shoe_id < b.shoe_id ? -1 : 1)
     ),
   };
+}
+
+function lackReason(late: number, lacking: number): Reason {
+  if (late === 0) return { code: "never-read" };
+  return { code: "benched-before-metrics", part: late === lacking ? "all" : "some" };
 }

@@ -23,7 +23,7 @@ export function rebenchRows(
   return rebench.map(({ name, metrics, reason, rated, last_benched }) => ({
     shoe: name,
     metrics: metrics.map((id) => titles.get(id) ?? id).join("; "),
-    why: reason,
+    why: sayReason(reason),
     "rated on court": rated ? "yes" : "no",
     "last benched": last_benched,
   }));

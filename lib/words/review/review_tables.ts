@@ -100,7 +100,7 @@ export function indexRows({ shoes }: Pick<IndexScores, "shoes">): ReviewRow[] {
       ? null
       : `${row.rank_lower} to ${row.rank_upper}`,
     shoe: row.name,
-    score: row.score === null ? row.score_reason : withLimits(row.score, row, decimals),
+    score: row.score === null ? sayReason(row.score_reason) : withLimits(row.score, row, decimals),
     bonuses: row.bonuses.map(({ feature, points }) => `${feature} +${points}`).join(", ") || null,
     ...(gaps ? { "terms missing": row.missing_terms.join(", ") || null } : {}),
   }));
