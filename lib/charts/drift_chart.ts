@@ -5,7 +5,7 @@ import type { ReferenceChart } from "../studies/drift/reference_charts.ts";
 import type { ReferenceDrift } from "../studies/drift/reference_drift.ts";
 import type { RigDrift } from "../studies/drift/rig_drift.ts";
 import { rigSentence } from "../words/drift/drift_sentences.ts";
-import { inUnit, unitWords } from "../words/unit_words.ts";
+import { inUnit, noiseInUnit, unitWords } from "../words/unit_words.ts";
 import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -64,7 +64,14 @@ export function driftChart(
     notes: [
       `On the left: ${title}${
         unit === "" ? "" : ` (${unit})`
-      }. Visits to a steady bench stay between the limits; the moving average shows a slow change.`,
+      }. Visits to a steady bench stay between the limits; the moving average shows a slow change.${
+        panels.length < 2
+          ? ""
+          : ` All charts are on one scale, ${
+            noiseInUnit(sharedSpan(panels), panels[0])
+          } high, each about its own shoe's level.`
+      }`,
+      ...signalNotes(panels),
       ...own.map(rigSentence),
     ],
     marks: [
@@ -109,18 +116,14 @@ function layOut(
   inner: number,
 ): { readonly laid: readonly Laid[]; readonly height: number } {
   let y = 0;
+  const span = sharedSpan(panels);
   const laid = panels.map((panel) => {
     const rig = rigs.find((one) => one.rig === panel.rig);
     const lines = limitLines(panelTitle(panel, rig), 2, inner, type.label, "bold");
     const top = y + lines.length * type.label * 1.3 + 6;
-    const values = [
-      ...panel.points.map(({ value }) => value),
-      ...[panel.lower, panel.upper].filter((limit) => limit !== null),
-    ];
-    const [low, high] = [Math.min(...values), Math.max(...values)];
-    const span = high > low ? high - low : Math.max(Math.abs(high) * 0.1, 1);
+    const [low, high] = reachOf(panel);
     const at = (value: number) =>
-      top + plotHeight * (0.06 + 0.88 * (high + (high > low ? 0 : span / 2) - value) / span);
+      top + plotHeight * (0.5 + 0.88 * ((low + high) / 2 - value) / span);
     const out = {
       panel,
       at,
@@ -132,6 +135,39 @@ function layOut(
     return out;
   });
   return { laid, height: y + 36 };
+}
+
+/** From the lowest to the highest of a panel's visits and limits. */
+function reachOf({ points, lower, upper }: ReferenceChart): readonly [number, number] {
+  const values = [
+    ...points.map(({ value }) => value),
+    ...[lower, upper].filter((limit) => limit !== null),
+  ];
+  return [Math.min(...values), Math.max(...values)];
+}
+
+/** What every panel spans, in the metric's unit: a step as high is as large in each of them. */
+function sharedSpan(panels: readonly ReferenceChart[]): number {
+  const reaches = panels.map(reachOf);
+  const widest = Math.max(...reaches.map(([low, high]) => high - low));
+  return widest > 0 ? widest : Math.max(1, ...reaches.map(([, high]) => Math.abs(high) * 0.1));
+}
+
+/** Why a visit inside the limits may be a signal, where there is such a one. */
+function signalNotes(panels: readonly ReferenceChart[]): string[] {
+  const inside = panels.reduce((sum, panel) => {
+    const out = new Set(
+      panel.signals.filter(({ rule }) => rule === "beyond the limits").map(({ session_id }) =>
+        session_id
+      ),
+    );
+    return sum + signalled(panel).size - out.size;
+  }, 0);
+  return inside === 0 ? [] : [
+    `${
+      counted(inside, "signal lies", "signals lie")
+    } inside the limits: a jump from the visit before, the eighth or a later one in a row on one side of the middle, or a moving average that left narrower limits of its own.`,
+  ];
 }
 
 function signalled(panel: ReferenceChart): ReadonlySet<string> {

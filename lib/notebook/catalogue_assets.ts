@@ -34,7 +34,12 @@ export const CATALOGUE_STYLE = `
 .strip-box{min-width:9rem}
 @media (max-width:40rem){#controls{position:static}#table tbody th{white-space:normal}.trust{display:none}}
 @media print{#controls,.tick,#detail,#side:not(.print){display:none!important}@page{size:A4 landscape}
-  #table{font-size:6.5pt}#table thead th{position:static}#table tbody tr{content-visibility:visible}.trust{display:none}}
+  #table{font-size:7.2pt;width:auto}#table thead th{position:static}#table tbody tr{content-visibility:visible}.trust{display:none}
+  #table :is(.unit,.part,.limits,.name){font-size:1em;white-space:normal}
+  /* heads stand upright, so that all columns find room on a sheet */
+  #table thead th:not(:first-child){writing-mode:vertical-rl;text-align:left;max-height:32mm;padding:1mm .4mm}
+  #table :is(th,td){min-width:0;max-width:24mm;padding-left:.5mm!important;padding-right:.5mm!important}
+  #table tbody th{white-space:normal}#table tbody td{line-height:1.2}}
 `;
 
 /**

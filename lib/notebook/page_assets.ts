@@ -173,7 +173,7 @@ figure .scroll{margin:0}
 .picture img{display:block;height:auto;width:min(100%,max(68ch,var(--own-width,40rem)));max-width:none}
 .picture:has(.chart){background:none;border:0;border-radius:0;padding:0;width:100%}
 .chart svg{display:block;height:auto;width:min(100%,max(68ch,var(--own-width)))}
-.chart.narrow{display:none}
+.chart.narrow,.slices{display:none}
 @media screen and (max-width:30rem){.chart.wide{display:none}.chart.narrow{display:block}}
 [data-about]{cursor:help}
 [data-about]:hover,[data-about].read{fill:rgb(23 73 79/.12)}
@@ -282,12 +282,17 @@ figure .more{margin:.4rem 0 0}
   .scroll{overflow:visible;container-type:normal;position:static}
   .words{position:static;max-width:none}
   .picture{border:0;padding:0;width:100%;max-width:none}
-  .picture img,.chart svg{min-width:0;max-width:100%;width:auto;max-height:178mm;margin:0}
+  .picture img,.chart svg{min-width:0;max-width:100%;width:auto;max-height:235mm;margin:0}
+  /* taller than a sheet: its parts, each at full size; the whole is what they are parts of */
+  .chart.tall{position:absolute;width:0;height:0;overflow:hidden}
+  .chart.tall svg{max-width:none;max-height:none}
+  .slices{display:block}.slices svg{display:block;max-width:100%;height:auto;break-inside:avoid}
+  figure:has(.slices),.picture:has(.slices){break-inside:auto}
   .reading{display:none}
   thead{display:table-header-group;break-inside:avoid}tfoot{display:table-row-group}
   table{font-size:8.5pt;max-width:100%}
   table.many{font-size:7.5pt}table.many :is(th,td){padding-left:.8mm!important;padding-right:.8mm}
-  .limits,small{font-size:1em}figcaption,.words{font-size:9pt}
+  .limits,small{font-size:1em}.limits{white-space:normal}figcaption,.words{font-size:9pt}
   details.fold:not([open]){display:none} /* what the reader left closed is not asked for */
   tbody th{min-width:0}
   th,td{padding:1mm 2mm 1mm 0}th:not(:first-child),td:not(:first-child){padding-left:2mm}

@@ -42,11 +42,25 @@ export function svgPicture(
 function inPage(chart: SafeSvg, narrow: string, own: string): string {
   const small = narrow === "" ? null : safeSvg(narrow);
   const both = small !== null && small.hasCard && small.inline !== null;
-  const drawing = (kind: string, { inline, width }: SafeSvg) =>
+  const drawing = (kind: string, { inline, width }: SafeSvg, id = "") =>
     `<div class="chart ${kind}" style="--own-width:${Math.round(width ?? 640)}px">${
-      inline!(`${own}${kind[0]}`)
+      inline!(`${own}${kind[0]}`).replace(/^<svg /, id === "" ? "<svg " : `<svg id="${id}" `)
     }</div>`;
-  return drawing(both ? "wide" : "any", chart) + (both ? drawing("narrow", small) : "");
+  const kind = both ? "wide" : "any";
+  const tall = chart.cuts.length > 1;
+  return drawing(tall ? `${kind} tall` : kind, chart, tall ? `${own}-whole` : "") +
+    (both ? drawing("narrow", small) : "") + (tall ? slices(chart, `${own}-whole`) : "");
+}
+
+/** A chart taller than a sheet of paper, in parts that each fit one: for print alone. */
+function slices({ cuts, width, height }: SafeSvg, id: string): string {
+  const wide = Math.round(width ?? 640);
+  return `<div class="slices" aria-hidden="true">${
+    cuts.map((from, index) => {
+      const high = (cuts[index + 1] ?? height!) - from;
+      return `<svg viewBox="0 ${from} ${wide} ${high}" width="${wide}" height="${high}"><use href="#${id}"/></svg>`;
+    }).join("")
+  }</div>`;
 }
 
 /** The same chart drawn for a phone stands in for the wide one there, never in print. */

@@ -1,5 +1,6 @@
 import { DOMParser } from "linkedom";
 import { escapeHtml } from "./page_text.ts";
+import { printCuts } from "./print_cuts.ts";
 
 /** A chart made safe to embed, and what it says about itself. */
 export type SafeSvg = {
@@ -17,6 +18,8 @@ export type SafeSvg = {
   readonly description: string | null;
   readonly width: number | null;
   readonly height: number | null;
+  /** Heights at which its parts begin in print, where it is taller than a sheet; see `printCuts`. */
+  readonly cuts: readonly number[];
   /** True where the chart brings its own dark colours and needs no light card behind it. */
   readonly adaptsToDark: boolean;
   /** True where the chart draws a card behind itself and needs no frame. */
@@ -74,6 +77,7 @@ export function safeSvg(source: string): SafeSvg | null {
   const child = (name: string) =>
     [...root.childNodes].find((node) => node.nodeName === name)?.textContent?.trim() || null;
   const [, , boxWidth, boxHeight] = (attribute("viewBox") ?? "").split(/[\s,]+/).map(Number);
+  const height = pixels(attribute("height")) ?? pixels(String(boxHeight));
   const title = child("title");
   const description = child("desc");
   return {
@@ -83,7 +87,8 @@ export function safeSvg(source: string): SafeSvg | null {
     description,
     alt: attribute("aria-label") ?? description ?? title,
     width: pixels(attribute("width")) ?? pixels(String(boxWidth)),
-    height: pixels(attribute("height")) ?? pixels(String(boxHeight)),
+    height,
+    cuts: height === null ? [] : printCuts(root, height),
     adaptsToDark: /prefers-color-scheme\s*:\s*dark/.test(source),
     hasCard: hasCard(root, boxWidth, boxHeight),
   };

@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { assertClose } from "../assert_close.ts";
 import { componentsChart } from "../../lib/charts/components_chart.ts";
 import { dividedShoesChart } from "../../lib/charts/divided_shoes_chart.ts";
 import type { SvgElement } from "../../lib/charts/draw.ts";
@@ -117,6 +118,29 @@ Deno.test("trialDotsChart() names the line of the flagged trial, in words and in
 
 Deno.test("driftChart() shows the metric that drifts when none is asked for", () => {
   assert.match(chartAlt(driftChart(referenceDrift(demo))), /Heel rebound on bench-b falls/);
+});
+
+Deno.test("driftChart() draws every panel on one scale: limits twice as far apart lie twice as far apart", () => {
+  const drift = referenceDrift(demo);
+  const svg = driftChart(drift, { metric: "heel-rebound" });
+  const ys = [...svg.querySelectorAll('[aria-label="rule"][stroke-dasharray] line')].map((line) =>
+    Number(line.getAttribute("y1"))
+  );
+  const panels = drift.charts.filter(({ metric }) => metric === "heel-rebound");
+  assert.equal(ys.length, 2 * panels.length);
+  const perCm = panels.map(({ lower, upper }, index) =>
+    Math.abs(ys[2 * index] - ys[2 * index + 1]) / (upper! - lower!)
+  );
+  assert.ok(panels.length === 4 && perCm[0] > 5);
+  for (const scale of perCm) assertClose(scale, perCm[0], { within: 0.01 });
+});
+
+Deno.test("driftChart() says why a visit inside the limits is a signal, where there is one", () => {
+  const drift = referenceDrift(demo);
+  assert.match(
+    driftChart(drift, { metric: "heel-rebound" }).textContent!.replace(/\s+/g, " "),
+    /8 signals lie inside the limits: a jump from the visit before/,
+  );
 });
 
 Deno.test("the same result gives the same picture", () => {

@@ -88,3 +88,47 @@ export async function axeFaults(page: Page): Promise<string[]> {
     `${id}: ${nodes.map((node) => `${node.html} ${node.failureSummary}`).join("; ")}`
   );
 }
+
+/**
+ * Text that a page prints smaller than this, with all its folded parts opened, on a sheet that leaves `width_mm`
+ * for it; and how far the page is wider than the sheet, in CSS pixels (a browser would shrink it all by that).
+ */
+export async function smallPrint(
+  page: Page,
+  { points, width_mm }: { readonly points: number; readonly width_mm: number },
+): Promise<{ readonly texts: number; readonly small: readonly string[]; readonly over: number }> {
+  const width = Math.floor(width_mm / 25.4 * 96);
+  await page.setViewportSize({ width, height: 1000 });
+  await page.emulateMedia({ media: "print", colorScheme: "light" });
+  await page.locator("details").evaluateAll((all) => {
+    for (const details of all) details.setAttribute("open", "");
+  });
+  return await page.evaluate(`(() => {
+    const small = new Set();
+    let texts = 0;
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let node; (node = walk.nextNode());) {
+      const around = node.parentElement;
+      if (!node.data.trim() || around.closest("script, style, title, desc, [popover], .chart.tall, .unseen")) continue;
+      const range = document.createRange();
+      range.selectNodeContents(node);
+      const [box] = range.getClientRects();
+      if (!box || box.width < 1) continue;
+      texts++;
+      // a chart is scaled as a whole; its slices are as wide as the sheet lets them
+      const scale = around.closest("svg") ? around.getScreenCTM().a : 1;
+      const points = parseFloat(getComputedStyle(around).fontSize) * Math.abs(scale) * 0.75;
+      if (points < ${points}) small.add(points.toFixed(1) + " " + node.data.trim().slice(0, 40));
+    }
+    for (const slice of document.querySelectorAll(".slices svg")) {
+      const scale = slice.getScreenCTM().a;
+      const whole = document.querySelector(slice.querySelector("use").getAttribute("href"));
+      for (const text of whole.querySelectorAll("text")) {
+        texts++;
+        const points = parseFloat(getComputedStyle(text).fontSize) * scale * 0.75;
+        if (points < ${points}) small.add(points.toFixed(1) + " " + text.textContent.slice(0, 40));
+      }
+    }
+    return { texts, small: [...small], over: document.documentElement.scrollWidth - ${width} };
+  })()`) as { texts: number; small: string[]; over: number };
+}

@@ -1,7 +1,13 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
-import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
+import {
+  axeFaults,
+  browserIsMissing,
+  smallPrint,
+  visit,
+  withBrowser,
+} from "../notebook/in_browser.ts";
 import { kit, runTask } from "./run_task.ts";
 
 /** Tasks that make a page of the invented bench; each runs once for all its tests. */
@@ -73,6 +79,17 @@ for (const { task, words } of pages) {
       assert.deepEqual(await axeFaults(page), []);
     });
   }
+
+  browserTest(
+    "on A4 no text is smaller than 7 pt, and nothing is cut off",
+    async (browser, file) => {
+      const { page } = await visit(browser, file);
+      const { texts, small, over } = await smallPrint(page, { points: 7, width_mm: 180 });
+      assert.ok(texts > 300, `${texts} texts`);
+      assert.deepEqual(small, []);
+      assert.ok(over <= 0, `${over} px wider than the sheet`);
+    },
+  );
 
   if (task === "review") {
     browserTest(

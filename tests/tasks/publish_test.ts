@@ -8,7 +8,13 @@ import { publishedCatalogue } from "../../lib/studies/catalogue/published_catalo
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { tableText } from "../../lib/records/write_table.ts";
 import { writeWorkbook } from "../../lib/tasks/write_workbook.ts";
-import { axeFaults, browserIsMissing, visit, withBrowser } from "../notebook/in_browser.ts";
+import {
+  axeFaults,
+  browserIsMissing,
+  smallPrint,
+  visit,
+  withBrowser,
+} from "../notebook/in_browser.ts";
 import { howToRead, trustWords } from "../../lib/words/catalogue/catalogue_words.ts";
 import { catalogueRows } from "../../lib/words/catalogue/catalogue_rows.ts";
 import { copyBench, kit, runTask } from "./run_task.ts";
@@ -171,6 +177,18 @@ function browserTest(name: string, html: () => string, use: Parameters<typeof wi
     fn: () => withBrowser(use, html()),
   });
 }
+
+browserTest(
+  "on A4 across no text is smaller than 7 pt, and no column is cut off",
+  page,
+  async (browser, file) => {
+    const { page } = await visit(browser, file);
+    const { texts, small, over } = await smallPrint(page, { points: 7, width_mm: 267 });
+    assert.ok(texts > 1000, `${texts} texts`);
+    assert.deepEqual(small, []);
+    assert.ok(over <= 0, `${over} px wider than the sheet`);
+  },
+);
 
 browserTest(
   "axe-core finds no fault, light, dark and on a phone; nothing is loaded",
