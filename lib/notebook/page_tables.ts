@@ -105,6 +105,24 @@ function isSortable(all: readonly Cell[], body: string): boolean {
 }
 
 function aligned(body: string, cells: readonly Cell[]): string {
+  const numeric = numericColumns(cells);
+  let out = "";
+  let at = 0;
+  for (const cell of cells) {
+    const attributes = alignedAttributes(cell, numeric.has(cell.column));
+    out += body.slice(at, cell.start) + `<${cell.tag}${attributes}>`;
+    at = cell.end;
+    const limits = ESTIMATE.exec(cell.text);
+    if (limits && !cell.inHead && body.startsWith(cell.text + "</", at)) {
+      out += `${limits[1]} <span class="limits">${limits[2]}</span>`;
+      at += cell.text.length;
+    }
+  }
+  return out + body.slice(at);
+}
+
+/** The columns that hold numbers, for the most part. */
+function numericColumns(cells: readonly Cell[]): ReadonlySet<number> {
   const columns = Map.groupBy(
     cells.filter((cell) => !cell.inHead && !cell.inFoot),
     (cell) => cell.column,
@@ -119,34 +137,24 @@ function aligned(body: string, cells: readonly Cell[]): string {
       numeric.add(column);
     }
   }
-  let out = "";
-  let at = 0;
-  for (const cell of cells) {
-    let attributes = cell.attributes;
-    if (cell.inHead && cell.tag === "th" && !/\sscope="/.test(attributes)) {
-      attributes += ' scope="col"';
-    }
-    const aside = /\sstyle="[^"]*text-align:\s*(left|center)/.test(attributes) ||
-      !single(attributes);
-    const text = cell.text.trim();
-    if (numeric.has(cell.column) && !aside) {
-      // a reason among the numbers is prose and may wrap
-      const prose = !cell.inHead && !isNumber(text) && text.length > LONGEST_WORDS;
-      attributes = withClass(attributes, prose ? "number reason" : "number");
-    } else if (!cell.inHead && single(attributes) && text.length > LONGEST_NAME) {
-      attributes = withClass(attributes, "long");
-    } else if (!cell.inHead && (DATE.test(text) || SHORT_WORD.test(text)) && single(attributes)) {
-      attributes = withClass(attributes, "nowrap");
-    }
-    out += body.slice(at, cell.start) + `<${cell.tag}${attributes}>`;
-    at = cell.end;
-    const limits = ESTIMATE.exec(cell.text);
-    if (limits && !cell.inHead && body.startsWith(cell.text + "</", at)) {
-      out += `${limits[1]} <span class="limits">${limits[2]}</span>`;
-      at += cell.text.length;
-    }
+  return numeric;
+}
+
+function alignedAttributes(cell: Cell, numeric: boolean): string {
+  const { inHead, tag } = cell;
+  const text = cell.text.trim();
+  const attributes = inHead && tag === "th" && !/\sscope="/.test(cell.attributes)
+    ? `${cell.attributes} scope="col"`
+    : cell.attributes;
+  if (!single(attributes)) return attributes;
+  if (numeric && !/\sstyle="[^"]*text-align:\s*(left|center)/.test(attributes)) {
+    // a reason among the numbers is prose and may wrap
+    const prose = !inHead && !isNumber(text) && text.length > LONGEST_WORDS;
+    return withClass(attributes, prose ? "number reason" : "number");
   }
-  return out + body.slice(at);
+  if (inHead) return attributes;
+  if (text.length > LONGEST_NAME) return withClass(attributes, "long");
+  return DATE.test(text) || SHORT_WORD.test(text) ? withClass(attributes, "nowrap") : attributes;
 }
 
 /** Cells over several columns are left as they are. */

@@ -66,18 +66,59 @@ export function notebookPolicy(
     readonly hidden?: readonly string[];
   },
 ): PermissionPolicy {
-  const realFolders = (folders: readonly string[]) =>
-    folders.map((folder) => realPathOf(folder) ?? resolve(folder));
   const writeRoots = realFolders(writable);
   const readRoots = [...realFolders(readable), ...writeRoots];
-  const hiddenRoots = realFolders(hidden);
+  const paths = pathPolicy(workingDir, realFolders(hidden));
   const ownPorts = new Set(ports.map((port) => `127.0.0.1:${port}`));
   let sealed = false;
+  const answer = ({ permission, value }: PermissionQuestion): PermissionAnswer => {
+    switch (permission) {
+      case "read": {
+        if (value === null) return no("a notebook may not ask to read everything");
+        const given = paths.answer(value, readRoots, "read");
+        if (given.allow) paths.remember(value);
+        return given;
+      }
+      case "write":
+        if (value === null) return no("a notebook may not ask to write everywhere");
+        return paths.answer(value, writeRoots, "write");
+      case "net":
+        if (!sealed && value !== null && ownPorts.has(value)) return yes;
+        return no("a notebook opens no connections");
+      case "env":
+        if (value !== null && harmlessVariables.has(value)) return yes;
+        return no("a notebook reads no environment; pass values as parameters");
+      default:
+        return no(
+          refusals.get(permission) ?? `a notebook has no use for the permission "${permission}"`,
+        );
+    }
+  };
+  return { answer, seal: () => void (sealed = true) };
+}
 
-  // Paths arrive as the cell wrote them. A cell may change its folder, and that question looks like
-  // any other read of a folder: so a relative path has to be allowed from every folder read so far.
+/** What is never given, and why. */
+const refusals: ReadonlyMap<string, string> = new Map([
+  ["import", "a notebook loads no code from the net"],
+  ["run", "a notebook starts no programs"],
+  ["sys", "a notebook learns nothing about the machine, so that results don't depend on it"],
+  ["ffi", "a notebook loads no native code"],
+]);
+
+function realFolders(folders: readonly string[]): string[] {
+  return folders.map((folder) => realPathOf(folder) ?? resolve(folder));
+}
+
+const MOST_FOLDERS = 200;
+
+/**
+ * Which paths lie inside the folders given?
+ *
+ * Paths arrive as the cell wrote them. A cell may change its folder, and that question looks like any
+ * other read of a folder: so a relative path has to be allowed from every folder remembered so far.
+ */
+function pathPolicy(workingDir: string, hiddenRoots: readonly string[]) {
   const possibleFolders = new Set([realPathOf(workingDir) ?? resolve(workingDir)]);
-  const MOST_FOLDERS = 200;
 
   const realPathsOf = (value: string): (string | null)[] => {
     const starts = isAbsolute(value) ? [sep] : [...possibleFolders];
@@ -90,73 +131,39 @@ export function notebookPolicy(
         : [realPathOf(written), realPathOf(shortened)];
     });
   };
+  const isIn = (real: string | null, roots: readonly string[]) =>
+    real !== null && roots.some((root) => isWithin(real, root));
 
-  const path = (value: string, roots: readonly string[], verb: string): PermissionAnswer => {
-    // There the system shows each process itself: what is meant differs between the asking and this one.
-    if (/^\/(proc|dev|sys)(\/|$)/.test(resolve(value))) {
-      return no(`a notebook may not ${verb} what the system shows of itself`);
-    }
-    if (/^<.*>$/.test(value)) return no(`a notebook may not ${verb} ${value}`);
-    if (!isAbsolute(value) && possibleFolders.size > MOST_FOLDERS) {
-      return no(`relative paths are closed after ${MOST_FOLDERS} folders; give the whole path`);
-    }
-    const paths = realPathsOf(value);
-    const inside = paths.every((real) =>
-      real !== null && roots.some((root) => isWithin(real, root)) &&
-      !hiddenRoots.some((root) => isWithin(real, root))
-    );
-    if (inside) return yes;
-    const moved = !isAbsolute(value) && possibleFolders.size > 1 &&
-      paths.some((real) => real !== null && roots.some((root) => isWithin(real, root)));
-    return no(
-      moved
-        ? `"${value}" depends on the current folder, which a cell may have changed; give the whole path`
-        : verb === "read"
-        ? `a notebook reads only the kit, its data folder and its out folder`
-        : `a notebook writes only its out folder`,
-    );
-  };
-
-  const rememberFolder = (value: string) => {
-    for (const real of realPathsOf(value)) {
-      try {
-        if (real !== null && Deno.statSync(real).isDirectory) possibleFolders.add(real);
-      } catch { /* nothing there, so nothing to change to */ }
-    }
-  };
-
-  const answer = ({ permission, value }: PermissionQuestion): PermissionAnswer => {
-    switch (permission) {
-      case "read": {
-        if (value === null) return no("a notebook may not ask to read everything");
-        const given = path(value, readRoots, "read");
-        if (given.allow) rememberFolder(value);
-        return given;
+  return {
+    answer: (value: string, roots: readonly string[], verb: "read" | "write"): PermissionAnswer => {
+      // There the system shows each process itself: what is meant differs between the asking and this one.
+      if (/^\/(proc|dev|sys)(\/|$)/.test(resolve(value))) {
+        return no(`a notebook may not ${verb} what the system shows of itself`);
       }
-      case "write":
-        if (value === null) return no("a notebook may not ask to write everywhere");
-        return path(value, writeRoots, "write");
-      case "net":
-        if (!sealed && value !== null && ownPorts.has(value)) return yes;
-        return no("a notebook opens no connections");
-      case "import":
-        return no("a notebook loads no code from the net");
-      case "env":
-        if (value !== null && harmlessVariables.has(value)) return yes;
-        return no("a notebook reads no environment; pass values as parameters");
-      case "run":
-        return no("a notebook starts no programs");
-      case "sys":
-        return no(
-          "a notebook learns nothing about the machine, so that results don't depend on it",
-        );
-      case "ffi":
-        return no("a notebook loads no native code");
-      default:
-        return no(`a notebook has no use for the permission "${permission}"`);
-    }
+      if (/^<.*>$/.test(value)) return no(`a notebook may not ${verb} ${value}`);
+      if (!isAbsolute(value) && possibleFolders.size > MOST_FOLDERS) {
+        return no(`relative paths are closed after ${MOST_FOLDERS} folders; give the whole path`);
+      }
+      const paths = realPathsOf(value);
+      if (paths.every((real) => isIn(real, roots) && !isIn(real, hiddenRoots))) return yes;
+      const moved = !isAbsolute(value) && possibleFolders.size > 1 &&
+        paths.some((real) => isIn(real, roots));
+      return no(
+        moved
+          ? `"${value}" depends on the current folder, which a cell may have changed; give the whole path`
+          : verb === "read"
+          ? `a notebook reads only the kit, its data folder and its out folder`
+          : `a notebook writes only its out folder`,
+      );
+    },
+    remember: (value: string) => {
+      for (const real of realPathsOf(value)) {
+        try {
+          if (real !== null && Deno.statSync(real).isDirectory) possibleFolders.add(real);
+        } catch { /* nothing there, so nothing to change to */ }
+      }
+    },
   };
-  return { answer, seal: () => void (sealed = true) };
 }
 
 /**

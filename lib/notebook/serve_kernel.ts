@@ -1,29 +1,15 @@
-import type { ErrorOutput } from "./notebook_format.ts";
+import {
+  type ConnectionFile,
+  type FrontEnd,
+  frontEnd,
+  type Parent,
+  type Request,
+} from "./front_end.ts";
 import { kitHelp } from "./kit_help.ts";
 import { type Kernel, type KernelOptions, startKernel } from "./kernel.ts";
-import {
-  type JupyterMessage,
-  type MessageContent,
-  type MessageHeader,
-  newMessage,
-  packMessage,
-  parseMessage,
-} from "./messages.ts";
+import type { JupyterMessage, MessageContent, MessageHeader } from "./messages.ts";
+import type { ErrorOutput } from "./notebook_format.ts";
 import { OUTPUT_LIMIT, sizeOf } from "./run_cell.ts";
-import { listenZmtp, type ZmtpConnection, type ZmtpListener } from "./zmtp.ts";
-
-/** What a front end writes for the kernel it starts. */
-export type ConnectionFile = {
-  readonly ip: string;
-  readonly transport: string;
-  readonly key: string;
-  readonly signature_scheme: string;
-  readonly shell_port: number;
-  readonly control_port: number;
-  readonly iopub_port: number;
-  readonly stdin_port: number;
-  readonly hb_port: number;
-};
 
 /** A kernel that a front end talks to. */
 export type ServedKernel = {
@@ -54,44 +40,149 @@ export async function serveKernel(
   const output = joinedOutput(({ header, content }, parent) =>
     front.publish(header.msg_type, content, parent)
   );
-  let lastCell: MessageHeader | Record<string, never> = {};
-  // What timers of earlier cells put out; without a bound, it would wait in memory for a slow reader.
-  let stray = 0;
-  let kernel: Kernel;
+  const stray = strayOutput(output);
+  const kernel = await startBehind(front, { ...options, onStray: stray.pass });
+  const queue = requestQueue();
+  const end = Promise.withResolvers<{ readonly died: boolean; readonly why: string }>();
+  let asked = false;
+  kernel.death.then((why) => end.resolve({ died: !asked, why }));
+
+  let running: Request | null = null;
+  const runCell = cellRunner({ kernel, front, output, stray, queue });
+  const help = kitHelp({ kitDir: options.kitDir, deno: options.deno });
+  const answer = async (type: string, content: MessageContent): Promise<MessageContent> => {
+    if (type === "inspect_request") return await help.inspect(content);
+    const known = type === "complete_request" ? await help.complete(content) : null;
+    return known ?? await kernel.request(type, content);
+  };
+  const handle = async (request: Request): Promise<void> => {
+    const { header, content } = request.message;
+    const type = header.msg_type;
+    if (type === "shutdown_request") {
+      asked = true;
+      front.reply(request, { status: "ok", restart: content.restart === true });
+      end.resolve({ died: false, why: "The front end asked for the end" });
+      return;
+    }
+    front.publish("status", { execution_state: "busy" }, header);
+    if (type === "execute_request") await runCell(request);
+    else if (type === "interrupt_request") {
+      await kernel.interrupt();
+      front.reply(request, { status: "ok" });
+      adviseIfStuck();
+    } else if (answered.has(type)) front.reply(request, await answer(type, content));
+    front.publish("status", { execution_state: "idle" }, header);
+  };
+  /** A cell that only waits hears no interrupt: its reader should know what helps. */
+  const adviseIfStuck = () => {
+    const cell = running;
+    if (cell === null) return;
+    setTimeout(() => {
+      if (running !== cell || asked) return;
+      const text = "This cell waits for something and can't be interrupted. Restart the kernel.\n";
+      front.publish("stream", { name: "stderr", text }, cell.message.header);
+    }, 3_000);
+  };
+  const serveShell = async () => {
+    for (let request = await queue.next(); request; request = await queue.next()) {
+      running = isCell(request) ? request : null;
+      await handle(request).catch((error) => front.complain(request!, error));
+      running = null;
+    }
+  };
+  front.start({
+    onShell: (request) => queue.add(request),
+    // Control requests are answered while a cell runs: that is what the channel is for.
+    onControl: (request) => handle(request).catch((error) => front.complain(request, error)),
+  });
+  front.publish("status", { execution_state: "starting" }, {});
+  serveShell();
+
+  return {
+    ended: end.promise,
+    close: async () => {
+      asked = true;
+      queue.close();
+      await front.flush();
+      front.close();
+      await kernel.close();
+    },
+  };
+}
+
+/** Starts the real kernel and what its outputs go through; the ports close where it does not come up. */
+async function startBehind(front: FrontEnd, options: KernelOptions): Promise<Kernel> {
   try {
     // Both load while the kernel comes up; without a renderer charts go out as they are.
     const outputs = import("./front_end_outputs.ts");
     const drawing = import("../charts/chart_png.ts").then(({ pngDrawer }) => pngDrawer(1.5))
       .catch(() => null);
-    kernel = await startKernel({
-      ...options,
-      onStray: (message) => {
-        stray += sizeOf(message);
-        const passes = published.has(message.header.msg_type) && stray <= OUTPUT_LIMIT;
-        if (passes) output.add(message, lastCell);
-      },
-    });
+    const kernel = await startKernel(options);
     const { frontEndContent } = await outputs;
     const drawPng = await drawing;
     front.passOnly((type, content) => frontEndContent(type, content, drawPng));
+    return kernel;
   } catch (error) {
     front.close();
     throw error;
   }
+}
 
-  const end = Promise.withResolvers<{ readonly died: boolean; readonly why: string }>();
-  let asked = false;
-  kernel.death.then((why) => end.resolve({ died: !asked, why }));
+type JoinedOutput = ReturnType<typeof joinedOutput>;
+type StrayOutput = ReturnType<typeof strayOutput>;
 
-  const queue = requestQueue();
+/** What timers of earlier cells put out, as outputs of the last one that was started. */
+function strayOutput(output: JoinedOutput) {
+  let lastCell: Parent = {};
+  // Without a bound, it would wait in memory for a slow reader.
+  let size = 0;
+  return {
+    begin: (cell: MessageHeader) => {
+      lastCell = cell;
+      size = 0;
+    },
+    pass: (message: JupyterMessage) => {
+      size += sizeOf(message);
+      const passes = published.has(message.header.msg_type) && size <= OUTPUT_LIMIT;
+      if (passes) output.add(message, lastCell);
+    },
+  };
+}
+
+/** Runs one cell after another, counts them, and tells the front end of each what it put out. */
+function cellRunner(
+  { kernel, front, output, stray, queue }: {
+    readonly kernel: Kernel;
+    readonly front: FrontEnd;
+    readonly output: JoinedOutput;
+    readonly stray: StrayOutput;
+    readonly queue: ReturnType<typeof requestQueue>;
+  },
+): (request: Request) => Promise<void> {
   let executionCount = 0;
-
-  const runCell = async (request: Request): Promise<void> => {
+  const errorReply = ({ ename, evalue, traceback }: Omit<ErrorOutput, "output_type">) => ({
+    status: "error",
+    execution_count: executionCount,
+    ename,
+    evalue,
+    traceback,
+  });
+  const okReply = () => ({
+    status: "ok",
+    execution_count: executionCount,
+    payload: [],
+    user_expressions: {},
+  });
+  const abort = (request: Request) => {
+    front.publish("status", { execution_state: "busy" }, request.message.header);
+    front.reply(request, { status: "aborted", execution_count: executionCount });
+    front.publish("status", { execution_state: "idle" }, request.message.header);
+  };
+  return async (request) => {
     const { header, content } = request.message;
     const silent = content.silent === true;
     const storeHistory = !silent && content.store_history !== false;
-    lastCell = header;
-    stray = 0;
+    stray.begin(header);
     if (storeHistory) executionCount++;
     if (!silent) {
       const input = { code: content.code, execution_count: executionCount };
@@ -120,87 +211,6 @@ export async function serveKernel(
     if (run.error && content.stop_on_error !== false) {
       for (const waiting of queue.takeAll((other) => isCell(other))) abort(waiting);
     }
-  };
-  const okReply = () => ({
-    status: "ok",
-    execution_count: executionCount,
-    payload: [],
-    user_expressions: {},
-  });
-  const errorReply = ({ ename, evalue, traceback }: Omit<ErrorOutput, "output_type">) => ({
-    status: "error",
-    execution_count: executionCount,
-    ename,
-    evalue,
-    traceback,
-  });
-  const abort = (request: Request) => {
-    front.publish("status", { execution_state: "busy" }, request.message.header);
-    front.reply(request, { status: "aborted", execution_count: executionCount });
-    front.publish("status", { execution_state: "idle" }, request.message.header);
-  };
-
-  const help = kitHelp({ kitDir: options.kitDir, deno: options.deno });
-  const answer = async (type: string, content: MessageContent): Promise<MessageContent> => {
-    if (type === "inspect_request") return await help.inspect(content);
-    const known = type === "complete_request" ? await help.complete(content) : null;
-    return known ?? await kernel.request(type, content);
-  };
-
-  const handle = async (request: Request): Promise<void> => {
-    const { header, content } = request.message;
-    const type = header.msg_type;
-    if (type === "shutdown_request") return shutDown(request);
-    front.publish("status", { execution_state: "busy" }, header);
-    if (type === "execute_request") await runCell(request);
-    else if (type === "interrupt_request") {
-      await kernel.interrupt();
-      front.reply(request, { status: "ok" });
-      adviseIfStuck();
-    } else if (answered.has(type)) front.reply(request, await answer(type, content));
-    front.publish("status", { execution_state: "idle" }, header);
-  };
-  /** A cell that only waits hears no interrupt: its reader should know what helps. */
-  const adviseIfStuck = () => {
-    const cell = running;
-    if (cell === null) return;
-    setTimeout(() => {
-      if (running !== cell || asked) return;
-      const text = "This cell waits for something and can't be interrupted. Restart the kernel.\n";
-      front.publish("stream", { name: "stderr", text }, cell.message.header);
-    }, 3_000);
-  };
-  const shutDown = (request: Request) => {
-    asked = true;
-    front.reply(request, { status: "ok", restart: request.message.content.restart === true });
-    end.resolve({ died: false, why: "The front end asked for the end" });
-  };
-
-  let running: Request | null = null;
-  const serveShell = async () => {
-    for (let request = await queue.next(); request; request = await queue.next()) {
-      running = isCell(request) ? request : null;
-      await handle(request).catch((error) => front.complain(request!, error));
-      running = null;
-    }
-  };
-  front.start({
-    onShell: (request) => queue.add(request),
-    // Control requests are answered while a cell runs: that is what the channel is for.
-    onControl: (request) => handle(request).catch((error) => front.complain(request, error)),
-  });
-  front.publish("status", { execution_state: "starting" }, {});
-  serveShell();
-
-  return {
-    ended: end.promise,
-    close: async () => {
-      asked = true;
-      queue.close();
-      await front.flush();
-      front.close();
-      await kernel.close();
-    },
   };
 }
 
@@ -259,9 +269,6 @@ function joinedOutput(pass: (message: JupyterMessage, parent: Parent) => void) {
   };
 }
 
-/** A request with the connection it came by. */
-type Request = { readonly message: JupyterMessage; readonly from: ZmtpConnection };
-
 function isCell({ message }: Request): boolean {
   return message.header.msg_type === "execute_request";
 }
@@ -302,142 +309,4 @@ function requestQueue() {
       wake.resolve();
     },
   };
-}
-
-type Parent = MessageHeader | Record<string, never>;
-
-/** What of a message of this type may be passed on. */
-type Filter = (type: string, content: MessageContent) => MessageContent;
-
-/** The five sockets that a front end connects to. */
-function frontEnd(connection: ConnectionFile) {
-  const { key } = connection;
-  const session = crypto.randomUUID();
-  const listeners: ZmtpListener[] = [];
-  const subscribers = new Set<ZmtpConnection>();
-  const inputs = new Set<ZmtpConnection>();
-  let lastSent: Promise<unknown> = Promise.resolve();
-  let answerInput: ((value: string) => void) | null = null;
-  let handlers: { onShell: (r: Request) => void; onControl: (r: Request) => void } | null = null;
-  const early: (() => void)[] = [];
-
-  const read = async (from: ZmtpConnection, take: (message: JupyterMessage) => void) => {
-    try {
-      for (let frames = await from.receive(); frames; frames = await from.receive()) {
-        let message: JupyterMessage;
-        try {
-          message = parseMessage(frames, key);
-        } catch {
-          continue; // unsigned or broken: not from our front end
-        }
-        if (handlers) take(message);
-        else early.push(() => take(message));
-      }
-    } catch { /* broken off; a front end may come back */ }
-  };
-
-  const bind = (
-    type: "ROUTER" | "PUB" | "REP",
-    port: number,
-    onConnection: (connection: ZmtpConnection) => void,
-  ) => listeners.push(listenZmtp({ type, port, onConnection }));
-
-  const send = (to: ZmtpConnection, message: JupyterMessage) => {
-    const sent = to.send(packMessage(message, key)).catch(() => subscribers.delete(to));
-    lastSent = Promise.all([lastSent, sent]);
-  };
-  const publishMessage = (message: JupyterMessage) => {
-    const topic = new TextEncoder().encode(message.header.msg_type);
-    for (const subscriber of subscribers) send(subscriber, { ...message, identities: [topic] });
-  };
-  const close = () => {
-    for (const listener of listeners) listener.close();
-  };
-
-  try {
-    bind("PUB", connection.iopub_port, (subscriber) => {
-      subscribers.add(subscriber);
-      // Subscriptions come as messages; whatever was subscribed to, everything is sent.
-      (async () => {
-        try {
-          while (await subscriber.receive());
-        } catch { /* broken off */ }
-        subscribers.delete(subscriber);
-      })();
-    });
-    bind("ROUTER", connection.shell_port, (from) => {
-      read(from, (message) => handlers!.onShell({ message, from }));
-    });
-    bind("ROUTER", connection.control_port, (from) => {
-      read(from, (message) => handlers!.onControl({ message, from }));
-    });
-    bind("ROUTER", connection.stdin_port, (from) => {
-      inputs.add(from);
-      read(from, (message) => {
-        if (message.header.msg_type === "input_reply") {
-          answerInput?.(String(message.content.value ?? ""));
-        }
-      }).finally(() => inputs.delete(from));
-    });
-    bind("REP", connection.hb_port, async (from) => {
-      try {
-        for (let beat = await from.receive(); beat; beat = await from.receive()) {
-          await from.send(beat);
-        }
-      } catch { /* broken off */ }
-    });
-  } catch (error) {
-    close();
-    throw error;
-  }
-
-  // Everything that a front end is told goes through here.
-  let pass: Filter = (_, content) => content;
-  const publish = (type: string, content: MessageContent, parent: Parent) => {
-    const message = newMessage(type, pass(type, content), { session });
-    publishMessage({ ...message, parent_header: parent });
-  };
-  const reply = (request: Request, content: MessageContent) => {
-    const { header } = request.message;
-    const type = header.msg_type.replace(/_request$/, "_reply");
-    const message = newMessage(type, pass(type, content), { session });
-    send(request.from, { ...message, parent_header: header });
-  };
-  return {
-    publish,
-    reply,
-    close,
-    passOnly: (filter: Filter) => void (pass = filter),
-    start: (given: NonNullable<typeof handlers>) => {
-      handlers = given;
-      for (const take of early.splice(0)) take();
-    },
-    /** Asks the reader at the front end that the request came from. */
-    ask: (request: Request, question: { readonly prompt: string; readonly password: boolean }) => {
-      const same = [...inputs].filter((input) => sameIdentity(input, request.from));
-      const message = newMessage("input_request", question, { session });
-      const answer = new Promise<string>((resolve) => answerInput = resolve);
-      for (const input of same.length > 0 ? same : inputs) {
-        send(input, { ...message, parent_header: request.message.header });
-      }
-      return answer;
-    },
-    /** A request that could not be handled still ends, with the reason. */
-    complain: (request: Request, error: unknown) => {
-      const { name, message } = error instanceof Error ? error : new Error(String(error));
-      const { header } = request.message;
-      reply(request, { status: "error", ename: name, evalue: message, traceback: [] });
-      publish("status", { execution_state: "idle" }, header);
-    },
-    flush: async () => {
-      await lastSent;
-      // What has been written must also leave before the sockets close.
-      await new Promise((resolve) => setTimeout(resolve, 50));
-    },
-  };
-}
-
-function sameIdentity(a: ZmtpConnection, b: ZmtpConnection): boolean {
-  return a.peerIdentity.length > 0 && a.peerIdentity.length === b.peerIdentity.length &&
-    a.peerIdentity.every((byte, i) => byte === b.peerIdentity[i]);
 }

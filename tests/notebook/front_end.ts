@@ -6,7 +6,7 @@ import {
   parseMessage,
 } from "../../lib/notebook/messages.ts";
 import { registerKernel } from "../../lib/notebook/register_kernel.ts";
-import type { ConnectionFile } from "../../lib/notebook/serve_kernel.ts";
+import type { ConnectionFile } from "../../lib/notebook/front_end.ts";
 import {
   connectZmtp,
   subscribeToAll,
