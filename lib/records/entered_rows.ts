@@ -5,7 +5,7 @@ import { slugOf } from "./import_shoe_names.ts";
 import { type CellContent, type Sheet, shownContent, type Workbook } from "./import_workbook.ts";
 import { quoted } from "./problem.ts";
 import { nearestName } from "../similar_names.ts";
-import type { Bench, Problem } from "./types.ts";
+import type { Bench, Metric, Problem, Shoe } from "./types.ts";
 import { sameDimension, unitOf } from "./units.ts";
 
 /** What was said of a session when its sheet is entered; what the sheet itself says goes before it. */
@@ -125,107 +125,136 @@ function openSheet({ file, sheets }: Workbook): OpenSheet | null {
 }
 
 function readings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows {
-  const { body, headers, text, cell, report } = open;
+  const { body, headers, cell, report } = open;
   const columns = headers.flatMap((header, c) =>
     /^(reading )?\d+$/.test(header) ? [{ c, number: Number(/\d+$/.exec(header)![0]) }] : []
   );
   const code = firstOf(open, "sheet");
   const session = sessionOf(open, said);
   const rows: EnteredRow[] = [];
-  const odd: string[] = [];
+  const odd = new Set<string>();
   const counts = new Map<string, number>();
   let blank = 0;
-  const [metricId, metricName] = [open.at("metric id"), open.at("metric")];
-  const place = {
-    unit: open.at("unit"),
-    pair: open.at("pair"),
-    side: open.at("side"),
-    hours: open.at("hours played", "hours"),
-  };
   if (columns.length === 0) {
     report(null, null, "no column of readings", "columns named reading_1, reading_2 and so on");
   }
-  if (metricId === null && metricName === null) {
+  if (open.at("metric id") === null && open.at("metric") === null) {
     report(null, null, "no column of metrics", 'a column named "metric" or "metric_id"');
   }
   for (const r of body) {
     const filled = columns.filter(({ c }) => cell(r, c) !== null);
     blank += columns.length - filled.length;
-    const shoe = shoeIn(open, bench, r);
-    const metric = found(
-      open,
-      r,
-      metricId ?? metricName,
-      "metric",
-      () => findMetric(bench, text(r, metricId) || text(r, metricName)),
-    );
-    if (shoe === null || metric === null) continue;
-    const side = text(r, place.side).toLowerCase();
-    const pair = text(r, place.pair) || "1";
-    const key = [shoe.shoe_id, metric.id, pair, side].join("\0");
-    const told = Number(text(r, open.at("first trial")));
-    const first = told >= 1 ? told : (counts.get(key) ?? 0) + 1;
-    counts.set(key, first - 1 + columns.length);
-    const shown = text(r, place.unit);
-    const unit = shown === "" ? metric.unit : unitOf(shown)?.code ?? null;
-    if (unit === null || !sameDimension(unit, metric.unit)) {
-      report(
-        r,
-        place.unit,
-        quoted(shown),
-        `a unit such as ${metric.unit}, in which ${metric.id} is read`,
-      );
-      continue;
-    }
-    const played = text(r, place.hours);
-    const hours = played === "" ? null : Number(played.replace(/\s*h$/, "").replace(",", "."));
-    if (hours !== null && !(hours >= 0)) {
-      report(r, place.hours, quoted(played), "hours that the pair was played in, such as 20");
-      continue;
-    }
+    const about = readingRow(open, bench, r, { counts, columns: columns.length });
+    if (about === null) continue;
+    const { shoe_id, released } = about.shoe;
     if (
-      filled.length > 0 && shoe.released !== null && session !== null &&
-      String(session.date) < shoe.released
+      filled.length > 0 && released !== null && session !== null && String(session.date) < released
     ) {
-      odd.push(
-        `${shoe.shoe_id} came out on ${shoe.released}, after this session of ${session.date}`,
-      );
+      odd.add(`${shoe_id} came out on ${released}, after this session of ${session.date}`);
     }
     for (const { c, number } of filled) {
-      const read = readReading(cell(r, c)!, { decimal: null, unit, notes: "take" });
-      if ("why" in read) {
-        report(r, c, quoted(text(r, c)), `a reading in ${unit}`, `${read.why}.`);
-        continue;
-      }
-      const note = [
-        code === null ? "" : `sheet ${code}`,
-        read.note,
-        text(r, open.at("note", "notes")),
-      ]
-        .filter((part) => part).join("; ");
-      const bound = read.bound ?? "";
-      rows.push({
-        table: "trials.csv",
-        place: { line: r + 1, column: headers[c] },
-        what: `${shoe.shoe_id}, ${metric.id}, reading ${first + number - 1}${
-          side === "" ? "" : `, ${side}`
-        }`,
-        row: {
-          session_id: session === null ? "" : session.session_id,
-          shoe_id: shoe.shoe_id,
-          metric_id: metric.id,
-          trial: first + number - 1,
-          value: read.value === null ? "NA" : bound === "" ? read.value : `${bound}${read.value}`,
-          unit: read.unit ?? unit,
-          pair: Number(pair),
-          ...(hours === null ? {} : { hours_played: hours }),
-          ...(side === "" ? {} : { side }),
-          ...(note === "" ? {} : { note }),
-        },
-      });
+      const trial = about.first + number - 1;
+      const row = readingIn(open, r, c, { about, trial, code, session });
+      if (row !== null) rows.push(row);
     }
   }
-  return { code, session, rows, blank, odd: [...new Set(odd)], problems: open.problems };
+  return { code, session, rows, blank, odd: [...odd], problems: open.problems };
+}
+
+/** What a row of a bench sheet says of all its readings. */
+type ReadingRow = {
+  readonly shoe: Shoe;
+  readonly metric: Metric;
+  readonly unit: string;
+  readonly pair: string;
+  readonly side: string;
+  readonly hours: number | null;
+  /** The number of its first reading. */
+  readonly first: number;
+};
+
+/** Null, with the problem reported, where it can't be said what the row's readings are of. */
+function readingRow(
+  open: OpenSheet,
+  bench: Bench,
+  r: number,
+  { counts, columns }: { readonly counts: Map<string, number>; readonly columns: number },
+): ReadingRow | null {
+  const { at, text, report } = open;
+  const [metricId, metricName] = [at("metric id"), at("metric")];
+  const shoe = shoeIn(open, bench, r);
+  const metric = found(
+    open,
+    r,
+    metricId ?? metricName,
+    "metric",
+    () => findMetric(bench, text(r, metricId) || text(r, metricName)),
+  );
+  if (shoe === null || metric === null) return null;
+  const side = text(r, at("side")).toLowerCase();
+  const pair = text(r, at("pair")) || "1";
+  const key = [shoe.shoe_id, metric.id, pair, side].join("\0");
+  const told = Number(text(r, at("first trial")));
+  const first = told >= 1 ? told : (counts.get(key) ?? 0) + 1;
+  counts.set(key, first - 1 + columns);
+  const shown = text(r, at("unit"));
+  const unit = shown === "" ? metric.unit : unitOf(shown)?.code ?? null;
+  if (unit === null || !sameDimension(unit, metric.unit)) {
+    const expected = `a unit such as ${metric.unit}, in which ${metric.id} is read`;
+    report(r, at("unit"), quoted(shown), expected);
+    return null;
+  }
+  const played = text(r, at("hours played", "hours"));
+  const hours = played === "" ? null : Number(played.replace(/\s*h$/, "").replace(",", "."));
+  if (hours !== null && !(hours >= 0)) {
+    const expected = "hours that the pair was played in, such as 20";
+    report(r, at("hours played", "hours"), quoted(played), expected);
+    return null;
+  }
+  return { shoe, metric, unit, pair, side, hours, first };
+}
+
+/** The row of trials.csv that a filled cell makes; null, with the problem reported, where it can't be read. */
+function readingIn(
+  open: OpenSheet,
+  r: number,
+  c: number,
+  { about, trial, code, session }: {
+    readonly about: ReadingRow;
+    readonly trial: number;
+    readonly code: string | null;
+    readonly session: EnteredRows["session"];
+  },
+): EnteredRow | null {
+  const { shoe: { shoe_id }, metric, unit, pair, side, hours } = about;
+  const read = readReading(open.cell(r, c)!, { decimal: null, unit, notes: "take" });
+  if ("why" in read) {
+    open.report(r, c, quoted(open.text(r, c)), `a reading in ${unit}`, `${read.why}.`);
+    return null;
+  }
+  const note = noteOf(code, read.note, open.text(r, open.at("note", "notes")));
+  return {
+    table: "trials.csv",
+    place: { line: r + 1, column: open.headers[c] },
+    what: `${shoe_id}, ${metric.id}, reading ${trial}${side === "" ? "" : `, ${side}`}`,
+    row: {
+      session_id: session === null ? "" : session.session_id,
+      shoe_id,
+      metric_id: metric.id,
+      trial,
+      value: read.value === null ? "NA" : read.bound ? `${read.bound}${read.value}` : read.value,
+      unit: read.unit ?? unit,
+      pair: Number(pair),
+      ...(hours === null ? {} : { hours_played: hours }),
+      ...(side === "" ? {} : { side }),
+      ...(note === "" ? {} : { note }),
+    },
+  };
+}
+
+/** The sheet's code, what stands in the cell behind the number, and what the row says. */
+function noteOf(code: string | null, ofCell: string | null, ofRow: string): string {
+  return [code === null ? "" : `sheet ${code}`, ofCell, ofRow].filter((part) => part).join("; ");
 }
 
 function ratings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows {
@@ -287,11 +316,7 @@ function ratings(open: OpenSheet, bench: Bench, said: SessionSaid): EnteredRows 
         report(r, c, quoted(text(r, c)), `a rating from ${min} to ${max}`, `${read.why}.`);
         continue;
       }
-      const note = [
-        code === null ? "" : `sheet ${code}`,
-        read.note,
-        text(r, open.at("note", "notes", "remarks")),
-      ].filter((part) => part).join("; ");
+      const note = noteOf(code, read.note, text(r, open.at("note", "notes", "remarks")));
       rows.push({
         table: "impressions.csv",
         place: { line: r + 1, column: headers[c] },

@@ -1,5 +1,6 @@
 import { unitAdvice } from "./cells.ts";
 import {
+  type NotRead,
   readPlainNumber,
   readPrice,
   readReading,
@@ -38,95 +39,109 @@ export function readDetail(
   mapping: ImportMapping,
   names: OtherNames,
   sizeSystem: string | null = null,
-): Detail | null | { readonly why: string } {
+): Detail | null | NotRead {
   if (about.field === "size") return sizeDetail(content, mapping, sizeSystem);
   if (about.field === "price") return priceDetail(content, mapping);
   const read = oneDetail(about, content, mapping, names);
   return read === null || typeof read === "object" ? read : { value: read };
 }
 
+type OneDetail = string | number | null | NotRead;
+
+/** The words of fields that have a few only, as people spell them. */
+const CHOICES: Readonly<Record<string, Readonly<Record<string, RegExp>>>> = {
+  side: { left: /^(l|left)$/, right: /^(r|right)$/ },
+  surface: {
+    "all-court": /^all[- ]?court$/,
+    hard: /^hard([- ]?court)?$/,
+    clay: /^clay([- ]?court)?$/,
+    grass: /^grass([- ]?court)?$/,
+    indoor: /^indoor$/,
+  },
+  size_system: {
+    mondopoint: /^mondo(point)?$/,
+    eu: /^eu$/,
+    "us-men": /^us[- ]?(m|men)$/,
+    "us-women": /^us[- ]?(w|women)$/,
+    uk: /^uk$/,
+  },
+};
+
 function oneDetail(
   about: DetailColumn,
   content: FilledCell["content"],
   mapping: ImportMapping,
   names: OtherNames,
-): string | number | null | { readonly why: string } {
+): OneDetail {
   const { field } = about;
   switch (field) {
     case "released":
-    case "date": {
-      const year = yearAlone(content);
-      if (year !== null) {
-        return {
-          why:
-            `the year ${year} alone, where a day should be; write one, or let the column hold a ` +
-            '"note" in the mapping',
-        };
-      }
-      const day = readDay(content, mapping);
-      return "why" in day ? day : day.date;
-    }
-    case "temperature_c": {
-      const unit = "unit" in about ? about.unit ?? "Cel" : "Cel";
-      return inUnit(content, unit, "Cel", mapping);
-    }
+    case "date":
+      return dayDetail(content, mapping);
+    case "temperature_c":
+      return inUnit(content, ("unit" in about ? about.unit : undefined) ?? "Cel", "Cel", mapping);
     case "humidity_pct":
       return inUnit(content, "%", "%", mapping);
     case "minutes":
     case "trial":
-    case "pair": {
-      const number = readPlainNumber(content, mapping.decimal);
-      if ("why" in number || number.value === null) return "why" in number ? number : null;
-      const whole = field === "trial" || field === "pair";
-      if (whole && !(Number.isSafeInteger(number.value) && number.value >= 1)) {
-        return { why: "no whole number from 1; correct the cell" };
-      }
-      if (number.value < 0 || (field === "minutes" && number.value > 1440)) {
-        return { why: `outside what ${field} can be; correct the cell` };
-      }
-      return number.value;
-    }
-    case "operator":
-    case "rig":
-    case "tester":
-    case "attribute":
-    case "metric": {
-      const text = readText(content);
-      return "why" in text ? text : names.find(`${field}s`, text.text);
-    }
-    case "unit": {
-      const text = readText(content);
-      if ("why" in text) return text;
-      const unit = unitOf(text.text);
-      if (unit !== null) return unit.code;
-      return { why: `no unit that is known. ${unitAdvice(text.text)}`.replace(/\.$/, "") };
-    }
+    case "pair":
+      return countDetail(field, content, mapping);
     case "side":
-      return choice(content, { left: /^(l|left)$/, right: /^(r|right)$/ });
+    case "surface":
+    case "size_system":
+      return choice(content, CHOICES[field]);
     case "blind": {
       const word = readYesNo(content);
       return word === "unknown" ? null : word;
     }
-    case "surface":
-      return choice(content, {
-        "all-court": /^all[- ]?court$/,
-        hard: /^hard([- ]?court)?$/,
-        clay: /^clay([- ]?court)?$/,
-        grass: /^grass([- ]?court)?$/,
-        indoor: /^indoor$/,
-      });
-    case "size_system":
-      return choice(content, {
-        mondopoint: /^mondo(point)?$/,
-        eu: /^eu$/,
-        "us-men": /^us[- ]?(m|men)$/,
-        "us-women": /^us[- ]?(w|women)$/,
-        uk: /^uk$/,
-      });
     default: {
       const text = readText(content);
-      return "why" in text ? text : text.text;
+      return "why" in text ? text : inWords(field, text.text, names);
     }
+  }
+}
+
+function dayDetail(content: FilledCell["content"], mapping: ImportMapping): OneDetail {
+  const year = yearAlone(content);
+  if (year !== null) {
+    return {
+      why: `the year ${year} alone, where a day should be; write one, or let the column hold a ` +
+        '"note" in the mapping',
+    };
+  }
+  const day = readDay(content, mapping);
+  return "why" in day ? day : day.date;
+}
+
+function countDetail(
+  field: "minutes" | "trial" | "pair",
+  content: FilledCell["content"],
+  { decimal }: ImportMapping,
+): OneDetail {
+  const read = readPlainNumber(content, decimal);
+  if ("why" in read || read.value === null) return "why" in read ? read : null;
+  if (field !== "minutes" && !(Number.isSafeInteger(read.value) && read.value >= 1)) {
+    return { why: "no whole number from 1; correct the cell" };
+  }
+  if (read.value < 0 || (field === "minutes" && read.value > 1440)) {
+    return { why: `outside what ${field} can be; correct the cell` };
+  }
+  return read.value;
+}
+
+function inWords(field: DetailColumn["field"], text: string, names: OtherNames): OneDetail {
+  switch (field) {
+    case "operator":
+    case "rig":
+    case "tester":
+    case "attribute":
+    case "metric":
+      return names.find(`${field}s`, text);
+    case "unit":
+      return unitOf(text)?.code ??
+        { why: `no unit that is known. ${unitAdvice(text)}`.replace(/\.$/, "") };
+    default:
+      return text;
   }
 }
 
@@ -134,7 +149,7 @@ function sizeDetail(
   content: FilledCell["content"],
   { decimal }: ImportMapping,
   given: string | null,
-): Detail | null | { readonly why: string } {
+): Detail | null | NotRead {
   const read = readSize(content, decimal);
   if ("why" in read) return read;
   if (read.value === null) return null;
@@ -150,7 +165,7 @@ function sizeDetail(
 function priceDetail(
   content: FilledCell["content"],
   { decimal }: ImportMapping,
-): Detail | null | { readonly why: string } {
+): Detail | null | NotRead {
   const read = readPrice(content, decimal);
   if ("why" in read) return read;
   if (read.value === null) return null;
@@ -167,7 +182,7 @@ function priceDetail(
 function choice(
   content: FilledCell["content"],
   words: Readonly<Record<string, RegExp>>,
-): string | { readonly why: string } {
+): string | NotRead {
   const text = shownContent(content).trim().toLowerCase();
   const found = Object.entries(words).find(([, spelling]) => spelling.test(text));
   return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}; write one of them` };
@@ -178,7 +193,7 @@ function inUnit(
   unit: string,
   wanted: string,
   { decimal }: ImportMapping,
-): number | null | { readonly why: string } {
+): number | null | NotRead {
   const read = readReading(content, { decimal, unit, notes: "leave" });
   if ("why" in read) return read;
   if (read.value === null) return null;

@@ -24,25 +24,14 @@ export function needsLook({ not_taken, conflicts }: BenchImport): boolean {
  * Cells left out for one reason are listed as ranges; import-report.json has each of them.
  */
 export function importReport(
-  {
-    counts,
-    not_taken,
-    taken_in_part,
-    comments_not_taken,
-    conflicts,
-    tables,
-    shoe_names,
-    other_names,
-    to_fill_in,
-    rows,
-    written,
-  }: BenchImport,
+  imported: BenchImport,
   { from, mapping, notes }: {
     readonly from: string;
     readonly mapping: string;
     readonly notes: readonly string[];
   },
 ): string {
+  const { counts, tables, rows, written } = imported;
   const { read, headers, taken } = counts;
   const parts = [
     `# Import of ${inert(from)}`,
@@ -62,91 +51,114 @@ export function importReport(
     ),
     "",
     written.length === 0 ? "Nothing had to be written." : `Written: ${written.join(", ")}.`,
+    ...cellSections(imported),
+    ...nameSections(imported),
   ];
-  if (conflicts.length > 0) {
-    parts.push("", `## ${KINDS.conflict}`, "", "| what | kept | where | given | where |");
-    parts.push("| --- | --- | --- | --- | --- |");
-    for (
-      const { key, column, kept, kept_at, given, given_at } of conflicts.slice(0, SHOWN_TO_LOOK_AT)
-    ) {
-      parts.push(line([`${column} of ${key}`, kept, kept_at, given, given_at]));
-    }
-    parts.push(...rest(conflicts.length, SHOWN_TO_LOOK_AT));
-  }
-  for (const kind of ["unreadable", "repeat"] as const) {
-    const cells = not_taken.filter((cell) => cell.kind === kind);
-    if (cells.length === 0) continue;
-    parts.push(
-      "",
-      `## ${KINDS[kind]} (${cells.length})`,
-      "",
-      "| sheet | cell | content | reason |",
-    );
-    parts.push("| --- | --- | --- | --- |");
-    const most = kind === "unreadable" ? SHOWN_TO_LOOK_AT : SHOWN;
-    for (const { sheet, cell, content, reason } of cells.slice(0, most)) {
-      parts.push(line([sheet, cell, content, reason]));
-    }
-    parts.push(...rest(cells.length, most));
-  }
-  const groups = byReason(not_taken.filter(({ kind }) => kind === "left out"));
-  if (groups.length > 0) {
-    parts.push("", `## ${KINDS["left out"]}`, "", "| sheet | cells | how many | reason |");
-    parts.push("| --- | --- | --- | --- |");
-    for (const { sheet, reason, cells } of groups.slice(0, SHOWN)) {
-      const shown = cells.slice(0, 6).map(({ cell, content }) => `${cell} (${short(content)})`);
-      const more = cells.length > 6 ? ` and ${cells.length - 6} more` : "";
-      parts.push(line([sheet, shown.join(", ") + more, String(cells.length), reason]));
-    }
-    parts.push(...rest(groups.length));
-  }
-  if (taken_in_part.length > 0) {
-    parts.push("", "## Taken in part", "", "| sheet | cell | content | left out |");
-    parts.push("| --- | --- | --- | --- |");
-    for (const { sheet, cell, content, left } of taken_in_part.slice(0, SHOWN)) {
-      parts.push(line([sheet, cell, content, left]));
-    }
-    parts.push(...rest(taken_in_part.length));
-  }
-  if (comments_not_taken.length > 0) {
-    parts.push("", "## Comments on cells that were not taken", "", "| sheet | cell | comment |");
-    parts.push("| --- | --- | --- |");
-    for (const { sheet, cell, comment } of comments_not_taken.slice(0, SHOWN)) {
-      parts.push(line([sheet, cell, comment]));
-    }
-    parts.push(...rest(comments_not_taken.length));
-  }
-  if (shoe_names.length > 0) {
-    parts.push("", "## How shoes' names were read", "", "| name | shoe | how | cells |");
-    parts.push("| --- | --- | --- | --- |");
-    for (const { name, shoe_id, how, cells } of shoe_names.slice(0, SHOWN)) {
-      parts.push(line([name, shoe_id ?? "none", how, String(cells)]));
-    }
-    parts.push(...rest(shoe_names.length));
-  }
-  if (other_names.length > 0) {
-    parts.push("", "## Other names in other words", "", "| what | name | taken as | cells |");
-    parts.push("| --- | --- | --- | --- |");
-    for (const { kind, name, taken_as, cells } of other_names.slice(0, SHOWN)) {
-      parts.push(line([kind, name, taken_as, String(cells)]));
-    }
-    parts.push(...rest(other_names.length));
-  }
-  if (to_fill_in.length > 0) {
-    parts.push("", "## To fill in", "", "| file | where | what |", "| --- | --- | --- |");
-    for (const { file, where, what } of to_fill_in.slice(0, SHOWN)) {
-      parts.push(line([file, where, what]));
-    }
-    parts.push(...rest(to_fill_in.length));
-  }
   return parts.join("\n") + "\n";
+}
+
+/** What became of cells: conflicts, what was not taken and why, what was taken in part. */
+function cellSections(
+  { conflicts, not_taken, taken_in_part, comments_not_taken }: BenchImport,
+): string[] {
+  const ofKind = (wanted: NotTakenKind) => not_taken.filter(({ kind }) => kind === wanted);
+  const cells = (kind: "unreadable" | "repeat", most: number) => {
+    const found = ofKind(kind);
+    const rows = found.map(({ sheet, cell, content, reason }) => [sheet, cell, content, reason]);
+    return section(
+      `${KINDS[kind]} (${found.length})`,
+      ["sheet", "cell", "content", "reason"],
+      rows,
+      most,
+    );
+  };
+  return [
+    ...section(
+      KINDS.conflict,
+      ["what", "kept", "where", "given", "where"],
+      conflicts.map(({ key, column, kept, kept_at, given, given_at }) => [
+        `${column} of ${key}`,
+        kept,
+        kept_at,
+        given,
+        given_at,
+      ]),
+      SHOWN_TO_LOOK_AT,
+    ),
+    ...cells("unreadable", SHOWN_TO_LOOK_AT),
+    ...cells("repeat", SHOWN),
+    ...section(
+      KINDS["left out"],
+      ["sheet", "cells", "how many", "reason"],
+      byReason(ofKind("left out")).map(({ sheet, reason, cells }) => {
+        const shown = cells.slice(0, 6).map(({ cell, content }) => `${cell} (${short(content)})`);
+        const more = cells.length > 6 ? ` and ${cells.length - 6} more` : "";
+        return [sheet, shown.join(", ") + more, String(cells.length), reason];
+      }),
+    ),
+    ...section(
+      "Taken in part",
+      ["sheet", "cell", "content", "left out"],
+      taken_in_part.map(({ sheet, cell, content, left }) => [sheet, cell, content, left]),
+    ),
+    ...section(
+      "Comments on cells that were not taken",
+      ["sheet", "cell", "comment"],
+      comments_not_taken.map(({ sheet, cell, comment }) => [sheet, cell, comment]),
+    ),
+  ];
+}
+
+/** How names were read, and what the bench still lacks. */
+function nameSections({ shoe_names, other_names, to_fill_in }: BenchImport): string[] {
+  return [
+    ...section(
+      "How shoes' names were read",
+      ["name", "shoe", "how", "cells"],
+      shoe_names.map(({ name, shoe_id, how, cells }) => [
+        name,
+        shoe_id ?? "none",
+        how,
+        String(cells),
+      ]),
+    ),
+    ...section(
+      "Other names in other words",
+      ["what", "name", "taken as", "cells"],
+      other_names.map(({ kind, name, taken_as, cells }) => [kind, name, taken_as, String(cells)]),
+    ),
+    ...section(
+      "To fill in",
+      ["file", "where", "what"],
+      to_fill_in.map(({ file, where, what }) => [file, where, what]),
+    ),
+  ];
+}
+
+/** A heading with its table, of which the first rows are shown; nothing where there are no rows. */
+function section(
+  title: string,
+  columns: readonly string[],
+  rows: readonly (readonly string[])[],
+  most = SHOWN,
+): string[] {
+  if (rows.length === 0) return [];
+  return [
+    "",
+    `## ${title}`,
+    "",
+    `| ${columns.join(" | ")} |`,
+    `| ${columns.map(() => "---").join(" | ")} |`,
+    ...rows.slice(0, most).map(line),
+    ...rest(rows.length, most),
+  ];
 }
 
 function line(cells: readonly string[]): string {
   return `| ${cells.map((cell) => inert(short(cell))).join(" | ")} |`;
 }
 
-function rest(count: number, most = SHOWN): string[] {
+function rest(count: number, most: number): string[] {
   return count > most ? ["", `And ${count - most} more, in import-report.json.`] : [];
 }
 

@@ -1,5 +1,7 @@
 import { isMissing } from "./cells.ts";
 import {
+  type CellReading,
+  type NotRead,
   plainName,
   type RatingScale,
   readRating,
@@ -466,92 +468,101 @@ function importFeature(
 }
 
 function importTrials(row: Row, session: Session): void {
-  const { placed, at, reading, cellOf, details, shoe } = row;
-  const { ledger, rows, mapping, metricUnits } = reading;
-  const { fields: found, unread } = details("trial detail");
-  const known = (value: string | number, cells: readonly number[]): Field => ({ value, cells });
-  const constant = (value: string | number): Field => known(value, []);
+  const { placed, at, reading, cellOf, details } = row;
+  const { unread } = details("trial detail");
+  const lost = [...unread].filter((field) => field !== "note"); // a note costs no reading
   for (const column of placed.columns) {
     const { about } = column;
     if (about.holds !== "trial") continue;
     const content = placed.sheet.rows[at]?.[column.at] ?? null; // a merged reading is one reading
     if (content === null) continue;
     const cell = cellOf({ content, row: at, column: column.at });
-    const refuse = (why: string) => ledger.notTaken(cell, "unreadable", why);
-    if ("why" in session) {
-      refuse(session.why);
-      continue;
-    }
-    const lost = [...unread].filter((field) => field !== "note"); // a note costs no reading
-    if (lost.length > 0) {
-      refuse(`the row's ${lost.join(" and ")} could not be read; see that cell`);
-      continue;
-    }
-    const metric = about.metric === undefined ? found.metric ?? null : constant(about.metric);
-    if (metric === null) {
-      refuse("the row names no metric; write what was read");
-      continue;
-    }
-    const side = found.side ?? (about.side === undefined ? null : constant(about.side));
-    const place = {
-      session_id: session.id,
-      shoe_id: shoe,
-      metric_id: metric,
-      pair: about.pair === undefined ? found.pair ?? constant(1) : constant(about.pair),
-      ...(side === null ? {} : { side }),
-    };
-    // Counted before it is read: a cell corrected later must not renumber those behind it.
-    const trial = about.trial === "in order"
-      ? constant(nextTrial(place, reading.readingsOf))
-      : about.trial === undefined
-      ? found.trial ?? constant(1)
-      : constant(about.trial);
-    const metricUnit = metricUnits.get(String(metric.value)) ?? null;
-    const rowUnit = found.unit === undefined ? null : String(found.unit.value);
-    const notes = about.notes ?? "leave";
-    const read = readReading(content, {
-      decimal: mapping.decimal,
-      unit: rowUnit ?? about.unit ?? null,
-      notes,
-    });
-    if ("why" in read) {
-      refuse(read.why);
-      continue;
-    }
-    const unit = read.unit ?? (read.value === null ? metricUnit : null);
-    if (unit === null) {
-      refuse(NO_UNIT);
-      continue;
-    }
-    if (metricUnit !== null && !sameDimension(unit, metricUnit)) {
-      refuse(
-        `${unit}, where ${metric.value} is in ${metricUnit}; correct the cell, or "unit" or ` +
-          '"metric" in the mapping',
-      );
-      continue;
-    }
-    const comment = notes === "take" ? takeComment(row, column) : null;
-    const struck = struckReading(row, column);
-    const note = [read.note, struck === null ? comment : null, found.note?.value]
-      .filter((part) => part).join("; ");
-    rows.addReading("trials.csv", cell, { ...place, trial }, {
-      value: known(
-        read.value === null
-          ? "NA"
-          : read.bound === undefined
-          ? read.value
-          : read.bound + read.value,
-        [cell],
-      ),
-      unit: known(unitOf(unit)!.code, [cell, ...(found.unit?.cells ?? [])]),
-      ...(struck !== null
-        ? { excluded: known(struck, [cell]) }
-        : found.excluded === undefined
-        ? {}
-        : { excluded: found.excluded }),
-      ...(note === "" ? {} : { note: known(note, [cell, ...(found.note?.cells ?? [])]) }),
-    });
+    const refused = "why" in session
+      ? session.why
+      : lost.length > 0
+      ? `the row's ${lost.join(" and ")} could not be read; see that cell`
+      : importTrial(row, { column, about, content, cell, session: session.id });
+    if (refused !== null) reading.ledger.notTaken(cell, "unreadable", refused);
   }
+}
+
+const known = (value: string | number, cells: readonly number[] = []): Field => ({ value, cells });
+
+/** Takes one reading; says why where it can't be taken. */
+function importTrial(
+  row: Row,
+  { column, about, content, cell, session }: {
+    readonly column: PlacedColumn;
+    readonly about: Extract<ColumnMapping, { readonly holds: "trial" }>;
+    readonly content: FilledCell["content"];
+    readonly cell: number;
+    readonly session: Field;
+  },
+): string | null {
+  const { reading, shoe } = row;
+  const found = row.details("trial detail").fields;
+  const metric = about.metric === undefined ? found.metric ?? null : known(about.metric);
+  if (metric === null) return "the row names no metric; write what was read";
+  const side = found.side ?? (about.side === undefined ? null : known(about.side));
+  const place = {
+    session_id: session,
+    shoe_id: shoe,
+    metric_id: metric,
+    pair: about.pair === undefined ? found.pair ?? known(1) : known(about.pair),
+    ...(side === null ? {} : { side }),
+  };
+  // Counted before it is read: a cell corrected later must not renumber those behind it.
+  const trial = about.trial === "in order"
+    ? known(nextTrial(place, reading.readingsOf))
+    : about.trial === undefined
+    ? found.trial ?? known(1)
+    : known(about.trial);
+  const notes = about.notes ?? "leave";
+  const read = inItsUnit(content, { metric: String(metric.value), about, found, notes, reading });
+  if ("why" in read) return read.why;
+  const { value, bound } = read;
+  const comment = notes === "take" ? takeComment(row, column) : null;
+  const struck = struckReading(row, column);
+  const note = [read.note, struck === null ? comment : null, found.note?.value]
+    .filter((part) => part).join("; ");
+  const excluded = struck === null ? found.excluded : known(struck, [cell]);
+  reading.rows.addReading("trials.csv", cell, { ...place, trial }, {
+    value: known(value === null ? "NA" : bound === undefined ? value : bound + value, [cell]),
+    unit: known(unitOf(read.unit)!.code, [cell, ...(found.unit?.cells ?? [])]),
+    ...(excluded === undefined ? {} : { excluded }),
+    ...(note === "" ? {} : { note: known(note, [cell, ...(found.note?.cells ?? [])]) }),
+  });
+  return null;
+}
+
+/** The cell's reading with its unit, which must measure what the metric does. */
+function inItsUnit(
+  content: FilledCell["content"],
+  { metric, about, found, notes, reading }: {
+    readonly metric: string;
+    readonly about: Extract<ColumnMapping, { readonly holds: "trial" }>;
+    readonly found: Fields;
+    readonly notes: "take" | "leave";
+    readonly reading: RowReading;
+  },
+): CellReading & { readonly unit: string } | NotRead {
+  const metricUnit = reading.metricUnits.get(metric) ?? null;
+  const rowUnit = found.unit === undefined ? null : String(found.unit.value);
+  const read = readReading(content, {
+    decimal: reading.mapping.decimal,
+    unit: rowUnit ?? about.unit ?? null,
+    notes,
+  });
+  if ("why" in read) return read;
+  const unit = read.unit ?? (read.value === null ? metricUnit : null);
+  if (unit === null) return { why: NO_UNIT };
+  if (metricUnit !== null && !sameDimension(unit, metricUnit)) {
+    return {
+      why: `${unit}, where ${metric} is in ${metricUnit}; correct the cell, or "unit" or ` +
+        '"metric" in the mapping',
+    };
+  }
+  return { ...read, unit };
 }
 
 /** Why a reading that is struck through does not count; with the comment on it, which may say why. */
