@@ -2,7 +2,7 @@ import { normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
-import { simulateCells } from "./simulate_cells.ts";
+import { cellSimulator } from "./simulate_cells.ts";
 import { invertSymmetric, type MixedModel } from "./variance_components.ts";
 import type { Reason } from "./reason.ts";
 
@@ -80,9 +80,10 @@ export function drawnIcc<Name extends string>(
   const used = names.map(() => ({ icc: 0, noise: 0 }));
   if (inverse !== null) {
     const random = randomStream(seed);
+    const simulate = cellSimulator(design, fit.variances);
     for (let b = 0; b < resamples; b++) {
       const drawn = solver.step(
-        simulateCells(design, fit.variances, random),
+        simulate(random),
         fit.variances,
         inverse,
         b === 0,

@@ -44,31 +44,25 @@ export function groupScatter(
     const middle = median([...own]);
     return own.map((value) => value - middle);
   });
-  const sizes = groups.map((own) => own.length < 2 ? 0 : own.length);
+  const sizes = Int32Array.from(groups, (own) => own.length < 2 ? 0 : own.length);
   const order = Int32Array.from(pool.keys());
   const uniform = new Float64Array(Math.max(0, pool.length - 1));
   const stream = randomStream(seed, STREAM, pool.length);
-  const alone = groups.map(() => 0);
-  const largest = groups.map(() => 0);
+  const alone = new Int32Array(groups.length);
+  const largest = new Int32Array(groups.length);
+  const values = Float64Array.from(pool);
+  const reach = Float64Array.from(observed, ({ z }) => z === null ? NaN : z - SLACK);
+  const work = { dealt: new Float64Array(pool.length), squares: new Float64Array(groups.length) };
+  const z = new Float64Array(groups.length);
   for (let draw = 0; draw < draws; draw++) {
     stream.fillUniform(uniform);
     shuffle(order, uniform, 0);
-    let at = 0;
-    const dealt = sizes.map((size) => {
-      const own = Array.from({ length: size }, (_, i) => pool[order[at + i]]);
-      at += size;
-      return own;
-    });
-    const drawn = scaled(dealt, lost);
-    const most = Math.max(...drawn.map(({ z }) => z ?? -Infinity));
-    observed.forEach(({ z }, group) => {
-      if (z === null) return;
-      if ((drawn[group].z ?? -Infinity) >= z - SLACK) alone[group]++;
-      if (most >= z - SLACK) largest[group]++;
-    });
+    deal(values, order, work.dealt);
+    scaledInto(work.dealt, sizes, lost, work.squares, z);
+    countReached(z, reach, alone, largest);
   }
-  return observed.map(({ f, z }, group) =>
-    z === null ? nothing : {
+  return observed.map(({ f, z: own }, group) =>
+    own === null ? nothing : {
       f,
       p: (alone[group] + 1) / (draws + 1),
       p_family: (largest[group] + 1) / (draws + 1),
@@ -81,20 +75,69 @@ const SLACK = 1e-9;
 /** Two values have one deviation: nothing tells a group from a pair. */
 const FEWEST = 3;
 
+function deal(values: Float64Array, order: Int32Array, into: Float64Array): void {
+  for (let i = 0; i < into.length; i++) into[i] = values[order[i]];
+}
+
+/** A group whose scatter is unknown reaches nothing: NaN never does. */
+function countReached(
+  z: Float64Array,
+  reach: Float64Array,
+  alone: Int32Array,
+  largest: Int32Array,
+): void {
+  let most = -Infinity;
+  for (let g = 0; g < z.length; g++) if (z[g] > most) most = z[g];
+  for (let g = 0; g < z.length; g++) {
+    if (z[g] >= reach[g]) alone[g]++;
+    if (most >= reach[g]) largest[g]++;
+  }
+}
+
 function scaled(groups: readonly (readonly number[])[], lost: number) {
-  const squares = groups.map((own) => {
-    const mean = own.reduce((sum, value) => sum + value, 0) / own.length;
-    return own.length < 2 ? 0 : own.reduce((sum, value) => sum + (value - mean) ** 2, 0);
-  });
-  const all = squares.reduce((a, b) => a + b, 0);
-  const freedom = groups.reduce((sum, own) => sum + Math.max(0, own.length - 1), 0) - lost;
-  return groups.map((own, group) => {
-    const [df1, df2] = [own.length - 1, freedom - (own.length - 1)];
-    const rest = all - squares[group];
-    if (own.length < FEWEST || df2 < 1 || !(rest > 1e-12)) return { f: null, z: null };
-    const f = squares[group] / df1 / (rest / df2);
-    const root = Math.cbrt(f);
+  const sizes = Int32Array.from(groups, ({ length }) => length);
+  const squares = new Float64Array(groups.length);
+  const z = new Float64Array(groups.length);
+  const f = scaledInto(Float64Array.from(groups.flat()), sizes, lost, squares, z);
+  return groups.map((_, group) =>
+    Number.isNaN(z[group]) ? { f: null, z: null } : { f: f[group], z: z[group] }
+  );
+}
+
+/** Each group's F and its place on the common scale, `z`, from values that follow group by group; NaN where unknown. */
+function scaledInto(
+  values: Float64Array,
+  sizes: Int32Array,
+  lost: number,
+  squares: Float64Array,
+  z: Float64Array,
+): Float64Array {
+  let [from, all, freedom] = [0, 0, -lost];
+  for (let g = 0; g < sizes.length; g++) {
+    squares[g] = sizes[g] < 2 ? 0 : squaresAbout(values, from, from + sizes[g]);
+    all += squares[g];
+    freedom += Math.max(0, sizes[g] - 1);
+    from += sizes[g];
+  }
+  const f = new Float64Array(sizes.length).fill(NaN);
+  for (let g = 0; g < sizes.length; g++) {
+    const [df1, df2] = [sizes[g] - 1, freedom - (sizes[g] - 1)];
+    const rest = all - squares[g];
+    z[g] = NaN;
+    if (sizes[g] < FEWEST || df2 < 1 || !(rest > 1e-12)) continue;
+    f[g] = squares[g] / df1 / (rest / df2);
+    const root = Math.cbrt(f[g]);
     const [a, b] = [2 / (9 * df1), 2 / (9 * df2)];
-    return { f, z: (root * (1 - b) - (1 - a)) / Math.sqrt(a + root * root * b) };
-  });
+    z[g] = (root * (1 - b) - (1 - a)) / Math.sqrt(a + root * root * b);
+  }
+  return f;
+}
+
+function squaresAbout(values: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += values[i];
+  const mean = sum / (to - from);
+  let squares = 0;
+  for (let i = from; i < to; i++) squares += (values[i] - mean) ** 2;
+  return squares;
 }

@@ -5,7 +5,7 @@ import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
 import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
-import { simulateCells } from "./simulate_cells.ts";
+import { cellSimulator } from "./simulate_cells.ts";
 import { type TableMeanSquares, tableMeanSquares } from "./table_mean_squares.ts";
 import { mixedModel } from "./variance_components.ts";
 import type { IccForm } from "./icc_form.ts";
@@ -449,9 +449,9 @@ function twoWayWithGaps(
   const scale = (r: number) => Math.log((1 + (typical - 1) * r) / (1 - r));
   const draws = new Float64Array(resamples);
   let used = 0;
+  const simulate = cellSimulator(design, fit.variances);
   for (let b = 0; b < resamples; b++) {
-    const response = simulateCells(design, fit.variances, randomStream(seed, b));
-    const again = solver.fit(response, fit.variances, 3e-4);
+    const again = solver.fit(simulate(randomStream(seed, b)), fit.variances, 3e-4);
     if (again.ending !== "converged") continue;
     const z = scale(single(again.variances));
     if (Number.isFinite(z)) draws[used++] = z;

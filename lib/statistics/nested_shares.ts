@@ -201,11 +201,12 @@ function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: 
   }
 
   const freedom = inner.length - (width - 1);
+  const root = new Float64Array(square);
   return {
     /** Fixed effects and restricted log-likelihood at these shares, the scale being the likeliest. */
     solve(outerShare: number, innerShare: number) {
       const logDeterminant = through(outerShare, innerShare);
-      const { fixed, squares, designLog } = regressed(out, width);
+      const { fixed, squares, designLog } = regressed(out, width, root);
       return {
         fixed,
         likelihood: -0.5 *
@@ -222,17 +223,15 @@ function nestedModel(columns: readonly (readonly number[])[], { outer, inner }: 
 function regressed(
   products: Float64Array,
   width: number,
+  root: Float64Array,
 ): { readonly fixed: number[]; readonly squares: number; readonly designLog: number } {
-  // The columns' own products, then the row of their products with the first column.
-  const at = (i: number, j: number) =>
-    i === width - 1 ? (j === width - 1 ? products[0] : products[(j + 1) * width]) : products[
-      (i + 1) * width + j + 1
-    ];
-  const root = new Float64Array(width * width);
   let designLog = 0;
   for (let i = 0; i < width; i++) {
     for (let j = 0; j <= i; j++) {
-      let sum = at(i, j);
+      // The columns' own products, then the row of their products with the first column.
+      let sum = i < width - 1
+        ? products[(i + 1) * width + j + 1]
+        : products[j < width - 1 ? (j + 1) * width : 0];
       for (let k = 0; k < j; k++) sum -= root[i * width + k] * root[j * width + k];
       if (i === j) {
         root[i * width + i] = i === width - 1 ? sum : Math.sqrt(sum);

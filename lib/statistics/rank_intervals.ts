@@ -160,12 +160,16 @@ function drawnErrors(draws: readonly ArrayLike<number>[], p: number): Float64Arr
       errors[b * p + i] = draw[i];
     }
   });
-  for (let i = 0; i < p; i++) {
-    let sum = 0;
-    for (let b = 0; b < draws.length; b++) sum += errors[b * p + i];
-    for (let b = 0; b < draws.length; b++) errors[b * p + i] -= sum / draws.length;
-  }
+  for (let i = 0; i < p; i++) centreFrom(errors, i, p, draws.length);
   return errors;
+}
+
+/** Takes the mean off every p-th number. */
+function centreFrom(errors: Float64Array, from: number, p: number, count: number): void {
+  let sum = 0;
+  for (let at = from; at < errors.length; at += p) sum += errors[at];
+  const mean = sum / count;
+  for (let at = from; at < errors.length; at += p) errors[at] -= mean;
 }
 
 /** Standard deviation of every pair's difference, p × p. */

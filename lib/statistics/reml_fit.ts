@@ -138,6 +138,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
   // What depends on the response.
   const a = new Float64Array(columns);
   const Ca = new Float64Array(columns);
+  const combined = new Float64Array(columns);
   const residual = new Float64Array(cells);
   const scaled = new Float64Array(cells);
   const levelSum = Array.from(
@@ -439,35 +440,25 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     for (let b = 0; b < blocks; b++) {
       const from = blockStart[b];
       const size = blockStart[b + 1] - from;
-      const at = inverseAt[b];
       const columnFrom = blockColumnStart[b];
-      for (let i = 0; i < size; i++) {
-        let total = 0;
-        for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mean[from + j];
-        scaled[from + i] = total;
-        for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
-          a[blockColumn[columnFrom + cellColumn[k]]] += total * cellColumnValue[k];
+      rowsTimes(inverses, inverseAt[b], size, size, mean, from, scaled, from);
+      for (let i = from; i < from + size; i++) {
+        for (let k = cellColumnStart[i]; k < cellColumnStart[i + 1]; k++) {
+          a[blockColumn[columnFrom + cellColumn[k]]] += scaled[i] * cellColumnValue[k];
         }
       }
     }
-    for (let i = 0; i < columns; i++) {
-      let total = 0;
-      for (let j = 0; j < columns; j++) total += C[i * columns + j] * a[j];
-      Ca[i] = total;
-    }
+    rowsTimes(C, 0, columns, columns, a, 0, Ca, 0);
     let form = 0;
     for (let b = 0; b < blocks; b++) {
       const from = blockStart[b];
       const size = blockStart[b + 1] - from;
       const columnFrom = blockColumnStart[b];
       const width = blockColumnStart[b + 1] - columnFrom;
-      for (let i = 0; i < size; i++) {
-        let value = scaled[from + i];
-        const at = sharedAt[b] + i * width;
-        for (let c = 0; c < width; c++) value -= shared[at + c] * Ca[blockColumn[columnFrom + c]];
-        residual[from + i] = value;
-        form += value * mean[from + i];
-      }
+      for (let c = 0; c < width; c++) local[c] = Ca[blockColumn[columnFrom + c]];
+      for (let i = from; i < from + size; i++) residual[i] = scaled[i];
+      takeOffRows(shared, sharedAt[b], size, width, local, residual, from);
+      for (let i = from; i < from + size; i++) form += residual[i] * mean[i];
     }
     for (let t = 0; t < terms; t++) {
       const sums = levelSum[t];
@@ -494,27 +485,21 @@ export function remlSolver(design: MixedDesign): RemlSolver {
       for (let b = 0; b < blocks; b++) {
         const from = blockStart[b];
         const size = blockStart[b + 1] - from;
-        const at = inverseAt[b];
         const columnFrom = blockColumnStart[b];
-        for (let i = 0; i < size; i++) {
-          let total = 0;
-          for (let j = 0; j < size; j++) total += inverses[at + i * size + j] * mine[from + j];
-          target[from + i] = total;
-          for (let k = cellColumnStart[from + i]; k < cellColumnStart[from + i + 1]; k++) {
-            toShared[blockColumn[columnFrom + cellColumn[k]]] += total * cellColumnValue[k];
+        rowsTimes(inverses, inverseAt[b], size, size, mine, from, target, from);
+        for (let i = from; i < from + size; i++) {
+          for (let k = cellColumnStart[i]; k < cellColumnStart[i + 1]; k++) {
+            toShared[blockColumn[columnFrom + cellColumn[k]]] += target[i] * cellColumnValue[k];
           }
         }
       }
+      rowsTimes(C, 0, columns, columns, toShared, 0, combined, 0);
       for (let s = 0; s <= t; s++) {
         let value = 0;
         const other = carried[s];
         for (let c = 0; c < cells; c++) value += other[c] * target[c];
         const otherShared = carriedShared[s];
-        for (let i = 0; i < columns; i++) {
-          let inner = 0;
-          for (let j = 0; j < columns; j++) inner += C[i * columns + j] * toShared[j];
-          value -= otherShared[i] * inner;
-        }
+        for (let i = 0; i < columns; i++) value -= otherShared[i] * combined[i];
         quads[t * terms + s] = value;
         quads[s * terms + t] = value;
       }
@@ -1028,6 +1013,78 @@ function carry(
     }
   }
   return squares;
+}
+
+/**
+ * Rows of a matrix times a vector. Four rows at a time: each sum waits for its last addition, so that
+ * four take little longer than one, and are added up in the same order.
+ */
+function rowsTimes(
+  matrix: Float64Array,
+  at: number,
+  rows: number,
+  width: number,
+  vector: Float64Array,
+  from: number,
+  into: Float64Array,
+  to: number,
+): void {
+  let i = 0;
+  for (; i + 3 < rows; i += 4) {
+    const r0 = at + i * width, r1 = r0 + width, r2 = r1 + width, r3 = r2 + width;
+    let s0 = 0, s1 = 0, s2 = 0, s3 = 0;
+    for (let j = 0; j < width; j++) {
+      const value = vector[from + j];
+      s0 += matrix[r0 + j] * value;
+      s1 += matrix[r1 + j] * value;
+      s2 += matrix[r2 + j] * value;
+      s3 += matrix[r3 + j] * value;
+    }
+    into[to + i] = s0;
+    into[to + i + 1] = s1;
+    into[to + i + 2] = s2;
+    into[to + i + 3] = s3;
+  }
+  for (; i < rows; i++) {
+    const row = at + i * width;
+    let sum = 0;
+    for (let j = 0; j < width; j++) sum += matrix[row + j] * vector[from + j];
+    into[to + i] = sum;
+  }
+}
+
+/** Takes rows of a matrix times a vector off numbers, term by term; four rows at a time, as above. */
+function takeOffRows(
+  matrix: Float64Array,
+  at: number,
+  rows: number,
+  width: number,
+  vector: Float64Array,
+  into: Float64Array,
+  to: number,
+): void {
+  let i = 0;
+  for (; i + 3 < rows; i += 4) {
+    const r0 = at + i * width, r1 = r0 + width, r2 = r1 + width, r3 = r2 + width;
+    let s0 = into[to + i], s1 = into[to + i + 1], s2 = into[to + i + 2], s3 = into[to + i + 3];
+    for (let j = 0; j < width; j++) {
+      const value = vector[j];
+      s0 -= matrix[r0 + j] * value;
+      s1 -= matrix[r1 + j] * value;
+      s2 -= matrix[r2 + j] * value;
+      s3 -= matrix[r3 + j] * value;
+    }
+    into[to + i] = s0;
+    into[to + i + 1] = s1;
+    into[to + i + 2] = s2;
+    into[to + i + 3] = s3;
+  }
+  for (; i < rows; i++) {
+    const row = at + i * width;
+    let left = into[to + i];
+    for (let j = 0; j < width; j++) left -= matrix[row + j] * vector[j];
+    into[to + i] = left;
+  }
 }
 
 /** The transpose of a matrix with each column scaled. */

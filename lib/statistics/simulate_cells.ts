@@ -9,23 +9,43 @@ import type { CellResponse } from "./reml_fit.ts";
  * around a mean of 0. A reading is never drawn on its own: the sum of squares is a chi-squared draw.
  *
  * @param variances one for each term of the design, then the residual
+ * @returns a function that draws again each time; the next draw is written over the last one
  */
-export function simulateCells(
+export function cellSimulator(
   design: MixedDesign,
   variances: Float64Array,
-  random: RandomStream,
-): CellResponse {
+): (random: RandomStream) => CellResponse {
   const residual = variances[design.terms.length];
-  const mean = random.fillNormal(new Float64Array(design.cells));
-  for (let c = 0; c < design.cells; c++) mean[c] *= Math.sqrt(residual / design.count[c]);
-  for (let t = 0; t < design.terms.length; t++) {
-    if (variances[t] === 0) continue;
-    const effect = random.fillNormal(new Float64Array(design.levels[t].length));
-    const size = Math.sqrt(variances[t]);
-    const level = design.levelOf[t];
-    for (let c = 0; c < design.cells; c++) mean[c] += size * effect[level[c]];
-  }
-  return { mean, within: residual * drawChiSquared(design.readings - design.cells, random) };
+  const mean = new Float64Array(design.cells);
+  const noise = Float64Array.from(design.count, (count) => Math.sqrt(residual / count));
+  const effects = design.terms.flatMap((_, t) =>
+    variances[t] === 0 ? [] : [{
+      level: design.levelOf[t],
+      size: Math.sqrt(variances[t]),
+      drawn: new Float64Array(design.levels[t].length),
+    }]
+  );
+  return (random) => {
+    random.fillNormal(mean);
+    multiplyBy(noise, mean);
+    for (const { level, size, drawn } of effects) {
+      addEffects(random.fillNormal(drawn), size, level, mean);
+    }
+    return { mean, within: residual * drawChiSquared(design.readings - design.cells, random) };
+  };
+}
+
+function multiplyBy(factors: Float64Array, into: Float64Array): void {
+  for (let c = 0; c < into.length; c++) into[c] *= factors[c];
+}
+
+function addEffects(
+  effect: Float64Array,
+  size: number,
+  level: Int32Array,
+  into: Float64Array,
+): void {
+  for (let c = 0; c < into.length; c++) into[c] += size * effect[level[c]];
 }
 
 /** One chi-squared number: Marsaglia & Tsang's method for gamma numbers, doubled. */

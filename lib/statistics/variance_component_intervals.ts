@@ -11,7 +11,7 @@ import type { MixedDesign } from "./mixed_design.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { RemlFit, RemlSolver } from "./reml_fit.ts";
-import { simulateCells } from "./simulate_cells.ts";
+import { cellSimulator } from "./simulate_cells.ts";
 import {
   invertSymmetric,
   type MixedData,
@@ -192,9 +192,9 @@ function bootstrapped(
     (t < all - 1 ? beside[t] : noiseBeside(solver, truth, -1)) / restOf(truth, t)
   );
   if (inverse !== null) {
+    const simulate = cellSimulator(design, truth);
     for (let b = 0; b < draws; b++) {
-      const again = simulateCells(design, truth, randomStream(seed, b));
-      const step = solver.step(again, truth, inverse, b === 0);
+      const step = solver.step(simulate(randomStream(seed, b)), truth, inverse, b === 0);
       for (let t = 0; t < all; t++) {
         components[t][b] = (step[t] + beside[t]) / (truth[t] + beside[t]);
         shares[t][b] = (ratioOf(step, t) + besideRatio[t]) / (ratios[t] + besideRatio[t]);

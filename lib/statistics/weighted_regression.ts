@@ -172,15 +172,19 @@ function removeAll(units: readonly Unit[], column: Float64Array): Float64Array {
   const shares = new Float64Array(units.length);
   for (let pass = 0; pass < 2; pass++) {
     for (let j = 0; j < units.length; j++) {
-      const { values, from, to } = units[j];
-      let share = 0;
-      for (let i = from; i < to; i++) share += values[i] * column[i];
-      if (share === 0) continue;
-      shares[j] += share;
-      for (let i = from; i < to; i++) column[i] -= share * values[i];
+      const share = removeOne(units[j], column);
+      if (share !== 0) shares[j] += share;
     }
   }
   return shares;
+}
+
+function removeOne({ values, from, to }: Unit, column: Float64Array): number {
+  let share = 0;
+  for (let i = from; i < to; i++) share += values[i] * column[i];
+  if (share === 0) return share;
+  for (let i = from; i < to; i++) column[i] -= share * values[i];
+  return share;
 }
 
 /** Variance of one coefficient for a scatter of 1: its row of the inverse triangle, squared and summed. */

@@ -89,9 +89,13 @@ export function repeatabilityAudit(
   const asked = { ...hits };
   const alarms = { drift: 0, order_effect: 0, outliers: 0 };
   const runs = fitted.length === 0 ? 0 : Math.max(simulations, intervalSimulations);
+  const simulate = simulatedBench(own, fitted);
   for (let run = 0; run < runs; run++) {
-    const drawn = simulatedBench(own, fitted, randomStream(seed, run));
-    const visits = new Map(own.metrics.map(({ id }) => [id, visitsOf(drawn, id)]));
+    const drawn = simulate(randomStream(seed, run));
+    const trials = Map.groupBy(drawn.trials, ({ metric_id }) => metric_id);
+    const visits = new Map(
+      own.metrics.map(({ id }) => [id, visitsOf({ ...drawn, trials: trials.get(id) ?? [] }, id)]),
+    );
     if (run < intervalSimulations) {
       const options = {
         references: bench.settings.reference_shoes,

@@ -30,7 +30,7 @@ const parts = [component("shoe", 4), component("residual", 1)];
 Deno.test("simulatedBench() draws each source with its variance, in the lab's design", () => {
   const study = { metric: "height", components: parts, spread: { sd: 1, low: 10, high: 30 } };
   const fits = Array.from({ length: 60 }, (_, i) => {
-    const drawn = simulatedBench(design, [study], randomStream(8, i));
+    const drawn = simulatedBench(design, [study])(randomStream(8, i));
     assert.equal(drawn.trials.length, 150);
     const [{ components }] = trialReliability(drawn, { seed: 1, resamples: 100 }).metrics;
     return components.map(({ variance }) => variance);
@@ -52,8 +52,7 @@ Deno.test("repeatabilityAudit() counts coverage near what is promised on 30 shoe
       })),
     },
     [{ metric: "height", components: parts, spread: { sd: 1, low: 10, high: 30 } }],
-    randomStream(3),
-  );
+  )(randomStream(3));
   const audit = repeatabilityAudit(drawn, trialReliability(drawn, { seed: 1 }), {
     seed: 4,
     simulations: 60,
