@@ -166,7 +166,13 @@ async function launch(
     args: ["jupyter", "--kernel", "--conn", connectionFile],
     cwd: workingDir,
     clearEnv: true,
-    env: { ...kernelEnvironment(), DENO_PERMISSION_BROKER_PATH: socketPath },
+    env: {
+      ...kernelEnvironment(),
+      DENO_PERMISSION_BROKER_PATH: socketPath,
+      // Most of what a study makes is dropped at once. Swept in 2 MiB pieces instead of 16 it costs the
+      // same time, and each of a kernel's three heaps stays that much smaller.
+      DENO_V8_FLAGS: "--max-semi-space-size=2",
+    },
     stdin: "piped",
     stdout: "null",
     stderr: "piped",
