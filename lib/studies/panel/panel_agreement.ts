@@ -14,7 +14,7 @@ import { intervalsOfModel } from "../../statistics/variance_component_intervals.
 import { type MixedModel, mixedModel } from "../../statistics/variance_components.ts";
 import { completeBlock } from "../../statistics/complete_block.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
-import { adjustSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
+import { judgedSplits, type PanelSplit, panelSplits } from "./panel_splits.ts";
 import { type PanelValues, panelValues } from "./panel_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import type { VarianceSource } from "../repeatability/trial_reliability.ts";
@@ -122,7 +122,7 @@ export type PanelAgreement = {
  * shoe:tester is part of the residual and named as dropped. ICC(2,1) and ICC(2,k) follow; alpha is
  * Krippendorff's for ordinal ratings (means of repeats), W Kendall's on the largest complete block.
  * Shoes that divide the panel: the variance of a shoe's adjusted ratings against that of all the others
- * (F, Holm over shoes and attributes). What testers part over: `panelSplits`.
+ * (`groupScatter`, times the attributes). What testers part over: `panelSplits`.
  *
  * @param options.resamples draws behind the limits of ICCs, alpha and W
  * @param options.attributes ids; all by default
@@ -163,7 +163,10 @@ export function panelAgreement(
     })
   );
   const divided = adjustDivided(studied.map((study) => study.divided), 1 - confidence);
-  const splits = adjustSplits(studied.map((study) => study.splits), 1 - confidence);
+  const splits = judgedSplits(studied.map((study) => study.splits), {
+    risk: 1 - confidence,
+    seed,
+  });
   const rated = bench.impressions.filter(({ rating }) => rating !== null);
   return {
     until: bench.impressions.map(({ date }) => date).sort().at(-1) ?? "",
@@ -175,7 +178,7 @@ export function panelAgreement(
     method:
       `Claims about shoes that divide the panel, and about metrics it parts over, each keep the risk of any false one below ${
         Number((1 - confidence).toPrecision(2))
-      } (shoes by the largest of all that chance deals, metrics by Holm, over all attributes).`,
+      } (shoes by the largest of all that chance deals; metrics by the largest of all pairs when whole shoes' ratings are dealt anew, likeness of lines and makers taken out; over all attributes).`,
     warnings: panelWarnings(bench, rated),
   };
 }
@@ -293,7 +296,7 @@ function studyAttribute(
     use: testerUse(panel, ratings, repeated, whole, { testers, confidence }),
     divided: dividedShoes(panel, bench, seed),
     splits: reason === null
-      ? panelSplits(bench, { attribute, table: whole, shoes, testers, values, confidence })
+      ? panelSplits(bench, { table: whole, shoes, testers, values, confidence })
       : [],
     unblinded: unblindedCounts(ratings),
   };

@@ -1,10 +1,20 @@
 import type { Reason } from "../../statistics/reason.ts";
 import { mean, sampleStandardDeviation, sum } from "simple-statistics";
-import type { Attribute, Bench, Tester } from "../../records/types.ts";
+import type { Bench, Tester } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { fUpper } from "../../statistics/distributions.ts";
 import { type Estimate, noEstimate } from "../../statistics/estimate.ts";
+import { type ProfilePair, profilePermutation } from "../../statistics/profile_permutation.ts";
+import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
 import { weightedRegression } from "../../statistics/weighted_regression.ts";
+import {
+  countAt,
+  type ShoeKin,
+  shoeKin,
+  withinCourts,
+  withoutCommonKin,
+  withoutKin,
+} from "../shoes/shoe_kin.ts";
 
 /** Whether a trait of the testers goes with how they part. */
 export type SplitTrait = {
@@ -29,17 +39,26 @@ export type PanelSplit = {
   /** By how much each tester favours a shoe one SD higher on the metric more than the panel does. */
   readonly tastes: readonly { readonly tester: string; readonly taste: number }[];
   readonly shoes: number;
-  readonly f: number;
+  readonly lines: number;
+  readonly makers: number;
+  /** How far testers part along the metric, in standard deviations of what chance deals. */
+  readonly strength: number;
   readonly p: number;
-  /** Holm's, over all metrics and attributes. */
+  /** By the step-down maximum over all metrics and attributes. */
   readonly p_familywise: number;
   readonly found: boolean;
   readonly traits: readonly SplitTrait[];
 };
 
-type Unadjusted =
-  & Omit<PanelSplit, "p_familywise" | "found" | "traits">
-  & { readonly traits: readonly Omit<SplitTrait, "p_familywise" | "found">[] };
+/** A metric's part in how testers differ on one attribute, not yet held against chance. */
+export type UnjudgedSplit =
+  & Pick<PanelSplit, "metric" | "metric_title" | "tastes" | "lines" | "makers">
+  & {
+    /** Shoes in the order of the lists in `evidence`: the metric, and what each tester likes. */
+    readonly rows: readonly string[];
+    readonly evidence: ProfilePair;
+    readonly traits: readonly Omit<SplitTrait, "p_familywise" | "found">[];
+  };
 
 const traits = [
   ["mass_kg", "body mass"],
@@ -49,82 +68,146 @@ const traits = [
 ] as const;
 
 /**
- * Over what do testers part, and does a trait of theirs go with it?
+ * Over what may testers part on this attribute, and which traits of theirs could go with it?
  *
- * Step one, metric by metric: rating on shoe, tester, the tester's use of the range and a slope of the
- * tester's own over the metric; F test of these slopes. Step two, for metrics sure to part the panel: the slopes against each trait, one
- * point a tester, so that a small panel can't prove much about players at large. Each step has Holm's
- * adjustment over all attributes (`adjustSplits`).
+ * What a tester likes in a shoe is the rating less shoe, tester and the tester's use of the range. What is
+ * held against it is the metric less what goes with the shoes' level; likeness of kin is taken out of both,
+ * court by court, as `courtPrediction` does it. Chance then deals whole shoes (`judgedSplits`): who
+ * likes which shoe has its own order wherever testers divide over anything at all, so the scatter between
+ * shoes is no yardstick of noise (an F test against it called metrics that have nothing to do with the ratings
+ * a division). How strongly each tester goes along is the slope of a regression; traits are
+ * set against these slopes, one point a tester, so that a small panel can't prove much about players at large.
  */
 export function panelSplits(
-  bench: Pick<Bench, "metrics" | "testers">,
-  { attribute: _, table, shoes, testers, values, confidence }: {
-    readonly attribute: Attribute;
+  bench: Pick<Bench, "metrics" | "testers" | "shoes">,
+  { table, shoes, testers, values, confidence }: {
+    /** One row a shoe, one column a tester. */
     readonly table: readonly (readonly (number | null)[])[];
     readonly shoes: readonly string[];
     readonly testers: readonly string[];
     readonly values: ReadonlyMap<string, ReadonlyMap<string, number>>;
     readonly confidence: number;
   },
-): readonly Unadjusted[] {
-  return bench.metrics.flatMap((metric): Unadjusted[] => {
+): readonly UnjudgedSplit[] {
+  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const likings = new Map<string, Liking>();
+  return bench.metrics.flatMap((metric): UnjudgedSplit[] => {
     const known = values.get(metric.id);
     if (known === undefined) return [];
-    const used = shoes.map((shoe, i) => ({ i, value: known.get(shoe) }))
-      .filter((row): row is { i: number; value: number } => row.value !== undefined)
-      .filter(({ i }) => table[i].filter((rating) => rating !== null).length > 1);
-    if (used.length < 4) return [];
-    const spread = sampleStandardDeviation(used.map(({ value }) => value));
-    if (!(spread > 0)) return [];
-    const centre = mean(used.map(({ value }) => value));
-    // Tester by tester, so that a tester's own columns touch neighbouring rows.
-    const cells = testers.flatMap((_, j) =>
-      used.flatMap(({ i, value }) => {
-        const rating = table[i][j];
-        return rating === null ? [] : [{ i, j, rating, z: (value - centre) / spread }];
-      })
+    const used = shoes.flatMap((shoe, i) =>
+      known.has(shoe) && table[i].filter((rating) => rating !== null).length > 1 ? [i] : []
     );
-    const present = testers.map((_, j) => j).filter((j) => cells.some((cell) => cell.j === j));
-    // Testers who use more of the scale would part over every metric that goes with the panel's value.
-    const level = shoeLevels(cells);
-    const own = (value: (cell: (typeof cells)[number]) => number) => (j: number) =>
-      cells.map((cell) => cell.j === j ? value(cell) : 0);
-    const columns = (slopes: boolean) =>
-      Object.fromEntries([
-        ...present.flatMap((j) => [
-          [`tester ${j}`, own(() => 1)(j)] as const,
-          [`range ${j}`, own(({ i }) => level.get(i)!)(j)] as const,
-          ...(slopes ? [[`slope ${j}`, own(({ z }) => z)(j)] as const] : []),
-        ]),
-      ]);
-    const y = cells.map(({ rating }) => rating);
-    const within = cells.map(({ i }) => i);
-    const plain = weightedRegression(columns(false), y, { within });
-    const sloped = weightedRegression(columns(true), y, { within });
-    const extra = plain.freedom - sloped.freedom;
-    if (extra < 1 || sloped.freedom < 4 || !(sloped.residualSquares > 1e-12)) return [];
-    const f = (plain.residualSquares - sloped.residualSquares) / extra /
-      (sloped.residualSquares / sloped.freedom);
-    // Which tester's columns are left out shifts all slopes alike: only their differences mean something.
-    const slopes = present.map((j) => sloped.coefficient(`slope ${j}`) ?? 0);
-    const middle = mean(slopes);
-    const tastes = present.map((j, t) => ({ tester: testers[j], taste: slopes[t] - middle }));
+    if (used.length < 4) return [];
+    const readings = used.map((i) => known.get(shoes[i])!);
+    const spread = sampleStandardDeviation(readings);
+    if (!(spread > 0)) return [];
+    const key = used.join();
+    if (!likings.has(key)) {
+      const kin = shoeKin(used.map((i) => byId.get(shoes[i])!), used.map(() => true));
+      likings.set(key, likingOf(used.map((i) => table[i]), kin));
+    }
+    const liking = likings.get(key)!;
+    if (!(liking.residualSquares > 1e-12)) return [];
+    const centre = mean(readings);
+    const z = readings.map((value) => (value - centre) / spread);
+    const tastes = tastesOver(z, liking, testers);
+    if (tastes === null) return [];
+    const { kin, levels, profile } = liking;
+    const rows = used.map((_, row) => row);
     return [{
       metric: metric.id,
       metric_title: metric.title,
       tastes,
-      shoes: used.length,
-      f,
-      p: fUpper(Math.max(0, f), extra, sloped.freedom),
+      lines: countAt(kin.lines, rows),
+      makers: countAt(kin.makers, rows),
+      rows: used.map((i) => shoes[i]),
+      evidence: {
+        column: withoutKin(withinCourts(beside(z, levels), kin), kin).values,
+        profile,
+      },
       traits: traitTests(tastes, bench.testers, confidence),
     }];
   });
 }
 
+type Cell = { readonly i: number; readonly j: number; readonly rating: number };
+
+/** What each tester likes in these shoes beyond the panel, and what it takes to ask more about it. */
+type Liking = {
+  readonly kin: ShoeKin;
+  readonly cells: readonly Cell[];
+  /** Columns of the tables' testers who rated any of these shoes. */
+  readonly present: readonly number[];
+  /** Mean rating of every shoe, testers' own means taken off. */
+  readonly levels: readonly number[];
+  readonly residualSquares: number;
+  readonly freedom: number;
+  /** Kin taken out; one list a tester, one entry a shoe. */
+  readonly profile: ProfilePair["profile"];
+};
+
+function likingOf(table: readonly (readonly (number | null)[])[], kin: ShoeKin): Liking {
+  // Tester by tester, so that a tester's own columns touch neighbouring rows.
+  const cells = table[0].flatMap((_, j) =>
+    table.flatMap((row, i) => row[j] === null ? [] : [{ i, j, rating: row[j] }])
+  );
+  const present = [...new Set(cells.map(({ j }) => j))];
+  const level = shoeLevels(cells);
+  const levels = table.map((_, i) => level.get(i)!);
+  const { residuals, residualSquares, freedom } = testerRegression(cells, present, levels, null);
+  const liked = present.map((j) => {
+    const own = new Array<number | null>(table.length).fill(null);
+    cells.forEach((cell, row) => {
+      if (cell.j === j) own[cell.i] = residuals[row];
+    });
+    return withinCourts(tieNearEqual(own), kin);
+  });
+  const profile = withoutCommonKin(liked, kin);
+  return { kin, cells, present, levels, residualSquares, freedom, profile };
+}
+
+/** Rating on shoe, tester and the tester's use of the range, with a slope of the tester's own over z if given. */
+function testerRegression(
+  cells: readonly Cell[],
+  present: readonly number[],
+  levels: readonly number[],
+  z: readonly number[] | null,
+) {
+  const own = (j: number, value: (cell: Cell) => number) =>
+    cells.map((cell) => cell.j === j ? value(cell) : 0);
+  // Testers who use more of the scale would part over every metric that goes with the panel's value.
+  const columns = Object.fromEntries(present.flatMap((j) => [
+    [`tester ${j}`, own(j, () => 1)],
+    [`range ${j}`, own(j, ({ i }) => levels[i])],
+    ...(z === null ? [] : [[`slope ${j}`, own(j, ({ i }) => z[i])]]),
+  ]));
+  return weightedRegression(columns, cells.map(({ rating }) => rating), {
+    within: cells.map(({ i }) => i),
+  });
+}
+
+/** How much more than the panel each tester favours more of z; null where the ratings can't tell. */
+function tastesOver(
+  z: readonly number[],
+  { cells, present, levels, freedom }: Liking,
+  testers: readonly string[],
+): PanelSplit["tastes"] | null {
+  const sloped = testerRegression(cells, present, levels, z);
+  if (freedom - sloped.freedom < 1 || sloped.freedom < 4) return null;
+  // Which tester's columns are left out shifts all slopes alike: only their differences mean something.
+  const slopes = present.map((j) => sloped.coefficient(`slope ${j}`) ?? 0);
+  const middle = mean(slopes);
+  return present.map((j, t) => ({ tester: testers[j], taste: slopes[t] - middle }));
+}
+
+/** What of z does not go with the levels. */
+function beside(z: readonly number[], levels: readonly number[]): (number | null)[] {
+  const line = weightedRegression({ one: z.map(() => 1), level: levels }, z);
+  return tieNearEqual([...line.residuals]);
+}
+
 /** Every shoe's mean rating after the testers' own means, about 0. */
-function shoeLevels(
-  cells: readonly { readonly i: number; readonly j: number; readonly rating: number }[],
-): ReadonlyMap<number, number> {
+function shoeLevels(cells: readonly Cell[]): ReadonlyMap<number, number> {
   const testers = new Map(
     [...Map.groupBy(cells, ({ j }) => j)].map(([j, own]) =>
       [j, mean(own.map(({ rating }) => rating))] as const
@@ -216,27 +299,61 @@ function styleTest(
 /**
  * Which splits and traits may be claimed, over all attributes looked at?
  *
+ * A split where dealing whole shoes' ratings anew, those of all attributes together, seldom makes any
+ * pair of metric and attribute as strong (step-down maximum); a trait by Holm, over all traits of the
+ * splits that are sure.
+ *
  * @param risk of any false claim, for metrics and again for traits
+ * @param permutations orders of the shoes that are tried
  */
-export function adjustSplits(
-  byAttribute: readonly (readonly Unadjusted[])[],
-  risk: number,
+export function judgedSplits(
+  byAttribute: readonly (readonly UnjudgedSplit[])[],
+  { risk, permutations = 999, seed }: {
+    readonly risk: number;
+    readonly permutations?: number;
+    readonly seed: number;
+  },
 ): PanelSplit[][] {
   const all = byAttribute.flat();
-  const adjusted = adjustP(all.map(({ p }) => p), "holm");
-  const familywise = new Map(all.map((split, i) => [split, adjusted[i]]));
-  const sure = all.filter((split) => familywise.get(split)! < risk);
+  const shoes = [...new Set(all.flatMap(({ rows }) => rows))].sort();
+  const place = new Map(shoes.map((shoe, i) => [shoe, i]));
+  const chance = profilePermutation(
+    all.map(({ rows, evidence: { column, profile } }) => {
+      const spread = (values: ProfilePair["column"]) => {
+        const over = new Array<number | null>(shoes.length).fill(null);
+        rows.forEach((shoe, i) => over[place.get(shoe)!] = values[i]);
+        return over;
+      };
+      return { column: spread(column), profile: profile.map(spread) };
+    }),
+    { permutations, seed },
+  );
+  const judged = new Map(all.map((split, i) => [split, chance[i]]));
+  const sure = all.filter((split) => judged.get(split)!.p_grid < risk);
   const tests = sure.flatMap(({ traits }) => traits.filter(({ p }) => p !== null));
-  const adjustedTraits = adjustP(tests.map(({ p }) => p!), "holm");
-  const traitwise = new Map(tests.map((trait, i) => [trait, adjustedTraits[i]]));
+  const adjusted = adjustP(tests.map(({ p }) => p!), "holm");
+  const traitwise = new Map(tests.map((trait, i) => [trait, adjusted[i]]));
   return byAttribute.map((splits) =>
     splits.map((split): PanelSplit => {
-      const p_familywise = familywise.get(split)!;
+      const { metric, metric_title, tastes, rows, lines, makers } = split;
+      const { strength, p, p_grid } = judged.get(split)!;
       const traits = split.traits.map((trait): SplitTrait => {
         const own = traitwise.get(trait) ?? null;
         return { ...trait, p_familywise: own, found: own !== null && own < risk };
       });
-      return { ...split, p_familywise, found: p_familywise < risk, traits };
-    }).toSorted((a, b) => a.p - b.p || (a.metric < b.metric ? -1 : 1))
+      return {
+        metric,
+        metric_title,
+        tastes,
+        shoes: rows.length,
+        lines,
+        makers,
+        strength,
+        p,
+        p_familywise: p_grid,
+        found: p_grid < risk,
+        traits,
+      };
+    }).toSorted((a, b) => b.strength - a.strength || (a.metric < b.metric ? -1 : 1))
   );
 }

@@ -72,6 +72,19 @@ export function withinCourts(values: Column, { strata, courts }: ShoeKin): Colum
   }));
 }
 
+/** How much of the variance of these values lies between courts; 0 where courts aren't told apart. */
+export function courtShare(values: Column, kin: ShoeKin): number {
+  const known = values.filter((value) => value !== null);
+  const courts = countAt(kin.strata, values.flatMap((value, row) => value === null ? [] : [row]));
+  if (kin.courts === 1 || courts < 2 || known.length <= courts) return 0;
+  const mean = known.reduce((sum, value) => sum + value, 0) / known.length;
+  const squares = (list: Column, centre: number) =>
+    list.reduce<number>((sum, value) => sum + (value === null ? 0 : (value - centre) ** 2), 0);
+  const total = squares(values, mean) / (known.length - 1);
+  const within = squares(withinCourts(values, kin), 0) / (known.length - courts);
+  return total > 0 ? Math.max(0, 1 - within / total) : 0;
+}
+
 /** A column with the likeness of kin taken out, and how large that was. */
 export type WhiteColumn = {
   readonly values: Column;
@@ -101,6 +114,38 @@ export function withoutKin(values: Column, kin: ShoeKin): WhiteColumn {
   const spread: (number | null)[] = values.map(() => null);
   rows.forEach((row, i) => spread[row] = white[i]);
   return { values: tieNearEqual(spread), maker: shares.outer, line: shares.inner };
+}
+
+/**
+ * What of each of these columns is not shared by kin, if they are all alike to the same degree?
+ *
+ * As `withoutKin`, with shares fitted to all columns together: where each has gaps, such as what one tester
+ * rated, its own shares would be mostly noise.
+ *
+ * @param columns within courts, see `withinCourts`
+ */
+export function withoutCommonKin(columns: readonly Column[], kin: ShoeKin): readonly Column[] {
+  const scored = columns.map((values) => {
+    const rows = values.flatMap((value, row) => value === null ? [] : [row]);
+    return { rows, scores: normalScores(rows.map((row) => values[row]!)) };
+  });
+  const most = 1 + Math.max(0, ...kin.groups.outer, ...kin.groups.inner);
+  const shifted = (level: readonly number[]) =>
+    scored.flatMap(({ rows }, c) => rows.map((row) => level[row] + c * most));
+  const all = scored.flatMap(({ scores }) => scores);
+  if (all.length < FEWEST_ALIKE) return columns;
+  const shares = nestedShares(all, {
+    outer: shifted(kin.groups.outer),
+    inner: shifted(kin.groups.inner),
+  });
+  if (shares.outer === 0 && shares.inner === 0) return columns;
+  return columns.map((values, c) => {
+    const { rows, scores } = scored[c];
+    const white = whitenNested(scores, groupsAt(kin, rows), shares);
+    const spread = new Array<number | null>(values.length).fill(null);
+    rows.forEach((row, i) => spread[row] = white[i]);
+    return tieNearEqual(spread);
+  });
 }
 
 /** By how much likeness and courts widen the correlation of two columns over the rows that have both. */

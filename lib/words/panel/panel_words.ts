@@ -58,7 +58,9 @@ export function agreementSentence(
 }
 
 /** Do testers part over a metric, and which trait of theirs goes with it? */
-export function splitWords({ metric_title, found, traits, p_familywise }: PanelSplit): string {
+export function splitWords(
+  { metric_title, found, traits, p_familywise, shoes, lines, makers }: PanelSplit,
+): string {
   const metric = metric_title.toLowerCase();
   if (!found) return `no sign that testers part over ${metric}`;
   const explained = traits.filter((trait) => trait.found)
@@ -69,7 +71,7 @@ export function splitWords({ metric_title, found, traits, p_familywise }: PanelS
           effect.estimate > 0 ? "better" : "less"
         }`
     );
-  return `testers part over ${metric} (${pText(p_familywise)})${
-    explained.length === 0 ? "" : `: ${explained.join("; ")}`
-  }`;
+  return `testers part over ${metric} (${pText(p_familywise)}, ${counted(shoes, "shoe")}, ${
+    counted(lines, "line")
+  } and ${counted(makers, "maker")})${explained.length === 0 ? "" : `: ${explained.join("; ")}`}`;
 }
