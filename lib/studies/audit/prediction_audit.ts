@@ -17,6 +17,7 @@ import { widenedLimits } from "../../statistics/correlation_inflation.ts";
 import { type JudgedCell, judgedGrid } from "../prediction/judged_grid.ts";
 import { CLAIM_ALPHA, predictionClaim } from "../prediction/prediction_claim.ts";
 import {
+  courtShare,
   kinInflation,
   type ShoeKin,
   shoeKin,
@@ -45,6 +46,8 @@ export type PredictionAudit = {
   readonly shoes: number;
   readonly metrics: number;
   readonly testers: number;
+  /** Courts that differ on the simulated benches as they do here; 1 where shoes aren't told apart by court. */
+  readonly courts: number;
   readonly simulations: { readonly nothing_true: number; readonly per_rho: number };
   /** Share of simulated reviews, with nothing true, in which any metric is called a predictor of anything. */
   readonly false_predicts: Estimate;
@@ -82,14 +85,14 @@ export type PredictionAuditOptions = {
  * Can the claims about the court be trusted on a bench of this size and with these gaps?
  *
  * Simulates reviews of the lab's own design. Metric values are drawn anew, with the correlations that the
- * lab's metrics have among each other, with its gaps, and as alike within lines and makers as its own are;
+ * lab's metrics have among each other, with its gaps, and as alike within courts, lines and makers as its own are;
  * so are the true standings of every impression, one of which either has nothing to do with the metrics
  * or goes with one of them (each in turn). Then the lab's testers rate the shoes they rated, with the
  * leniencies, the residuals and the rating steps found. Panel values, what is taken out for kin, the p over
  * the whole grid, the interval, the left-out shoes and the claim are those of the study itself, with fewer
  * resamples. What is counted is simulated benches, each looked at for the first time; what comes of looking
  * again every quarter is in `claimHistory`. It can't see a wrong model: likeness that goes by something
- * else than line and maker.
+ * else than line, maker and court.
  *
  * @param bench as of the date in question, see `benchUntil`
  * @returns null figures with a reason where the design holds nothing to simulate
@@ -136,6 +139,7 @@ export function predictionAudit(
     shoes: shoes.length,
     metrics: columns.length,
     testers: testers.size,
+    courts: kinOfShoes(bench, shoes).courts,
     simulations: { nothing_true: simulations, per_rho: powerSimulations },
     seed,
     confidence,
@@ -195,9 +199,8 @@ function reviewsLike(
     readonly permutations: number;
   },
 ): (stream: RandomStream, index: number, rho: number) => Judged {
-  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
-  const kin = shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
-  const likeness = columns.map((values) => withoutKin(withinCourts(values, kin), kin));
+  const kin = kinOfShoes(bench, shoes);
+  const likeness = columns.map((values) => likenessOf(values, kin));
   const drawMetrics = likeThese(columns, likeness, kin);
   // Impressions hang together as the panel's own do, and with no metric.
   const drawStandings = likeThese(
@@ -230,6 +233,11 @@ function reviewsLike(
       },
     );
   };
+}
+
+function kinOfShoes(bench: Pick<Bench, "shoes">, shoes: readonly string[]): ShoeKin {
+  const byId = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  return shoeKin(shoes.map((id) => byId.get(id)!), shoes.map(() => true));
 }
 
 type SimulationDesign = {
@@ -337,11 +345,12 @@ type RatingDesign = {
   readonly shoe_sd: number;
   /** What ratings lie off their shoe's value, scaled up to the scatter of a single rating. */
   readonly residuals: readonly number[];
-  /** Shares of the variance of the standings between makers and between lines. */
+  /** How alike the standings are. */
   readonly likeness: Likeness;
 };
 
-type Likeness = { readonly maker: number; readonly line: number };
+/** Shares of the variance between courts, and of what is left of it between makers and between lines. */
+type Likeness = { readonly court: number; readonly maker: number; readonly line: number };
 
 function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
   const panel = panelValues(bench, attribute);
@@ -361,7 +370,7 @@ function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
   const shoe = Math.max(total - noise, 0.1 * total);
   const kinOf = kinOfPanel(bench, panel.shoes);
   const upTo = (share: number) => Math.min(1, total === 0 ? 0 : share * total / shoe);
-  const [maker, line] = [upTo(kinOf.maker), upTo(kinOf.line)];
+  const [court, maker, line] = [upTo(kinOf.court), upTo(kinOf.maker), upTo(kinOf.line)];
   // Likeness may fill the standings, but something must differ within a line.
   const fit = Math.min(1, 0.98 / Math.max(0.98, maker + line));
   return {
@@ -373,7 +382,7 @@ function ratingDesign(bench: Bench, attribute: string): RatingDesign | null {
     centre: values.reduce((a, b) => a + b) / values.length,
     shoe_sd: Math.sqrt(shoe),
     residuals: spread === 0 ? [0] : off.map((value) => value / spread * panel.rating_sd!),
-    likeness: { maker: maker * fit, line: line * fit },
+    likeness: { court: Math.min(0.98, court), maker: maker * fit, line: line * fit },
   };
 }
 
@@ -384,17 +393,22 @@ function kinOfPanel(
   const valueOf = new Map(rated.map(({ shoe_id, value }) => [shoe_id, value]));
   const values = bench.shoes.map(({ shoe_id }) => valueOf.get(shoe_id) ?? null);
   const kin = shoeKin(bench.shoes, values.map((value) => value !== null));
-  return withoutKin(withinCourts(values, kin), kin);
+  return likenessOf(values, kin);
+}
+
+function likenessOf(values: Column, kin: ShoeKin): Likeness {
+  const { maker, line } = withoutKin(withinCourts(values, kin), kin);
+  return { court: courtShare(values, kin), maker, line };
 }
 
 /**
  * Standard normal columns with the rank correlations that these have among each other, as alike within
- * makers and lines as they are.
+ * courts, makers and lines as they are.
  */
 function likeThese(
   columns: readonly (readonly (number | null)[])[],
   likeness: readonly Likeness[],
-  { groups }: ShoeKin,
+  { groups, strata, courts }: ShoeKin,
 ): (stream: RandomStream) => number[][] {
   const size = columns.length;
   const correlation = Matrix.eye(size);
@@ -424,21 +438,33 @@ function likeThese(
     stream.fillNormal(axes);
     return factor.map((row) => row.reduce((sum, weight, k) => sum + weight * axes[k], 0));
   };
+  const names = [...new Set(strata)];
+  const court = strata.map((name) => names.indexOf(name));
   return (stream) => {
+    const fields = courts === 1 ? null : names.map(() => together(stream));
     const makers = groups.outer.map(() => together(stream));
     const lines = groups.inner.map(() => together(stream));
     const alone = Array.from({ length: shoes }, () => together(stream));
     return likeness.map((alike, j) =>
       alone.map((own, shoe) =>
-        mixed(alike, makers[groups.outer[shoe]][j], lines[groups.inner[shoe]][j], own[j])
+        mixed(alike, {
+          court: fields === null ? 0 : fields[court[shoe]][j],
+          maker: makers[groups.outer[shoe]][j],
+          line: lines[groups.inner[shoe]][j],
+          own: own[j],
+        })
       )
     );
   };
 }
 
-function mixed({ maker, line }: Likeness, ofMaker: number, ofLine: number, own: number): number {
-  return Math.sqrt(maker) * ofMaker + Math.sqrt(line) * ofLine +
-    Math.sqrt(Math.max(0, 1 - maker - line)) * own;
+function mixed(
+  { court, maker, line }: Likeness,
+  of: Readonly<Record<"court" | "maker" | "line" | "own", number>>,
+): number {
+  const within = Math.sqrt(maker) * of.maker + Math.sqrt(line) * of.line +
+    Math.sqrt(Math.max(0, 1 - maker - line)) * of.own;
+  return Math.sqrt(court) * of.court + Math.sqrt(1 - court) * within;
 }
 
 /** Standings that go by rho with the metric behind these readings, the rest as `own` has it. */

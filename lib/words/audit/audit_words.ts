@@ -79,7 +79,7 @@ export function repeatabilityAuditSentence(
 
 /** How often is a prediction claimed where nothing is true, and how often is a true one found? */
 export function predictionAuditSentence(
-  { shoes, metrics, false_predicts: none, power }: PredictionAudit,
+  { shoes, metrics, courts, false_predicts: none, power }: PredictionAudit,
 ): string {
   const unknown = none.estimate_reason;
   // Nobody may have asked for benches in which nothing is true.
@@ -88,7 +88,9 @@ export function predictionAuditSentence(
   }
   return `On ${
     counted(none.n, "simulated bench", "simulated benches")
-  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers and lines, a first review in which nothing is true claims a prediction in ${
+  } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers${
+    courts > 1 ? ", lines and courts" : " and lines"
+  }, a first review in which nothing is true claims a prediction in ${
     withLimits(none)
   } of cases; a true correlation of ${
     power.map(({ rho, found }) => `${rho} is found in ${withLimits(found)}`).join(", of ")

@@ -1,6 +1,10 @@
 import assert from "node:assert/strict";
 import { predictionAuditSentence } from "../../../lib/words/audit/audit_words.ts";
 import { loadBench } from "../../../lib/records/load_bench.ts";
+import { courtShare, shoeKin } from "../../../lib/studies/shoes/shoe_kin.ts";
+import { assertClose } from "../../assert_close.ts";
+import { benchRecords } from "../../benchmarks/tree_bench_records.ts";
+import { plainDesign, treeBench } from "../../benchmarks/tree_benches.ts";
 import { predictionAudit } from "../../../lib/studies/audit/prediction_audit.ts";
 
 const bench = await loadBench(new URL("../../../data-demo", import.meta.url).pathname);
@@ -57,4 +61,44 @@ Deno.test("predictionAudit() says why a bench can't be audited", () => {
     assert.match(predictionAuditSentence(none), reason);
     assert.deepEqual(JSON.parse(JSON.stringify(none)), none);
   }
+});
+
+Deno.test("courts that differ on bench and court alike make no more false claims, since shoes are compared within theirs", () => {
+  const design = {
+    ...plainDesign,
+    ...{ maker: 0.1, line: 0.2, editions: 3, makers: 7, court: 0.5, courts: 3 },
+    ...{ metrics: 8, impressions: 4 },
+  };
+  const apart = predictionAudit(benchRecords(treeBench(design, 1), design), {
+    ...quick,
+    simulations: 80,
+    powerSimulations: 5,
+  });
+  assert.equal(apart.courts, 3);
+  // Binomial with 6% of 80: more than 12 comes about once in a thousand times.
+  assert.ok(apart.false_predicts.estimate! * 80 <= 12, predictionAuditSentence(apart));
+  assert.match(predictionAuditSentence(apart), /their gaps, makers, lines and courts/);
+  const one = { ...design, court: 0, courts: 1 };
+  const same = predictionAudit(benchRecords(treeBench(one, 1), one), {
+    ...quick,
+    simulations: 2,
+    powerSimulations: 2,
+  });
+  assert.equal(same.courts, 1);
+  assert.match(predictionAuditSentence(same), /their gaps, makers and lines, a first/);
+});
+
+Deno.test("courtShare() is what the mean squares between and within courts leave of the variance", () => {
+  const shoes = bench.shoes.slice(0, 12).map((shoe, row) => ({
+    ...shoe,
+    surface: row < 6 ? "hard" as const : "clay" as const,
+  }));
+  const kin = shoeKin(shoes, shoes.map(() => true));
+  const values = [1, 2, 3, 4, 5, 6, 11, 12, 13, 14, 15, null];
+  // Total: 11 values about 86/11; within: 17.5 + 10 over 9 degrees of freedom.
+  const mean = 86 / 11;
+  const total = values.reduce<number>((s, v) => v === null ? s : s + (v - mean) ** 2, 0) / 10;
+  assertClose(courtShare(values, kin), 1 - 27.5 / 9 / total, { within: 1e-12 });
+  assert.equal(courtShare(values, { ...kin, courts: 1 }), 0);
+  assert.equal(courtShare([1, 2, 3, null, null, null, 1, 2, 3, null, null, null], kin), 0);
 });
