@@ -10,8 +10,8 @@ import { pairedSentence } from "../words/repeatability/source_sentences.ts";
 /**
  * Where do two operators, or two rigs, part over the same shoe?
  *
- * A dot a shoe benched by both: their difference against their mean. The line is the mean difference with its interval as a
- * band, the dashed lines are where 19 of 20 differences are expected.
+ * A dot a shoe that both benched in the same weeks: their difference against their mean. The line is the mean
+ * difference with its interval as a band, the dashed lines are where 19 of 20 differences are expected.
  */
 export function pairedSourcesChart(
   result: PairedSources,

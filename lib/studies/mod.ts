@@ -46,6 +46,7 @@ export {
 export * from "./repeatability/order_profile.ts";
 export * from "./repeatability/trials_curve.ts";
 export * from "./repeatability/paired_sources.ts";
+export type { AgreementLimits } from "./repeatability/agreement_limits.ts";
 export * from "./review/review_schema.ts";
 export type { ComparedOn } from "./comparison/compared_on.ts";
 export type { ComparedValue } from "./comparison/compared_side.ts";

@@ -127,6 +127,19 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
         : ` on ${listed((titles as string[]).map(midSentence), 4)}`
     }, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ`,
   "one-pair": (_, { subject }) => `no ${subject} was benched in two pairs`,
+  "one-source": ({ by }) => `there are no two ${by}s to compare`,
+  "no-shoe-by-both": ({ by }, { subject }) =>
+    by === "rig" ? `no ${subject} was benched on both` : `no ${subject} was benched by both`,
+  "weeks-apart": ({ both, found, days }, { subject }) =>
+    `${both} ${subject}${both === 1 ? " was" : "s were"} benched by both, ${
+      found === 0 ? "none" : "only once"
+    } within ${days} days`,
+  "one-occasion": () =>
+    "they met on one occasion, and the luck of those two days can't be told from what they read otherwise; bench the same shoes on both again",
+  "few-occasions": ({ needed, found }) =>
+    `both met on ${found} ${found === 1 ? "occasion" : "occasions"}; ${needed} are needed`,
+  "interval-spans-margin": () =>
+    "the interval of their mean difference reaches past what matters to a player",
   "one-operator": () => "there is one operator",
   "operators-unlinked": (_, { subject }) =>
     `fewer than two ${subject}s were benched by two operators`,

@@ -266,6 +266,17 @@ export const reviewSchema: z.ZodType = z.object({
     })),
     sentence: text,
   }).nullable(),
+  agreement: z.array(z.object({
+    metric: text,
+    by: z.enum(["rig", "operator"]),
+    a: text.nullable(),
+    b: text.nullable(),
+    bias: estimate,
+    lower_limit: estimate,
+    upper_limit: estimate,
+    verdict: z.enum(["may stand beside", "may not stand beside", "can't tell"]),
+    sentence: text,
+  })),
   budgets: z.array(z.object({
     metric: text,
     parts: z.array(z.object({ source: text, type: z.enum(["A", "B"]), standard: number })),

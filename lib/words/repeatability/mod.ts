@@ -12,4 +12,11 @@ export {
 } from "./reliability_sentence.ts";
 export { trialSummary as summary } from "./trial_summary.ts";
 export { componentRows, flaggedRows, metricFigureRows as figureRows } from "./trial_tables.ts";
-export { orderSentence, pairedSentence } from "./source_sentences.ts";
+export {
+  agreementFinding,
+  type AgreementResult,
+  agreementResult,
+  agreementRows,
+  orderSentence,
+  pairedSentence,
+} from "./source_sentences.ts";

@@ -1,7 +1,9 @@
 import type { OrderProfile } from "../../studies/repeatability/order_profile.ts";
 import type { PairedSources } from "../../studies/repeatability/paired_sources.ts";
 import { sayReason } from "../reasons.ts";
-import { valueInUnit } from "../unit_words.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
+import type { ReviewRow } from "../review/review_tables.ts";
+import { inUnit, valueInUnit } from "../unit_words.ts";
 
 /** What does the change of readings within a visit come to, in one sentence? */
 export function orderSentence({ slope, found, unit, decimals }: OrderProfile): string {
@@ -21,25 +23,125 @@ export function orderSentence({ slope, found, unit, decimals }: OrderProfile): s
   }).`;
 }
 
-/** How far do two operators, or two rigs, part, in one sentence? */
+/** How far do two operators, or two rigs, part on the same shoes, and may their values stand side by side? */
 export function pairedSentence(result: PairedSources): string {
-  const { by, a, b, pairs, bias, lower_limit: low, upper_limit: high } = result;
+  const { by, a, b, bias, verdict_reason, title } = result;
   if (a === null || b === null) {
     return `There are no two ${by === "operator" ? "operators" : "rigs"} to compare.`;
   }
   if (bias.estimate === null || bias.lower === null || bias.upper === null) {
-    return `${a} and ${b} can't be compared: ${
-      pairs.length < 2
-        ? "fewer than two shoes were benched by both"
-        : sayReason(bias.estimate_reason)
+    return `Whether ${a} and ${b} read ${midSentence(title)} alike can't be told: ${
+      sayReason(verdict_reason ?? bias.estimate_reason)
     }.`;
   }
-  const figure = (value: number) => valueInUnit(value, result, bias);
-  const sure = bias.lower > 0 || bias.upper < 0;
-  const found = sure
-    ? `${b} reads ${figure(Math.abs(bias.estimate))} ${bias.estimate < 0 ? "below" : "above"} ${a}`
-    : `No sure difference between ${a} and ${b}`;
-  return `${found} on ${pairs.length} shoes (${figure(bias.lower)} to ${
-    figure(bias.upper)
-  }); one shoe may differ by ${figure(low.estimate!)} to ${figure(high.estimate!)}.`;
+  return [
+    differenceSentence(result),
+    standSentence(result),
+    ...(result.mixed_with === null ? [] : [
+      `The ${result.mixed_with} changed with the ${by} every time, so which of the two it is can't be told.`,
+    ]),
+  ].join(" ");
 }
+
+function differenceSentence(result: PairedSources): string {
+  const { a, b, bias, lower_limit: low, upper_limit: high, shoes, occasions, change } = result;
+  const figure = (value: number) => valueInUnit(value, result, bias);
+  const sure = bias.lower! > 0 || bias.upper! < 0;
+  const found = sure
+    ? `${b} ${result.occasions === 1 ? "read" : "reads"} ${figure(Math.abs(bias.estimate!))} ${
+      bias.estimate! < 0 ? "below" : "above"
+    } ${a}`
+    : `No sure difference between ${a} and ${b}`;
+  const finer = { unit: result.unit, decimals: result.decimals + 1 };
+  const moving = result.moves
+    ? `; the difference ${change.estimate! < 0 ? "falls" : "rises"} by ${
+      valueInUnit(Math.abs(change.estimate!), finer, change)
+    } a year, and this is where it stood last`
+    : "";
+  return `${found} on ${counted(shoes, "shoe")} that both benched within ${
+    counted(result.within_days, "day")
+  }, on ${counted(occasions, "occasion")} (${figure(bias.lower!)} to ${
+    figure(bias.upper!)
+  })${moving}; a single shoe may differ by ${figure(low.estimate!)} to ${figure(high.estimate!)}.`;
+}
+
+function standSentence(result: PairedSources): string {
+  const { by, verdict, verdict_reason, smallest_difference: margin } = result;
+  if (verdict === "can't tell") {
+    return `Whether values of both may stand side by side can't be told: ${
+      sayReason(verdict_reason!)
+    }.`;
+  }
+  const matters = `the ${inUnit(margin!, result)} that ${
+    margin === 1 ? "matters" : "matter"
+  } to a player`;
+  const [low, high] = [result.lower_limit.estimate!, result.upper_limit.estimate!];
+  return verdict === "may stand beside"
+    ? `Their mean difference is surely less than ${matters}: values of both may stand side by side${
+      low < -margin! || high > margin!
+        ? ", though single shoes may differ by more, as the noise of two visits is in that"
+        : ""
+    }.`
+    : `Their mean difference is surely more than ${matters}: values of both may not stand side by side. ${
+      by === "rig"
+        ? "Correct to the reference shoes, or compare shoes of one rig"
+        : "Agree on how to read, or compare shoes of one operator"
+    }.`;
+}
+
+/** On how many metrics may values of two rigs, and of two operators, stand side by side? */
+export function agreementFinding(results: readonly PairedSources[]): string {
+  const groups = [...Map.groupBy(results, ({ by, a, b }) => JSON.stringify([by, a, b])).values()];
+  if (groups.length === 0) return "There are no two rigs and no two operators to compare.";
+  return groups.map((own) => {
+    const [{ a, b }] = own;
+    const named = (verdict: PairedSources["verdict"]) =>
+      own.filter((one) => one.verdict === verdict).map(({ title }) => midSentence(title));
+    const [may, mayNot, open] =
+      (["may stand beside", "may not stand beside", "can't tell"] as const)
+        .map(named);
+    return `Values of ${a} and ${b} may stand side by side on ${may.length} of ${
+      counted(own.length, "metric")
+    }${mayNot.length === 0 ? "" : `, and may not on ${listed(mayNot, 4)}`}${
+      open.length === 0
+        ? ""
+        : `; on ${open.length === own.length ? "all" : listed(open, 4)} it can't be told`
+    }.`;
+  }).join(" ");
+}
+
+const VERDICTS: Readonly<Record<PairedSources["verdict"], string>> = {
+  "may stand beside": "yes",
+  "may not stand beside": "no",
+  "can't tell": "can't tell",
+};
+
+/** Two rigs, two operators, metric by metric: how far they part on the same shoes in the same weeks. */
+export function agreementRows(results: readonly PairedSources[]): ReviewRow[] {
+  return results.map((result): ReviewRow => {
+    const { title, a, b, shoes, occasions, bias, lower_limit, upper_limit, verdict } = result;
+    const figure = (value: number) => valueInUnit(value, result, bias);
+    const from = (low: number | null, high: number | null) =>
+      low === null || high === null ? null : `${figure(low)} to ${figure(high)}`;
+    return {
+      metric: title,
+      compared: `${b} minus ${a}`,
+      shoes,
+      occasions,
+      difference: bias.estimate === null ? null : figure(bias.estimate),
+      interval: from(bias.lower, bias.upper),
+      "a single shoe": from(lower_limit.estimate, upper_limit.estimate),
+      "side by side": `${VERDICTS[verdict]}${
+        result.verdict_reason === null ? "" : `: ${sayReason(result.verdict_reason)}`
+      }`,
+    };
+  });
+}
+
+/** Agreement as a result file has it: the figures with their sentence. */
+export function agreementResult(results: readonly PairedSources[]): readonly AgreementResult[] {
+  return results.map((result) => ({ ...result, sentence: pairedSentence(result) }));
+}
+
+/** One comparison of two rigs or operators, said too. */
+export type AgreementResult = PairedSources & { readonly sentence: string };

@@ -13,6 +13,8 @@ import { lifeSentence } from "../prediction/life_words.ts";
 import { type Provenance, provenance } from "../../studies/review/provenance.ts";
 import type { UncertaintyBudget } from "../../studies/budget/uncertainty_budget.ts";
 import type { WeatherEffects } from "../../studies/drift/weather_effects.ts";
+import { type AgreementResult, agreementResult } from "../repeatability/source_sentences.ts";
+import type { PairedSources } from "../../studies/repeatability/paired_sources.ts";
 import { weatherSentence } from "../drift/weather_words.ts";
 import type { DriftResult } from "../drift/drift_result.ts";
 import type { ProposalOnFile, UnfitWeight } from "../../studies/proposal/proposals_on_file.ts";
@@ -35,6 +37,8 @@ export type ReviewResult = Provenance & {
   readonly drift: DriftResult;
   /** What temperature and humidity do to each metric; null where it was not asked. */
   readonly weather: (WeatherEffects & { readonly sentence: string }) | null;
+  /** Two rigs, two operators: the same shoes within a few weeks, metric by metric. */
+  readonly agreement: readonly AgreementResult[];
   /** One a metric: how uncertain a published value is, by source, and what was struck out. */
   readonly budgets: readonly UncertaintyBudget[];
   readonly panel: readonly (PanelResult["attributes"][number] & {
@@ -80,6 +84,7 @@ export type ReviewParts = {
   readonly proposals?: readonly ProposalOnFile[];
   readonly unfit?: readonly UnfitWeight[];
   readonly weather?: WeatherEffects | null;
+  readonly agreement?: readonly PairedSources[];
   readonly budgets?: readonly UncertaintyBudget[];
 };
 
@@ -106,6 +111,7 @@ export function reviewResult(
     proposals = [],
     unfit = [],
     weather = null,
+    agreement = [],
     budgets = [],
   }: ReviewParts,
 ): ReviewResult {
@@ -125,6 +131,7 @@ export function reviewResult(
     proposals: option.listOf(option.thing),
     unfit: option.listOf(option.thing),
     weather: option.orNull(option.thing),
+    agreement: option.listOf(option.thing),
     budgets: option.listOf(option.thing),
   });
   return {
@@ -149,6 +156,7 @@ export function reviewResult(
     reliability: reliability.metrics,
     drift,
     weather: weather === null ? null : { ...weather, sentence: weatherSentence(weather) },
+    agreement: agreementResult(agreement),
     budgets,
     panel: panel.attributes.map((attribute) => ({
       ...attribute,
