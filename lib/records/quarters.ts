@@ -80,7 +80,10 @@ export function benchUntil(bench: Bench, date: string): Bench {
     throw new RangeError(`Cannot cut the bench at ${JSON.stringify(date)}: give it as 2026-07-14`);
   }
   const sessions = bench.sessions.filter((session) => session.date <= date);
-  const metrics = bench.metrics.filter(({ introduced }) => introduced <= date);
+  const decisions = bench.decisions.filter((decision) => decision.date <= date);
+  const withdrawnLater = decidedLater(bench, decisions, "metric withdrawn");
+  const metrics = bench.metrics.filter(({ introduced }) => introduced <= date)
+    .map((metric) => withdrawnLater.has(metric.id) ? { ...metric, withdrawn: null } : metric);
   const sessionIds = new Set(sessions.map(({ session_id }) => session_id));
   const metricIds = new Set(metrics.map(({ id }) => id));
   const cut = {
@@ -94,7 +97,7 @@ export function benchUntil(bench: Bench, date: string): Bench {
     rules: bench.rules.filter(({ effective }) => effective <= date),
     proposals: bench.proposals.filter(({ asked_on }) => asked_on <= date),
     registrations: bench.registrations.filter(({ registered_on }) => registered_on <= date),
-    decisions: bench.decisions.filter((decision) => decision.date <= date),
+    decisions,
     features: bench.features.filter(({ checked_on }) => checked_on === null || checked_on <= date),
     calibrations: bench.calibrations.filter((check) => check.date <= date),
   };
@@ -106,7 +109,7 @@ export function benchUntil(bench: Bench, date: string): Bench {
   return {
     ...bench,
     ...cut,
-    settings: settingsOn(bench, cut.decisions),
+    settings: settingsOn(bench, decisions),
     shoes: bench.shoes.filter(({ shoe_id }) => known.has(shoe_id)),
     features: cut.features.filter(({ shoe_id }) => known.has(shoe_id)),
     pairs: bench.pairs.filter(({ shoe_id, acquired }) =>
@@ -117,14 +120,24 @@ export function benchUntil(bench: Bench, date: string): Bench {
 }
 
 /** The settings without corrections that were decided on later. */
-function settingsOn({ settings, decisions }: Bench, taken: Bench["decisions"]): Bench["settings"] {
-  const corrections = (rows: Bench["decisions"]) =>
-    new Set(rows.filter(({ kind }) => kind === "correction").map(({ about }) => about));
-  const [ever, yet] = [corrections(decisions), corrections(taken)];
-  const corrected_metrics = settings.corrected_metrics.filter((id) => !ever.has(id) || yet.has(id));
-  return corrected_metrics.length === settings.corrected_metrics.length
-    ? settings
-    : { ...settings, corrected_metrics };
+function settingsOn(bench: Bench, taken: Bench["decisions"]): Bench["settings"] {
+  const later = decidedLater(bench, taken, "correction");
+  const corrected_metrics = bench.settings.corrected_metrics.filter((id) => !later.has(id));
+  return corrected_metrics.length === bench.settings.corrected_metrics.length
+    ? bench.settings
+    : { ...bench.settings, corrected_metrics };
+}
+
+/** What such a decision was taken about, but not by then. */
+function decidedLater(
+  { decisions }: Pick<Bench, "decisions">,
+  taken: Bench["decisions"],
+  kind: Bench["decisions"][number]["kind"],
+): ReadonlySet<string> {
+  const about = (rows: Bench["decisions"]) =>
+    new Set(rows.filter((decision) => decision.kind === kind).map(({ about }) => about));
+  const yet = about(taken);
+  return new Set([...about(decisions)].filter((id) => !yet.has(id)));
 }
 
 /** Shoes met by the day, and those never met at all that were on sale by then. */

@@ -196,6 +196,7 @@ export function inventedReliability(): MetricReliability[] {
       unit,
       better: "higher",
       decimals,
+      withdrawn: null,
       smallest_difference: null,
       shoes: 45,
       visits: 60,

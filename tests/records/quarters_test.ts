@@ -122,3 +122,27 @@ Deno.test("ruleInForce() is the newest rule whose day has come", async () => {
     "2",
   ]);
 });
+
+Deno.test("benchUntil() takes a metric for published before the day on which it was withdrawn", async () => {
+  const bench = await loadBench("data-demo");
+  const decided = {
+    ...bench,
+    metrics: bench.metrics.map((metric) =>
+      metric.id === "mass" ? { ...metric, withdrawn: "the scale broke" } : metric
+    ),
+    decisions: [{
+      date: "2026-05-02",
+      kind: "metric withdrawn" as const,
+      about: "mass",
+      because: "the scale broke",
+      verdict: null,
+      code: null,
+      content_sha256: null,
+      kit: null,
+    }],
+  };
+  const on = (day: string) =>
+    benchUntil(decided, day).metrics.find(({ id }) => id === "mass")!.withdrawn ?? null;
+  assert.equal(on("2026-05-01"), null);
+  assert.equal(on("2026-05-02"), "the scale broke");
+});

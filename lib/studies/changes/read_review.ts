@@ -35,6 +35,7 @@ const reviewSchema = z.object({
     trials_per_visit: z.number(),
     outliers: z.array(advised),
     trials_needed: z.object({ icc_90: maybe }),
+    withdrawn: z.string().nullish(),
     // Not in files of before metrics could be corrected.
     drift_noise: z.object({ in_force: z.string() }).optional(),
   })),

@@ -23,6 +23,8 @@ export type AdviceParts = {
     & Pick<MetricReliability, "metric" | "verdict" | "trials_per_visit">
     & {
       readonly outliers: readonly Pick<FlaggedTrial, "line">[];
+      /** Absent in reviews from before it was told. */
+      readonly withdrawn?: string | null;
       readonly trials_needed: Pick<MetricReliability["trials_needed"], "icc_90">;
     }
   )[];
@@ -53,7 +55,9 @@ export function reviewAdvice({ reliability, drift, coverage }: AdviceParts): Adv
       .map(({ metric, rig }): Advice => ({ ...about("check-rig", metric), rig })),
     ...reliability.filter(({ outliers }) => outliers.length > 0)
       .map(({ metric, outliers }) => about("look-at-readings", metric, outliers.length)),
-    ...reliability.filter(({ verdict }) => verdict === "not fit to publish")
+    ...reliability.filter(({ verdict, withdrawn }) =>
+      verdict === "not fit to publish" && (withdrawn ?? null) === null
+    )
       .map(({ metric }) => about("stop-publishing", metric)),
     ...reliability.filter(({ verdict, trials_needed, trials_per_visit }) =>
       verdict === "fit for groups only" && trials_needed.icc_90 !== null &&

@@ -203,6 +203,7 @@ function studyMetric(
       unit: metric.unit,
       better: metric.better,
       decimals: metric.decimals,
+      withdrawn: metric.withdrawn ?? null,
       smallest_difference: metric.smallest_difference,
       shoes: new Set(visits.map(({ shoe_id }) => shoe_id)).size,
       visits: visits.length,

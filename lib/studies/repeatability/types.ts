@@ -89,6 +89,8 @@ export type MetricReliability = {
   readonly unit: string;
   readonly better: Better;
   readonly decimals: number;
+  /** Why its tester publishes it no longer; null where it is published. */
+  readonly withdrawn: string | null;
   /** Smallest difference that matters to a player, in the metric's unit. */
   readonly smallest_difference: number | null;
   readonly shoes: number;

@@ -75,7 +75,8 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
   const having = (verdict: MetricReliability["verdict"]) =>
     metrics.filter((metric) => metric.verdict === verdict);
   const single = having("fit to rank single shoes").length;
-  const unfit = having("not fit to publish");
+  const unfit = having("not fit to publish").filter(({ withdrawn }) => withdrawn === null);
+  const gone = metrics.filter(({ withdrawn }) => withdrawn !== null);
   const untold = [...having("too few shoes to tell"), ...having("can't tell")];
   // Of what nobody can judge, none is said to fall short.
   if (having("can't tell").length === metrics.length) return reliabilityFinding(metrics);
@@ -89,6 +90,9 @@ function trustSentence(metrics: readonly MetricReliability[]): string {
       metrics.length === 1 || single === 1 ? "is" : "are"
     } repeatable enough to rank single shoes`,
     ...(unfit.length > 0 ? [`${names(unfit)} should not be published`] : []),
+    ...(gone.length > 0
+      ? [`${names(gone)} ${gone.length === 1 ? "is" : "are"} published no longer`]
+      : []),
     ...(untold.length > 0 ? [`${names(untold)} can't be judged yet`] : []),
   ].join("; ") + ".";
 }
@@ -148,7 +152,9 @@ function flaggedAdvice({ reliability, warnings = [] }: ReviewParts): string[] {
 }
 
 function metricAdvice(metrics: readonly MetricReliability[]): string[] {
-  const unfit = metrics.filter(({ verdict }) => verdict === "not fit to publish");
+  const unfit = metrics.filter(({ verdict, withdrawn }) =>
+    verdict === "not fit to publish" && withdrawn === null
+  );
   const helped = metrics.find((metric) =>
     metric.verdict === "fit for groups only" && metric.trials_needed.icc_90 !== null &&
     metric.trials_needed.icc_90 > metric.trials_per_visit

@@ -38,6 +38,23 @@ Deno.test("the demo's planted drift comes first among the things to do, its odd 
   assert.match(act[2], /deno task decide -- --metric upper-lamp-temperature --because/);
 });
 
+Deno.test("a metric that its tester has withdrawn is no advice any more, and is said to be out", () => {
+  const withdrawn = {
+    ...parts,
+    reliability: {
+      ...reliability,
+      metrics: reliability.metrics.map((metric) => ({
+        ...metric,
+        withdrawn: metric.metric === "upper-lamp-temperature" ? "repeats too badly" : null,
+      })),
+    },
+  };
+  const { know, act } = reviewSummary(withdrawn);
+  assert.match(know[0], /upper temperature under the lamp is published no longer/);
+  assert.doesNotMatch(know[0], /should not be published/);
+  assert.doesNotMatch(act.join(" "), /Stop publishing/);
+});
+
 Deno.test("a reading is counted once, however many metrics flag it, and no other warning is a reading", () => {
   const [first] = reliability.metrics.filter(({ outliers }) => outliers.length > 0);
   const { line } = first.outliers[0];
