@@ -158,6 +158,7 @@ function shuffleGrid(
 ): Tally {
   const n = y[0]?.scores.length ?? 0;
   const rungs = ladder.length;
+  const steps = Int32Array.from(ladder);
   const reach = Float64Array.from(ladder, (cell) => Math.abs(observed[cell]) * scale[cell] - SLACK);
   const alone = new Int32Array(rungs);
   const down = new Int32Array(rungs);
@@ -169,14 +170,7 @@ function shuffleGrid(
   let tried = 0;
   const tryOrder = () => {
     correlateAll(x, y, order, work, drawn, null);
-    let running = 0;
-    for (let rung = rungs - 1; rung >= 0; rung--) {
-      const size = Math.abs(drawn[ladder[rung]]);
-      if (size >= reach[rung]) alone[rung]++;
-      if (size > running) running = size; // NaN never is
-      if (running >= reach[rung]) down[rung]++;
-      maxima[tried * rungs + rung] = running;
-    }
+    stepDown(drawn, steps, reach, alone, down, maxima, tried * rungs);
     tried++;
   };
   if (complete) forEachOrder(order, tryOrder);
@@ -204,6 +198,26 @@ function shuffleGrid(
   };
 }
 
+/** Counts, from the weakest cell up, who reaches what was seen, and keeps the largest so far. */
+function stepDown(
+  drawn: Float64Array,
+  ladder: Int32Array,
+  reach: Float64Array,
+  alone: Int32Array,
+  down: Int32Array,
+  maxima: Float32Array,
+  at: number,
+): void {
+  let running = 0;
+  for (let rung = ladder.length - 1; rung >= 0; rung--) {
+    const size = Math.abs(drawn[ladder[rung]]);
+    if (size >= reach[rung]) alone[rung]++;
+    if (size > running) running = size; // NaN never is
+    if (running >= reach[rung]) down[rung]++;
+    maxima[at + rung] = running;
+  }
+}
+
 function factorial(n: number): number {
   return n <= 1 ? 1 : n * factorial(n - 1);
 }
@@ -211,9 +225,13 @@ function factorial(n: number): number {
 type Scored = {
   /** Normal scores of length 1 over the rows present, 0 elsewhere. */
   readonly scores: Float64Array;
+  /** 1 where there is a value, 0 elsewhere. */
   readonly present: Float64Array;
   readonly count: number;
   readonly constant: boolean;
+  /** Sums of the scores and of their squares, row by row. */
+  readonly sum: number;
+  readonly squares: number;
 };
 
 function scoredColumn(column: Column, rows: readonly number[]): Scored {
@@ -231,7 +249,12 @@ function scoredColumn(column: Column, rows: readonly number[]): Scored {
     scores[i] = constant ? 0 : normal[place] / length;
     present[i] = 1;
   });
-  return { scores, present, count: own.length, constant };
+  let [sum, squares] = [0, 0];
+  for (const score of scores) {
+    sum += score;
+    squares += score * score;
+  }
+  return { scores, present, count: own.length, constant, sum, squares };
 }
 
 type Shuffled = { readonly scores: Float64Array; readonly present: Float64Array };
@@ -258,8 +281,8 @@ function correlateAll(
     const target = y[t];
     const { scores, present } = shuffled[t];
     const whole = target.count === n;
-    for (let i = 0; i < n; i++) scores[i] = target.scores[order[i]];
-    if (!whole) { for (let i = 0; i < n; i++) present[i] = target.present[order[i]]; }
+    putInOrder(target.scores, order, scores);
+    if (!whole) putInOrder(target.present, order, present);
     const full = (j: number) => whole && j < x.length && x[j].count === n;
     for (let j = 0; j < x.length;) {
       const cell = j * y.length + t;
@@ -269,17 +292,29 @@ function correlateAll(
       } else {
         into[cell] = full(j)
           ? product(x[j].scores, scores)
-          : overOverlap(x[j], scores, present, counts, cell);
+          : whole
+          ? overColumn(x[j], scores)
+          : overBoth(x[j], scores, present);
         j++;
       }
     }
     for (let j = 0; j < x.length; j++) {
-      if (!full(j)) continue;
       const cell = j * y.length + t;
-      if (counts !== null) counts[cell] = n;
+      if (counts !== null) counts[cell] = overlap(x[j].present, present);
+      if (!full(j)) continue;
       into[cell] = n < 3 || x[j].constant || target.constant ? NaN : into[cell] * root;
     }
   }
+}
+
+function putInOrder(from: Float64Array, order: Int32Array, into: Float64Array): void {
+  for (let i = 0; i < into.length; i++) into[i] = from[order[i]];
+}
+
+function overlap(one: Float64Array, other: Float64Array): number {
+  let count = 0;
+  for (let i = 0; i < one.length; i++) count += one[i] * other[i];
+  return count;
 }
 
 function product(known: Float64Array, scores: Float64Array): number {
@@ -312,25 +347,53 @@ function fourProducts(
   into[cell + 3 * stride] = sd;
 }
 
-function overOverlap(
-  column: Scored,
+// Scores are 0 where there is no value, so sums over the rows that have both need no question a row,
+// which at a gap that moves with every order would be guessed wrong.
+
+/** A column with gaps against a target that has every row. */
+function overColumn(
+  { scores: column, present, count, sum, squares }: Scored,
+  scores: Float64Array,
+): number {
+  let sy = 0, syy = 0, sxy = 0;
+  for (let i = 0; i < scores.length; i++) {
+    const score = scores[i];
+    const own = score * present[i];
+    sy += own;
+    syy += own * own;
+    sxy += column[i] * score;
+  }
+  return correlationOf(count, sum, sy, squares, syy, sxy);
+}
+
+/** Any column against a target with gaps. */
+function overBoth(
+  { scores: column, present: has }: Scored,
   scores: Float64Array,
   present: Float64Array,
-  counts: Int32Array | null,
-  cell: number,
 ): number {
   let m = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
   for (let i = 0; i < scores.length; i++) {
-    if (column.present[i] === 0 || present[i] === 0) continue;
-    const a = column.scores[i], b = scores[i];
-    m++;
+    const a = column[i] * present[i], b = scores[i] * has[i];
+    m += has[i] * present[i];
     sx += a;
     sy += b;
     sxx += a * a;
     syy += b * b;
     sxy += a * b;
   }
-  if (counts !== null) counts[cell] = m;
+  return correlationOf(m, sx, sy, sxx, syy, sxy);
+}
+
+/** From sums over m rows, times √(m − 1). */
+function correlationOf(
+  m: number,
+  sx: number,
+  sy: number,
+  sxx: number,
+  syy: number,
+  sxy: number,
+): number {
   if (m < 3) return NaN;
   const vx = sxx - sx * sx / m;
   const vy = syy - sy * sy / m;
