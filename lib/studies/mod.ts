@@ -44,6 +44,7 @@ export {
   metricTrials,
 } from "./repeatability/metric_trials.ts";
 export * from "./repeatability/order_profile.ts";
+export * from "./repeatability/run_order.ts";
 export * from "./repeatability/trials_curve.ts";
 export * from "./repeatability/paired_sources.ts";
 export type { AgreementLimits } from "./repeatability/agreement_limits.ts";

@@ -136,6 +136,8 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     } within ${days} days`,
   "one-occasion": () =>
     "they met on one occasion, and the luck of those two days can't be told from what they read otherwise; bench the same shoes on both again",
+  "order-with-shoe": (_, { subject }) =>
+    `every ${subject} that was read more than once stood at the same place in its sessions`,
   "few-occasions": ({ needed, found }) =>
     `both met on ${found} ${found === 1 ? "occasion" : "occasions"}; ${needed} are needed`,
   "interval-spans-margin": () =>

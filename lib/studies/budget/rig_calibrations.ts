@@ -1,5 +1,6 @@
 import { mean } from "simple-statistics";
 import type { Calibration } from "../../records/types.ts";
+import { conformanceProbability } from "../../statistics/conformance.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import { weightedRegression } from "../../statistics/weighted_regression.ts";
 
@@ -21,6 +22,10 @@ export type RigCalibration = {
   } | null;
   /** Whether the error is surely larger than the smallest difference that matters; null without one. */
   readonly out_of_tolerance: boolean | null;
+  /** Whether it is surely smaller. Where neither is so, it can't be told. */
+  readonly within_tolerance: boolean | null;
+  /** Probability that the error lies within it; null where nothing tells how sure the error is. */
+  readonly tolerance_chance: number | null;
 };
 
 /**
@@ -28,9 +33,10 @@ export type RigCalibration = {
  *
  * Mean error with the scatter of the checks (type A) and the largest uncertainty of a known value (type B),
  * which checks against one weight share. The slope over known values is tested where there are three of them
- * or more. Out of tolerance: the whole interval of the error lies beyond what matters to a player.
+ * or more. Out of tolerance: the whole interval of the error lies beyond what matters to a player; within it:
+ * all of it inside. One check against a value whose uncertainty nobody wrote down tells neither.
  *
- * @see JCGM 100:2008; JCGM 106:2012, 8.3.3 (guarded rejection)
+ * @see JCGM 100:2008; JCGM 106:2012, 7.4 (conformance probability), 8.3.2 and 8.3.3 (guarded acceptance, rejection)
  */
 export function rigCalibrations(
   calibrations: readonly Calibration[],
@@ -47,6 +53,7 @@ export function rigCalibrations(
     const freedom = Math.max(1, n - 1);
     const reach = tQuantile((1 + confidence) / 2, freedom) * Math.sqrt(scatter) +
       tQuantile((1 + confidence) / 2, 1e6) * known;
+    const judged = tolerance === null || (n < 2 && known === 0) ? null : tolerance;
     return {
       rig,
       checks: n,
@@ -55,7 +62,11 @@ export function rigCalibrations(
       standard_uncertainty,
       freedom,
       slope: slopeOf(own, errors, confidence),
-      out_of_tolerance: tolerance === null ? null : Math.abs(centre) - reach > tolerance,
+      out_of_tolerance: judged === null ? null : Math.abs(centre) - reach > judged,
+      within_tolerance: judged === null ? null : Math.abs(centre) + reach <= judged,
+      tolerance_chance: judged === null || !(standard_uncertainty > 0)
+        ? null
+        : conformanceProbability(centre, standard_uncertainty, { low: -judged, high: judged }),
     };
   }).sort((a, b) => a.rig < b.rig ? -1 : 1);
 }

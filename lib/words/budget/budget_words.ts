@@ -84,19 +84,44 @@ export function calibrationSentences(budget: UncertaintyBudget): string[] {
   return budget.calibrations.map((one) => calibrationSentence(one, budget));
 }
 
-function calibrationSentence(
-  { rig, error, checks, last, slope, out_of_tolerance, standard_uncertainty: u }: RigCalibration,
-  { unit, decimals, title }: UncertaintyBudget,
-): string {
+function calibrationSentence(one: RigCalibration, budget: UncertaintyBudget): string {
+  const { rig, error, checks, last, slope, standard_uncertainty: u } = one;
+  const { unit, decimals, title } = budget;
   const finer = { unit, decimals: decimals + 1 };
   const grows = slope !== null && (slope.lower > 0 || slope.upper < 0);
   return `${rig} reads ${title} ${inUnit(Math.abs(error), finer)} ${
     error < 0 ? "low" : "high"
   } against known values (standard uncertainty ${noiseInUnit(u, { unit })}, ${
     counted(checks, "check")
-  }, the last on ${last})${
-    out_of_tolerance === true ? ", more than matters to a player: adjust it" : ""
-  }${grows ? ", and the error grows with the value" : ""}.`;
+  }, the last on ${last})${toleranceClause(one, budget)}${
+    grows ? ", and the error grows with the value" : ""
+  }.`;
+}
+
+/** Is the error more than matters to a player, less, or can't that be told? */
+function toleranceClause(
+  { out_of_tolerance, within_tolerance, tolerance_chance: chance, checks }: RigCalibration,
+  budget: UncertaintyBudget,
+): string {
+  const margin = budget.smallest_difference;
+  if (margin === null) return "";
+  const matters = `the ${inUnit(margin, budget)} that ${
+    margin === 1 ? "matters" : "matter"
+  } to a player`;
+  if (out_of_tolerance === true) return `, surely more than ${matters}: adjust it`;
+  if (within_tolerance === true) return `, surely less than ${matters}`;
+  if (checks < 2 && out_of_tolerance === null) {
+    return `; whether that is less than ${matters} can't be told from one check against a value of unknown uncertainty`;
+  }
+  return `; whether that is less than ${matters} can't be told${
+    chance === null ? "" : ` (it is with a probability of ${percentOf(chance)})`
+  }: check it more often`;
+}
+
+/** A probability, never rounded to certainty. */
+function percentOf(chance: number): string {
+  const percent = 100 * chance;
+  return percent < 1 ? "less than 1%" : percent > 99 ? "more than 99%" : `${Math.round(percent)}%`;
 }
 
 /** How many readings were struck out, and what would they make of the noise? */

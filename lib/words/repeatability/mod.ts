@@ -19,4 +19,5 @@ export {
   agreementRows,
   orderSentence,
   pairedSentence,
+  runOrderSentence,
 } from "./source_sentences.ts";

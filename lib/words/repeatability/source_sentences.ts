@@ -1,4 +1,5 @@
 import type { OrderProfile } from "../../studies/repeatability/order_profile.ts";
+import type { RunOrder } from "../../studies/repeatability/run_order.ts";
 import type { PairedSources } from "../../studies/repeatability/paired_sources.ts";
 import { sayReason } from "../reasons.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
@@ -21,6 +22,28 @@ export function orderSentence({ slope, found, unit, decimals }: OrderProfile): s
   return `Readings ${change}: ${words(slope.estimate)} a trial (${words(slope.lower!)} to ${
     words(slope.upper!)
   }).`;
+}
+
+/** Is the place of a shoe in its session in its reading, or can't that be told from the shoe? */
+export function runOrderSentence(
+  { slope, found, telling, unit, decimals, title }: RunOrder,
+): string {
+  const { estimate, lower, upper } = slope;
+  if (estimate === null || lower === null || upper === null) {
+    return `Run order and shoe can't be told apart on ${midSentence(title)}: ${
+      sayReason(slope.estimate_reason)
+    }. An effect of the order, if there is one, is in what shoes differ by. Draw the order anew each session and read the reference shoes first and last, as \`retest --sheet\` does.`;
+  }
+  const figure = (value: number) => valueInUnit(value, { unit, decimals: decimals + 2 }, slope);
+  return `${
+    !found
+      ? "Readings show no sure change with the place of a shoe in its session"
+      : estimate < 0
+      ? "Readings fall with the place of a shoe in its session"
+      : "Readings rise with the place of a shoe in its session"
+  }: ${figure(estimate)} a place (${figure(lower)} to ${figure(upper)}), told by ${
+    counted(telling, "pair")
+  } read at more than one place, in the order of the rows of trials.csv.`;
 }
 
 /** How far do two operators, or two rigs, part on the same shoes, and may their values stand side by side? */

@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { budgetChart } from "../../../lib/charts/budget_chart.ts";
+import { guardBand } from "../../../lib/statistics/conformance.ts";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import type { Bench, Calibration } from "../../../lib/records/types.ts";
 import { rigCalibrations } from "../../../lib/studies/budget/rig_calibrations.ts";
@@ -90,6 +91,57 @@ Deno.test("rigCalibrations() names a rig out of tolerance only where all of the 
   )[0];
   assertClose(grows.slope!.estimate, 0.02, { within: 0.001 });
   assert.ok(grows.slope!.lower > 0);
+});
+
+Deno.test("the probability that a rig is in tolerance is that of JCGM 106:2012, 7.2: 92% for 1.4 standard uncertainties inside a limit", () => {
+  // The standard's Zener diode: −5.47 V with 0.05 V under a limit of −5.40 V (values from memory).
+  const [one] = rigCalibrations([check("a", 50, 50.93), check("a", 60, 60.93)], 1, 0.95);
+  assertClose(one.standard_uncertainty, 0.05, { within: 1e-9 });
+  assertClose(one.tolerance_chance, 0.919, { within: 5e-4 });
+  assert.deepEqual([one.within_tolerance, one.out_of_tolerance], [false, false]);
+});
+
+Deno.test("a rig is in tolerance inside the guard band of JCGM 106:2012, 8.3.2, out beyond that of 8.3.3, and can't be told between", () => {
+  const expanded = 1.959964 * 0.05;
+  const inner = guardBand({ low: -1, high: 1 }, expanded).high!;
+  const outer = guardBand({ low: -1, high: 1 }, expanded, { factor: -1 }).high!;
+  const judged = (error: number) => {
+    const [one] = rigCalibrations(
+      [check("a", 50, 50 + error), check("a", 60, 60 + error)],
+      1,
+      0.95,
+    );
+    return one.within_tolerance ? "in" : one.out_of_tolerance ? "out" : "can't tell";
+  };
+  assert.deepEqual(
+    [inner - 0.001, inner + 0.001, outer - 0.001, outer + 0.001, -inner + 0.001, -outer - 0.001]
+      .map(judged),
+    ["in", "can't tell", "can't tell", "out", "in", "out"],
+  );
+});
+
+Deno.test("one check against a value of unknown uncertainty puts no rig out of tolerance, however far off it reads", () => {
+  const alone = { ...check("a", 50, 58), reference_uncertainty: null };
+  const [one] = rigCalibrations([alone], 1, 0.95);
+  assert.deepEqual(
+    [one.out_of_tolerance, one.within_tolerance, one.tolerance_chance],
+    [null, null, null],
+  );
+  const [said] = calibrationSentences(budgetOf(bench({}, [alone])));
+  assert.match(said, /8\.00 cm high .* can't be told from one check/);
+});
+
+Deno.test("the words of a calibration say in tolerance, out of it, or how likely it is in", () => {
+  const said = (error: number) =>
+    calibrationSentences(
+      budgetOf(bench({}, [check("a", 50, 50 + error), check("a", 60, 60 + error)])),
+    )[0];
+  assert.match(said(0.2), /surely less than the 1\.0 cm that matters to a player/);
+  assert.match(
+    said(0.98),
+    /can't be told \(it is with a probability of 66%\): check it more often/,
+  );
+  assert.match(said(3), /surely more than the 1\.0 cm that matters to a player: adjust it/);
 });
 
 Deno.test("the words of a budget name both figures, the largest part and what nobody wrote down", () => {
