@@ -17,6 +17,13 @@ export type CensoredNormal = {
   /** Within groups: maximum likelihood times √(n / (n − groups)), so that it is the pooled SD where nothing is censored. */
   readonly sd: Estimate;
   readonly logLikelihood: number | null;
+  /**
+   * Each reading's number, or what the fit expects beyond its bound; null where its group has no number.
+   * Their mean over a group is the group's mean.
+   */
+  readonly expected: readonly (number | null)[];
+  /** What each reading tells of its group's mean: 1 a number, less a bound, 0 where its group has no number. */
+  readonly information: readonly number[];
   /** Readings with a number, and in all. */
   readonly read: number;
   readonly n: number;
@@ -72,6 +79,8 @@ export function censoredNormal(
     means: Object.fromEntries(names.map((name) => [name, noEstimate(reason, about)])),
     sd: noEstimate(reason, about),
     logLikelihood: null,
+    expected: parts.map(({ kind, value }) => kind === 0 ? value : null),
+    information: parts.map(({ kind }) => kind === 0 ? 1 : 0),
     read,
     n: readings.length,
   });
@@ -98,6 +107,10 @@ export function censoredNormal(
       warnings: [],
     }];
   });
+  const told = parts.map((one) => {
+    const at = seen.indexOf(one.name);
+    return at < 0 ? { expected: null, information: 0 } : beyond(one, fit.means[at], fit.sd);
+  });
   return {
     means: Object.fromEntries(means),
     sd: {
@@ -109,6 +122,8 @@ export function censoredNormal(
       warnings: [],
     },
     logLikelihood: fit.logLikelihood,
+    expected: told.map(({ expected }) => expected),
+    information: told.map(({ information }) => information),
     read,
     n: readings.length,
   };
@@ -125,6 +140,21 @@ function part(reading: CensoredReading, name: string): Part {
     : [reading.above, 1 as const];
   if (!Number.isFinite(value)) throw new RangeError(`Cannot fit readings: ${value} is not finite`);
   return { name, value, kind };
+}
+
+/** Where a reading is to be expected under the fit, and what it tells of the mean. */
+function beyond({ value, kind }: Part, mean: number, sd: number) {
+  if (kind === 0) return { expected: value, information: 1 };
+  const z = (value - mean) / sd;
+  const { hazard, bend } = tail(z, kind);
+  return { expected: mean - sd * hazard, information: bend };
+}
+
+/** Chance of lying beyond a bound at z, its hazard, and how the hazard bends. */
+function tail(z: number, kind: -1 | 1) {
+  const chance = Math.max(kind < 0 ? normalCdf(z) : normalUpper(z), 1e-300);
+  const hazard = (kind < 0 ? 1 : -1) * normalDensity(z) / chance;
+  return { chance, hazard, bend: hazard * (hazard + z) };
 }
 
 /** Slopes and curvatures of the log-likelihood along each group's mean over the SD, and 1 over the SD. */
@@ -158,10 +188,7 @@ function surface(
       scale += 1 / theta ** 2 + value * value;
       continue;
     }
-    // Chance of lying beyond the bound, its hazard, and how the hazard bends.
-    const chance = Math.max(kind < 0 ? normalCdf(z) : normalUpper(z), 1e-300);
-    const hazard = (kind < 0 ? 1 : -1) * normalDensity(z) / chance;
-    const bend = hazard * (hazard + z);
+    const { chance, hazard, bend } = tail(z, kind);
     height += Math.log(chance);
     slope[at] -= hazard;
     slopeScale += hazard * value;

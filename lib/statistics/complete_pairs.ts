@@ -1,3 +1,5 @@
+import { rankable } from "./bounded_ranks.ts";
+import type { CensoredReading } from "./censored_normal.ts";
 import type { Reason } from "./reason.ts";
 
 /** Two columns of equal length without gaps, and the rows they came from. */
@@ -26,6 +28,18 @@ export function completePairs(
   checkColumn(y);
   const rows = x.flatMap((value, row) => value !== null && y[row] !== null ? [row] : []);
   return { x: rows.map((row) => x[row]!), y: rows.map((row) => y[row]!), rows };
+}
+
+/** The same with columns that hold bounds: their ranks over the rows that have both. */
+export function completeBounded(
+  x: readonly (CensoredReading | null)[],
+  y: readonly (CensoredReading | null)[],
+): CompletePairs {
+  if (x.length !== y.length) return completePairs(rankable(x), rankable(y));
+  const both = x.map((value, row) => value !== null && y[row] !== null);
+  const of = (column: readonly (CensoredReading | null)[]) =>
+    rankable(column.map((value, row) => both[row] ? value : null));
+  return completePairs(of(x), of(y));
 }
 
 /** @throws {RangeError} if a value is neither null (missing) nor a finite number */

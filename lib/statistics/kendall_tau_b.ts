@@ -1,4 +1,6 @@
 import * as option from "../options.ts";
+import { boundedRanks, rankable, surelyLarger } from "./bounded_ranks.ts";
+import type { CensoredReading } from "./censored_normal.ts";
 import { completePairs, noCorrelationReason } from "./complete_pairs.ts";
 import { normalUpper } from "./distributions.ts";
 import { noEstimate } from "./estimate.ts";
@@ -24,14 +26,14 @@ const MOST_ROWS_EXACT = 50;
  * Of two things, how much more often do both measurements order them alike than not?
  *
  * tau-b = (concordant − discordant) / √((pairs − tied in x)(pairs − tied in y)), over the rows that have
- * both values. The two-sided p is exact without ties up to n = 50, and by trying every order up to
+ * both values; two bounds that can't be ordered count as tied. The two-sided p is exact without ties up to n = 50, and by trying every order up to
  * n = 8 with ties; else from seeded permutations, or normal with the tie-corrected variance and no
  * continuity correction if `permutations` is 0. `method` says which.
  *
- * @param x, y values of the same rows, any unit; null is missing
+ * @param x, y values of the same rows, any unit; null is missing, `{ below }` or `{ above }` a bound
  * @returns tau-b from −1 to 1; null with a reason if fewer than three rows have both or one is constant
  * @throws {RangeError} if lengths differ or a value is not finite
- * @see Kendall 1970, Rank Correlation Methods
+ * @see Kendall 1970, Rank Correlation Methods; Daniels 1944, Biometrika 33:129 (variance of any score)
  *
  * @example
  * ```ts
@@ -41,8 +43,8 @@ const MOST_ROWS_EXACT = 50;
  * ```
  */
 export function kendallTauB(
-  x: readonly (number | null)[],
-  y: readonly (number | null)[],
+  x: readonly (CensoredReading | null)[],
+  y: readonly (CensoredReading | null)[],
   {
     interval = "bca",
     confidence = 0.95,
@@ -64,7 +66,7 @@ export function kendallTauB(
     permutations: option.whole(0),
     seed: option.seed,
   });
-  const pairs = completePairs(x, y);
+  const pairs = pairsOf(x, y);
   const n = pairs.x.length;
   const signsX = signs(pairs.x);
   const signsY = signs(pairs.y);
@@ -78,14 +80,14 @@ export function kendallTauB(
   const named = interval === "none"
     ? ""
     : `, ${interval === "bca" ? "BCa" : "percentile"} bootstrap, ${resamples} resamples`;
-  const reason = noCorrelationReason(pairs.x, pairs.y);
+  const reason = noCorrelationReason(boundedRanks(pairs.x), boundedRanks(pairs.y));
   if (reason !== null) {
     const about = { confidence, method: `Kendall's tau-b${named}`, n };
     return { ...noEstimate(reason, about), p: null, ...counts };
   }
   const estimate = (whole.concordant - whole.discordant) /
     Math.sqrt(whole.untiedX) / Math.sqrt(whole.untiedY);
-  const { p, how } = twoSidedP(pairs.x, pairs.y, signsX, signsY, counts, { permutations, seed });
+  const { p, how } = twoSidedP(n, signsX, signsY, counts, { permutations, seed });
   const limits = interval === "none"
     ? { lower: null, upper: null, warnings: [] }
     : bootstrapLimits(signsX, signsY, n, { estimate, interval, confidence, resamples, seed });
@@ -103,12 +105,21 @@ export function kendallTauB(
   };
 }
 
-/** Sign of the difference of every two rows, n × n. */
-function signs(values: readonly number[]): Int8Array {
+/** Rows that have both. */
+function pairsOf(
+  x: readonly (CensoredReading | null)[],
+  y: readonly (CensoredReading | null)[],
+): { readonly x: readonly CensoredReading[]; readonly y: readonly CensoredReading[] } {
+  const { rows } = completePairs(rankable(x), rankable(y));
+  return { x: rows.map((row) => x[row]!), y: rows.map((row) => y[row]!) };
+}
+
+/** Sign of the difference of every two rows, n × n; 0 where nobody can say. */
+function signs(values: readonly CensoredReading[]): Int8Array {
   const n = values.length;
   const into = new Int8Array(n * n);
   for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) into[i * n + j] = Math.sign(values[i] - values[j]);
+    for (let j = 0; j < n; j++) into[i * n + j] = surelyLarger(values[i], values[j]);
   }
   return into;
 }
@@ -129,14 +140,12 @@ function score(signsX: Int8Array, signsY: Int8Array, n: number) {
 }
 
 function twoSidedP(
-  x: readonly number[],
-  y: readonly number[],
+  n: number,
   signsX: Int8Array,
   signsY: Int8Array,
   { concordant, discordant, tied_x, tied_y }: Omit<KendallTauB, keyof Correlation>,
   { permutations, seed }: { readonly permutations: number; readonly seed: number },
 ): { p: number; how: string } {
-  const n = x.length;
   const observed = Math.abs(concordant - discordant);
   if (tied_x === 0 && tied_y === 0 && n <= MOST_ROWS_EXACT) {
     return { p: exactWithoutTies(observed, n), how: "exact" };
@@ -153,7 +162,7 @@ function twoSidedP(
     return { p: reached / tried, how: `exact, all ${tried} orders` };
   }
   if (permutations === 0) {
-    const variance = tieCorrectedVariance(x, y);
+    const variance = scoreVariance(signsX, signsY, n);
     return {
       p: Math.min(1, 2 * normalUpper(observed / Math.sqrt(variance))),
       how: "from the normal distribution with tie correction",
@@ -199,24 +208,25 @@ function exactWithoutTies(observed: number, n: number): number {
   return Math.min(1, p);
 }
 
-function tieCorrectedVariance(x: readonly number[], y: readonly number[]): number {
-  const n = x.length;
-  const tx = tieSizes(x);
-  const ty = tieSizes(y);
-  const over = (sizes: readonly number[], term: (t: number) => number) =>
-    sizes.reduce((sum, t) => sum + term(t), 0);
-  const whole = (t: number) => t * (t - 1) * (2 * t + 5);
-  const two = (t: number) => t * (t - 1);
-  const three = (t: number) => t * (t - 1) * (t - 2);
-  return (whole(n) - over(tx, whole) - over(ty, whole)) / 18 +
-    over(tx, two) * over(ty, two) / (2 * two(n)) +
-    over(tx, three) * over(ty, three) / (9 * three(n));
-}
-
-function tieSizes(values: readonly number[]): number[] {
-  const sizes = new Map<number, number>();
-  for (const value of values) sizes.set(value, (sizes.get(value) ?? 0) + 1);
-  return [...sizes.values()];
+/** Of the score over all orders of y, ties and pairs that can't be ordered included. */
+function scoreVariance(signsX: Int8Array, signsY: Int8Array, n: number): number {
+  const sums = (signs: Int8Array) => {
+    let [squares, rows] = [0, 0];
+    for (let i = 0; i < n; i++) {
+      let own = 0;
+      for (let j = 0; j < n; j++) {
+        own += signs[i * n + j];
+        squares += Math.abs(signs[i * n + j]);
+      }
+      rows += own * own;
+    }
+    return { squares, rows };
+  };
+  const [x, y] = [sums(signsX), sums(signsY)];
+  // Of the sum over ordered pairs, which counts every pair twice.
+  const whole = 4 * (x.rows - x.squares) * (y.rows - y.squares) / (n * (n - 1) * (n - 2)) +
+    2 * x.squares * y.squares / (n * (n - 1));
+  return whole / 4;
 }
 
 function bootstrapLimits(

@@ -110,6 +110,7 @@ export {
   reviseWeights,
   type WeightRevision,
 } from "./revise_weights.ts";
+export { boundedRanks } from "./bounded_ranks.ts";
 export { type CensoredNormal, censoredNormal, type CensoredReading } from "./censored_normal.ts";
 export {
   type CombinedUncertainty,

@@ -1,5 +1,6 @@
 import * as option from "../options.ts";
-import { completePairs } from "./complete_pairs.ts";
+import type { CensoredReading } from "./censored_normal.ts";
+import { completeBounded } from "./complete_pairs.ts";
 import { normalQuantile, tUpper } from "./distributions.ts";
 import type { Estimate } from "./estimate.ts";
 import { MOST_ROWS_ENUMERATED } from "./rank_permutation.ts";
@@ -29,9 +30,10 @@ export type SpearmanOptions = {
  * Pearson's correlation of the mid-ranks, over the rows that have both values. p counts the orders of y
  * whose |rho| is at least the observed one: all of them for n ≤ 8, else a seeded sample with
  * p = (reached + 1)/(permutations + 1), or the t approximation with n − 2 degrees of freedom if
- * `permutations` is 0. `method` says which.
+ * `permutations` is 0. `method` says which. Values known by a bound only have the ranks that can be told
+ * (`boundedRanks`), over the rows that have both.
  *
- * @param x, y values of the same rows, any unit; null is missing
+ * @param x, y values of the same rows, any unit; null is missing, `{ below }` or `{ above }` a bound
  * @returns rho from −1 to 1; null with a reason if fewer than three rows have both or one is constant
  * @throws {RangeError} if lengths differ, a value is not finite, or an option is out of range
  * @see Efron & Tibshirani 1993, section 14.3, for BCa; Bonett & Wright 2000, Psychometrika 65, for the
@@ -47,8 +49,8 @@ export type SpearmanOptions = {
  * ```
  */
 export function spearman(
-  x: readonly (number | null)[],
-  y: readonly (number | null)[],
+  x: readonly (CensoredReading | null)[],
+  y: readonly (CensoredReading | null)[],
   {
     interval = "bca",
     confidence = 0.95,
@@ -64,7 +66,7 @@ export function spearman(
     permutations: option.whole(0),
     seed: option.seed,
   });
-  const pairs = completePairs(x, y);
+  const pairs = completeBounded(x, y);
   const n = pairs.x.length;
   const resampled = interval === "bca" || interval === "percentile";
   // With so few rows every order is tried, whatever number was asked for.

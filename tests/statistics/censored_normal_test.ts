@@ -122,3 +122,23 @@ Deno.test("no numbers, equal numbers or a bound that is not finite are answered,
   assert.equal(censoredNormal([2, 2, 2]).sd.estimate, null);
   assert.throws(() => censoredNormal([{ below: NaN }, 2]), /not finite/);
 });
+
+Deno.test("what censoredNormal() expects beyond each bound lies beyond it, and has the group's mean", () => {
+  const own = readings(8, 40, 1.1, 2.2);
+  const group = own.map((_, i) => i % 2 === 0 ? "a" : "b");
+  const { means, expected, information } = censoredNormal(own, { group });
+  for (const name of ["a", "b"]) {
+    const of = expected.filter((_, i) => group[i] === name).map((value) => value!);
+    assertClose(of.reduce((sum, value) => sum + value) / of.length, means[name].estimate!, {
+      within: 1e-7,
+    });
+  }
+  own.forEach((reading, i) => {
+    if (typeof reading === "number") {
+      assert.deepEqual([expected[i], information[i]], [reading, 1]);
+    } else {
+      assert.ok("below" in reading ? expected[i]! < reading.below : expected[i]! > reading.above);
+      assert.ok(information[i] > 0 && information[i] < 1);
+    }
+  });
+});
