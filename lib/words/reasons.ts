@@ -105,12 +105,14 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "separated": () => "the columns separate the ratings: the odds grow without end",
   "not-computable": (_, { reading }) => `the statistic cannot be computed from these ${reading}s`,
   "beyond-bounds": (_, { reading }) => `every ${reading} lies beyond a bound`,
-  "too-coarse": ({ percent, bound, side }, { reading }) =>
-    `the test is too coarse: ${percent}% of ${reading}s lie ${side} ${bound}, so make it ${
-      side === "below" ? "harsher" : "milder"
-    } or read it finer`,
+  "too-coarse": ({ percent, bound, side, unit, shoes, of_shoes }, { reading, subject }) =>
+    `the test is too coarse: ${percent}% of ${reading}s${
+      shoes === 0 ? "" : `, all those of ${shoes} of ${of_shoes} ${subject}s,`
+    } lie ${side} ${bound}${unit === "1" ? "" : ` ${unit}`}, so make it ${
+      side === "below" ? "harsher or longer" : "milder or shorter"
+    }, or read it finer, until most ${subject}s show a number`,
   "bounds-left-out": ({ readings, of }, { reading }) =>
-    `${readings} of ${of} ${reading}s are known by a bound only; their visits are in no figure`,
+    `${readings} of ${of} ${reading}s are known by a bound only: their visits are in no figure of noise, and values of their shoes are fitted (maximum likelihood) or a bound`,
   "no-worn-pair": () => "no pair was benched both new and after play",
   "one-worn-pair": () => "one pair was benched both new and after play, which is no rule",
   "one-holds-scatter": ({ percent }, { subject, reading }) =>

@@ -22,7 +22,7 @@ type Part = {
 /** What the noise of a value needs to know of its visits. */
 type NoisyVisit =
   & Pick<PublishedVisit, "shoe_id" | "pair" | "session_id" | "date" | "rig" | "operator" | "values">
-  & Partial<Pick<PublishedVisit, "correction">>;
+  & Partial<Pick<PublishedVisit, "correction" | "worth">>;
 
 /**
  * How far can noise alone part the values of two shoes, given who benched them, when, and how often?
@@ -67,7 +67,9 @@ export function pairNoise(
         .map((group) => sum(group.map(({ weight }) => weight)) ** 2),
     );
   const squares = sum(weighted.map(({ weight }) => weight ** 2));
-  const perTrial = sum(weighted.map(({ visit, weight }) => weight ** 2 / visit.values.length));
+  const perTrial = sum(
+    weighted.map(({ visit, weight }) => weight ** 2 / (visit.worth ?? visit.values.length)),
+  );
 
   // A visit's own scatter, over its usual number of trials.
   const usual = trials / visits;

@@ -1,6 +1,6 @@
 import { median, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
-import { boundedTrials, keptTrials, type Visit, visitsOf } from "../../records/selection.ts";
+import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { adjustP } from "../../statistics/adjust_p.ts";
 import { momentsOf } from "../../statistics/checks.ts";
@@ -12,6 +12,7 @@ import type { Reason } from "../../statistics/reason.ts";
 import { repeatabilityLimit } from "../../statistics/repeatability_limit.ts";
 import { repeatabilitySd } from "../../statistics/repeatability_sd.ts";
 import { standardErrorOfMeasurement } from "../../statistics/standard_error_of_measurement.ts";
+import { boundedShare, isTooCoarse } from "../shoes/bounded_readings.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { BenchNoise } from "./bench_noise.ts";
 import { driftNoises, type SplitNoise } from "./drift_noise.ts";
@@ -95,7 +96,7 @@ export function trialReliability(
   }
   const { reference_shoes: references, corrected_metrics } = bench.settings;
   const cases = wanted.map((metric) => {
-    const bounded = boundedOf(bench, metric.id);
+    const bounded = boundedShare(bench, metric.id);
     // Of the few that could be read, figures would say how shoes past the bound differ, not how shoes do.
     const visits = isTooCoarse(bounded) ? [] : visitsOf(bench, metric.id);
     return {
@@ -192,7 +193,7 @@ function studyMetric(
   const repeatability = repeatabilitySd(byRun, { confidence, noise: "of any shape" });
   const across = acrossKnown(noise, repeatability, k);
   const verdict = isTooCoarse(bounded)
-    ? { verdict: "can't tell" as const, reason: tooCoarse(bounded!) }
+    ? { verdict: "can't tell" as const, reason: tooCoarse(bounded!, metric.unit) }
     : reliabilityVerdict(noise.icc_mean);
   return {
     order,
@@ -240,25 +241,12 @@ function studyMetric(
   };
 }
 
-function boundedOf(bench: Bench, metric: string): MetricReliability["bounded"] {
-  const bounds = boundedTrials(bench, metric).map(({ bound }) =>
-    "below" in bound! ? ["below", bound.below] as const : ["above", bound!.above] as const
-  );
-  if (bounds.length === 0) return null;
-  const groups = [...Map.groupBy(bounds, (bound) => bound.join(" ")).values()];
-  const [side, bound] = groups.toSorted((a, b) => b.length - a.length)[0][0];
-  const read = keptTrials(bench, metric).length;
-  return { readings: bounds.length, of: bounds.length + read, bound, side };
-}
-
-function isTooCoarse(bounded: MetricReliability["bounded"]): boolean {
-  return bounded !== null && bounded.readings > bounded.of / 2;
-}
-
 function tooCoarse(
-  { readings, of, bound, side }: NonNullable<MetricReliability["bounded"]>,
+  { readings, of, bound, side, shoes, of_shoes }: NonNullable<MetricReliability["bounded"]>,
+  unit: string,
 ): Reason {
-  return { code: "too-coarse", percent: Math.round(100 * readings / of), bound, side };
+  const percent = Math.round(100 * readings / of);
+  return { code: "too-coarse", percent, bound, side, unit, shoes, of_shoes };
 }
 
 function boundWarning({ bounded }: Pick<MetricReliability, "bounded">): Reason[] {

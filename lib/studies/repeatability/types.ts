@@ -1,6 +1,7 @@
 import type { Better } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Reason } from "../../statistics/reason.ts";
+import type { BoundedShare } from "../shoes/bounded_readings.ts";
 import type { DroppedSource } from "./noise_model.ts";
 
 /** What a metric's published mean is good for, by the lower limit of its ICC. */
@@ -152,14 +153,8 @@ export type MetricReliability = {
   readonly verdict: ReliabilityVerdict;
   /** The rule that gave the verdict, with its figures. */
   readonly verdict_reason: Reason;
-  /** Readings known by a bound only, of all that would count; their visits are in no figure. */
-  readonly bounded: {
-    readonly readings: number;
-    readonly of: number;
-    /** The bound met most often. */
-    readonly bound: number;
-    readonly side: "below" | "above";
-  } | null;
+  /** Readings known by a bound only; their visits are in no figure of noise. */
+  readonly bounded: BoundedShare | null;
   /** Scatter that this bench has not seen on this metric. */
   readonly unseen: readonly UnseenScatter[];
   /** The drift of rigs and days: left in or taken out, and what it makes of the noise. */

@@ -1,14 +1,20 @@
-import { type Readings, type Visit, visitsOf } from "../../records/selection.ts";
+import { boundedTrials, type Readings, type Visit, visitsOf } from "../../records/selection.ts";
 import {
   correctionOf,
   type ReferenceCorrection,
   referenceCorrection,
 } from "../drift/reference_correction.ts";
 
+import { boundedReadings, type BoundedShoe } from "./bounded_readings.ts";
+
 /** A visit as it is published: its values at the level of the reference shoes where the bench wants that. */
 export type PublishedVisit = Visit & {
   /** What was taken off, with its uncertainty; null where values stand as they were read. */
   readonly correction: ReferenceCorrection | null;
+  /** Readings known by a bound, which stand in `values` with what the fit expects beyond it; absent: none. */
+  readonly bounded?: number;
+  /** How many readings `values` are worth, a bound telling less than a number; absent: as many as there are. */
+  readonly worth?: number;
 };
 
 /** Corrections worked out already; they depend on the bench alone. */
@@ -19,11 +25,32 @@ const known = new WeakMap<Readings, Map<string, ReferenceCorrection | null>>();
  *
  * Values of a metric in `corrected_metrics` have the drift of their rig and day taken off
  * (`referenceCorrection`); `trials` stay as they were read. Where no shoe links rigs or days nothing
- * can be taken off, and `correction` is null.
+ * can be taken off, and `correction` is null. Where readings ran off the end of the scale, see
+ * `boundedReadings`.
  */
 export function publishedVisits(bench: Readings, metric: string): readonly PublishedVisit[] {
-  const visits = visitsOf(bench, metric);
-  return asPublished(visits, correctionInForce(bench, metric, visits));
+  return publishedReadings(bench, metric).visits;
+}
+
+/** Which shoes have no value on a metric, only a bound that it lies beyond? In order of shoe id. */
+export function boundedShoes(bench: Readings, metric: string): readonly BoundedShoe[] {
+  return publishedReadings(bench, metric).shoes;
+}
+
+/** Metrics with readings at the end of the scale, once fitted; they depend on the bench alone. */
+const fitted = new WeakMap<Readings, Map<string, ReturnType<typeof boundedReadings>>>();
+
+function publishedReadings(bench: Readings, metric: string): ReturnType<typeof boundedReadings> {
+  const kept = fitted.get(bench)?.get(metric);
+  if (kept !== undefined) return kept;
+  const read = visitsOf(bench, metric);
+  const correction = correctionInForce(bench, metric, read);
+  const visits = asPublished(read, correction);
+  if (boundedTrials(bench, metric).length === 0) return { visits, shoes: [] };
+  const found = boundedReadings(bench, metric, { visits, correction });
+  const own = fitted.get(bench) ?? new Map<string, ReturnType<typeof boundedReadings>>();
+  fitted.set(bench, own.set(metric, found));
+  return found;
 }
 
 /** Visits with a correction taken off. */

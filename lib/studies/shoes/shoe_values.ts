@@ -14,6 +14,8 @@ export type ShoeValue = {
   readonly trials: number;
   readonly visits: number;
   readonly last_benched: string;
+  /** Trials known by a bound only: with them the value is a maximum likelihood of censored normals. */
+  readonly bounded: number;
 };
 
 /** Variances of a metric's noise, in its unit squared. */
@@ -55,7 +57,8 @@ export function metricNoise(
  * Visits count alike however many trials each has: the visit-to-visit part of the noise is not
  * lessened by more trials. Standard error² = Σ over visits of (visit variance + trial variance /
  * trials) / visits² + pair variance / pairs + operator variance / operators + what is left of the
- * uncertainty of a correction to the reference shoes, where values are corrected.
+ * uncertainty of a correction to the reference shoes, where values are corrected. Trials at the end of
+ * the scale count with what they tell (`boundedReadings`); a shoe of which only a bound is known has no value (`boundedShoes`).
  *
  * @param noise from {@link metricNoise}; null leaves the standard errors null
  * @returns one value a shoe that has any, in order of shoe id
@@ -78,12 +81,13 @@ export function shoeValues(
       shoe_id,
       value: mean(visits.map((visit) => mean([...visit.values]))),
       standard_error: noise === null ? null : Math.sqrt(
-        sum(visits.map((visit) => noise.visit + noise.trial / visit.values.length)) /
+        sum(visits.map(({ values, worth = values.length }) => noise.visit + noise.trial / worth)) /
             visits.length ** 2 + noise.pair / pairs + noise.operator / operators + shared,
       ),
       trials: sum(visits.map((visit) => visit.values.length)),
       visits: visits.length,
       last_benched: visits.map((visit) => visit.date).sort().at(-1)!,
+      bounded: sum(visits.map((visit) => visit.bounded ?? 0)),
     };
   }).toSorted((a, b) => a.shoe_id < b.shoe_id ? -1 : 1);
 }
