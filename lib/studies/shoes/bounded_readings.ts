@@ -7,7 +7,7 @@ import {
 import type { Trial } from "../../records/types.ts";
 import { censoredNormal, type CensoredReading } from "../../statistics/censored_normal.ts";
 import { correctionOf, type ReferenceCorrection } from "../drift/reference_correction.ts";
-import type { PublishedVisit } from "./published_visits.ts";
+import type { PublishedVisit } from "./published_visit.ts";
 
 /** A shoe that ran off the end of the scale: all that is known of its value is a bound. */
 export type BoundedShoe = {

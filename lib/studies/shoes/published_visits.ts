@@ -7,16 +7,6 @@ import {
 
 import { boundedReadings, type BoundedShoe } from "./bounded_readings.ts";
 
-/** A visit as it is published: its values at the level of the reference shoes where the bench wants that. */
-export type PublishedVisit = Visit & {
-  /** What was taken off, with its uncertainty; null where values stand as they were read. */
-  readonly correction: ReferenceCorrection | null;
-  /** Readings known by a bound, which stand in `values` with what the fit expects beyond it; absent: none. */
-  readonly bounded?: number;
-  /** How many readings `values` are worth, a bound telling less than a number; absent: as many as there are. */
-  readonly worth?: number;
-};
-
 /** Corrections worked out already; they depend on the bench alone. */
 const known = new WeakMap<Readings, Map<string, ReferenceCorrection | null>>();
 
