@@ -48,7 +48,9 @@ export function comparisonChart(
     after: option.whole(0),
   });
   const comparable = result.compared_on.filter((on) =>
-    result.comparisons.some((pair) => isOn(pair, on) && pair.difference.estimate !== null)
+    result.comparisons.some((pair) =>
+      isOn(pair, on) && (pair.difference.estimate !== null || pair.word !== "can't tell")
+    )
   );
   const title = result.shoes.map(({ label }) => label).join(" against ");
   if (comparable.length === 0) {

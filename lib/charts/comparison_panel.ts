@@ -1,7 +1,7 @@
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { Comparison } from "../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
-import { measured } from "../words/comparison/answer_words.ts";
+import { boundedWords, measured } from "../words/comparison/answer_words.ts";
 import { axisHeading, WIDE } from "./axis_heading.ts";
 import { atStep, LAST_STEP } from "./build_up.ts";
 import { type SvgElement, svgElement } from "./draw.ts";
@@ -183,7 +183,8 @@ function panelRows(on: ComparedOn, result: ShoeComparison): PanelRow[] {
       lower: own?.value.lower ?? null,
       upper: own?.value.upper ?? null,
       valueWords: value === null
-        ? on.attribute === null ? "not benched" : "not rated"
+        ? boundedWords(shoe_id, on, result.bounded) ??
+          (on.attribute === null ? "not benched" : "not rated")
         : measured(value, on, own?.value),
       marks: result.shoes.length === 2 ? [] : pairMarks(shoe_id, on, result),
     };

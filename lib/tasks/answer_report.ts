@@ -1,7 +1,7 @@
 import { drawableText, isDrawable } from "../charts/drawable_text.ts";
 import { kitWords } from "../words/kit_words.ts";
 import type { Provenance } from "../studies/review/provenance.ts";
-import { measured } from "../words/comparison/answer_words.ts";
+import { boundedWords, measured } from "../words/comparison/answer_words.ts";
 import { inUnit } from "../words/unit_words.ts";
 import { type ComparedOn, isOn } from "../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../studies/comparison/shoe_comparison.ts";
@@ -195,7 +195,9 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     text(on.title),
     ...answer.shoes.map(({ shoe_id }) => {
       const own = answer.values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
-      if (own === undefined || own.value.estimate === null) return "none";
+      if (own === undefined || own.value.estimate === null) {
+        return boundedWords(shoe_id, on, answer.bounded) ?? "none";
+      }
       return `${measured(own.value.estimate, on, own.value)} (${
         counted(own.readings, on.metric === null ? "rating" : "trial")
       }${comparedStanding(own)})`;

@@ -1,6 +1,7 @@
 import * as option from "../options.ts";
 import type { Reason } from "../statistics/reason.ts";
 import { asSentence, listed, midSentence } from "./phrases.ts";
+import { boundInUnit, inUnit } from "./unit_words.ts";
 
 /** What a page calls the things that statistics counts. */
 export type Nouns = {
@@ -111,6 +112,31 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     } lie ${side} ${bound}${unit === "1" ? "" : ` ${unit}`}, so make it ${
       side === "below" ? "harsher or longer" : "milder or shorter"
     }, or read it finer, until most ${subject}s show a number`,
+  "known-by-bound": ({ side, at, readings, unit, decimals }, { reading }) =>
+    `${
+      boundInUnit(side === "below" ? { below: Number(at) } : { above: Number(at) }, {
+        unit: String(unit),
+        decimals: Number(decimals),
+      })
+    }, all that ${readings === 1 ? `one ${reading} shows` : `${readings} ${reading}s show`}`,
+  "beyond-scale": ({ shoe, metric }) =>
+    `${shoe} ran off the end of the scale of ${
+      midSentence(String(metric))
+    }, so that a bound is all that is known of it`,
+  "best-beyond-bound": ({ metric, shoes }, { subject }) =>
+    `the first places on ${midSentence(String(metric))} run off the end of the scale: ${
+      listed(shoes as string[], 6)
+    } ${
+      (shoes as string[]).length === 1 ? "is" : "are"
+    } known by a bound only, and no ${subject} can be named before ${
+      (shoes as string[]).length === 1 ? "it" : "them"
+    }`,
+  "bound-apart": ({ higher, lower, least, unit, decimals }) =>
+    `${lower} ran off the end of the scale, and ${higher} reads higher by ${
+      inUnit(Number(least), { unit: String(unit), decimals: Number(decimals) })
+    } at least; how much higher can't be told`,
+  "bound-in-reach": ({ a, b }) =>
+    `the test did not read far enough to set ${a} and ${b} in order, as a bound is all that is known of at least one`,
   "bounds-left-out": ({ readings, of }, { reading }) =>
     `${readings} of ${of} ${reading}s are known by a bound only: their visits are in no figure of noise, and values of their shoes are fitted (maximum likelihood) or a bound`,
   "no-worn-pair": () => "no pair was benched both new and after play",

@@ -82,3 +82,15 @@ export function valueInUnit(
     ? inUnit(value, { unit, decimals })
     : withUnit(value.toFixed(sure), unit);
 }
+
+/** How does a value read of which only a bound is known? `<1 mm`, never rounded to inside the bound. */
+export function boundInUnit(
+  bound: { readonly below: number } | { readonly above: number },
+  { unit, decimals }: Pick<Metric, "unit" | "decimals">,
+): string {
+  const step = 10 ** decimals;
+  // 1e-9: what binary fractions add to a number that is already round.
+  return "below" in bound
+    ? `<${inUnit(Math.ceil(bound.below * step - 1e-9) / step, { unit, decimals })}`
+    : `>${inUnit(Math.floor(bound.above * step + 1e-9) / step, { unit, decimals })}`;
+}

@@ -1,5 +1,6 @@
 import * as option from "../../options.ts";
-import { publishedVisits } from "../shoes/published_visits.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
 import { normalUpperQuantile, tQuantile } from "../../statistics/distributions.ts";
@@ -40,6 +41,8 @@ export type PublishedValue = {
   readonly value: number | null;
   readonly lower: number | null;
   readonly upper: number | null;
+  /** Beyond what the value lies, where the shoe ran off the end of the scale; else null. */
+  readonly bound: BoundedShoe["bound"] | null;
   /** Standard error, with the degrees of freedom behind it; null where noise is unknown. */
   readonly standard_error: number | null;
   readonly freedom: number | null;
@@ -223,7 +226,9 @@ function metricColumn(
   const withdrawn = bench.metrics.find(({ id }) => id === about.metric)?.withdrawn ?? null;
   const published = withdrawn === null ? publishedAs[about.verdict] : "withheld";
   const parts = published === "groups" ? 2 : 3;
-  const cuts = cutsOf(rows.map(({ value }) => value), parts);
+  const beyond = boundedShoes(bench, about.metric);
+  const ends = beyond.map(({ bound }) => "below" in bound ? bound.below : bound.above);
+  const cuts = cutsOf([...rows.map(({ value }) => value), ...ends], parts);
   const column = {
     metric: about.metric,
     title: about.title,
@@ -236,29 +241,59 @@ function metricColumn(
     cuts,
   };
   if (published === "withheld") return { column, values: new Map() };
+  const bounded = beyond.map((row): [string, PublishedValue] => [
+    row.shoe_id,
+    boundedValue(row, { metric: about.metric, cuts, better: about.better }),
+  ]);
   return {
     column,
-    values: new Map(rows.map((row) => {
-      const noise = pairNoise(visits.get(row.shoe_id)!, [], about);
-      const error = noise === null ? null : Math.sqrt(noise.variance);
-      const half = noise === null
-        ? null
-        : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
-      const limits = half === null ? null : [row.value - half, row.value + half] as const;
-      const alone = published !== "groups"; // in a group only the group is told
-      return [row.shoe_id, {
-        metric: about.metric,
-        value: alone ? row.value : null,
-        lower: alone ? limits?.[0] ?? null : null,
-        upper: alone ? limits?.[1] ?? null : null,
-        standard_error: alone ? error : null,
-        freedom: alone && noise !== null && Number.isFinite(noise.freedom) ? noise.freedom : null,
-        parts: limits === null || cuts.length === 0 ? null : partsOf(limits, cuts, about.better),
-        trials: row.trials,
-        visits: row.visits,
-        last_benched: row.last_benched,
-      }];
-    })),
+    values: new Map([
+      ...bounded,
+      ...rows.map((row): [string, PublishedValue] => {
+        const noise = pairNoise(visits.get(row.shoe_id)!, [], about);
+        const error = noise === null ? null : Math.sqrt(noise.variance);
+        const half = noise === null
+          ? null
+          : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
+        const limits = half === null ? null : [row.value - half, row.value + half] as const;
+        const alone = published !== "groups"; // in a group only the group is told
+        return [row.shoe_id, {
+          metric: about.metric,
+          value: alone ? row.value : null,
+          lower: alone ? limits?.[0] ?? null : null,
+          upper: alone ? limits?.[1] ?? null : null,
+          bound: null,
+          standard_error: alone ? error : null,
+          freedom: alone && noise !== null && Number.isFinite(noise.freedom) ? noise.freedom : null,
+          parts: limits === null || cuts.length === 0 ? null : partsOf(limits, cuts, about.better),
+          trials: row.trials,
+          visits: row.visits,
+          last_benched: row.last_benched,
+        }];
+      }),
+    ]),
+  };
+}
+
+function boundedValue(
+  { bound, readings, visits, last_benched }: BoundedShoe,
+  { metric, cuts, better }: Pick<PublishedMetric, "metric" | "cuts" | "better">,
+): PublishedValue {
+  const limits = "below" in bound
+    ? [-Infinity, bound.below] as const
+    : [bound.above, Infinity] as const;
+  return {
+    metric,
+    value: null,
+    lower: null,
+    upper: null,
+    bound,
+    standard_error: null,
+    freedom: null,
+    parts: cuts.length === 0 ? null : partsOf(limits, cuts, better),
+    trials: readings,
+    visits: visits.length,
+    last_benched,
   };
 }
 

@@ -1,6 +1,7 @@
 import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
-import { publishedVisits } from "../shoes/published_visits.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import { boundedShoes, type PublishedVisit, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
@@ -23,10 +24,12 @@ import {
 export function benchSide(
   bench: Bench,
   metric: Metric,
-  { shoes, reliability, confidence }: {
+  { shoes, reliability, confidence, together = 1 }: {
     readonly shoes: readonly AskedShoe[];
     readonly reliability: Pick<TrialReliability, "metrics">;
     readonly confidence: number;
+    /** Comparisons asked together, among which the risk of one that takes a bound is shared out. */
+    readonly together?: number;
   },
 ): ComparedSide {
   const about = reliability.metrics.find((row) => row.metric === metric.id);
@@ -56,10 +59,21 @@ export function benchSide(
       standing_upper: placed ? stands.standing_upper : null,
     }];
   });
-  const pairs = pairsOf(shoes).map(([a, b]) => benchPair([a, b], byShoe, about, metric));
+  const beyond = new Map(boundedShoes(bench, metric.id).map((row) => [row.shoe_id, row]));
+  const pairs = pairsOf(shoes).map(([a, b]) =>
+    beyond.has(a.shoe_id) || beyond.has(b.shoe_id)
+      ? boundedPair([a, b], { byShoe, beyond, about, metric, risk: (1 - confidence) / together })
+      : benchPair([a, b], byShoe, about, metric)
+  );
   return {
     on: comparedMetric(metric),
     values,
+    bounded: shoes.flatMap(({ shoe_id }) => {
+      const own = beyond.get(shoe_id);
+      if (own === undefined) return [];
+      const { bound, bounded, readings } = own;
+      return [{ metric: metric.id, shoe_id, bound, bounded, readings }];
+    }),
     pairs,
     covariance: covarianceOf(pairs.filter((pair) => pair.p !== null), byShoe, about),
     visits: visits.filter((visit) => shoes.some(({ shoe_id }) => shoe_id === visit.shoe_id)),
@@ -69,7 +83,7 @@ export function benchSide(
 
 function valueEstimate(
   value: number,
-  visits: readonly Visit[],
+  visits: readonly PublishedVisit[],
   about: MetricReliability | undefined,
   confidence: number,
 ): Estimate {
@@ -84,9 +98,15 @@ function valueEstimate(
     lower: half === null ? null : value - half,
     upper: half === null ? null : value + half,
     confidence,
-    method: half === null
-      ? "mean of visits; no interval, since the noise is unknown"
-      : "mean of visits, t interval from the metric's variance components",
+    method: `${
+      visits.some(({ bounded = 0 }) => bounded > 0)
+        ? "mean of visits, with censored normals where readings are bounds"
+        : "mean of visits"
+    }${
+      half === null
+        ? "; no interval, since the noise is unknown"
+        : ", t interval from the metric's variance components"
+    }`,
     n,
     warnings: [],
   };
@@ -131,6 +151,66 @@ function benchPair(
     standard_error: Math.sqrt(noise.variance),
     freedom: noise.freedom,
   });
+}
+
+/**
+ * Two shoes of which at least one is known by a bound: which of them reads higher, where the other lies past that
+ * bound by more than noise reaches (one-sided t, the risk shared out); how much higher, nobody can say.
+ */
+function boundedPair(
+  [a, b]: readonly [AskedShoe, AskedShoe],
+  { byShoe, beyond, about, metric, risk }: {
+    readonly byShoe: ReadonlyMap<string, readonly PublishedVisit[]>;
+    readonly beyond: ReadonlyMap<string, BoundedShoe>;
+    readonly about: MetricReliability | undefined;
+    readonly metric: Metric;
+    readonly risk: number;
+  },
+): RawPair {
+  const sides = [a, b].map(({ shoe_id, name }) => {
+    const bounded = beyond.get(shoe_id);
+    const visits = bounded?.visits ?? byShoe.get(shoe_id) ?? [];
+    const value = bounded === undefined && visits.length > 0
+      ? mean(visits.map((visit) => mean([...visit.values])))
+      : null;
+    const [below, above] = bounded === undefined
+      ? [null, null]
+      : "below" in bounded.bound
+      ? [bounded.bound.below, null]
+      : [null, bounded.bound.above];
+    const readings = sum(visits.map(({ trials }) => trials.length));
+    return { name, visits, readings, low: value ?? above, high: value ?? below };
+  });
+  const [own, other] = sides;
+  const told = (reason: Reason, higher?: "a" | "b"): RawPair => ({
+    a: a.shoe_id,
+    b: b.shoe_id,
+    difference: null,
+    reason,
+    standard_error: null,
+    freedom: 0,
+    p: null,
+    n: own.readings + other.readings,
+    method:
+      "bound against value, one-sided t from the metric's variance components (Satterthwaite)",
+    ...(higher === undefined ? {} : { higher }),
+  });
+  const empty = sides.find(({ visits }) => visits.length === 0);
+  if (empty !== undefined) return told(noTrial(empty.name, metric));
+  const { unit, decimals } = metric;
+  const noise = pairNoise(own.visits, other.visits, about);
+  for (const [high, low, higher] of [[own, other, "a"], [other, own, "b"]] as const) {
+    if (high.low === null || low.high === null) continue;
+    const gap = high.low - low.high;
+    if (gap <= 0) continue;
+    if (noise === null) return told(about?.components_reason ?? { code: "noise-unknown" });
+    const least = gap - tQuantile(1 - risk, noise.freedom) * Math.sqrt(noise.variance);
+    if (least > 0) {
+      const names = { higher: high.name, lower: low.name };
+      return told({ code: "bound-apart", ...names, least, unit, decimals }, higher);
+    }
+  }
+  return told({ code: "bound-in-reach", a: own.name, b: other.name });
 }
 
 /** Of differences with each other: what their shoes' values share of sessions and operators. */

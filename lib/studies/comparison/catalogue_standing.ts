@@ -1,7 +1,8 @@
 import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { isInstrument } from "../../records/selection.ts";
-import { publishedVisits } from "../shoes/published_visits.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
 import { betterDirection, type Standing, standing } from "../../statistics/percentile.ts";
@@ -48,6 +49,10 @@ export type CatalogueStanding = AnswerParts & {
   readonly shoes: readonly CatalogueShoe[];
   /** Shoes that take a place. */
   readonly placed: number;
+  /** Products that ran off the end of the scale: in `placed`, without a value. */
+  readonly bounded: readonly (Pick<BoundedShoe, "shoe_id" | "bound" | "readings"> & {
+    readonly name: string;
+  })[];
   /** Single places, thirds or halves: what the metric is fit for. */
   readonly told_in: Fineness;
   /** Why its places may not be told, or its noise is unknown. */
@@ -98,7 +103,14 @@ export function catalogueStanding(
       `No shoe has a trial on ${id}`,
     );
   }
+  const beyond = boundedShoes(bench, id).filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
   for (const [shoe_id, name] of asked) {
+    if (beyond.some((row) => row.shoe_id === shoe_id)) {
+      throw new CantAnswer(
+        { code: "beyond-scale", shoe: name, metric: metric.title },
+        `${name} ran off the end of the scale of ${metric.title}: a bound is all that is known of it, and it has no place`,
+      );
+    }
     if (!values.some((row) => row.shoe_id === shoe_id)) {
       throw new CantAnswer(
         { code: "not-measured", shoes: [shoe_id], metrics: [id] },
@@ -107,6 +119,9 @@ export function catalogueStanding(
     }
   }
   const shoes = catalogueShoes(bench, metric, { asked: [...asked.keys()], about, confidence });
+  const nameOf = new Map(
+    namesOf(bench.shoes).map((name, index) => [bench.shoes[index].shoe_id, name]),
+  );
   const sorted = shoes.filter((shoe) => !shoe.reference).map(({ value }) => value)
     .sort((a, b) => a - b);
   const cut = (share: number) => {
@@ -120,8 +135,15 @@ export function catalogueStanding(
     method:
       "mean of visits, t interval from the metric's variance components (Satterthwaite); places by Holm over all other shoes",
     shoes,
-    placed: sorted.length,
+    placed: sorted.length + beyond.length,
+    bounded: beyond.map(({ shoe_id, bound, readings }) => ({
+      shoe_id,
+      name: nameOf.get(shoe_id)!,
+      bound,
+      readings,
+    })),
     ...fineness(about),
+    // Thirds of the shoes that have a value.
     thirds: sorted.length < 6 ? null : [cut(1 / 3), cut(2 / 3)],
     trials: sum(values.map((row) => row.trials)),
     last_trial: visits.map((visit) => visit.date).sort().at(-1) ?? null,
@@ -150,6 +172,9 @@ export function catalogueShoes(
     .toSorted((a, b) => (direction || 1) * (b.value - a.value) || (a.shoe_id < b.shoe_id ? -1 : 1));
   const rest = values.filter((row) => !products.includes(row));
   const noiseOf = (a: string, b: string) => pairNoise(byShoe.get(a)!, byShoe.get(b)!, about);
+  const beyond = boundedShoes(bench, metric.id).filter(({ shoe_id }) =>
+    !isInstrument(bench, shoe_id)
+  );
   const places = cataloguePlaces(
     products,
     asked.length > 0 ? asked : products.slice(0, 1).map(({ shoe_id }) => shoe_id),
@@ -158,7 +183,15 @@ export function catalogueShoes(
   return [...products, ...rest].map((row): CatalogueShoe => {
     const { shoe_id, value, trials } = row;
     const reference = rest.includes(row);
-    const place = places.get(shoe_id) ?? null;
+    // A bound that the value lies past stands on its own side of it; any other could stand on either.
+    const others = beyond.map(({ bound }) =>
+      "below" in bound
+        ? value >= bound.below ? value - 1 : value
+        : value <= bound.above
+        ? value + 1
+        : value
+    );
+    const place = withBounded(places.get(shoe_id), others, { value, direction: direction || 1 });
     const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
     const half = noise === null || noise.variance === 0
       ? null
@@ -174,12 +207,27 @@ export function catalogueShoes(
       asked_place: asked.includes(shoe_id) ? asked.indexOf(shoe_id) : null,
       reference,
       place,
-      ...standingLimits(place, products.length),
+      ...standingLimits(place, products.length + beyond.length),
       ...(reference
-        ? noStanding({ code: "reference-shoe" }, products.length)
-        : standing(value, products.map((product) => product.value), direction)),
+        ? noStanding({ code: "reference-shoe" }, products.length + beyond.length)
+        : standing(value, [...products.map((product) => product.value), ...others], direction)),
     };
   });
+}
+
+/** A place among all: shoes known by a bound are ahead where they surely read so, and are never shown to be behind. */
+function withBounded(
+  place: CataloguePlace | undefined,
+  others: readonly number[],
+  { value, direction }: { readonly value: number; readonly direction: number },
+): CataloguePlace | null {
+  if (place === undefined) return null;
+  if (others.length === 0) return place;
+  return {
+    place: place.place + others.filter((other) => direction * (other - value) > 0).length,
+    place_lower: place.place_lower,
+    place_upper: place.place_upper === null ? null : place.place_upper + others.length,
+  };
 }
 
 function standingLimits(place: CataloguePlace | null, placed: number) {

@@ -4,6 +4,7 @@ import type { Standing } from "../../statistics/percentile.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { twoSidedP } from "../../statistics/single_step_level.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
 import type { ComparedOn } from "./compared_on.ts";
 
 /** One shoe on one metric or impression. */
@@ -23,10 +24,17 @@ export type ComparedValue = Standing & {
   readonly standing_upper: number | null;
 };
 
+/** One shoe of which a metric gives only a bound. */
+export type BoundedValue = Pick<BoundedShoe, "shoe_id" | "bound" | "bounded" | "readings"> & {
+  readonly metric: string;
+};
+
 /** One metric or impression, its values and its pairs before they are adjusted for each other. */
 export type ComparedSide = {
   readonly on: ComparedOn;
   readonly values: readonly ComparedValue[];
+  /** Shoes that ran off the end of the scale: no value, only a bound. */
+  readonly bounded: readonly BoundedValue[];
   readonly pairs: readonly RawPair[];
   /** Of the differences that can be told, with each other, in the order of their pairs. */
   readonly covariance: readonly (readonly number[])[];
@@ -45,6 +53,8 @@ export type RawPair = {
   readonly p: number | null;
   readonly n: number;
   readonly method: string;
+  /** Which reads higher, where one is known by a bound that all of the other lies past; how much can't be told. */
+  readonly higher?: "a" | "b";
 };
 
 /** Two shoes with the p-value of their difference. */

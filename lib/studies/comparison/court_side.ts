@@ -57,6 +57,7 @@ export function courtSide(
   return {
     on: comparedImpression(attribute, bench.settings),
     values,
+    bounded: [],
     pairs: pairs.map(([a, b], index) => {
       const { difference, reason } = contrasts.pairs[index];
       const place = told.indexOf(index);

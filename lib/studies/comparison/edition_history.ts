@@ -7,6 +7,7 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ComparedOn } from "./compared_on.ts";
 import type { ComparisonRemark } from "./comparison_remarks.ts";
 import type { Comparison } from "./settle_pairs.ts";
+import { shoeValues } from "../shoes/shoe_values.ts";
 import { shoeComparison } from "./shoe_comparison.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
@@ -66,11 +67,8 @@ export function editionHistory(
   });
   const [{ shoe }] = askedShoes(bench, [id]);
   const model = `${shoe.maker} ${shoe.model}`;
-  const benched = new Set(
-    bench.trials.filter((trial) =>
-      trial.metric_id === metric && trial.value !== null && trial.excluded === null
-    ).map((trial) => trial.shoe_id),
-  );
+  // With a value: readings of played pairs make none, nor do bounds alone.
+  const benched = new Set(shoeValues(bench, metric, null).map(({ shoe_id }) => shoe_id));
   const all = bench.shoes.filter((other) =>
     other.maker === shoe.maker && other.model === shoe.model
   )

@@ -85,18 +85,20 @@ function settle(
   const shared = { metric: on.metric, attribute: on.attribute, a, b };
   if (difference === null || standard_error === null || p_adjusted === null) {
     const reason = pair.reason ?? { code: "noise-unknown" };
+    const word = pair.higher === undefined ? "can't tell" : "differ";
+    const better = betterDirection(on.better) * (pair.higher === "a" ? 1 : -1);
     return {
       ...shared,
       difference: noEstimate(reason, { confidence, method, n }),
       standard_error: null,
       freedom: null,
-      unadjusted: { lower: null, upper: null, p: null, word: "can't tell" },
+      unadjusted: { lower: null, upper: null, p: null, word },
       p_adjusted: null,
       reach: null,
       mdc: null,
       mdc_reason: reason,
-      word: "can't tell",
-      ahead: null,
+      word,
+      ahead: word === "can't tell" || better === 0 ? null : better > 0 ? a : b,
     };
   }
   const around = (risk: number) => {

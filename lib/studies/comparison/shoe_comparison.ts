@@ -12,7 +12,7 @@ import {
 } from "../shoes/asked_shoes.ts";
 import { benchSide } from "./bench_side.ts";
 import type { ComparedOn } from "./compared_on.ts";
-import type { ComparedSide, ComparedValue } from "./compared_side.ts";
+import type { BoundedValue, ComparedSide, ComparedValue } from "./compared_side.ts";
 import { type ComparisonRemark, comparisonRemarks } from "./comparison_remarks.ts";
 import { courtSide } from "./court_side.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
@@ -36,6 +36,8 @@ export type ShoeComparison = AnswerParts & {
   /** What they are compared on, in the order asked: metrics, then impressions. */
   readonly compared_on: readonly ComparedOn[];
   readonly values: readonly ComparedValue[];
+  /** Shoes that ran off the end of a metric's scale: a bound in place of a value. */
+  readonly bounded: readonly BoundedValue[];
   readonly comparisons: readonly Comparison[];
   /** Comparisons whose intervals hold together. */
   readonly family: number;
@@ -70,6 +72,9 @@ export type ShoeComparisonOptions = {
  * metric's smallest difference; *alike* when it lies within plus or minus that; else *can't tell*. What a
  * pair would be told if nothing else had been asked stands beside it.
  *
+ * A shoe that ran off the end of the scale (`<1`) is known by that bound, and *differs* from one that lies past it
+ * by more than noise; two such can't be told apart, and no difference has a size.
+ *
  * A shoe read once is compared with the noise known from other shoes, and a remark says so: nothing
  * could tell its reading from a slip.
  *
@@ -102,17 +107,18 @@ export function shoeComparison(
       }`,
     );
   }
+  const together = (metrics ?? bench.metrics).length * shoes.length * (shoes.length - 1) / 2;
   const asked = [
     ...wanted(metrics ?? bench.metrics.map(({ id }) => id)).map((id) =>
-      benchSide(bench, askedMetric(bench, id), { shoes, reliability, confidence })
+      benchSide(bench, askedMetric(bench, id), { shoes, reliability, confidence, together })
     ),
     ...wanted(attributes).map((id) =>
       courtSide(bench, askedAttribute(bench, id), { shoes, confidence })
     ),
   ];
   // Where everything is asked, what only one of the shoes has is named in a note and left out.
-  const kept = asked.filter(({ on, values }) =>
-    metrics !== undefined || on.metric === null || values.length > 1
+  const kept = asked.filter(({ on, values, bounded }) =>
+    metrics !== undefined || on.metric === null || values.length + bounded.length > 1
   );
   const apart = asked.filter((side) => !kept.includes(side)).map(({ on }) => on.title);
   const derived = derivedMetrics(
@@ -145,6 +151,7 @@ export function shoeComparison(
     })),
     compared_on: sides.map(({ on }) => on),
     values,
+    bounded: sides.flatMap((side) => side.bounded),
     comparisons,
     family,
     trials: sum(visits.map((visit) => visit.values.length)),
@@ -169,7 +176,7 @@ function wanted(ids: readonly string[]): string[] {
 /** A question that no number can be given to is a wrong call, not a finding. */
 function requireCommon(shoes: readonly AskedShoe[], sides: readonly ComparedSide[]): void {
   const pairs = sides.flatMap((side) => side.pairs);
-  if (pairs.some((pair) => pair.p !== null)) return;
+  if (pairs.some(({ p, higher }) => p !== null || higher !== undefined)) return;
   const names = shoes.map(({ name }) => name).join(", ").replace(/, ([^,]*)$/, " and $1");
   const causes = pairs.flatMap((pair) => pair.reason ?? []);
   throw new CantAnswer(

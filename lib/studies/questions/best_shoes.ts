@@ -223,6 +223,16 @@ function valueOrder(
       `More ${on.title} is neither good nor bad, so no shoe is the best on it: ask for the highest or the lowest`,
     );
   }
+  const first_end = direction === 1 ? "above" : "below";
+  const ahead = known.bounded.filter(({ bound }) => first_end in bound).map(({ name }) => name);
+  if (ahead.length > 0) {
+    throw new CantAnswer(
+      { code: "best-beyond-bound", metric: on.title, shoes: ahead },
+      `The first places on ${on.title} run off the end of its scale: of ${
+        ahead.length === 1 ? ahead[0] : `${ahead.length} shoes`
+      } only a bound is known`,
+    );
+  }
   const shoes = known.shoes.toSorted((a, b) =>
     direction * (b.value - a.value) || (a.shoe_id < b.shoe_id ? -1 : 1)
   );

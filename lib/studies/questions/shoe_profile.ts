@@ -99,13 +99,16 @@ export function shoeProfile(
     sides.filter((side) =>
       !(side instanceof CantAnswer) && side.shoes.some((row) => row.shoe_id === shoe_id)
     ).length;
-  if (known === 0) {
+  const beyond = sides.some((side) =>
+    !(side instanceof CantAnswer) && side.bounded.some((row) => row.shoe_id === shoe_id)
+  );
+  if (known === 0 && !beyond) {
     throw new CantAnswer(
       { code: "not-measured", shoes: [shoe_id], metrics: bench.metrics.map(({ id }) => id) },
       `${name} has no reading that may be published and no rating`,
     );
   }
-  const shared = 1 - (1 - confidence) / known;
+  const shared = 1 - (1 - confidence) / Math.max(1, known);
   const strips = asked.map((one, index): ProfileStrip => {
     const side = sides[index];
     if (!(side instanceof CantAnswer)) return strip(side, shoe_id, shared);
@@ -149,18 +152,21 @@ export function shoeProfile(
 }
 
 function strip(
-  { on, shoes, told_in, against }: ShoesOn,
+  { on, shoes, told_in, against, bounded }: ShoesOn,
   shoe_id: string,
   confidence: number,
 ): ProfileStrip {
   const own = shoes.find((row) => row.shoe_id === shoe_id);
   const others = shoes.filter((row) => row.shoe_id !== shoe_id);
   const values = others.map(({ value }) => value);
+  const beyond = bounded.find((row) => row.shoe_id === shoe_id);
   if (own === undefined) {
     return {
       ...emptyStrip(
         on,
-        on.metric === null
+        beyond !== undefined
+          ? beyondReason(beyond, on)
+          : on.metric === null
           ? { code: "not-rated", attribute: on.title }
           : { code: "not-benched", metric: on.title },
       ),
@@ -194,6 +200,14 @@ function strip(
       ? "last third"
       : "neither",
   };
+}
+
+function beyondReason(
+  { bound, readings }: ShoesOn["bounded"][number],
+  { unit, decimals }: ComparedOn,
+): Reason {
+  const [side, at] = "below" in bound ? ["below", bound.below] : ["above", bound.above];
+  return { code: "known-by-bound", side, at, readings, unit: unit!, decimals };
 }
 
 function emptyStrip(on: ComparedOn, reason: Reason): ProfileStrip {

@@ -13,7 +13,8 @@ import { panelValues } from "../panel/panel_values.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedAttribute, askedMetric, namesOf } from "../shoes/asked_shoes.ts";
-import { publishedVisits } from "../shoes/published_visits.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
 
 /** A metric or an impression that is asked about. */
@@ -49,6 +50,10 @@ export type ShoesOn = {
   readonly told_in_reason: Reason | null;
   /** Reference shoes are left out, unless the bench ranks them. */
   readonly shoes: readonly ShoeOn[];
+  /** Products that ran off the end of the scale: no value, only a bound. */
+  readonly bounded: readonly (Pick<BoundedShoe, "shoe_id" | "bound" | "readings"> & {
+    readonly name: string;
+  })[];
   /** One shoe minus each of some others; those whose noise is unknown are left out. */
   readonly against: (shoe: string, others: readonly string[]) => readonly Difference[];
   readonly trials: number;
@@ -131,6 +136,14 @@ function onMetric(
         const p = twoSidedP(difference / Math.sqrt(noise.variance), noise.freedom);
         return [{ a: shoe, b: other, difference, p, ...noise }];
       }),
+    bounded: boundedShoes(bench, metric.id)
+      .filter(({ shoe_id }) => !isInstrument(bench, shoe_id))
+      .map(({ shoe_id, bound, readings }) => ({
+        shoe_id,
+        name: names.get(shoe_id)!,
+        bound,
+        readings,
+      })),
     trials: values.reduce((total, { trials }) => total + trials, 0),
     last_trial: visits.map(({ date }) => date).sort().at(-1) ?? null,
     ratings: 0,
@@ -155,6 +168,7 @@ function onImpression(bench: Bench, typed: string, confidence: number): ShoesOn 
       upper: standard_error === null ? null : value + z * standard_error,
       readings: ratings,
     })),
+    bounded: [],
     against: (shoe, others) =>
       // The covariance of all differences grows with the square of their number; only its diagonal is used.
       inBatches(others, 20).flatMap((batch) => {

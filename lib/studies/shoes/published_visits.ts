@@ -4,8 +4,10 @@ import {
   type ReferenceCorrection,
   referenceCorrection,
 } from "../drift/reference_correction.ts";
-
 import { boundedReadings, type BoundedShoe } from "./bounded_readings.ts";
+import type { PublishedVisit } from "./published_visit.ts";
+
+export type { PublishedVisit } from "./published_visit.ts";
 
 /** Corrections worked out already; they depend on the bench alone. */
 const known = new WeakMap<Readings, Map<string, ReferenceCorrection | null>>();

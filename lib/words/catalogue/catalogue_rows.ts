@@ -1,4 +1,5 @@
 import type { PublishedCatalogue } from "../../studies/catalogue/published_catalogue.ts";
+import { boundInUnit } from "../unit_words.ts";
 import { catalogueDecimals, partWords, placeWords } from "./catalogue_words.ts";
 
 /** A cell of the table as a file holds it. */
@@ -44,9 +45,12 @@ export function catalogueRows(
       const found = shoe.values.find((value) => value.metric === metric.metric);
       const title = called.get(metric)!;
       const name = `${title} (${metric.unit})`;
-      row[name] = rounded(found?.value ?? null, digits.metric(metric.metric));
-      row[`${name}, lower limit`] = rounded(found?.lower ?? null, digits.metric(metric.metric));
-      row[`${name}, upper limit`] = rounded(found?.upper ?? null, digits.metric(metric.metric));
+      const decimals = digits.metric(metric.metric);
+      row[name] = found === undefined || found.bound === null
+        ? rounded(found?.value ?? null, decimals)
+        : boundInUnit(found.bound, { unit: "1", decimals });
+      row[`${name}, lower limit`] = rounded(found?.lower ?? null, decimals);
+      row[`${name}, upper limit`] = rounded(found?.upper ?? null, decimals);
       row[`${title}: where`] = found === undefined ? null : partWords(metric, found);
       row[`${title}: trials`] = found?.trials ?? null;
       row[`${title}: last benched`] = found?.last_benched ?? null;

@@ -5,7 +5,7 @@ import type {
   PublishedValue,
 } from "../../studies/catalogue/published_catalogue.ts";
 import { columnDecimals, decimalsOf, scoreDecimals } from "../digits.ts";
-import { valueInUnit } from "../unit_words.ts";
+import { boundInUnit, valueInUnit } from "../unit_words.ts";
 import { listed, midSentence, signed } from "../phrases.ts";
 
 /** A place in the table as its interval allows: "1", or "1 to 19". */
@@ -38,9 +38,13 @@ export function catalogueDecimals(
 
 /** How a shoe stands on a metric, in one or a few words that its interval allows. */
 export function partWords(
-  metric: Pick<PublishedMetric, "better" | "published_as" | "cuts">,
-  { parts }: Pick<PublishedValue, "parts">,
+  metric: Pick<PublishedMetric, "better" | "published_as" | "cuts" | "unit" | "decimals">,
+  { parts, bound }: Pick<PublishedValue, "parts" | "bound">,
 ): string {
+  if (bound !== null) {
+    const where = metric.cuts.length === 0 ? "" : `, ${partWords(metric, { parts, bound: null })}`;
+    return `${boundInUnit(bound, metric)}${where}`;
+  }
   if (parts === null) return metric.cuts.length === 0 ? "too few shoes for groups" : "can't tell";
   const valued = metric.better === "higher" || metric.better === "lower";
   const names = metric.published_as === "groups"

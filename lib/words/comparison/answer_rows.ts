@@ -1,5 +1,5 @@
 import type { ReviewRow } from "../review/review_tables.ts";
-import { measured } from "./answer_words.ts";
+import { boundedWords, measured } from "./answer_words.ts";
 import { isOn } from "../../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { conditionWords, foundWords, openWords } from "./shortlist_words.ts";
@@ -35,7 +35,9 @@ export function comparisonRows(
 
 /** What does each shoe read, and where in the catalogue? One row a thing compared, one column a shoe. */
 export function comparedValueRows(
-  { compared_on, values, shoes }: Pick<ShoeComparison, "compared_on" | "values" | "shoes">,
+  { compared_on, values, shoes, bounded = [] }:
+    & Pick<ShoeComparison, "compared_on" | "values" | "shoes">
+    & Partial<Pick<ShoeComparison, "bounded">>,
 ): ReviewRow[] {
   return compared_on.map((on) => ({
     on: on.title,
@@ -44,7 +46,7 @@ export function comparedValueRows(
       return [
         label,
         own === undefined || own.value.estimate === null
-          ? null
+          ? boundedWords(shoe_id, on, bounded)
           : `${measured(own.value.estimate, on, own.value)} (${
             counted(own.readings, on.metric === null ? "rating" : "trial")
           }${comparedStanding(own)})`,

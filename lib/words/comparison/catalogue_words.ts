@@ -8,6 +8,7 @@ import { measured } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
 import type { Told } from "./told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
+import { boundInUnit } from "../unit_words.ts";
 
 /** Where shoes stand in the catalogue, in words. */
 export function catalogueWords(result: CatalogueStanding): Told {
@@ -26,7 +27,8 @@ export function catalogueWords(result: CatalogueStanding): Told {
 }
 
 function catalogueNotes(
-  { on, shoes, placed, told_in, told_in_reason, session_noise, confidence }: CatalogueStanding,
+  { on, shoes, placed, told_in, told_in_reason, session_noise, confidence, bounded }:
+    CatalogueStanding,
 ): string[] {
   const references = shoes.filter(({ reference }) => reference);
   const title = midSentence(on.title);
@@ -42,6 +44,18 @@ function catalogueNotes(
         `Shares and places hold together for the shoes asked about (${
           Math.round(100 * confidence)
         }%), each tested against every other shoe.`,
+      ]
+      : []),
+    ...(bounded.length > 0
+      ? [
+        `${counted(bounded.length, "shoe")} ran off the end of the scale: ${
+          listed(
+            bounded.map(({ name, bound }) =>
+              `${name} ${boundInUnit(bound, { unit: on.unit!, decimals: on.decimals })}`
+            ),
+            6,
+          )
+        }. They count among the ${placed} and have no place of their own.`,
       ]
       : []),
     ...(references.length > 0

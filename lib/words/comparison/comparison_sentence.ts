@@ -1,4 +1,4 @@
-import { measured } from "./answer_words.ts";
+import { boundedWords, measured } from "./answer_words.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
@@ -39,7 +39,11 @@ function comparisonAlt(result: Compared): string {
   const values = result.compared_on.slice(0, 6).map((on) => {
     const own = result.values.filter((row) => isOn(row, on));
     const named = own.map(({ shoe_id, value }) => ({ name: nameOf(result, shoe_id), value }));
-    return `${on.title}: ${valuesInWords(named, on)}`;
+    const bounds = result.shoes.flatMap(({ shoe_id }) => {
+      const bound = boundedWords(shoe_id, on, result.bounded);
+      return bound === null ? [] : `${nameOf(result, shoe_id)} ${bound}`;
+    });
+    return `${on.title}: ${[valuesInWords(named, on), ...bounds].filter(Boolean).join(", ")}`;
   });
   const more = result.compared_on.length - values.length;
   return `${comparisonSentence(result)} ${values.join("; ")}${
@@ -74,7 +78,9 @@ export function pairSentence(
   const title = midSentence(on.title);
   const { estimate, estimate_reason, lower, upper } = comparison.difference;
   if (estimate === null || lower === null || upper === null) {
-    return `Can't tell ${a} from ${b} on ${title}: ${sayReason(estimate_reason!)}`;
+    return comparison.word === "can't tell"
+      ? `Can't tell ${a} from ${b} on ${title}: ${sayReason(estimate_reason!)}`
+      : asSentence(`on ${title} ${sayReason(estimate_reason!)}`);
   }
   const size = measured(Math.abs(estimate), on, { lower, upper });
   const [near, far] = [lower, upper].map(Math.abs).sort((x, y) => x - y)
@@ -244,16 +250,24 @@ function manyOnMany(whole: Compared): string {
 /** Best first; highest first where more is neither good nor bad. */
 function orderOf(on: ComparedOn, result: Compared): string[] {
   const direction = betterDirection(on.better) || 1;
-  const compared = result.values.filter((row) =>
-    isOn(row, on) &&
+  const at = [
+    ...result.values.filter((row) => isOn(row, on))
+      .map(({ shoe_id, value }) => ({ shoe_id, value: value.estimate! })),
+    // At the bound: which of two ran farther off the scale nobody knows, so that no pair of them is apart.
+    ...result.bounded.filter(({ metric }) => metric === on.metric)
+      .map(({ shoe_id, bound }) => ({
+        shoe_id,
+        value: "below" in bound ? bound.below : bound.above,
+      })),
+  ];
+  const compared = at.filter(({ shoe_id }) =>
     result.comparisons.some((pair) =>
-      isOn(pair, on) && pair.difference.estimate !== null &&
-      (pair.a === row.shoe_id || pair.b === row.shoe_id)
+      isOn(pair, on) && (pair.difference.estimate !== null || pair.word !== "can't tell") &&
+      (pair.a === shoe_id || pair.b === shoe_id)
     )
   );
-  return compared
-    .toSorted((a, b) => direction * (b.value.estimate! - a.value.estimate!))
-    .map((row) => row.shoe_id);
+  return compared.toSorted((a, b) => direction * (b.value - a.value))
+    .map(({ shoe_id }) => shoe_id);
 }
 
 function isApart(one: string, other: string, on: ComparedOn, result: Compared): boolean {
@@ -268,7 +282,10 @@ function sideOf(result: Compared, comparison: Comparison): ComparedOn {
   return result.compared_on.find((on) => isOn(comparison, on))!;
 }
 
-type Compared = Pick<ShoeComparison, "compared_on" | "comparisons" | "values" | "shoes">;
+type Compared = Pick<
+  ShoeComparison,
+  "compared_on" | "comparisons" | "values" | "shoes" | "bounded"
+>;
 
 type Named = { readonly shoe_id: string; readonly name: string };
 

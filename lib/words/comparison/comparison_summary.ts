@@ -17,7 +17,10 @@ const MOST = 30;
  * what it is here, since its half-length falls with the square root of them: a guess to plan by.
  */
 export function comparisonSummary(
-  comparison: Pick<ShoeComparison, "comparisons" | "compared_on" | "values" | "shoes">,
+  comparison: Pick<
+    ShoeComparison,
+    "comparisons" | "compared_on" | "values" | "shoes" | "bounded"
+  >,
 ): NotebookSummary {
   const open = comparison.comparisons.filter(({ word }) => word === "can't tell");
   const several = comparison.shoes.length > 2;
