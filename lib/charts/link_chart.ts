@@ -1,3 +1,4 @@
+import { boundArrows, boundNote } from "./prediction_scatter_chart.ts";
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import type { MetricLink } from "../studies/questions/metric_link.ts";
@@ -74,7 +75,10 @@ export function linkChart(
     marginBottom,
     x: { domain: x, label: null },
     y: { domain: y, label: null },
-    notes: ["One dot a shoe; lines from its lowest to its highest tester, leniency taken out."],
+    notes: [
+      "One dot a shoe; lines from its lowest to its highest tester, leniency taken out.",
+      ...boundNote(points),
+    ],
     marks: [
       ...linkAxes(result, { inner, height, marginLeft }),
       Plot.ruleX(points, {
@@ -93,6 +97,7 @@ export function linkChart(
         stroke: colour.card,
         strokeWidth: 1,
       }),
+      ...boundArrows(points),
       labels,
     ],
   });

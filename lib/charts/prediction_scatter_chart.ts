@@ -114,6 +114,7 @@ export function predictionScatterChart(
       ...(special.length === 0
         ? []
         : [`Ring: ${special[0].name} moves the rank correlation most.`]),
+      ...boundNote(points),
       ...(joined.length === 0 ? [] : ["Dashes join editions of a line: no separate cases."]),
     ],
     key: makers.length < 2 ? [] : makers.map(({ name }, series): KeyEntry => ({
@@ -140,11 +141,33 @@ export function predictionScatterChart(
       ...makers.map(({ own, fill, symbol }) =>
         Plot.dot(own, { ...place, r: 4.5, symbol, fill, stroke: colour.card, strokeWidth: 1 })
       ),
+      ...boundArrows(points),
       Plot.dot(special, { ...place, r: 8.5, stroke: colour.accent, strokeWidth: 2 }),
       labels,
       ...noEstimateNote(spearman, inner),
     ],
   });
+}
+
+/** How many shoes ran off the end of the scale. */
+export function boundNote(points: PredictionPair["points"]): string[] {
+  const beyond = points.filter(({ bound }) => bound !== undefined).length;
+  return beyond === 0 ? [] : [
+    `Arrows: ${
+      beyond === 1 ? "a shoe" : `${beyond} shoes`
+    } that ran off the end of the scale, drawn at the bound.`,
+  ];
+}
+
+/** Which way the values of such shoes lie. */
+export function boundArrows(points: PredictionPair["points"]): Plot.Markish[] {
+  const at = { x: "metric_value", y: "panel_value", fill: colour.ink };
+  const beyond = (side: "below" | "above") =>
+    points.filter(({ bound }) => bound !== undefined && side in bound);
+  return [
+    Plot.text(beyond("below"), { ...at, dx: -11, text: () => "←" }),
+    Plot.text(beyond("above"), { ...at, dx: 11, text: () => "→" }),
+  ];
 }
 
 function noEstimateNote(spearman: PredictionPair["spearman"], inner: number): Plot.Markish[] {

@@ -9,6 +9,7 @@ export * from "./panel/panel_values.ts";
 export * from "./shoes/shoe_name.ts";
 export * from "./shoes/shoe_tree.ts";
 export * from "./shoes/shoe_values.ts";
+export type { BoundedShare, BoundedShoe } from "./shoes/bounded_readings.ts";
 export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
@@ -50,7 +51,7 @@ export * from "./repeatability/paired_sources.ts";
 export type { AgreementLimits } from "./repeatability/agreement_limits.ts";
 export * from "./review/review_schema.ts";
 export type { ComparedOn } from "./comparison/compared_on.ts";
-export type { ComparedValue } from "./comparison/compared_side.ts";
+export type { BoundedValue, ComparedValue } from "./comparison/compared_side.ts";
 export type { ComparisonRemark, RecordEntry } from "./comparison/comparison_remarks.ts";
 export type { Comparison, ComparisonWord } from "./comparison/settle_pairs.ts";
 export {

@@ -1,3 +1,4 @@
+import { boundInUnit } from "../words/unit_words.ts";
 import type { ViewerAnswer } from "../studies/questions/viewer_question.ts";
 import type { BestShoes } from "../studies/questions/best_shoes.ts";
 import type { IndexVersions } from "../studies/questions/index_versions.ts";
@@ -58,7 +59,9 @@ function linkFigures({ pair, metric, attribute }: MetricLink): string[] {
       ["Shoe", metric.title, attribute.title, "Lowest tester", "Highest tester"],
       pair.points.map((point) => [
         text(point.name),
-        measured(point.metric_value, metric),
+        point.bound === undefined
+          ? measured(point.metric_value, metric)
+          : boundInUnit(point.bound, { unit: metric.unit!, decimals: metric.decimals }),
         measured(point.panel_value, attribute),
         measured(point.panel_low, attribute),
         measured(point.panel_high, attribute),

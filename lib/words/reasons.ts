@@ -131,6 +131,10 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     } known by a bound only, and no ${subject} can be named before ${
       (shoes as string[]).length === 1 ? "it" : "them"
     }`,
+  "tied-at-bound": ({ metric, shoes, of }, { subject }) =>
+    `${shoes} of ${of} ${subject}s ran off the end of the scale of ${
+      midSentence(String(metric))
+    }: correlations take them as tied there, and models do without them`,
   "bound-apart": ({ higher, lower, least, unit, decimals }) =>
     `${lower} ran off the end of the scale, and ${higher} reads higher by ${
       inUnit(Number(least), { unit: String(unit), decimals: Number(decimals) })

@@ -1,5 +1,5 @@
 import * as option from "../../options.ts";
-import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import type { BoundedShoe, BoundedVisits } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
@@ -276,7 +276,7 @@ function metricColumn(
 }
 
 function boundedValue(
-  { bound, readings, visits, last_benched }: BoundedShoe,
+  { bound, readings, visits, last_benched }: BoundedVisits,
   { metric, cuts, better }: Pick<PublishedMetric, "metric" | "cuts" | "better">,
 ): PublishedValue {
   const limits = "below" in bound

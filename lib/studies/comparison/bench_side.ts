@@ -1,6 +1,6 @@
 import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
-import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import type { BoundedVisits } from "../shoes/bounded_readings.ts";
 import { boundedShoes, type PublishedVisit, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import { tQuantile } from "../../statistics/distributions.ts";
@@ -161,7 +161,7 @@ function boundedPair(
   [a, b]: readonly [AskedShoe, AskedShoe],
   { byShoe, beyond, about, metric, risk }: {
     readonly byShoe: ReadonlyMap<string, readonly PublishedVisit[]>;
-    readonly beyond: ReadonlyMap<string, BoundedShoe>;
+    readonly beyond: ReadonlyMap<string, BoundedVisits>;
     readonly about: MetricReliability | undefined;
     readonly metric: Metric;
     readonly risk: number;

@@ -216,6 +216,11 @@ function predictionWarnings({ metrics, attributes }: PredictionTable): Reason[] 
         ? []
         : [{ code: "same-trials", metric: metric.title, source: title(derived_from) }]
     ),
+    ...metrics.flatMap(({ metric, values, bounds }) => {
+      const shoes = bounds.filter((bound) => bound !== null).length;
+      const of = shoes + values.filter((value) => value !== null).length;
+      return shoes === 0 ? [] : [{ code: "tied-at-bound", metric: metric.title, shoes, of }];
+    }),
     ...metrics.filter(({ metric }) => metric.better === "target")
       .map(({ metric }) => ({ code: "has-target", metric: metric.title })),
     ...attributes.flatMap(({ panel }) => panel.warnings),

@@ -34,7 +34,10 @@ export function ordinalCheck(
   });
   if (claimed.length === 0) return none({ code: "nothing-claimed" });
   const values = claimed.map((pair) =>
-    new Map(pair.points.map((point) => [point.shoe_id, point.metric_value]))
+    new Map(
+      pair.points.filter(({ bound }) => bound === undefined)
+        .map((point) => [point.shoe_id, point.metric_value]),
+    )
   );
   const shoes = claimed[0].points.filter(({ shoe_id }) => values.every((of) => of.has(shoe_id)));
   if (shoes.length < claimed.length + 2) {

@@ -88,7 +88,7 @@ export function judgedTable(
   readonly columns: readonly Column[];
   readonly targets: readonly Column[];
 } {
-  const columns = metrics.map(({ values }) => withinCourts(values, kin));
+  const columns = metrics.map(({ ranked }) => withinCourts(ranked, kin));
   const targets = attributes.map(({ values }) => withinCourts(values, kin));
   const white = {
     metrics: columns.map((values) => withoutKin(values, kin)),
@@ -149,11 +149,11 @@ function pairOf(
   },
   { confidence, permutations, given, levelOf = () => CLAIM_ALPHA }: PairOptions,
 ): PredictionPair {
-  const { metric, derived_from, values, reliability } = table.metrics[j];
+  const { metric, derived_from, ranked, reliability } = table.metrics[j];
   const target = table.attributes[t];
   const { attribute } = target;
   const rows = table.shoes.map((_, row) => row)
-    .filter((row) => values[row] !== null && target.values[row] !== null);
+    .filter((row) => ranked[row] !== null && target.values[row] !== null);
   const judged = grid.judged[j][t];
   const [x, y] = [grid.white.metrics[j], grid.white.attributes[t]];
   const inflation = kinInflation(rows, table.kin, x, y);
@@ -290,12 +290,15 @@ function pointsOf(
   return rows.map((row) => {
     const { shoe_id, name } = shoes[row];
     const opinion = panelOf.get(shoe_id)!;
+    const bound = metrics[j].bounds[row];
     return {
       shoe_id,
       name,
       maker: kin.makers[row],
       line: kin.lines[row],
-      metric_value: metrics[j].values[row]!,
+      // Where the picture has it; `bound` says that no value is known.
+      metric_value: metrics[j].values[row] ?? ("below" in bound! ? bound.below : bound!.above),
+      ...(bound === null ? {} : { bound }),
       panel_value: opinion.value,
       panel_low: opinion.low,
       panel_high: opinion.high,
@@ -390,7 +393,7 @@ function betweenOf(
   grid: Grid,
 ): OnlyBetween | null {
   if (pair.spearman.estimate === null) return null;
-  const [x, y] = [metrics[j].values, attributes[t].values];
+  const [x, y] = [metrics[j].ranked, attributes[t].values];
   const rows = x.flatMap((value, row) => value !== null && y[row] !== null ? [row] : []);
   const over = (left: readonly (number | null)[], right: readonly (number | null)[]) =>
     productMoment(
@@ -420,7 +423,7 @@ function unknowingOf(
   const { unknowing } = attributes[t];
   if (unknowing.ratings === unknowing.of) return null;
   const [[cell]] = rankCorrelationGrid(
-    [withinCourts(metrics[j].values, kin)],
+    [withinCourts(metrics[j].ranked, kin)],
     [withinCourts(unknowing.values, kin)],
     {
       confidence,

@@ -1,11 +1,14 @@
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
+import { rankable } from "../../statistics/bounded_ranks.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { tieNearEqual } from "../../statistics/tie_near_equal.ts";
 import { type PanelValues, panelValues } from "../panel/panel_values.ts";
 import { whoKnew } from "../panel/who_knew.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import { boundedShoes } from "../shoes/published_visits.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 import type { PredictionPanel, PredictionReliability } from "./types.ts";
 import { type ShoeKin, shoeKin } from "../shoes/shoe_kin.ts";
@@ -20,6 +23,9 @@ export type PredictionTable = {
     readonly metric: Metric;
     readonly derived_from: string | null;
     readonly values: readonly (number | null)[];
+    /** What correlations go by: the values, or ranks where some shoes are known by a bound only. */
+    readonly ranked: readonly (number | null)[];
+    readonly bounds: readonly (BoundedShoe["bound"] | null)[];
     readonly reliability: Estimate | null;
   }[];
   readonly attributes: readonly {
@@ -63,7 +69,7 @@ export function predictionTable(
     metrics: metrics.map((metric) => ({
       metric,
       derived_from: sources.get(metric.id) ?? null,
-      values: inOrder(shoes, shoeValues(bench, metric.id, null)),
+      ...metricColumns(bench, metric.id, shoes),
       reliability: reliability?.metrics.find((row) => row.metric === metric.id)?.icc_mean ?? null,
     })),
     attributes: attributes.map((attribute, index) => ({
@@ -76,6 +82,20 @@ export function predictionTable(
           null,
     })),
   };
+}
+
+/** A metric's values, and what of its order can be told where shoes ran off the end of the scale. */
+function metricColumns(
+  bench: Bench,
+  metric: string,
+  shoes: PredictionTable["shoes"],
+): Pick<PredictionTable["metrics"][number], "values" | "ranked" | "bounds"> {
+  const values = inOrder(shoes, shoeValues(bench, metric, null));
+  const beyond = new Map(
+    boundedShoes(bench, metric).map(({ shoe_id, bound }) => [shoe_id, bound]),
+  );
+  const bounds = shoes.map(({ shoe_id }) => beyond.get(shoe_id) ?? null);
+  return { values, bounds, ranked: rankable(values.map((value, row) => value ?? bounds[row])) };
 }
 
 /** The panel's values from ratings that a bench figure can't have moved. */

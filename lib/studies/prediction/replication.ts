@@ -43,7 +43,7 @@ export function replicationOf(
   const t = now.attributes.findIndex((own) => own.attribute.id === attribute);
   const old = then === null ? null : shoesWithBoth(then, metric, attribute);
   const isNew = now.shoes.map(({ shoe_id }, row) =>
-    old !== null && !old.has(shoe_id) && now.metrics[j].values[row] !== null &&
+    old !== null && !old.has(shoe_id) && now.metrics[j].ranked[row] !== null &&
     now.attributes[t].values[row] !== null
   );
   const rows = isNew.flatMap((own, row) => own ? [row] : []);
@@ -81,7 +81,7 @@ function overNewShoes(
   const kin = isNew.some(Boolean) ? shoeKin(now.records, isNew) : now.kin;
   const only = (values: readonly (number | null)[]) =>
     withinCourts(values.map((value, row) => isNew[row] ? value : null), kin);
-  const [x, y] = [only(now.metrics[j].values), only(now.attributes[t].values)];
+  const [x, y] = [only(now.metrics[j].ranked), only(now.attributes[t].values)];
   const inflation = white === null || rows.length === 0
     ? 1
     : kinInflation(rows, kin, white.metrics[j], white.attributes[t]);
@@ -134,7 +134,7 @@ function shoesWithBoth(
   metric: string,
   attribute: string,
 ): Set<string> {
-  const x = metrics.find((own) => own.metric.id === metric)?.values ?? [];
+  const x = metrics.find((own) => own.metric.id === metric)?.ranked ?? [];
   const y = attributes.find((own) => own.attribute.id === attribute)?.values ?? [];
   return new Set(
     shoes.flatMap(({ shoe_id }, row) =>

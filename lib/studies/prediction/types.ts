@@ -1,3 +1,4 @@
+import type { BoundedShoe } from "../shoes/bounded_readings.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 
@@ -222,6 +223,8 @@ export type PredictionPair = {
     readonly maker: string;
     readonly line: string;
     readonly metric_value: number;
+    /** Where the shoe ran off the end of the scale: no value is known, and `metric_value` is where this bound lies. */
+    readonly bound?: BoundedShoe["bound"];
     readonly panel_value: number;
     /** Lowest and highest leniency-adjusted rating of a tester. */
     readonly panel_low: number;

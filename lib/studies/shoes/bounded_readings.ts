@@ -17,10 +17,11 @@ export type BoundedShoe = {
   /** Readings known by a bound, of all. */
   readonly bounded: number;
   readonly readings: number;
-  /** Without values, each worth as many as it has trials: what noise needs to know. */
-  readonly visits: readonly PublishedVisit[];
   readonly last_benched: string;
 };
+
+/** Such a shoe with its visits, without values, each worth as many as it has trials: what noise needs to know. */
+export type BoundedVisits = BoundedShoe & { readonly visits: readonly PublishedVisit[] };
 
 /** How much of a metric ran off the end of the scale. */
 export type BoundedShare = {
@@ -84,7 +85,7 @@ export function boundedReadings(
     readonly visits: readonly PublishedVisit[];
     readonly correction: ReferenceCorrection | null;
   },
-): { readonly visits: readonly PublishedVisit[]; readonly shoes: readonly BoundedShoe[] } {
+): { readonly visits: readonly PublishedVisit[]; readonly shoes: readonly BoundedVisits[] } {
   const bounded = boundedTrials(bench, metric);
   if (bounded.length === 0) return { visits, shoes: [] };
   const kept = keptTrials(bench, metric);
@@ -100,7 +101,7 @@ export function boundedReadings(
   const touched = new Set(bounded.map(({ shoe_id }) => shoe_id));
   const starts = readings.map((_, i) => readings.slice(0, i).flat().length);
   const completed: PublishedVisit[] = [];
-  const shoes: BoundedShoe[] = [];
+  const shoes: BoundedVisits[] = [];
   for (const [shoe_id, own] of Map.groupBy(all.keys(), (i) => all[i].shoe_id)) {
     if (!touched.has(shoe_id)) continue;
     const known = own.flatMap((i) => readings[i]);

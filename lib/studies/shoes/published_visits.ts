@@ -4,7 +4,7 @@ import {
   type ReferenceCorrection,
   referenceCorrection,
 } from "../drift/reference_correction.ts";
-import { boundedReadings, type BoundedShoe } from "./bounded_readings.ts";
+import { boundedReadings, type BoundedVisits } from "./bounded_readings.ts";
 import type { PublishedVisit } from "./published_visit.ts";
 
 export type { PublishedVisit } from "./published_visit.ts";
@@ -25,7 +25,7 @@ export function publishedVisits(bench: Readings, metric: string): readonly Publi
 }
 
 /** Which shoes have no value on a metric, only a bound that it lies beyond? In order of shoe id. */
-export function boundedShoes(bench: Readings, metric: string): readonly BoundedShoe[] {
+export function boundedShoes(bench: Readings, metric: string): readonly BoundedVisits[] {
   return publishedReadings(bench, metric).shoes;
 }
 
