@@ -62,7 +62,8 @@ export function settleRange(
   const here = needed(rho);
   const counts = Array.from(
     { length: PLACES },
-    (_, k) => needed(lower + (upper - lower) * k / (PLACES - 1)).shoes,
+    // Rounding may lead past the end of the interval, and that past 1.
+    (_, k) => needed(Math.min(upper, lower + (upper - lower) * k / (PLACES - 1))).shoes,
   );
   const low = Math.min(here.shoes, ...counts);
   const high = Math.max(here.shoes, ...counts);
