@@ -8,9 +8,10 @@
  */
 import { panelAgreement } from "../../lib/studies/panel/panel_agreement.ts";
 import { smallBench } from "../studies/small_bench.ts";
+import { Chance, type Shape } from "./chance.ts";
 
 type Row = {
-  readonly shape: "normal" | "t(4)" | "skewed";
+  readonly shape: Shape;
   readonly testers: number;
   readonly step: number;
   readonly flat: boolean;
@@ -24,38 +25,23 @@ const rows: Readonly<Record<string, Row>> = {
   "skewed": { ...usual, shape: "skewed" },
   "ratings of three levels": { ...usual, step: 4.5 },
   "three testers": { ...usual, testers: 3 },
+  "two testers": { ...usual, testers: 2 },
   "a flat tester": { ...usual, flat: true },
   "one shoe divides, x3": { ...usual, divided: 3 },
   "one shoe divides, x3, t(4)": { ...usual, shape: "t(4)", divided: 3 },
 };
 
 function invent(row: Row, seed: number) {
-  let state = (seed * 2654435761) >>> 0 || 1;
-  const next = () => {
-    state ^= state << 13;
-    state >>>= 0;
-    state ^= state >>> 17;
-    state ^= state << 5;
-    state >>>= 0;
-    return (state + 0.5) / 4294967296;
-  };
-  for (let i = 0; i < 20; i++) next();
-  const normal = () => Math.sqrt(-2 * Math.log(next())) * Math.cos(2 * Math.PI * next());
-  const noise = () => {
-    if (row.shape === "normal") return normal();
-    if (row.shape === "skewed") return -Math.log(next()) - 1;
-    const squares = [1, 2, 3, 4].reduce((sum) => sum + normal() ** 2, 0);
-    return normal() / Math.sqrt(squares / 4) / Math.SQRT2;
-  };
+  const chance = new Chance(seed);
   const impressions = ["a", "b", "c", "d", "e", "f"];
-  const lenient = Array.from({ length: row.testers }, () => 0.6 * normal());
+  const lenient = Array.from({ length: row.testers }, () => 0.6 * chance.normal());
   const ratings = impressions.flatMap((attribute, k) =>
     Array.from({ length: 48 }, (_, shoe) => {
-      const felt = 5.5 + normal();
+      const felt = 5.5 + chance.normal();
       const wide = shoe === 7 && k === 0 ? row.divided : 1;
       return lenient.flatMap((shift, tester) => {
-        if (row.testers > 3 && next() < 0.2) return [];
-        const exact = felt + shift + 0.9 * wide * noise();
+        if (row.testers > 3 && chance.next() < 0.2) return [];
+        const exact = felt + shift + 0.9 * wide * chance.noise(row.shape);
         const stepped = 1 + row.step * Math.round((exact - 1) / row.step);
         const rating = row.flat && tester === 0 ? 6 : Math.min(10, Math.max(1, stepped));
         return [{ attribute, tester: `t${tester}`, shoe: `s${shoe}`, rating }];

@@ -2,6 +2,7 @@ import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import type { Trial } from "../../records/types.ts";
 import { grubbs } from "../../statistics/grubbs.ts";
+import { tailLimit } from "../../statistics/tail_limit.ts";
 import type { FlaggedTrial } from "./types.ts";
 
 /**
@@ -11,7 +12,8 @@ import type { FlaggedTrial } from "./types.ts";
  * length compare; all visits of three trials or more are judged together. The farthest one is put to
  * Grubbs' test, set aside and the others looked at again with their visit's new mean; as in the
  * generalized ESD procedure all those up to the last step that passes are flagged, because outliers
- * hide each other.
+ * hide each other. Of these those stay that are too far out for tails as heavy as the other readings have
+ * (`tailLimit`).
  *
  * Where readings are rounded coarsely (a step above half their SD) half a step is taken off every
  * distance and the SD is no less than that of rounding alone, step/√12: a reading one step off is what
@@ -33,7 +35,7 @@ export function flagTrials(
   const most = Math.max(1, Math.min(10, Math.floor(sum(left.map((t) => t.length)) / 20)));
   const step = logarithms ? 0 : roundingStep(visits);
 
-  const steps: (FlaggedTrial & { readonly passes: boolean })[] = [];
+  const steps: Suspect[] = [];
   while (steps.length < most && left.length > 0) {
     const placed = left.flat();
     const found = grubbs(placed.map(({ distance }) => distance), { alpha });
@@ -44,7 +46,12 @@ export function flagTrials(
     const statistic = coarse
       ? Math.max(0, Math.abs(distance) - step / 2) / Math.max(sd, step / Math.sqrt(12))
       : found.statistic;
-    steps.push({
+    left = left.flatMap((visit) => {
+      if (!visit.some((other) => other.trial === trial)) return [visit];
+      const others = visit.flatMap((other) => other.trial === trial ? [] : [other.trial]);
+      return others.length >= 3 ? [distances(others, scaled)] : [];
+    });
+    const flag: FlaggedTrial = {
       shoe_id: trial.shoe_id,
       session_id: trial.session_id,
       trial: trial.trial,
@@ -60,17 +67,44 @@ export function flagTrials(
       } for the whole metric${logarithms ? ", on logarithms" : ""}${
         coarse ? `, half a rounding step of ${Number(step.toPrecision(2))} taken off` : ""
       }`,
+    };
+    steps.push({
+      flag,
+      distance,
+      sd,
+      others: left.flat().map((other) => other.distance),
       passes: statistic > found.critical,
-    });
-    left = left.flatMap((visit) => {
-      if (!visit.some((other) => other.trial === trial)) return [visit];
-      const others = visit.flatMap((other) => other.trial === trial ? [] : [other.trial]);
-      return others.length >= 3 ? [distances(others, scaled)] : [];
     });
   }
   const last = steps.findLastIndex(({ passes }) => passes);
-  return steps.slice(0, last + 1).map(({ passes: _, ...flag }) => flag);
+  return heavyTailed(steps.slice(0, last + 1), alpha);
 }
+
+/** Of the suspects those that stay suspect under tails as heavy as the other readings have. */
+function heavyTailed(suspects: readonly Suspect[], alpha: number): readonly FlaggedTrial[] {
+  const last = suspects.at(-1);
+  if (last === undefined) return [];
+  const { limit, freedom } = tailLimit(last.others, suspects.length, { alpha });
+  const kept = suspects.findLastIndex(({ distance }) => Math.abs(distance) > limit);
+  return suspects.slice(0, kept + 1).map(({ flag, sd }) => ({
+    ...flag,
+    critical: Math.max(flag.critical, limit / sd),
+    method: freedom === Infinity
+      ? flag.method
+      : `${flag.method}, and beyond what t with ${
+        freedom.toFixed(0)
+      } degrees of freedom allows, as heavy as the other readings may be`,
+  }));
+}
+
+/** A trial that is too far out for normal noise, and what is left without it and those farther out. */
+type Suspect = {
+  readonly flag: FlaggedTrial;
+  readonly distance: number;
+  readonly sd: number;
+  readonly others: readonly number[];
+  readonly passes: boolean;
+};
 
 function distances(trials: readonly Trial[], scaled: (value: number) => number) {
   const pivot = trials[0].value!;
