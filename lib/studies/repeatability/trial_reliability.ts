@@ -191,7 +191,7 @@ function studyMetric(
   const logarithms = spreadGrows(runs);
   const order = orderEffect(visits, { confidence });
   const repeatability = repeatabilitySd(byRun, { confidence, noise: "of any shape" });
-  const across = acrossKnown(noise, repeatability, k);
+  const across = acrossKnown(noise, repeatability);
   const verdict = isTooCoarse(bounded)
     ? { verdict: "can't tell" as const, reason: tooCoarse(bounded!, metric.unit) }
     : reliabilityVerdict(noise.icc_mean);
@@ -229,7 +229,7 @@ function studyMetric(
       components_reason: noise.components_reason,
       dropped: noise.dropped,
       ...categoriesOf(noise),
-      trials_needed: trialsNeeded(across, repeatability, metric, confidence),
+      trials_needed: trialsNeeded(noise, repeatability, metric, confidence),
       order_effect: order.slope,
       outliers: flagTrials(longRuns(visits), { alpha: flagRisk, logarithms }),
       verdict: verdict.verdict,
@@ -255,11 +255,11 @@ function boundWarning({ bounded }: Pick<MetricReliability, "bounded">): Reason[]
     : [{ code: "bounds-left-out", readings: bounded.readings, of: bounded.of }];
 }
 
-/** Without limits across sessions where most of that noise is of trials whose own scatter has none. */
-function acrossKnown(noise: BenchNoise, trials: Estimate, k: number): BenchNoise {
+/** Without limits across sessions where the trials, whose scatter is in it, have none: SEM and MDC say the same. */
+function acrossKnown(noise: BenchNoise, trials: Estimate): BenchNoise {
   const [reason] = trials.warnings;
-  const { shares, noise_across: across } = noise;
-  if (reason === undefined || shares === null || shares.trial / k <= shares.visit) return noise;
+  const { noise_across: across } = noise;
+  if (reason === undefined) return noise;
   return { ...noise, noise_across: { ...across, lower: null, upper: null, warnings: [reason] } };
 }
 
