@@ -5,7 +5,7 @@ import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } fro
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { intervalWords, valueArea } from "./value_area.ts";
-import { signed } from "../words/phrases.ts";
+import { asSentence, signed } from "../words/phrases.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
 const narrowestCell = 82;
@@ -325,11 +325,20 @@ function gridAlt(pairs: readonly PredictionPair[]): string {
     : ` ${
       pairs.length - counted.length
     } more of computed metrics are drawn, but are no further evidence.`;
-  return `Of ${counted.length} pairs of a metric and an impression, ${predicts.length} ${
-    predicts.length === 1 ? "predicts" : "predict"
-  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}.${along} ${hints.length} ${
-    hints.length === 1 ? "is a hint" : "are hints"
-  }${hints.length === 0 ? "" : `: ${hints.map(words).join(", ")}`}. ${
-    of("no sign of it").length
-  } show no sign of it, and for ${of("can't tell").length} these data can't tell.${computed}`;
+  const [none, open] = [of("no sign of it").length, of("can't tell").length];
+  const rest = [
+    ...(none === 0 ? [] : [`${none} ${none === 1 ? "shows" : "show"} no sign of it`]),
+    ...(open === 0 ? [] : [`for ${open} these data can't tell`]),
+  ].join(", and ");
+  return `Of ${counted.length} ${
+    counted.length === 1 ? "pair" : "pairs"
+  } of a metric and an impression, ${predicts.length || "none"} ${
+    predicts.length > 1 ? "predict" : "predicts"
+  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}.${along}${
+    hints.length === 0
+      ? ""
+      : ` ${hints.length} ${hints.length === 1 ? "is a hint" : "are hints"}: ${
+        hints.map(words).join(", ")
+      }.`
+  }${rest === "" ? "" : ` ${asSentence(rest)}.`}${computed}`;
 }

@@ -52,13 +52,13 @@ export function predictionSharesChart(
     {
       ...options,
       title,
-      alt: `Of the differences in ${attribute} between ${
-        model!.n
-      } shoes, ${first.title} accounts for ${percent(first.share)}${
+      alt: `In a fit to these ${model!.n} shoes, ${first.title} accounts for ${
+        percent(first.share)
+      }${
         first.lower === null || first.upper === null
           ? ""
           : ` (${percent(first.lower)} to ${percent(first.upper)})`
-      }, the most of ${shares.metrics.length} metrics; a useless one gets ${
+      } of the differences in ${attribute}, the most of ${shares.metrics.length} metrics; a useless one gets ${
         percent(chance)
       } by chance.`,
       domain: [0, end],

@@ -1,6 +1,7 @@
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { CourtPrediction, UnsettledPair } from "../studies/prediction/types.ts";
+import { shoesText } from "../words/phrases.ts";
 import { sayReason } from "../words/reasons.ts";
 import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, textWidth } from "./text_width.ts";
@@ -21,8 +22,13 @@ export function shoesToSettleChart(
 ): SvgElement {
   option.check("charts.shoesToSettle", arguments[1], chartOptions);
   const title = "How many shoes would settle what is open";
-  if (unsettled.length === 0) {
-    return drawNothing("Nothing is left open by these shoes.", { title, width, ...options });
+  if (unsettled.every(({ n }) => n === 0)) {
+    return drawNothing(
+      attributes.length === 0 || unsettled.length > 0
+        ? "No metric can be set against an impression: no shoe has both."
+        : "Nothing is left open by these shoes.",
+      { title, width, ...options },
+    );
   }
   const known = unsettled.filter(({ shoes }) => shoes !== null);
   if (known.length === 0) {
@@ -173,10 +179,12 @@ function settleAlt(unsettled: readonly UnsettledPair[], now: number): string {
   const known = unsettled.flatMap(({ shoes }) => shoes === null ? [] : [shoes])
     .sort((a, b) => a - b);
   const until = (limit: number) => known.filter((shoes) => shoes <= limit).length;
-  const reach = [2 * now, 4 * now].map((limit) => `${until(limit)} with ${limit} shoes`);
+  const reach = [2 * now, 4 * now].map((limit) => `${until(limit) || "none"} with ${limit} shoes`);
   return `${unsettled.length} pairs of a metric and an impression are open with ${now} shoes. ${
     known.length === 0
       ? "No number of shoes is known that would settle one."
-      : `The first would be settled with about ${known[0]} shoes; ${reach.join(", ")}.`
+      : `If each correlation is what it is here, the first would be settled with about ${
+        shoesText(known[0])
+      } shoes, ${reach.join(", ")}.`
   }`;
 }

@@ -64,10 +64,10 @@ export function trialDotsChart(
     }). ${
       mdc === null
         ? `No MDC: ${sayReason(result.mdc_reason!)}.`
-        : `${result.like_the_middle} shoes lie within one MDC, ${
-          noiseInUnit(mdc, result)
-        }, of ${middle.name}.`
-    } ${flagged.length} ${flagged.length === 1 ? "trial stands" : "trials stand"} out.`,
+        : `${result.like_the_middle || "No"} other ${
+          result.like_the_middle === 1 ? "shoe lies" : "shoes lie"
+        } within one MDC, ${noiseInUnit(mdc, result)}, of ${middle.name}.`
+    } ${flagged.length || "No"} ${flagged.length > 1 ? "trials stand" : "trial stands"} out.`,
     height,
     marginLeft,
     marginRight,

@@ -1,5 +1,6 @@
 import { drawNothing, type SvgElement } from "../charts/draw.ts";
 import { CantAnswer } from "../records/cant_answer.ts";
+import { sayCantAnswer } from "../words/cant_answer_words.ts";
 import { inertText } from "../words/summary_words.ts";
 import { type ChartSize, type Showable, showChart, showMarkdown } from "./in_cell.ts";
 
@@ -9,7 +10,12 @@ export type Asked<T> = {
   readonly answer: T | null;
   /** Why not, for a reader. */
   readonly reason: string | null;
+  /** Whether another name, or one more row of the bench, would help. */
+  readonly unnamed?: boolean;
 };
+
+/** Lacks that another name in the first cell, or one more table, would make up for. */
+const NAMED = ["not-on-bench", "not-measured", "asked-count", "asked-twice"];
 
 /**
  * What does a question come to on a bench that may lack what it asks for?
@@ -25,7 +31,8 @@ export async function ask<T>(question: () => T | Promise<T>): Promise<Asked<T>> 
     return { answer: await question(), reason: null };
   } catch (error) {
     if (!(error instanceof CantAnswer)) throw error;
-    return { answer: null, reason: error.message };
+    const unnamed = NAMED.includes(error.reason.code);
+    return { answer: null, reason: sayCantAnswer(error), ...(unnamed ? { unnamed } : {}) };
   }
 }
 
@@ -35,10 +42,10 @@ export async function ask<T>(question: () => T | Promise<T>): Promise<Asked<T>> 
  * @param next what to ask of the answer, such as `(found) => writeResult(out, "found", found)`
  */
 export async function askNext<T, U>(
-  { answer, reason }: Asked<T>,
+  { answer, ...lack }: Asked<T>,
   next: (answer: T) => U | Promise<U>,
 ): Promise<Asked<U>> {
-  return answer === null ? { answer: null, reason } : await ask(() => next(answer));
+  return answer === null ? { answer: null, ...lack } : await ask(() => next(answer));
 }
 
 /**
@@ -48,14 +55,16 @@ export async function askNext<T, U>(
  * @param show what to make of an answer, such as `(pair) => showTable(pairRows(pair))`; Markdown if it is a text
  */
 export function showAnswer<T>(
-  { answer, reason }: Asked<T>,
+  { answer, reason, unnamed }: Asked<T>,
   show: (answer: T) => Showable | string,
 ): Showable {
   return answer === null
     ? showMarkdown(
-      `**Can't answer this.** ${
-        inertText(full(reason))
-      } Name in the first cell what this bench has, or add it to the bench.`,
+      `**Can't answer this.** ${inertText(full(reason ?? ""))}${
+        unnamed === true
+          ? " Name in the first cell what this bench has, or add it to the bench."
+          : ""
+      }`,
     )
     : showable(show(answer));
 }
@@ -93,6 +102,6 @@ export function showAnswerChart<T>(
   );
 }
 
-function full(reason: string | null): string {
-  return reason === null ? "" : /[.!?]$/.test(reason) ? reason : `${reason}.`;
+function full(reason: string): string {
+  return /[.!?]$/.test(reason) ? reason : `${reason}.`;
 }

@@ -1,5 +1,6 @@
 import * as option from "../options.ts";
 import type { Estimate } from "../statistics/estimate.ts";
+import { CLAIM_ALPHA } from "../studies/prediction/prediction_claim.ts";
 import type { CourtPrediction, PredictionPair } from "../studies/prediction/types.ts";
 import type { IndexScores } from "../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
@@ -239,6 +240,7 @@ function panelList({ attributes }: Pick<PanelAgreement, "attributes">): Term[] {
 function predictionList(prediction: Pick<CourtPrediction, "pairs">): Term[] {
   const [pair] = claimedPairs(prediction, ["predicts", "hint", "can't tell", "no sign of it"])
     .filter(({ spearman }) => spearman.estimate !== null);
+  const strictest = Math.min(CLAIM_ALPHA, ...prediction.pairs.map(({ level }) => level));
   return [
     [
       "Rank correlation",
@@ -256,7 +258,13 @@ function predictionList(prediction: Pick<CourtPrediction, "pairs">): Term[] {
     ],
     [
       "p among all pairs",
-      "how often chance alone would give so strong a correlation to any pair of a metric and an impression that was looked at (family-wise), with what shoes of a line and a maker have in common taken out; below 0.05 counts",
+      `how often chance alone would give so strong a correlation to any pair of a metric and an impression that was looked at (family-wise), with what shoes of a line and a maker have in common taken out; below ${CLAIM_ALPHA} counts${
+        strictest < CLAIM_ALPHA
+          ? `, and below ${
+            strictest.toFixed(3)
+          } for a claim that is new at a bench looked at before, where chance has had several goes`
+          : ""
+      }`,
       about(
         pair,
         ({ p_familywise, family }) =>
@@ -266,7 +274,12 @@ function predictionList(prediction: Pick<CourtPrediction, "pairs">): Term[] {
     [
       "Ceiling",
       "trials scatter and testers disagree, so no correlation can reach 1; this is the most that their noise allows",
-      about(pair, ({ ceiling }) => ceiling === null ? null : ceiling.toFixed(2)),
+      // A ceiling below the correlation seen says that one of the two is chance: no example.
+      about(
+        pair,
+        ({ ceiling, spearman }) =>
+          ceiling === null || ceiling < Math.abs(spearman.estimate!) ? null : ceiling.toFixed(2),
+      ),
     ],
     [
       "Without noise",

@@ -19,7 +19,23 @@ Deno.test("ask() turns what a bench lacks into words, and throws any other error
       'There is no shoe "a". There are b',
     );
   });
-  assert.deepEqual(lacking, { answer: null, reason: 'There is no shoe "a". There are b' });
+  assert.deepEqual(lacking, {
+    answer: null,
+    reason: 'There is no shoe "a". There are b',
+    unnamed: true,
+  });
+  const unfit = await ask(() => {
+    throw new CantAnswer(
+      { code: "not-fit-to-publish", metric: "Mass" },
+      "Mass is not fit to publish, so no shoe is placed by it",
+      [{ code: "noise-unknown" }],
+    );
+  });
+  assert.deepEqual(unfit, {
+    answer: null,
+    reason:
+      "Mass is not fit to publish, so no shoe is placed by it: the noise of the metric is unknown, since no shoe was read twice",
+  });
   await assert.rejects(
     ask(() => {
       throw new TypeError("a fault of the kit");
@@ -35,11 +51,17 @@ Deno.test("showAnswer() shows an answer as told, and without one says in a sente
   const text = async (shown: unknown) => (await bundleOf(shown))["text/markdown"];
   assert.equal(await text(showAnswer(found, (n) => `n is ${n}`)), "n is 2");
   assert.equal(await text(showAnswer(found, (n) => showMarkdown(`**${n}**`))), "**2**");
-  const lacking = { answer: null, reason: 'There is no "a<b"' };
+  const lacking = { answer: null, reason: 'There is no "a<b"', unnamed: true };
   const words = await text(showAnswer(lacking, () => assert.fail("there is no answer")));
   assert.match(
     String(words),
     /^\*\*Can't answer this\.\*\* There is no "a&lt;b"\. Name in the first cell/,
+  );
+  const unfit = { answer: null, reason: "Mass is not fit to publish" };
+  assert.equal(
+    await text(showAnswer(unfit, () => assert.fail("there is no answer"))),
+    "**Can't answer this.** Mass is not fit to publish.",
+    "another name in the first cell would not help",
   );
   assert.equal(await text(showMore(found, (n) => `${n} more`)), "2 more");
   assert.equal(

@@ -247,7 +247,7 @@ function noStanding(reason: Reason, catalogue: number): Standing {
 export function refuseUnfit(
   { title }: Pick<Metric, "title">,
   about: Pick<MetricReliability, "verdict" | "verdict_reason"> | undefined,
-  so = "no shoe's standing on it is",
+  so = "no shoe is placed by it",
 ): void {
   if (about?.verdict !== "not fit to publish") return;
   throw new CantAnswer(

@@ -9,6 +9,7 @@ import { publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, BenchSettings, Shoe } from "../../records/types.ts";
 import { convert } from "../../records/units.ts";
 import { normalQuantile } from "../../statistics/distributions.ts";
+import { refuseUnfit } from "./catalogue_standing.ts";
 import { type AnswerParts, onePairWarnings } from "./answer_parts.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
@@ -68,6 +69,7 @@ export type FootFit = AnswerParts & {
  *
  * @param options lengths in mm; `u_foot_mm` the standard uncertainty of the foot's measures; `metrics` the ids of
  * inside length and inside width; `least_width_room_mm` below which a shoe is *too narrow*, as read on this bench
+ * @throws {CantAnswer} if no shoe was measured, or an inside measure is not fit to publish
  * @throws {RangeError} if a measure is implausible or a metric or shoe is unknown
  * @see common practice, no source, for the toe room of 8 to 15 mm
  */
@@ -110,6 +112,11 @@ export function footFit(
     reliability: option.needed(option.thing),
     confidence: option.share,
   });
+  for (const id of [inside_length, foot_width_mm === null ? null : inside_width]) {
+    if (id === null) continue;
+    const about = reliability.metrics.find(({ metric }) => metric === id);
+    refuseUnfit(askedMetric(bench, id), about, "no fit is told by it");
+  }
   const asked = new Set(askedShoes(bench, ids).map(({ shoe_id }) => shoe_id));
   const lengths = insideMeasures(bench, inside_length, reliability);
   const widths = inside_width === null || foot_width_mm === null

@@ -4,7 +4,7 @@ import type { Estimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import type { AnswerParts } from "./answer_parts.ts";
 import { askedMetric, askedShoes } from "../shoes/asked_shoes.ts";
-import { catalogueStanding } from "./catalogue_standing.ts";
+import { catalogueStanding, refuseUnfit } from "./catalogue_standing.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { ComparedOn } from "./compared_on.ts";
@@ -76,6 +76,10 @@ export function metricPair(
       { code: "asked-twice", what: "metric", id: first },
       `Two metrics are asked against each other, was given ${first} twice`,
     );
+  }
+  for (const id of [first, second]) {
+    const about = reliability.metrics.find(({ metric }) => metric === id);
+    refuseUnfit(askedMetric(bench, id), about, "nothing is set against it");
   }
   const asked = askedShoes(bench, ids);
   const places = new Map(asked.map(({ shoe_id }, place) => [shoe_id, place]));

@@ -246,7 +246,7 @@ function coverageSentence(
     ? "Every shoe has a value on every metric."
     : `The thinnest metric is ${thinnest.title.toLowerCase()}: ${thinnest.shoes_benched} of ${
       thinnest.shoes_benched + thinnest.shoes_missing + thinnest.shoes_before_metric
-    } shoes have a value.`;
+    } shoes ${thinnest.shoes_benched === 1 ? "has" : "have"} a value.`;
   return `${quarter} added ${many(totals.trials_this_quarter, "trial")} in ${
     many(totals.sessions_this_quarter, "session")
   }, ${many(totals.new_shoes, "new shoe")}, ${many(totals.new_metrics, "new metric")} and ${

@@ -4,7 +4,7 @@ import type { PredictionAudit } from "../../studies/audit/prediction_audit.ts";
 import type { RepeatabilityAudit } from "../../studies/audit/repeatability_audit.ts";
 import type { StudyAudit } from "../../studies/audit/study_audit.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
-import { counted, percent } from "../phrases.ts";
+import { counted, listed, percent } from "../phrases.ts";
 
 /** An audit with its sentence, its warnings in words. */
 export type ToldAudit<Audit> = Omit<Audit, "warnings"> & {
@@ -90,10 +90,14 @@ export function predictionAuditSentence(
     counted(none.n, "simulated bench", "simulated benches")
   } with these ${shoes} shoes, ${metrics} metrics, their gaps, makers${
     courts > 1 ? ", lines and courts" : " and lines"
-  }, a first review in which nothing is true claims a prediction in ${
-    withLimits(none)
-  } of cases; a true correlation of ${
-    power.map(({ rho, found }) => `${rho} is found in ${withLimits(found)}`).join(", of ")
+  }, a first review in which nothing is true claims a prediction in ${withLimits(none)} of cases${
+    power.length === 0
+      ? ""
+      : `; on ${
+        listed([...new Set(power.map(({ found }) => String(found.n)))])
+      } more each, a true correlation of ${
+        power.map(({ rho, found }) => `${rho} is found in ${withLimits(found)}`).join(", of ")
+      }`
   }.`;
 }
 

@@ -44,7 +44,9 @@ export function budgetSentence(budget: UncertaintyBudget): string {
     noiseInUnit(difference.expanded, budget)
   }; for quoting to another bench it is ± ${
     noiseInUnit(quoting.expanded, budget)
-  } (${chance}%). Most of it: ${budgetSourceWords(largest.source)}.${
+  } (${chance}%). The largest part of that: ${budgetSourceWords(largest.source)}${
+    largest.shared ? ", which cancels between two shoes" : ""
+  }.${
     unknown.length === 0 ? "" : ` In no figure, since nobody wrote it down: ${listed(unknown)}.`
   }`;
 }

@@ -40,7 +40,7 @@ function fitSentence(foot: FootFit["foot"], shoes: readonly ShoeFit[]): string {
       : []),
   ];
   const roomiest = fits.length > 0 && fits[0].width_room_mm !== null
-    ? `, ${fits[0].name} with the most room in width`
+    ? `, ${fits[0].name} reading the widest inside`
     : "";
   const first = fits.length === 0
     ? `No shoe as benched is sure to have the length for ${who}`

@@ -8,8 +8,13 @@ export function benchSummary(
   bench: Bench,
   coverage: Pick<BenchCoverage, "metrics" | "sentence">,
 ): NotebookSummary {
-  const kept = bench.trials.filter(({ excluded }) => excluded === null).length;
-  const [thinnest, ...others] = coverage.metrics
+  const counting = bench.trials.filter(({ excluded }) => excluded === null);
+  const kept = counting.length;
+  const sessions = new Set(counting.map(({ session_id }) => session_id)).size;
+  const readings =
+    bench.warnings.filter(({ file, column }) => file === "trials.csv" && column === "value").length;
+  const others = bench.warnings.length - readings;
+  const [thinnest, ...thin] = coverage.metrics
     .filter(({ shoes_benched }) => shoes_benched < bench.shoes.length)
     .toSorted((a, b) => a.shoes_benched - b.shoes_benched);
   return notebookSummary([
@@ -17,24 +22,25 @@ export function benchSummary(
       counted(bench.shoes.length, "shoe")
     }, ${counted(bench.metrics.length, "metric")}, ${counted(kept, "trial")} that count${
       kept === 1 ? "s" : ""
-    } in ${counted(bench.sessions.length, "session")}, ${
-      counted(bench.impressions.length, "impression")
-    }.`,
+    } in ${counted(sessions, "session")}, ${counted(bench.impressions.length, "impression")}.`,
     coverage.sentence,
   ], [
-    ...(bench.warnings.length === 0 ? [] : [
-      `Look up ${
-        counted(bench.warnings.length, "reading that seems", "readings that seem")
-      } odd; the list is below.`,
+    ...(readings === 0 ? [] : [
+      `Look up ${counted(readings, "reading that seems", "readings that seem")} odd${
+        others === 0 ? "" : `, and ${counted(others, "other warning")}`
+      }; the list is below.`,
     ]),
+    ...(readings > 0 || others === 0
+      ? []
+      : [`Look at ${counted(others, "warning")}; the list is below.`]),
     ...needs(bench, kept),
     ...(thinnest === undefined ? [] : [
       `Fill the gaps: ${
         counted(bench.shoes.length - thinnest.shoes_benched, "shoe lacks", "shoes lack")
       } ${midSentence(thinnest.title)}${
-        others.length === 0
+        thin.length === 0
           ? ""
-          : `, and ${counted(others.length, "more metric has", "more metrics have")} gaps`
+          : `, and ${counted(thin.length, "more metric has", "more metrics have")} gaps`
       }.`,
     ]),
   ]);

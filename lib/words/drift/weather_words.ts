@@ -3,7 +3,7 @@ import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { valueInUnit } from "../unit_words.ts";
 import { decimalsOf } from "../digits.ts";
-import { counted, listed } from "../phrases.ts";
+import { counted, listed, signed } from "../phrases.ts";
 
 const named = { temperature_c: "temperature", humidity_pct: "humidity" } as const;
 const steps = { temperature_c: "°C", humidity_pct: "%" } as const;
@@ -52,7 +52,7 @@ export function weatherRows({ effects }: WeatherEffects): ReviewRow[] {
     .map((effect): ReviewRow => {
       const { over_range, decimals } = effect;
       const shown = (value: number | null) =>
-        value === null ? null : value.toFixed(decimalsOf(over_range, decimals + 1));
+        value === null ? null : signed(value, decimalsOf(over_range, decimals + 1));
       return {
         metric: effect.title,
         of: named[effect.of],

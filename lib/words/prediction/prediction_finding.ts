@@ -8,12 +8,20 @@ import { counted } from "../phrases.ts";
 export function predictionFinding({ pairs, kin }: Pick<CourtPrediction, "pairs" | "kin">): string {
   const own = pairs.filter((pair) => pair.derived_from === null);
   if (own.length === 0) return "There is no metric, or no impression, to set against the other.";
+  const open = own.filter(({ claim }) => claim === "can't tell").length;
+  return `${claimCounts(own)}${
+    open === 0 ? "" : `, and for ${open} these ${counted(kin.shoes, "shoe")} can't tell`
+  }.`;
+}
+
+/** How many pairs are claimed as what, those left open apart; a claim that none has is not spoken of. */
+export function claimCounts(own: CourtPrediction["pairs"]): string {
   const claims = own.map(({ claim, goes_with }) =>
     claim === "predicts" && goes_with !== null ? "goes with a stronger one" : claim
   );
   const count = (claim: string) => claims.filter((given) => given === claim).length;
   const parts = [
-    `${count("predicts")} ${count("predicts") === 1 ? "holds" : "hold"} up as a prediction`,
+    `${count("predicts") || "none"} ${count("predicts") > 1 ? "hold" : "holds"} up as a prediction`,
     ...(["goes with a stronger one", "hint", "no sign of it"] as const).flatMap((claim) => {
       const found = count(claim);
       if (found === 0) return [];
@@ -25,8 +33,5 @@ export function predictionFinding({ pairs, kin }: Pick<CourtPrediction, "pairs" 
       return [`${found} ${found === 1 ? one : more}`];
     }),
   ].join(", ");
-  const open = count("can't tell");
-  return `Of ${counted(own.length, "pair")} of a metric and an impression, ${parts}${
-    open === 0 ? "" : `, and for ${open} these ${counted(kin.shoes, "shoe")} can't tell`
-  }.`;
+  return `Of ${counted(own.length, "pair")} of a metric and an impression, ${parts}`;
 }

@@ -3,6 +3,7 @@ import type {
   CourtPrediction,
   PredictionPair,
 } from "../../studies/prediction/types.ts";
+import { claimCounts } from "./prediction_finding.ts";
 import { over } from "./pair_sentence.ts";
 import type { OrdinalCheck } from "../../studies/prediction/types.ts";
 import type { ModelFit } from "../../studies/prediction/types.ts";
@@ -120,32 +121,21 @@ export function ordinalSentence({ agrees, reason, ratings, metrics }: OrdinalChe
 export function predictionSentence({ pairs }: Pick<CourtPrediction, "pairs">): string {
   const own = pairs.filter((pair) => pair.derived_from === null);
   if (own.length === 0) return "There is no metric, or no impression, to set against the other.";
-  const count = (claim: PredictionPair["claim"]) =>
-    own.filter((pair) => pair.claim === claim).length;
-  const claimed = own.filter((pair) => pair.claim === "predicts");
-  const predicts = claimed.filter(({ goes_with }) => goes_with === null);
-  const indirect = claimed.length - predicts.length;
-  const counts = [
-    `${predicts.length || "none"} ${predicts.length > 1 ? "hold" : "holds"} up as a prediction`,
-    ...(indirect === 0 ? [] : [
-      `${indirect} ${indirect === 1 ? "goes" : "go"} with a stronger one and ${
-        indirect === 1 ? "is" : "are"
-      } not counted`,
-    ]),
-    counted(count("hint"), "is a hint", "are hints"),
-    counted(count("no sign of it"), "shows no sign of it", "show no sign of it"),
-  ].join(", ");
-  const which = predicts.length === 0 ? "" : ` Over ${over(predicts[0])} ${
-    listed(
-      predicts.map((pair) =>
-        `${midSentence(pair.metric_title)} predicts ${midSentence(pair.attribute_title)}${
-          pair.unknowing === null || pair.unknowing.borne_out ? "" : " (not yet seen blind)"
-        }`
-      ),
-    )
-  }.`;
-  const chance = count("hint") === 0 ? "" : " Of hints one in ten is chance.";
-  return `Of ${counted(own.length, "pair")} of a metric and an impression, ${counts}, and for ${
-    count("can't tell")
-  } these shoes can't tell.${which}${chance}`;
+  const predicts = own.filter(({ claim, goes_with }) => claim === "predicts" && goes_with === null);
+  // Where some shoes lack a value a claim stands over fewer.
+  const which = [...Map.groupBy(predicts, over)].map(([shoes, same]) =>
+    ` Over ${shoes} ${
+      listed(
+        same.map((pair) =>
+          `${midSentence(pair.metric_title)} predicts ${midSentence(pair.attribute_title)}${
+            pair.unknowing === null || pair.unknowing.borne_out ? "" : " (not yet seen blind)"
+          }`
+        ),
+      )
+    }.`
+  ).join("");
+  const open = own.filter(({ claim }) => claim === "can't tell").length;
+  return `${claimCounts(own)}${
+    open === 0 ? "" : `, and for ${open} these shoes can't tell`
+  }.${which}`;
 }

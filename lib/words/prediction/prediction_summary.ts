@@ -30,9 +30,11 @@ export function predictionSummary(
       }; there are ${most.n} shoes of ${counted(most.lines, "line")}.`,
     ]),
     ...(next === undefined || next === most ? [] : [
-      `${range(next)} rated and benched would settle the first of the ${
-        counted(prediction.unsettled.length, "open pair")
-      }.`,
+      `Of the ${counted(prediction.unsettled.length, "open pair")} ${
+        midSentence(next.metric_title)
+      } and ${midSentence(next.attribute_title)} would likely be settled first, as ${
+        next.outcome === "predicts" ? "a predictor" : "no sign of it"
+      }: ${range(next)}, rated and benched.`,
     ]),
     ...(own.length > 0 && next === undefined && prediction.unsettled.length > 0
       ? ["Bench and rate more shoes: so few say nothing, not even how many would."]

@@ -4,6 +4,7 @@ import type {
   PredictionClaim,
   PredictionPair,
 } from "../../studies/prediction/types.ts";
+import { CLAIM_ALPHA } from "../../studies/prediction/prediction_claim.ts";
 import { sayReason } from "../reasons.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 import { pText, shoesText } from "../phrases.ts";
@@ -44,7 +45,11 @@ export function predictionRows(pairs: readonly PredictionPair[]): ReviewRow[] {
     "given mass": estimateInWords(pair.partial_given_mass, 2),
     "p, all pairs": pair.p_familywise === null
       ? sayReason(pair.p_familywise_reason)
-      : pText(pair.p_familywise).replace(/^p (= )?/, ""),
+      : `${pText(pair.p_familywise).replace(/^p (= )?/, "")}${
+        pair.claim === "hint" && pair.p_familywise < CLAIM_ALPHA && pair.p_familywise >= pair.level
+          ? `, not below ${pair.level.toFixed(3)}`
+          : ""
+      }`,
   }));
 }
 

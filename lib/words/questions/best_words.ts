@@ -47,15 +47,19 @@ export function bestWords(result: BestShoes): Told {
 }
 
 /** Which shoes are asked about, such as `8 shoes (wide, up to 120 EUR)`. */
-export function amongWords({ shoes, ...result }: BestShoes): string {
-  const limits = [
+export function amongWords(result: BestShoes): string {
+  const limits = amongLimits(result);
+  return `${counted(result.shoes.length, "shoe")}${limits === "" ? "" : ` (${limits})`}`;
+}
+
+function amongLimits(result: BestShoes): string {
+  return [
     ...result.conditions.map(conditionWords),
     ...(result.price_below === null
       ? []
       : [`up to ${result.price_below} ${result.currency ?? ""}`.trim()]),
     ...(result.played_on === null ? [] : [`played on ${result.played_on}`]),
-  ];
-  return `${counted(shoes.length, "shoe")}${limits.length === 0 ? "" : ` (${limits.join(", ")})`}`;
+  ].join(", ");
 }
 
 function bestSentence(result: BestShoes): string {
@@ -72,9 +76,10 @@ function bestSentence(result: BestShoes): string {
     } ${tied.length === 1 ? "reads" : "read"} ${lead}, ${measured(top.value, on, top)}.`;
   }
   if (shoes.length === 1) {
-    return `${top.name} is the only one on ${title} of ${amongWords(result)}: ${
-      measured(top.value, on, top)
-    }.`;
+    const limits = amongLimits(result);
+    return `Nothing to set beside ${top.name}: it alone was read on ${title}${
+      limits === "" ? "" : ` (${limits})`
+    }, ${measured(top.value, on, top)}.`;
   }
   const [sure, open] = (["among them", "may be"] as const).map((word) =>
     shoes.filter((shoe) => shoe.word === word)

@@ -3,6 +3,7 @@ import type { ProfileStrip, ShoeProfile } from "../../studies/questions/shoe_pro
 import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
+import { hasCode } from "../../statistics/reason.ts";
 import { sayReason } from "../reasons.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
@@ -11,6 +12,7 @@ export function profileWords(result: ShoeProfile): Told {
   const sentence = profileSentence(result);
   const { strips, confidence, divides, looked_at, name } = result;
   const withheld = strips.filter(({ value_reason }) => value_reason !== null);
+  const unfit = withheld.filter(({ value_reason }) => hasCode(value_reason, "not-fit-to-publish"));
   return {
     sentence,
     alt: `${sentence} ${
@@ -29,7 +31,11 @@ export function profileWords(result: ShoeProfile): Told {
         : divides.length === 0
         ? `It is not shown to divide the panel on any of ${counted(looked_at, "impression")}.`
         : `Testers part over it on ${listed(divides.map(({ title }) => midSentence(title)))}.`,
-      ...withheld.map(({ on, value_reason }) => `${on.title}: ${sayReason(value_reason)}.`),
+      ...(unfit.length === 0 ? [] : [
+        `Left out, not fit to publish: ${listed(unfit.map(({ on }) => midSentence(on.title)))}.`,
+      ]),
+      ...withheld.filter((strip) => !unfit.includes(strip))
+        .map(({ on, value_reason }) => `${on.title}: ${sayReason(value_reason)}.`),
     ],
     cautions: answerCautions(strips.map(({ on }) => on)),
   };

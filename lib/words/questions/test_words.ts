@@ -35,7 +35,7 @@ function testSentence({ on, rigs }: TestChange): string {
     return `No: ${title} changes by less than the ${
       inUnit(on.smallest_difference!, { unit: on.unit!, decimals: on.decimals })
     } a year that a player can feel, on ${
-      rigs.length === 1 ? "the rig" : `all ${rigs.length} rigs`
+      rigs.length === 1 ? "the rig" : rigs.length === 2 ? "both rigs" : `all ${rigs.length} rigs`
     }.`;
   }
   const known = rigs.filter(({ slope }) => slope.estimate !== null && slope.lower !== null);

@@ -28,13 +28,22 @@ export function reliabilitySentence(metric: MetricReliability): string {
     drift_noise.in_force === "corrected" ? "Corrected to the reference shoes, two" : "Two"
   } shoes${used === mdc.mean ? " benched in one session" : ""} must differ by ${
     noiseInUnit(used.estimate, metric)
-  } before this test can tell them apart${
+  }${noiseLimits(used)} before this test can tell them apart${
     drift_noise.in_force === "corrected" && asRead !== null
       ? ` (${noiseInUnit(asRead, metric)} as read)`
       : ""
   }`;
   return [first, driftClause(metric) ?? trialsClause(metric), daysClause(metric)]
     .filter((clause) => clause !== null).join("; ") + ".";
+}
+
+/** " (1.8 to 3.0)": the limits of a figure of noise behind it, to its own decimals; nothing where there are none. */
+export function noiseLimits(
+  { estimate, lower, upper }: Pick<MetricReliability["sem"], "estimate" | "lower" | "upper">,
+): string {
+  if (estimate === null || lower === null || upper === null) return "";
+  const decimals = noiseDecimals(estimate);
+  return ` (${lower.toFixed(decimals)} to ${upper.toFixed(decimals)})`;
 }
 
 /** The MDC to publish by. */

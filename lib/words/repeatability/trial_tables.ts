@@ -52,7 +52,7 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
       "CV, %",
       study.cv.estimate === null
         ? sayReason(study.cv.estimate_reason)
-        : Number((100 * study.cv.estimate).toFixed(1)),
+        : sharePercent(study.cv.estimate),
       "scatter of trials as a part of the value",
     ),
     figure(
@@ -63,7 +63,7 @@ export function metricFigureRows(reliability: TrialReliability, metric: string):
     figure("ICC of the mean", estimateInWords(study.icc_mean, 2), `the same for ${mean}`),
     figure(
       "Distinct categories",
-      study.distinct_categories ?? sayReason(study.distinct_categories_reason),
+      study.distinct_categories?.toFixed(0) ?? sayReason(study.distinct_categories_reason),
       "groups of shoes that one trial can keep apart",
     ),
   ];
@@ -82,7 +82,7 @@ export function componentRows(reliability: TrialReliability, metric: string): Re
     [withUnit("SD", study.unit)]: sd(component.variance),
     "at least": sd(component.lower),
     "at most": component.upper === null ? "can't tell" : sd(component.upper),
-    "share of the variance, %": Number((100 * component.share).toFixed(1)),
+    "share of the variance, %": component.boundary ? "none seen" : sharePercent(component.share),
     "seen in": levelWords(component.source, component.levels),
   }));
 }
@@ -109,6 +109,11 @@ export function flaggedRows(
     "in SDs": Number(flag.statistic.toFixed(1)),
     "chance allows, in SDs": Number(flag.critical.toFixed(1)),
   }));
+}
+
+/** In percent, to one decimal; what that would make 0 is called smaller than it. */
+function sharePercent(share: number): string {
+  return share < 0.0005 ? "below 0.1" : (100 * share).toFixed(1);
 }
 
 function levelWords(source: string, levels: number): string {
