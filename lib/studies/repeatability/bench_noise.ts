@@ -84,12 +84,13 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
   });
   const components = describeComponents(model, limits);
   if (!model.design.terms.includes("shoe")) {
-    return nothing(
-      shoes < 2
-        ? { code: "too-few", of: "subjects", needed: 2, found: shoes }
-        : { code: "no-repeats", subjects: shoes },
-      { components, shares: null },
-    );
+    // Of shoes read once each, what differs may be the shoes or the trials: it is no scatter of trials.
+    return shoes < 2
+      ? nothing({ code: "too-few", of: "subjects", needed: 2, found: shoes }, {
+        components,
+        shares: null,
+      })
+      : nothing({ code: "no-repeats", subjects: shoes }, { components: [], shares: null });
   }
   const variance = (source: string) =>
     components.find((component) => component.source === source)?.variance ?? 0;

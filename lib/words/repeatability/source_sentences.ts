@@ -19,9 +19,12 @@ export function orderSentence({ slope, found, unit, decimals }: OrderProfile): s
     : slope.estimate < 0
     ? "fall from trial to trial"
     : "rise from trial to trial";
+  const alone = !found && (slope.lower! > 0 || slope.upper! < 0)
+    ? "; looked at alone its interval leaves out 0, but among all metrics of the bench chance gives as much"
+    : "";
   return `Readings ${change}: ${words(slope.estimate)} a trial (${words(slope.lower!)} to ${
     words(slope.upper!)
-  }).`;
+  })${alone}.`;
 }
 
 /** Is the place of a shoe in its session in its reading, or can't that be told from the shoe? */
