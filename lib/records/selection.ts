@@ -26,10 +26,19 @@ export type Readings = Pick<Bench, "trials" | "sessions" | "settings">;
  * are kept apart (`wornTrials`). Reference shoes are instruments, old as they may be, and always count.
  */
 export function keptTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
-  return bench.trials.filter((trial) =>
-    trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
-    isPublishable(trial, bench.settings)
+  return trialsOf(bench, metric).filter((trial) =>
+    trial.value !== null && trial.excluded === null && isPublishable(trial, bench.settings)
   );
+}
+
+/** Trials by metric, worked out already; they depend on the list alone. */
+const known = new WeakMap<readonly Trial[], ReadonlyMap<string, readonly Trial[]>>();
+
+/** A metric's trials in the order of the list: a study asks for each metric in turn, and often. */
+function trialsOf({ trials }: Pick<Bench, "trials">, metric: string): readonly Trial[] {
+  const byMetric = known.get(trials) ?? Map.groupBy(trials, ({ metric_id }) => metric_id);
+  known.set(trials, byMetric);
+  return byMetric.get(metric) ?? [];
 }
 
 /**
@@ -38,8 +47,8 @@ export function keptTrials(bench: Omit<Readings, "sessions">, metric: string): r
  * Empty for a metric marked `size_free`, whose pairs of all sizes count alike.
  */
 export function otherSizeVisits(bench: Readings, metric: string): readonly Visit[] {
-  const picked = bench.trials.filter((trial) =>
-    trial.other_size === true && trial.metric_id === metric && trial.value !== null &&
+  const picked = trialsOf(bench, metric).filter((trial) =>
+    trial.other_size === true && trial.value !== null &&
     trial.excluded === null && !isWorn(trial, bench.settings)
   );
   return visitsOfTrials(picked, bench.sessions);
@@ -47,9 +56,8 @@ export function otherSizeVisits(bench: Readings, metric: string): readonly Visit
 
 /** Which readings of a metric are those of played pairs, kept apart from what is published? */
 export function wornTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
-  return bench.trials.filter((trial) =>
-    trial.metric_id === metric && trial.value !== null && trial.excluded === null &&
-    isWorn(trial, bench.settings)
+  return trialsOf(bench, metric).filter((trial) =>
+    trial.value !== null && trial.excluded === null && isWorn(trial, bench.settings)
   );
 }
 
@@ -97,8 +105,8 @@ export function visitsOf(bench: Readings, metric: string): readonly Visit[] {
  * A visit with such a reading has no mean: what could be read of it lies to one side. It is left out whole.
  */
 export function boundedTrials(bench: Omit<Readings, "sessions">, metric: string): readonly Trial[] {
-  return bench.trials.filter((trial) =>
-    trial.bound !== null && trial.metric_id === metric && trial.excluded === null &&
+  return trialsOf(bench, metric).filter((trial) =>
+    trial.bound !== null && trial.excluded === null &&
     isPublishable(trial, bench.settings)
   );
 }

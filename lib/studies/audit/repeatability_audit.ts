@@ -92,10 +92,7 @@ export function repeatabilityAudit(
   const simulate = simulatedBench(own, fitted);
   for (let run = 0; run < runs; run++) {
     const drawn = simulate(randomStream(seed, run));
-    const trials = Map.groupBy(drawn.trials, ({ metric_id }) => metric_id);
-    const visits = new Map(
-      own.metrics.map(({ id }) => [id, visitsOf({ ...drawn, trials: trials.get(id) ?? [] }, id)]),
-    );
+    const visits = new Map(own.metrics.map(({ id }) => [id, visitsOf(drawn, id)]));
     if (run < intervalSimulations) {
       const options = {
         references: bench.settings.reference_shoes,
