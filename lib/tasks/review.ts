@@ -62,7 +62,12 @@ async function earlierText(
   try {
     text = await Deno.readTextFile(path);
   } catch (error) {
-    throw new CallError(`${name} can't be read (${(error as Error).name}).`);
+    const why = error instanceof Deno.errors.NotFound
+      ? "isn't there"
+      : error instanceof Deno.errors.IsADirectory
+      ? "is a folder"
+      : `can't be read (${(error as Error).name})`;
+    throw new CallError(`${name} ${why}. Name the .json that an earlier deno task review wrote.`);
   }
   const { trouble } = readReview(text, { bench, quarter });
   if (trouble === null) return text;

@@ -84,18 +84,19 @@ export function glossary(
 /**
  * What do the words on a rule's page mean? As `glossary` has them, for a proposal or new weights.
  *
- * @param numbers of its own: what the order by the rule in force has in common with the court, over which shoes
+ * @param numbers of its own: what the order by the rule in force (null for none) has in common with the court, over
+ * which shoes
  */
 export function ruleGlossary(
   { now, lines, makers, confidence }: {
-    readonly now: Pick<Estimate, "estimate" | "estimate_reason" | "lower" | "upper">;
+    readonly now: Pick<Estimate, "estimate" | "estimate_reason" | "lower" | "upper"> | null;
     readonly lines: number;
     readonly makers: number;
     readonly confidence: number;
   },
 ): string {
   option.check("words.ruleGlossary", arguments[0], {
-    now: option.needed(option.thing),
+    now: option.needed(option.orNull(option.thing)),
     lines: option.needed(option.number),
     makers: option.needed(option.number),
     confidence: option.needed(option.number),
@@ -104,7 +105,9 @@ export function ruleGlossary(
     [
       "Rank correlation",
       "1 says that the scores and the panel on court order the shoes alike, −1 the other way round, 0 that they have nothing to do with each other",
-      now.estimate === null ? null : `${estimateInWords(now, 2)} for the rule in force`,
+      now === null || now.estimate === null
+        ? null
+        : `${estimateInWords(now, 2)} for the rule in force`,
     ],
     ["Interval", intervalMeaning(confidence), null],
     GAIN,

@@ -40,7 +40,30 @@ async function makePage(task: string, words: readonly string[]): Promise<string>
   return html;
 }
 
+/** Words of statistics that nobody outside it knows; a page may hold them where it explains them. */
+const JARGON =
+  /disattenuat|family-?wise|one standard error|hetero|\bREML\b|degrees of freedom|\bHolm\b|covariance|bootstrap|permutation|nnls|\bridge\b|p-value|Bonferroni/i;
+
+Deno.test("no notebook's prose has a word of statistics that it doesn't explain", async () => {
+  for await (const { name } of Deno.readDir(join(kit, "notebooks"))) {
+    if (!name.endsWith(".ipynb")) continue;
+    const { cells } = JSON.parse(await Deno.readTextFile(join(kit, "notebooks", name)));
+    for (const { cell_type, source } of cells) {
+      if (cell_type === "markdown") assert.doesNotMatch([source].flat().join(""), JARGON, name);
+    }
+  }
+});
+
 for (const { task, words } of pages) {
+  Deno.test(`the page of deno task ${task} explains its terms, and has no other word of statistics`, async () => {
+    const page = await pageOf(task, words);
+    const main = /<section class="in-short"[\s\S]*<\/main>/.exec(page)![0];
+    const plain = main.replace(/<ul class="terms">[\s\S]*?<\/ul>/g, "")
+      .replace(/<details class="code">[\s\S]*?<\/details>/g, "").replace(/<[^>]*>/g, "");
+    assert.doesNotMatch(plain, JARGON);
+    assert.ok([...main.matchAll(/<button type="button" class="term"/g)].length >= 4);
+  });
+
   const browserTest = (name: string, use: (browser: Browser, file: string) => Promise<void>) =>
     Deno.test({
       name: `the page of deno task ${task}: ${name}`,

@@ -122,7 +122,9 @@ export function readReview(
       ? trouble(
         `a review in which ${issue.path.join(".")} isn't as this kit writes it`,
         "a review made by a kit whose files this one reads",
-        "Make that quarter's review again with this kit: deno task review -- --quarter.",
+        `Make that quarter's review again with this kit: deno task review -- --quarter ${
+          quarterSaid(json) ?? "…"
+        }.`,
       )
       : trouble(
         typeof kind === "string" ? `a result of kind "${kind.slice(0, 40)}"` : "no review",
@@ -151,4 +153,10 @@ export function readReview(
   const corrected = noise.length === 0 ? null : noise
     .filter(({ drift_noise }) => drift_noise!.in_force === "corrected").map(({ metric }) => metric);
   return { state: data as ReviewState, corrected, trouble: null };
+}
+
+/** The quarter that a review's file names, if it does. */
+function quarterSaid(json: unknown): string | null {
+  const said = (json as { quarter?: unknown }).quarter;
+  return typeof said === "string" && /^\d{4}Q[1-4]$/.test(said) ? said : null;
 }
