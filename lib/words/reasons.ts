@@ -1,7 +1,7 @@
 import * as option from "../options.ts";
 import type { Reason } from "../statistics/reason.ts";
 import { asSentence, listed, midSentence } from "./phrases.ts";
-import { boundInUnit, inUnit } from "./unit_words.ts";
+import { boundInUnit, inUnit, noiseInUnit } from "./unit_words.ts";
 
 /** What a page calls the things that statistics counts. */
 export type Nouns = {
@@ -135,6 +135,22 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     `${shoes} of ${of} ${subject}s ran off the end of the scale of ${
       midSentence(String(metric))
     }: correlations take them as tied there, and models do without them`,
+  "coarse-steps": ({ step, unit, shared, shoes, of_spread, of_noise }, { subject, reading }) => {
+    const inSteps = (size: number) => noiseInUnit(size, { unit: String(unit) });
+    const widths = [
+      ...(of_spread === undefined
+        ? []
+        : [`${Number(of_spread).toFixed(1)} times the SD between ${subject}s`]),
+      ...(of_noise === undefined ? [] : [`${Number(of_noise).toFixed(1)} times that of repeats`]),
+    ];
+    return `${reading}s are taken in steps of ${inSteps(Number(step))}${
+      widths.length === 0 ? "" : ` (${listed(widths)})`
+    }, and ${shared} of ${shoes} ${subject}s share their value with another${
+      of_spread === undefined
+        ? ": read it finer"
+        : `: read it to ${inSteps(Number(step) / Number(of_spread) / 4)} or finer`
+    }`;
+  },
   "bound-apart": ({ higher, lower, least, unit, decimals }) =>
     `${lower} ran off the end of the scale, and ${higher} reads higher by ${
       inUnit(Number(least), { unit: String(unit), decimals: Number(decimals) })

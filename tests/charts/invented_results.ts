@@ -238,6 +238,7 @@ export function inventedReliability(): MetricReliability[] {
       verdict,
       verdict_reason: { code: "no-limits" },
       bounded: null,
+      steps: null,
       unseen: [],
       drift_noise: {
         in_force: "as read",

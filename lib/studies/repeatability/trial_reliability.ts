@@ -15,6 +15,7 @@ import { standardErrorOfMeasurement } from "../../statistics/standard_error_of_m
 import { boundedShare, isTooCoarse } from "../shoes/bounded_readings.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
 import type { BenchNoise } from "./bench_noise.ts";
+import { coarseReason, coarseSteps } from "./coarse_steps.ts";
 import { driftNoises, type SplitNoise } from "./drift_noise.ts";
 import { flagTrials } from "./flag_trials.ts";
 import { mdcAcross } from "./mdc_across.ts";
@@ -158,7 +159,11 @@ function wantedMetrics(
 /** Each warning once, with the metrics it holds for unless it holds for all. */
 function sharedWarnings(studied: readonly MetricStudy[]): ReliabilityWarning[] {
   const all = studied.flatMap(({ noise, reliability }) =>
-    [...noise.warnings, ...boundWarning(reliability)]
+    [
+      ...noise.warnings,
+      ...boundWarning(reliability),
+      ...(reliability.steps === null ? [] : [coarseReason(reliability.steps, reliability)]),
+    ]
       .map((reason) => ({ reason, title: reliability.title }))
   );
   return [...Map.groupBy(all, ({ reason }) => JSON.stringify(reason)).values()].map((same) => ({
@@ -235,6 +240,11 @@ function studyMetric(
       verdict: verdict.verdict,
       verdict_reason: verdict.reason,
       bounded,
+      steps: isTooCoarse(bounded) ? null : coarseSteps(metric, visits, {
+        means: shoeMeans(published),
+        spread: spreadOf(published).sd,
+        noise: repeatability.estimate,
+      }),
       unseen: unseenScatter(visits, noise),
       drift_noise,
     },

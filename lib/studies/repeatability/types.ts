@@ -2,6 +2,7 @@ import type { Better } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import type { BoundedShare } from "../shoes/bounded_readings.ts";
+import type { CoarseSteps } from "./coarse_steps.ts";
 import type { DroppedSource } from "./noise_model.ts";
 
 /** What a metric's published mean is good for, by the lower limit of its ICC. */
@@ -155,6 +156,8 @@ export type MetricReliability = {
   readonly verdict_reason: Reason;
   /** Readings known by a bound only; their visits are in no figure of noise. */
   readonly bounded: BoundedShare | null;
+  /** Where readings are taken in steps as coarse as what they are to show; else null. */
+  readonly steps: CoarseSteps | null;
   /** Scatter that this bench has not seen on this metric. */
   readonly unseen: readonly UnseenScatter[];
   /** The drift of rigs and days: left in or taken out, and what it makes of the noise. */

@@ -177,6 +177,23 @@ export function budgetOverviewRows(budgets: readonly UncertaintyBudget[]): Revie
 /** Reasons that the finding names; the rest are counted together. */
 const MOST_REASONS = 3;
 
+/** From this share on a metric is said to have had many readings struck. */
+const MANY_STRUCK = 0.02;
+
+/** The sentence where many were: figures from tests/benchmarks/struck_readings.ts. */
+function manyStruck(budgets: readonly UncertaintyBudget[]): string {
+  const many = budgets.filter(({ struck, computed }) =>
+    !computed && struck.struck >= MANY_STRUCK * struck.of && struck.struck > 1
+  );
+  return many.length === 0 ? "" : ` Of ${
+    listed(
+      many.map(({ title, struck }) =>
+        `${midSentence(title)} ${(100 * struck.struck / struck.of).toFixed(0)}%`
+      ),
+    )
+  } were struck: striking the farthest 2 or 3% for being far makes noise look smaller by a tenth where readings scatter normally, by a fifth where their tails are heavy, so each needs a reason of its own.`;
+}
+
 /**
  * How many readings of all metrics were struck out, why, on which rig and by whom, and which noise would move?
  *
@@ -218,5 +235,5 @@ export function struckFinding(budgets: readonly UncertaintyBudget[]): string {
       : `Put back, they would move ${counted(moved.length, "MDC")}${
         moved.length === 1 ? ":" : ", furthest"
       } ${moved[0].words}.`
-  }`;
+  }${manyStruck(budgets)}`;
 }

@@ -1,4 +1,5 @@
 import type { MetricReliability } from "../../studies/repeatability/types.ts";
+import { coarseReason } from "../../studies/repeatability/coarse_steps.ts";
 import { sayReason } from "../reasons.ts";
 import { inUnit, noiseInUnit } from "../unit_words.ts";
 import { noiseDecimals } from "../digits.ts";
@@ -87,11 +88,16 @@ export function reliabilityFinding(metrics: readonly MetricReliability[]): strin
       correctionGain(metric)
     }) by writing "${metric.metric}" into corrected_metrics of bench.json.`
   );
+  const coarse = metrics.flatMap((metric) =>
+    metric.steps === null
+      ? []
+      : ` Of ${midSentence(metric.title)} ${sayReason(coarseReason(metric.steps, metric))}.`
+  );
   const [{ verdict }] = metrics;
   const all = metrics.every((metric) => metric.verdict === verdict);
   return `${
     all ? allWords(metrics) : `Of ${counted(metrics.length, "metric")} ${listed(verdicts)}`
-  }.${remedies.join("")}`;
+  }.${[...remedies, ...coarse].join("")}`;
 }
 
 const verdictsInOrder: readonly MetricReliability["verdict"][] = [

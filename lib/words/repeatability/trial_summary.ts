@@ -8,7 +8,8 @@ import { correctionGain, driftIsWorst, reliabilitySentence } from "./reliability
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
 import type { MetricReliability } from "../../studies/repeatability/trial_reliability.ts";
 import { ICC_BANDS } from "../../studies/repeatability/icc_bands.ts";
-import { counted, midSentence } from "../phrases.ts";
+import { coarseReason } from "../../studies/repeatability/coarse_steps.ts";
+import { asSentence, counted, midSentence } from "../phrases.ts";
 
 const uses: Readonly<Record<MetricReliability["verdict"], string>> = {
   "fit to rank single shoes": "two shoes side by side in a table mean something",
@@ -35,6 +36,9 @@ export function trialSummary(
     `${headWords(study)}: ${uses[study.verdict]}. ${iccWords(study)}`,
     reliabilitySentence(study),
     ...driftWords(study),
+    ...(study.steps === null
+      ? []
+      : [`${asSentence(sayReason(coarseReason(study.steps, study)))}.`]),
     ...rigs.filter(({ claimed }) => claimed).map(rigSentence),
   ], [
     ...(rigs.some(({ claimed }) => claimed)
