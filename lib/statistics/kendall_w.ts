@@ -159,17 +159,66 @@ function redrawnLimits(
   let used = 0;
   const redraw = randomStream(seed, 1);
   const drawn = new Int32Array(things);
+  const times = new Int32Array(things);
+  const levels = columns.map(levelsOf);
+  const totals = new Float64Array(things);
   for (let b = 0; b < resamples && things > 2; b++) {
     redraw.fillIntegers(drawn, things);
-    const again = concordance(
-      columns.map((column) => doubledRanks(Array.from(drawn, (i) => column[i]))),
-      things,
-    );
+    times.fill(0);
+    for (let i = 0; i < things; i++) times[drawn[i]]++;
+    const again = concordanceOfDrawn(levels, times, totals);
     if (again !== null) draws[used++] = again;
   }
   if (used < 0.5 * resamples || used < 20) return [null, null];
   const order = orderStatistics(draws.subarray(0, used));
   return [order.quantile((1 - confidence) / 2), order.quantile((1 + confidence) / 2)];
+}
+
+/** Which of its different values each thing has in a column, counted from the lowest. */
+type Levels = { readonly of: Int32Array; readonly counts: Int32Array };
+
+function levelsOf(column: readonly number[]): Levels {
+  const distinct = [...new Set(column)].sort((a, b) => a - b);
+  const place = new Map(distinct.map((value, level) => [value, level]));
+  return {
+    of: Int32Array.from(column, (value) => place.get(value)!),
+    counts: new Int32Array(distinct.length),
+  };
+}
+
+/**
+ * W of things that were each drawn so many times. A value's mid-rank follows from how many drawn ones lie
+ * below it, so that nothing is sorted again; sums are of whole numbers, and so exact.
+ */
+function concordanceOfDrawn(
+  columns: readonly Levels[],
+  times: Int32Array,
+  totals: Float64Array,
+): number | null {
+  totals.fill(0);
+  let most = 0;
+  for (const column of columns) most += addRanks(column, times, totals);
+  let squares = 0;
+  for (let i = 0; i < times.length; i++) squares += times[i] * totals[i] * totals[i];
+  return most === 0 ? null : squares / (columns.length * most);
+}
+
+/** Adds a column's doubled centred mid-ranks among the drawn to the totals; the sum of their squares. */
+function addRanks({ of, counts }: Levels, times: Int32Array, totals: Float64Array): number {
+  const n = times.length;
+  counts.fill(0);
+  for (let i = 0; i < n; i++) counts[of[i]] += times[i];
+  let squares = 0;
+  let below = 0;
+  for (let level = 0; level < counts.length; level++) {
+    const own = counts[level];
+    const rank = 2 * below + own - n;
+    squares += own * rank * rank;
+    below += own;
+    counts[level] = rank;
+  }
+  for (let i = 0; i < n; i++) totals[i] += counts[of[i]];
+  return squares;
 }
 
 /** Twice the mid-ranks, less their mean: whole numbers that sum to 0. */
