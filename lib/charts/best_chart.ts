@@ -29,7 +29,7 @@ export function bestChart(
     after: option.whole(0),
     height: option.positive,
   });
-  const { on, shoes } = result;
+  const { on } = result;
   const rows = bestRows(result);
   const shown = rows.slice(after, after + most);
   const left = rows.length - after - shown.length;
@@ -41,7 +41,7 @@ export function bestChart(
         ...(result.price_below !== null && shoe.price !== null
           ? [`${shoe.price} ${shoe.currency ?? ""}`.trim()]
           : []),
-        placesWords(shoe, shoes.length),
+        ...placesWords(shoe, result),
       ].join(", "),
       estimate: shoe.value,
       lower: shoe.lower,
@@ -71,7 +71,12 @@ export function bestRows({ shoes }: Pick<BestShoes, "shoes">): readonly BestShoe
   return open.length > 2 ? open : shoes.slice(0, 3);
 }
 
-function placesWords({ ahead, behind }: BestShoe, all: number): string {
-  const [from, to] = [1 + ahead, all - behind];
-  return from === to ? `place ${from}` : `place ${from} to ${to}`;
+/** Only of a shoe that was tested against all others: the index tests every two, a metric those that read first. */
+function placesWords(
+  shoe: BestShoe,
+  { shoes, first, rule }: Pick<BestShoes, "shoes" | "first" | "rule">,
+): string[] {
+  if (rule === null && shoes.indexOf(shoe) >= first) return [];
+  const [from, to] = [1 + shoe.ahead, shoes.length - shoe.behind];
+  return [from === to ? `place ${from}` : `place ${from} to ${to}`];
 }

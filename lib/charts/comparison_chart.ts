@@ -223,5 +223,8 @@ function telling(on: ComparedOn, result: ShoeComparison): number {
 
 function wordsOf(on: ComparedOn, { comparisons }: ShoeComparison): string {
   const words = comparisons.filter((pair) => isOn(pair, on)).map(({ word }) => word);
-  return [...new Set(words)].join(", ");
+  const [word, ...others] = new Set(words);
+  if (others.length === 0) return word;
+  const apart = words.filter((one) => one.startsWith("differ")).length;
+  return `${apart} of ${words.length} pairs differ`;
 }

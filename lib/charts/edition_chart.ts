@@ -83,26 +83,33 @@ function uprightWords(on: EditionHistory["on"]): string {
   return betterWords(on).replace(/^← (.*)$/, "↓ $1").replace(/^(.*) →$/, "↑ $1");
 }
 
-/** Each change as lines between its two editions. */
+/** Each change as lines between its two editions; all are broken alike, so that their words stand level. */
 function changeWords({ editions, on }: EditionHistory, inner: number): string[][] {
   const room = inner / editions.length - 8;
-  return editions.slice(1).map(({ change }) => {
+  const told = editions.slice(1).map(({ change }) => {
     // The change is kept as the edition before minus this one.
     const { estimate, lower, upper } = change!.difference;
     const word = change!.word === "differ by enough to feel" ? "enough to feel" : change!.word;
-    if (estimate === null || lower === null || upper === null) return ["can't compare"];
+    if (estimate === null || lower === null || upper === null) return null;
     const size = `${estimate <= 0 ? "+" : ""}${measured(-estimate, on, { lower, upper })}`;
-    const around = `(${
-      [-upper, -lower].map((end) => signed(end, decimalsOf({ lower, upper }, on.decimals))).join(
-        " to ",
-      )
-    })`;
-    const one = `${size} ${around}`;
-    return textWidth(one, type.small, "bold") <= room
-      ? [one, word]
-      : textWidth(around, type.small, "bold") <= room
-      ? [size, around, ...limitLines(word, 2, room, type.small, "bold")]
-      : [size, ...limitLines(word, 2, room, type.small, "bold")];
+    const ends = [-upper, -lower].map((end) =>
+      signed(end, decimalsOf({ lower, upper }, on.decimals))
+    );
+    const around = `(${ends.join(" to ")})`;
+    return { size, around, word };
+  });
+  const known = told.filter((one) => one !== null);
+  const fit = (of: (one: typeof known[number]) => string) =>
+    known.every((one) => textWidth(of(one), type.small, "bold") <= room);
+  const inOneLine = fit(({ size, around }) => `${size} ${around}`);
+  const inTwo = fit(({ around }) => around);
+  return told.map((one) => {
+    if (one === null) return ["can't compare"];
+    const { size, around, word } = one;
+    return [
+      ...(inOneLine ? [`${size} ${around}`] : inTwo ? [size, around] : [size]),
+      ...limitLines(word, 2, room, type.small, "bold"),
+    ];
   });
 }
 

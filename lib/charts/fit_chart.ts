@@ -35,6 +35,9 @@ export function fitChart(result: FootFit, options: FitChartOptions = {}): SvgEle
     : fitRows(result, options);
 }
 
+/** The first symbol of a named shoe: a circle already says that a length fits. */
+const FIRST = 1;
+
 /** The states of a shoe, what a picture calls them, and their marks. */
 const states: readonly {
   readonly word: ShoeFit["word"];
@@ -64,7 +67,7 @@ function fitScatter(
   const known = shoes.filter(({ width_room_mm }) => width_room_mm !== null);
   // Each name takes a line from a low picture's scatter.
   const lines = room === undefined ? 6 : Math.max(1, Math.floor((room - 200) / 60));
-  const named = known.slice(0, Math.min(6, most, lines));
+  const named = known.slice(0, Math.min(6 - FIRST, most, lines));
   const card = {
     ...options,
     alt: fitWords(result).alt,
@@ -118,11 +121,15 @@ function fitScatter(
         )
       ),
       overlay((scale) =>
-        named.flatMap((shoe, series) => [
+        named.flatMap((shoe, index) => [
           ...crosses(shoe).flatMap(([x1, y1, x2, y2]) =>
-            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+            crossBar(
+              [scale.x(x1), scale.y(y1)],
+              [scale.x(x2), scale.y(y2)],
+              seriesColour(FIRST + index),
+            )
           ),
-          seriesSymbol(series, scale.x(shoe.toe_room_mm), scale.y(shoe.width_room_mm!)),
+          seriesSymbol(FIRST + index, scale.x(shoe.toe_room_mm), scale.y(shoe.width_room_mm!)),
         ]).map((mark) => atStep(3, mark))
       ),
     ],
@@ -165,10 +172,10 @@ function stateKey(shoes: readonly ShoeFit[]): KeyEntry[] {
 }
 
 /** Named here and not beside the marks: the best ones lie close together, and their intervals cross. */
-function nameKey(shoe: ShoeFit, series: number): KeyEntry {
+function nameKey(shoe: ShoeFit, index: number): KeyEntry {
   return {
     label: `${shoe.name}: ${stateOf(shoe).label}${stepWords(shoe)}`,
-    mark: seriesSymbol(series, 0, 0),
+    mark: seriesSymbol(FIRST + index, 0, 0),
   };
 }
 

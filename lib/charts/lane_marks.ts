@@ -155,10 +155,14 @@ export function crossBar(
   ];
 }
 
-/** A line with ticks and their values; `top` is where grid lines begin, if there are to be any. */
+/** A line with ticks and their values; `top` is where grid lines begin, if there are to be any; `size` of the text. */
 export function laneAxis(
   { px, ticks, tickText, left, right }: LaneScale,
-  { y, top }: { readonly y: number; readonly top?: number },
+  { y, top, size = type.small }: {
+    readonly y: number;
+    readonly top?: number;
+    readonly size?: number;
+  },
 ): SvgElement[] {
   return [
     ...(top === undefined
@@ -169,7 +173,13 @@ export function laneAxis(
     svgElement("line", { x1: left, x2: right, y1: y, y2: y, stroke: colour.line }),
     ...ticks.flatMap((tick) => [
       svgElement("line", { x1: px(tick), x2: px(tick), y1: y, y2: y + 4, stroke: colour.line }),
-      laneText(tickText(tick), { x: px(tick), y: y + 12, anchor: "middle", fill: colour.quiet }),
+      laneText(tickText(tick), {
+        x: px(tick),
+        y: y + size,
+        anchor: "middle",
+        fill: colour.quiet,
+        size,
+      }),
     ]),
   ];
 }

@@ -8,7 +8,8 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 /** One row: a name, an interval on the scale, a few words on the right. */
 export type LaneRow = {
   readonly name: string;
-  readonly aside: string;
+  /** Several say the same in ever fewer words: the longest that has room is shown. */
+  readonly aside: string | readonly string[];
   /** Null leaves the lane empty but for `reason`. */
   readonly estimate: number | null;
   readonly lower: number | null;
@@ -40,8 +41,9 @@ export type LaneRowsOptions = ChartOptions & {
 /**
  * How do several things lie on one scale, in as little height as can be read?
  *
- * Name, lane and words stand in one line where the width allows it, else the lane stands below. Without a `label`, each
- * row runs from the least to the greatest of its own context.
+ * Name, lane and words stand in one line where the width allows it, else the lane stands below. Where few rows have much
+ * height, they and their text grow into it. Without a `label`, each row runs from the least to the greatest of its own
+ * context.
  */
 export function drawLaneRows(
   rows: readonly LaneRow[],
@@ -60,58 +62,47 @@ export function drawLaneRows(
 ): SvgElement {
   if (rows.length === 0) return drawNothing(alt, { title, width, ...options });
   const inner = width - 2 * space.card;
-  const layout = columns(rows, inner);
-  const edges = { left: layout.left + 8, right: layout.right - 8 };
-  const scaleOf = (some: readonly LaneRow[]) =>
-    laneScale([...some.flatMap(valuesOf), ...(label === null ? [] : [...lines, ...band ?? []])], {
-      ...edges,
-      apart: 56,
-      possible,
-    });
-  const shared = scaleOf(rows);
   const noteLines = notes.reduce(
     (lines, note) => lines + wrapText(note, inner, type.note).length,
     0,
   );
-  const around = 42 + 17 * noteLines + 3 * notes.length + (label === null ? 0 : 38);
-  const spare = height === undefined ? 0 : height - around;
-  const least = layout.beside ? 22 : 38;
-  const step = Math.min(layout.beside ? 48 : 60, Math.max(least, spare / rows.length));
-  const floor = rows.length * step + 4;
-  const content = rows.flatMap((row, index) =>
-    rowMarks(row, layout.names[index], {
-      top: index * step,
-      step,
-      layout,
-      inner,
-      scale: label === null ? scaleOf([row]) : shared,
-    })
+  const around = 42 + 17 * noteLines + 3 * notes.length;
+  const axisRoom = (grow: number) => label === null ? 0 : 38 * grow;
+  const spare = (grow: number) => height === undefined ? 0 : height - around - axisRoom(grow);
+  const layout = layoutOf(rows, { inner, label, room: (grow) => spare(grow) / rows.length });
+  const { grow, beside } = layout;
+  const scaleOf = (some: readonly LaneRow[]) =>
+    laneScale([...some.flatMap(valuesOf), ...(label === null ? [] : [...lines, ...band ?? []])], {
+      left: layout.left + 8,
+      right: layout.right - 8,
+      apart: 56 * grow,
+      possible,
+    });
+  const shared = scaleOf(rows);
+  const step = Math.min(
+    (beside ? 48 : 60) * grow * grow,
+    Math.max((beside ? 22 : 38) * grow, spare(grow) / rows.length),
   );
+  const floor = rows.length * step + 4;
   return drawCard({ ...options, alt, title, width, notes }, {
-    height: label === null ? floor : floor + 38,
+    height: floor + axisRoom(grow),
     content: [
-      ...(label === null || band === null ? [] : [svgElement("rect", {
-        x: shared.px(band[0]),
-        y: 0,
-        width: shared.px(band[1]) - shared.px(band[0]),
-        height: floor,
-        fill: colour.band,
-      })]),
+      ...(label === null
+        ? []
+        : backMarks(shared, { rows: rows.length, step, layout, band, lines })),
       ...(label === null ? [] : [
-        ...laneAxis(shared, { y: floor, top: 0 }),
-        ...lines.map((value) =>
-          svgElement("line", {
-            x1: shared.px(value),
-            x2: shared.px(value),
-            y1: 0,
-            y2: floor,
-            stroke: colour.ink,
-            "stroke-dasharray": "3,3",
-          })
-        ),
-        axisName(label, floor + 28, edges, inner),
+        ...laneAxis(shared, { y: floor, size: type.small * grow }),
+        axisName(label, floor + 28 * grow, { layout, inner }),
       ]),
-      ...content,
+      ...rows.flatMap((row, index) =>
+        rowMarks(row, index, {
+          top: index * step,
+          step,
+          layout,
+          inner,
+          scale: label === null ? scaleOf([row]) : shared,
+        })
+      ),
     ],
   });
 }
@@ -119,41 +110,143 @@ export function drawLaneRows(
 type Layout = {
   /** Whether name, lane and words stand in one line. */
   readonly beside: boolean;
+  /** How many times as large as on a page text and marks are. */
+  readonly grow: number;
   readonly left: number;
   readonly right: number;
   readonly names: readonly string[];
+  readonly asides: readonly string[];
 };
 
-function columns(rows: readonly LaneRow[], inner: number): Layout {
+/** The largest text with which every name and every word has its room; at the smallest, what is too long is cut. */
+function layoutOf(
+  rows: readonly LaneRow[],
+  { inner, label, room }: {
+    readonly inner: number;
+    readonly label: string | null;
+    /** Height a row could have. */
+    readonly room: (grow: number) => number;
+  },
+): Layout {
   const names = rows.map(({ name }) => name);
-  const widest = (texts: readonly string[], weight: "bold" | "regular") =>
-    Math.max(0, ...texts.map((text) => textWidth(text, type.small, weight)));
-  const asides = widest(rows.map(({ aside }) => aside), "regular");
-  const left = Math.min(widest(names, "bold"), inner * 0.4) + 14;
-  const right = inner - asides - 10;
-  if (right - left >= 150) {
-    return {
-      beside: true,
-      left,
-      right,
-      names: shortenApart(names, left - 10, type.small, "bold"),
+  const variants = rows.map(({ aside }) => typeof aside === "string" ? [aside] : aside);
+  const longest = variants.map((own) => own[0]);
+  const shortest = variants.map((own) => own.at(-1)!);
+  for (const grow of [1.75, 1.6, 1.45, 1.3, 1.15, 1]) {
+    if (grow > 1 && label !== null && textWidth(label, type.small * grow) > inner) continue;
+    const fits = (beside: boolean, asides: readonly string[]) => {
+      if (grow > 1 && room(grow) < (beside ? 34 : 48) * grow) return null;
+      return beside
+        ? besideLayout(names, asides, { inner, grow })
+        : stackedLayout(names, asides, { inner, grow });
     };
+    const found = fits(true, longest) ?? fits(false, longest) ?? fits(true, shortest) ??
+      fits(false, shortest);
+    if (found !== null) return found;
   }
-  return {
-    beside: false,
-    left: 0,
-    right: inner,
-    names: shortenApart(names, Math.max(80, inner - asides - 16), type.small, "bold"),
-  };
+  return cutLayout(names, variants, inner);
+}
+
+type Room = { readonly inner: number; readonly grow: number };
+
+function besideLayout(
+  names: readonly string[],
+  asides: readonly string[],
+  { inner, grow }: Room,
+): Layout | null {
+  const left = widest(names, "bold", grow) + 14;
+  const right = inner - widest(asides, "regular", grow) - 10;
+  const enough = right - left >= 150 && left <= inner * 0.4 + 14;
+  return enough ? { beside: true, grow, left, right, names, asides } : null;
+}
+
+function stackedLayout(
+  names: readonly string[],
+  asides: readonly string[],
+  { inner, grow }: Room,
+): Layout | null {
+  const enough = names.every((name, index) =>
+    widest([name], "bold", grow) + widest([asides[index]], "regular", grow) + 16 <= inner
+  );
+  return enough ? { beside: false, grow, left: 0, right: inner, names, asides } : null;
+}
+
+/** A name tells more than the words beside it, so these are cut first. */
+function cutLayout(
+  names: readonly string[],
+  variants: readonly (readonly string[])[],
+  inner: number,
+): Layout {
+  const shown = shortenApart(names, inner * 0.6, type.small, "bold");
+  const asides = variants.map((own, index) => {
+    const room = inner - 16 - widest([shown[index]], "bold", 1);
+    return own.find((text) => widest([text], "regular", 1) <= room) ??
+      shortenText(own.at(-1)!, room, type.small);
+  });
+  return { beside: false, grow: 1, left: 0, right: inner, names: shown, asides };
+}
+
+function widest(texts: readonly string[], weight: "bold" | "regular", grow: number): number {
+  return Math.max(0, ...texts.map((text) => textWidth(text, type.small * grow, weight)));
 }
 
 function valuesOf({ estimate, lower, upper, context = [] }: LaneRow): number[] {
   return [...context, ...[estimate, lower, upper].flatMap((value) => value ?? [])];
 }
 
+/** Where a row's words and its lane stand. */
+function rowPlace({ beside, grow }: Layout, top: number, step: number) {
+  const middle = top + step / 2;
+  return beside ? { head: middle, lane: middle } : {
+    head: middle - 9 * grow,
+    lane: middle + 8 * grow,
+  };
+}
+
+/** Band, grid and lines with a meaning: through all rows, but never through a row's words. */
+function backMarks(
+  scale: LaneScale,
+  { rows, step, layout, band, lines }: {
+    readonly rows: number;
+    readonly step: number;
+    readonly layout: Layout;
+    readonly band: readonly [number, number] | null;
+    readonly lines: readonly number[];
+  },
+): SvgElement[] {
+  const floor = rows * step + 4;
+  const stretches = layout.beside ? [[0, floor]] : Array.from({ length: rows }, (_, index) => {
+    const { lane } = rowPlace(layout, index * step, step);
+    return [lane - 8.5 * layout.grow, lane + 8.5 * layout.grow];
+  });
+  const upright = (value: number, attributes: Record<string, string>) =>
+    stretches.map(([from, to]) =>
+      svgElement("line", {
+        x1: scale.px(value),
+        x2: scale.px(value),
+        y1: from,
+        y2: to,
+        ...attributes,
+      })
+    );
+  return [
+    ...(band === null ? [] : stretches.map(([from, to]) =>
+      svgElement("rect", {
+        x: scale.px(band[0]),
+        y: from,
+        width: scale.px(band[1]) - scale.px(band[0]),
+        height: to - from,
+        fill: colour.band,
+      })
+    )),
+    ...scale.ticks.flatMap((tick) => upright(tick, { stroke: colour.grid })),
+    ...lines.flatMap((value) => upright(value, { stroke: colour.ink, "stroke-dasharray": "3,3" })),
+  ];
+}
+
 function rowMarks(
   row: LaneRow,
-  name: string,
+  index: number,
   { top, step, layout, inner, scale }: {
     readonly top: number;
     readonly step: number;
@@ -162,19 +255,19 @@ function rowMarks(
     readonly scale: LaneScale;
   },
 ): SvgElement[] {
-  const head = top + (layout.beside ? step / 2 : 10);
-  const lane = layout.beside ? head : top + 26;
+  const { grow } = layout;
+  const size = type.small * grow;
+  const { head, lane } = rowPlace(layout, top, step);
   const stroke = row.style === "strong" ? colour.accent : colour.mark;
-  const aside = shortenText(row.aside, layout.beside ? inner : inner - 90, type.small);
   return [
-    laneText(name, { x: 0, y: head, weight: "bold" }),
-    laneText(aside, { x: inner, y: head, anchor: "end" }),
+    laneText(layout.names[index], { x: 0, y: head, weight: "bold", size }),
+    laneText(layout.asides[index], { x: inner, y: head, anchor: "end", size }),
     ...(row.context ?? []).map((value) =>
       svgElement("line", {
         x1: scale.px(value),
         x2: scale.px(value),
-        y1: lane - 5,
-        y2: lane + 5,
+        y1: lane - 5 * grow,
+        y2: lane + 5 * grow,
         stroke: colour.context,
         "stroke-width": 1,
         "stroke-opacity": 0.55,
@@ -182,19 +275,19 @@ function rowMarks(
     ),
     ...(row.lower === null || row.upper === null
       ? []
-      : laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke)),
+      : laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke, { half: 6 * grow })),
     ...(row.estimate === null ? [] : [svgElement("circle", {
       cx: scale.px(row.estimate),
       cy: lane,
-      r: 4.25,
+      r: 4.25 * grow,
       fill: row.style === "open" ? colour.card : stroke,
       stroke,
       "stroke-width": 2,
     })]),
     ...(row.estimate === null && row.reason != null
       ? [laneText(
-        shortenText(sayReason(row.reason), scale.right - scale.left, type.small),
-        { x: scale.left, y: lane, fill: colour.quiet },
+        shortenText(sayReason(row.reason), scale.right - scale.left, size),
+        { x: scale.left, y: lane, fill: colour.quiet, size },
       )]
       : []),
   ];
@@ -204,11 +297,11 @@ function rowMarks(
 function axisName(
   label: string,
   y: number,
-  { left, right }: { readonly left: number; readonly right: number },
-  inner: number,
+  { layout: { left, right, grow }, inner }: { readonly layout: Layout; readonly inner: number },
 ): SvgElement {
-  const shown = shortenText(label, inner, type.small);
-  const half = textWidth(shown, type.small) / 2;
+  const size = type.small * grow;
+  const shown = shortenText(label, inner, size);
+  const half = textWidth(shown, size) / 2;
   const middle = Math.min(inner - half, Math.max(half, (left + right) / 2));
-  return laneText(shown, { x: middle, y, anchor: "middle", fill: colour.quiet });
+  return laneText(shown, { x: middle, y, anchor: "middle", fill: colour.quiet, size });
 }

@@ -1,6 +1,6 @@
 import * as option from "../options.ts";
 import type { LikeShoes } from "../studies/questions/like_shoes.ts";
-import { differsWords, likeWords } from "../words/questions/like_words.ts";
+import { differsShortly, differsWords, likeWords } from "../words/questions/like_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { drawLaneRows } from "./lane_rows.ts";
 import { type ChartOptions, chartOptions } from "./theme.ts";
@@ -33,7 +33,7 @@ export function likeChart(
   return drawLaneRows(
     shown.map((shoe) => ({
       name: shoe.name,
-      aside: differsWords(shoe),
+      aside: [differsWords(shoe), differsShortly(shoe)],
       estimate: shoe.distance,
       lower: null,
       upper: null,

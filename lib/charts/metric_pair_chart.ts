@@ -164,12 +164,12 @@ function nameText({ name }: PairedShoe, inner: number): string {
 }
 
 function axisWords({ title, unit, better }: ComparedOn, axis: "x" | "y"): string {
-  const words = unitWords(unit ?? "");
-  const named = words === "" ? title : `${title} (${words})`;
-  const arrow = axis === "y" ? "↑ " : "";
-  return `${arrow}${named}${
-    better === "higher" || better === "lower" ? `, ${better} is better` : ""
-  }`;
+  const units = unitWords(unit ?? "");
+  const named = units === "" ? title : `${title} (${units})`;
+  if (better !== "higher" && better !== "lower") return axis === "y" ? `↑ ${named}` : named;
+  const words = `${better} is better`;
+  if (axis === "y") return `↑ ${named}, ${words}`;
+  return better === "lower" ? `${named}, ← ${words}` : `${named}, ${words} →`;
 }
 
 /** Its intervals as lines: x1, y1, x2, y2. */

@@ -58,7 +58,7 @@ export function shortlistChart(
     "bold",
   );
   const rows = rowPlaces(shown, result, inner);
-  const top = 4 + 18 * heading.length;
+  const top = 10 + 18 * heading.length;
   const least = top + shown.length * rows.height + 4;
   const spare = room === undefined ? 0 : Math.max(0, room - around - least) / shown.length;
   const step = rows.height + Math.min(40, spare);
@@ -103,8 +103,11 @@ function rowPlaces(shown: readonly ShortlistShoe[], result: Shortlist, inner: nu
   };
 }
 
-function foundLine({ conditions }: ShortlistShoe, { asked }: Shortlist): string {
-  return conditions.map((met, index) => foundWords(met, asked[index])).join(" · ");
+/** What is known of each condition; what isn't stands in the bar's place. */
+function foundLine({ conditions, probability }: ShortlistShoe, { asked }: Shortlist): string {
+  return conditions
+    .filter((met) => probability !== null || met.probability !== null)
+    .map((met) => foundWords(met, asked[conditions.indexOf(met)])).join(" · ");
 }
 
 function rowMarks(

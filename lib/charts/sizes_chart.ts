@@ -42,7 +42,7 @@ export function sizesChart(
       ...options,
       title: `${on.title} in another size`,
       alt: sizeWords(result).alt,
-      label: `Change from the published size${unit === "" ? "" : ` (${unit})`}`,
+      label: `${on.title}: change from the published size${unit === "" ? "" : ` (${unit})`}`,
       lines: [0],
       notes: ["Pairs of one model in two sizes; intervals hold together."],
     },

@@ -3,10 +3,10 @@ import type { Visit } from "../../records/selection.ts";
 import type { BoundedVisits } from "../shoes/bounded_readings.ts";
 import { boundedShoes, type PublishedVisit, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
-import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
+import { valueInterval } from "../repeatability/value_interval.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
@@ -87,23 +87,19 @@ function valueEstimate(
   about: MetricReliability | undefined,
   confidence: number,
 ): Estimate {
-  const noise = pairNoise(visits, [], about);
+  const limits = valueInterval(value, pairNoise(visits, [], about), confidence);
   const n = sum(visits.map((visit) => visit.values.length));
-  const half = noise === null || noise.variance === 0
-    ? null
-    : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
   return {
     estimate: value,
     estimate_reason: null,
-    lower: half === null ? null : value - half,
-    upper: half === null ? null : value + half,
+    ...limits,
     confidence,
     method: `${
       visits.some(({ bounded = 0 }) => bounded > 0)
         ? "mean of visits, with censored normals where readings are bounds"
         : "mean of visits"
     }${
-      half === null
+      limits.lower === null
         ? "; no interval, since the noise is unknown"
         : ", t interval from the metric's variance components"
     }`,

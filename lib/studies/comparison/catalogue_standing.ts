@@ -4,11 +4,11 @@ import { isInstrument } from "../../records/selection.ts";
 import type { BoundedShoe } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
-import { tQuantile } from "../../statistics/distributions.ts";
 import { betterDirection, type Standing, standing } from "../../statistics/percentile.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
+import { valueInterval } from "../repeatability/value_interval.ts";
 import type { MetricReliability, TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
@@ -192,16 +192,11 @@ export function catalogueShoes(
         : value
     );
     const place = withBounded(places.get(shoe_id), others, { value, direction: direction || 1 });
-    const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
-    const half = noise === null || noise.variance === 0
-      ? null
-      : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
     return {
       shoe_id,
       name: names.get(shoe_id)!,
       value,
-      lower: half === null ? null : value - half,
-      upper: half === null ? null : value + half,
+      ...valueInterval(value, pairNoise(byShoe.get(shoe_id)!, [], about), confidence),
       trials,
       asked: asked.includes(shoe_id),
       asked_place: asked.includes(shoe_id) ? asked.indexOf(shoe_id) : null,

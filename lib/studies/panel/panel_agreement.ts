@@ -184,6 +184,34 @@ export function panelAgreement(
 }
 
 /**
+ * Over which shoes does the panel part?
+ *
+ * @returns what `panelAgreement` says of it with this seed, attribute by attribute, without the rest
+ */
+export function dividedPanel(
+  bench: Bench,
+  { seed, confidence = bench.settings.confidence }: {
+    readonly seed: number;
+    readonly confidence?: number;
+  },
+): readonly Pick<AttributeAgreement, "attribute" | "title" | "divided">[] {
+  option.check("studies.dividedPanel", arguments[1], {
+    seed: option.needed(option.seed),
+    confidence: option.share,
+  });
+  const { attributes } = bench.settings;
+  const divided = adjustDivided(
+    attributes.map(({ id }, index) => dividedShoes(panelValues(bench, id), bench, seed + index)),
+    1 - confidence,
+  );
+  return attributes.map(({ id, title }, index) => ({
+    attribute: id,
+    title,
+    divided: divided[index],
+  }));
+}
+
+/**
  * How reliable is the panel's value of an attribute, for the ceiling of a prediction?
  *
  * @returns the share of variance of shoes' panel values that lies between shoes, with its limits

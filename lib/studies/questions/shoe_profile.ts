@@ -6,7 +6,7 @@ import type { Reason } from "../../statistics/reason.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
 import { comparedImpression, comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
-import { panelAgreement } from "../panel/panel_agreement.ts";
+import { dividedPanel } from "../panel/panel_agreement.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedShoes } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
@@ -63,7 +63,7 @@ export type ShoeProfile = AnswerParts & {
  *
  * Every metric and impression with the rest of the catalogue. The shoe *stands out* where it is shown to be in the best
  * or last third: enough others are shown to be behind or ahead of it (each other shoe tested, Holm, at a risk shared out
- * over everything looked at). Where it divides the panel: `panelAgreement`, over all shoes and impressions.
+ * over everything looked at). Where it divides the panel: `dividedPanel`, over all shoes and impressions.
  *
  * @throws {CantAnswer} if the shoe has neither a reading nor a rating
  */
@@ -120,8 +120,7 @@ export function shoeProfile(
       );
     return emptyStrip(on, side.reason as Reason);
   });
-  const agreement = panelAgreement(bench, { seed, resamples: 100 });
-  const panel = agreement.attributes.flatMap(({ attribute, title, divided }) =>
+  const panel = dividedPanel(bench, { seed }).flatMap(({ attribute, title, divided }) =>
     divided.filter((row) => row.shoe_id === shoe_id)
       .map(({ low, high, found }) => ({ attribute, title, low, high, found }))
   );

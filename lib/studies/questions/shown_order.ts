@@ -1,7 +1,7 @@
 import { isInstrument } from "../../records/selection.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
-import { normalQuantile, tQuantile } from "../../statistics/distributions.ts";
+import { normalQuantile } from "../../statistics/distributions.ts";
 import { holmLevels } from "../../statistics/holm_levels.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -12,6 +12,7 @@ import { panelContrasts } from "../comparison/panel_contrasts.ts";
 import { panelValues } from "../panel/panel_values.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import { valueInterval } from "../repeatability/value_interval.ts";
 import { askedAttribute, askedMetric, namesOf } from "../shoes/asked_shoes.ts";
 import type { BoundedShoe } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
@@ -113,16 +114,11 @@ function onMetric(
     on: comparedMetric(metric),
     ...fineness(about),
     shoes: values.map(({ shoe_id, value, trials }): ShoeOn => {
-      const noise = pairNoise(byShoe.get(shoe_id)!, [], about);
-      const half = noise === null || noise.variance === 0
-        ? null
-        : tQuantile((1 + confidence) / 2, noise.freedom) * Math.sqrt(noise.variance);
       return {
         shoe_id,
         name: names.get(shoe_id)!,
         value,
-        lower: half === null ? null : value - half,
-        upper: half === null ? null : value + half,
+        ...valueInterval(value, pairNoise(byShoe.get(shoe_id)!, [], about), confidence),
         readings: trials,
       };
     }),

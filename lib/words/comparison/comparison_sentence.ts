@@ -240,11 +240,9 @@ function manyOnMany(whole: Compared): string {
   const byShoe = [...Map.groupBy(clear, ({ shoe }) => shoe)]
     .sort(([, one], [, other]) => other.length - one.length);
   const parts = byShoe.slice(0, 3).map(([shoe, own]) =>
-    `${nameOf(result, shoe)} stands clear of the rest on ${
-      listed(own.map(({ on }) => midSentence(on.title)), 3)
-    }`
+    `${nameOf(result, shoe)} on ${listed(own.map(({ on }) => midSentence(on.title)), 3)}`
   );
-  return asSentence(`${parts.join(", ")}; ${of}.`);
+  return `Clear of all the others: ${parts.join("; ")}; ${of}.`;
 }
 
 /** Best first; highest first where more is neither good nor bad. */

@@ -41,6 +41,13 @@ export function differsWords({ differs_on, word }: LikeShoe): string {
     : "can't be told apart";
 }
 
+/** The same where there is little room. */
+export function differsShortly({ differs_on, word }: LikeShoe): string {
+  return word === "told apart"
+    ? `differs on ${counted(differs_on.length, "test")}`
+    : "can't be told apart";
+}
+
 function likeSentence({ name, shoes, not_told_apart, on }: LikeShoes): string {
   const metrics = counted(on.length, "test");
   const all = counted(shoes.length, "other shoe");

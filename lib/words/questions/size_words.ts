@@ -25,9 +25,11 @@ export function sizeWords(result: SizeChange): Told {
 
 /** From which label to which, and how much foot that is. */
 export function stepWords({ size, published_size, foot_mm }: SizedPair): string {
-  return `${size} against ${published_size} (${foot_mm < 0 ? "−" : "+"}${
-    Math.abs(foot_mm).toFixed(1)
-  } mm of foot)`;
+  return `${size} against ${published_size} (${signedFoot({ foot_mm })} of foot)`;
+}
+
+function signedFoot({ foot_mm }: Pick<SizedPair, "foot_mm">): string {
+  return `${foot_mm < 0 ? "−" : "+"}${Math.abs(foot_mm).toFixed(1)} mm`;
 }
 
 /** A change with its sign and interval. */
@@ -49,12 +51,14 @@ function sizeSentence({ pairs, on }: SizeChange): string {
     }.`;
   }
   return `${
-    asSentence(listed(
-      found.map((pair) =>
-        `${pair.name} in ${stepWords(pair)} changes in ${title} by ${changeWords(pair, on)}`
-      ),
-      2,
-    ))
+    asSentence(`${title} changes by ${
+      listed(
+        found.map((pair) =>
+          `${changeWords(pair, on)} for ${signedFoot(pair)} of foot in ${pair.name}`
+        ),
+        2,
+      )
+    }`)
   }${
     pairs.length === found.length
       ? ""
