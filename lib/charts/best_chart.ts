@@ -36,12 +36,13 @@ export function bestChart(
   return drawLaneRows(
     shown.map((shoe) => ({
       name: shoe.name,
+      // The value last, so that values stand below each other.
       aside: [
-        measured(shoe.value, on, shoe),
+        ...placesWords(shoe, result),
         ...(result.price_below !== null && shoe.price !== null
           ? [`${shoe.price} ${shoe.currency ?? ""}`.trim()]
           : []),
-        ...placesWords(shoe, result),
+        measured(shoe.value, on, shoe),
       ].join(", "),
       estimate: shoe.value,
       lower: shoe.lower,

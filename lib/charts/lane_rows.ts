@@ -71,16 +71,23 @@ export function drawLaneRows(
   const spare = (grow: number) => height === undefined ? 0 : height - around - axisRoom(grow);
   const layout = layoutOf(rows, { inner, label, room: (grow) => spare(grow) / rows.length });
   const { grow, beside } = layout;
+  // An interval may run past what the scale can be; the picture doesn't.
+  const inside = (value: number) =>
+    Math.min(possible?.high ?? Infinity, Math.max(possible?.low ?? -Infinity, value));
   const scaleOf = (some: readonly LaneRow[]) =>
-    laneScale([...some.flatMap(valuesOf), ...(label === null ? [] : [...lines, ...band ?? []])], {
+    laneScale([
+      ...some.flatMap(valuesOf).map(inside),
+      ...(label === null ? [] : [...lines, ...band ?? []]),
+    ], {
       left: layout.left + 8,
       right: layout.right - 8,
       apart: 56 * grow,
       possible,
     });
   const shared = scaleOf(rows);
+  const few = rows.length <= 3 ? 1.8 : 1.2;
   const step = Math.min(
-    (beside ? 48 : 60) * grow * grow,
+    (beside ? 48 : 60) * grow * grow * few,
     Math.max((beside ? 22 : 38) * grow, spare(grow) / rows.length),
   );
   const floor = rows.length * step + 4;
@@ -100,6 +107,7 @@ export function drawLaneRows(
           step,
           layout,
           inner,
+          inside,
           scale: label === null ? scaleOf([row]) : shared,
         })
       ),
@@ -247,11 +255,12 @@ function backMarks(
 function rowMarks(
   row: LaneRow,
   index: number,
-  { top, step, layout, inner, scale }: {
+  { top, step, layout, inner, inside, scale }: {
     readonly top: number;
     readonly step: number;
     readonly layout: Layout;
     readonly inner: number;
+    readonly inside: (value: number) => number;
     readonly scale: LaneScale;
   },
 ): SvgElement[] {
@@ -275,9 +284,12 @@ function rowMarks(
     ),
     ...(row.lower === null || row.upper === null
       ? []
-      : laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke, { half: 6 * grow })),
+      : laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke, {
+        half: 6 * grow,
+        edges: [scale.px(inside(row.lower)), scale.px(inside(row.upper))],
+      })),
     ...(row.estimate === null ? [] : [svgElement("circle", {
-      cx: scale.px(row.estimate),
+      cx: scale.px(inside(row.estimate)),
       cy: lane,
       r: 4.25 * grow,
       fill: row.style === "open" ? colour.card : stroke,

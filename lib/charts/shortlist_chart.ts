@@ -92,7 +92,11 @@ function rowPlaces(shown: readonly ShortlistShoe[], result: Shortlist, inner: nu
   }));
   const [names, found] = [rooms.map(({ name }) => name), rooms.map((room) => room.found)]
     .map((all) => Math.max(...all));
-  const inline = inner - names - found - 90 >= 150;
+  const open = Math.max(
+    0,
+    ...shown.map((shoe) => shoe.probability === null ? textWidth(openText(shoe), type.small) : 0),
+  );
+  const inline = inner - names - found - 90 >= Math.max(150, open - 28);
   const beside = inline || rooms.every((room) => room.name + room.found + 14 <= inner);
   return {
     inline,
@@ -141,7 +145,7 @@ function rowMarks(
     ),
     svgElement("rect", { x: left, y: lane, width: right - left, height: 13, fill: colour.band }),
     ...chanceMarks(shoe, { lane, px, end: right + 42 }).map((mark) => atStep(3, mark)),
-    ...[1 - confidence, confidence].map((limit) =>
+    ...(shoe.probability === null ? [] : [1 - confidence, confidence]).map((limit) =>
       svgElement("line", {
         x1: px(limit),
         x2: px(limit),
@@ -203,10 +207,10 @@ function chanceMarks(
   },
 ): SvgElement[] {
   if (probability === null) {
-    const words = `can't tell: ${openWords(shoe)}`;
+    // No chance stands beside the bar, so that the words may have that room too.
     return [
-      laneText(shortenText(words, px(0.94) - px(0.06) - 8, type.small), {
-        x: px(0.06) + 4,
+      laneText(shortenText(openText(shoe), end - px(0) - 6, type.small), {
+        x: px(0) + 6,
         y: lane + 7,
       }),
     ];
@@ -227,6 +231,10 @@ function chanceMarks(
       weight: word === "on the list" ? "bold" : "regular",
     }),
   ];
+}
+
+function openText(shoe: Pick<ShortlistShoe, "conditions">): string {
+  return `can't tell: ${openWords(shoe)}`;
 }
 
 /** Never a full 0 or 100: draws can't show that. */

@@ -19,7 +19,8 @@ export const CATALOGUE_STYLE = `
 #table .unit{display:block}
 #table{width:100%}
 #table tbody th{white-space:nowrap}
-#table tbody tr{content-visibility:auto;contain-intrinsic-size:auto 3.4rem}
+#more{color:var(--soft);margin:.8rem 0}
+#more button{font:inherit;color:var(--ink);background:var(--card);border:1px solid var(--soft);border-radius:.3rem;padding:.3rem .6rem;min-height:2.4rem}
 .tick{display:inline-block;padding:.25rem .6rem .25rem 0}
 .tick input{width:1.15rem;height:1.15rem;accent-color:var(--clay)}
 .trust{display:block;font-weight:400;font-size:.78rem;color:var(--soft);min-width:5rem;white-space:normal}
@@ -33,8 +34,8 @@ export const CATALOGUE_STYLE = `
 #one h2,#side h2{border:0;margin:.8rem 0 .4rem;padding:0}
 .strip-box{min-width:9rem}
 @media (max-width:40rem){#controls{position:static}#table tbody th{white-space:normal}.trust{display:none}}
-@media print{#controls,.tick,#detail,#side:not(.print){display:none!important}@page{size:A4 landscape}
-  #table{font-size:7.2pt;width:auto}#table thead th{position:static}#table tbody tr{content-visibility:visible}.trust{display:none}
+@media print{#controls,.tick,#detail,#more,#side:not(.print){display:none!important}@page{size:A4 landscape}
+  #table{font-size:7.2pt;width:auto}#table thead th{position:static}.trust{display:none}
   #table :is(.unit,.part,.limits,.name){font-size:1em;white-space:normal}
   /* heads stand upright, so that all columns find room on a sheet */
   #table thead th:not(:first-child){writing-mode:vertical-rl;text-align:left;max-height:32mm;padding:1mm .4mm}
@@ -44,7 +45,7 @@ export const CATALOGUE_STYLE = `
 
 /**
  * Sorts, searches, filters, sets ticked shoes side by side, opens a shoe's own section. Everything that
- * comes from the bench is put in as text; nothing is parsed as HTML.
+ * comes from the bench is put in as text; the only HTML parsed is the rest of the page's own table, escaped as its start is.
  */
 export const CATALOGUE_SCRIPT = `"use strict";
 (() => {
@@ -60,12 +61,65 @@ export const CATALOGUE_SCRIPT = `"use strict";
   if (matchMedia("(max-width: 40rem)").matches) document.querySelector(".reading").open = false;
   const table = $("table");
   const body = table.tBodies[0];
-  const rows = [...body.rows];
   const plain = (text) => text.normalize("NFD").replace(/\\p{M}/gu, "").toLowerCase();
-  const found = rows.map((row) => {
-    const shoe = byId.get(row.dataset.id);
-    return { row, shoe, tick: row.querySelector("input"), text: plain([shoe.name, shoe.maker, shoe.court, shoe.width].join(" ")) };
+  // The first rows stand in the table; the others wait as text, a line each, and become rows when they are asked for.
+  const waiting = ($("rest")?.textContent ?? "").split("\\n").filter((line) => line.startsWith("<tr id="));
+  const first = [...body.rows];
+  const found = data.shoes.map((shoe, index) => ({
+    shoe, row: first[index] ?? null, line: waiting[index - first.length],
+    text: plain([shoe.name, shoe.maker, shoe.court, shoe.width].join(" ")),
+  }));
+  const mould = document.createElement("template");
+  const rowOf = (entry) => {
+    if (entry.row === null) {
+      mould.innerHTML = entry.line;
+      entry.row = mould.content.firstElementChild;
+    }
+    return entry.row;
+  };
+  const tickOf = ({ row }) => row === null ? null : row.querySelector("input");
+  // While the reader looks at the first ones, so that sorting need not wait for the others.
+  const later = window.requestIdleCallback ?? ((work) => setTimeout(() => work({ timeRemaining: () => 8 }), 60));
+  const build = (from) => later((spare) => {
+    let at = from;
+    while (at < found.length && spare.timeRemaining() > 2) rowOf(found[at++]);
+    if (at < found.length) build(at);
   });
+  build(first.length);
+
+  // as many rows as are looked at
+  const AT_ONCE = 60;
+  let order = found;
+  let listed = found;
+  let drawn = first.length;
+  const more = $("more");
+  const say = () => {
+    more.hidden = drawn >= listed.length;
+    if (!more.hidden) more.firstChild.textContent = "The first " + drawn + " of " + listed.length + " shoes; more come as you scroll. ";
+  };
+  const draw = (to) => {
+    const next = listed.slice(drawn, to);
+    body.append(...next.map(rowOf));
+    drawn += next.length;
+    say();
+  };
+  const list = (entries) => {
+    listed = entries;
+    drawn = 0;
+    body.replaceChildren();
+    draw(AT_ONCE);
+  };
+  const all = make("button", "Show every row", { type: "button" });
+  all.addEventListener("click", () => draw(Infinity));
+  more.append("", all);
+  addEventListener("beforeprint", () => draw(Infinity));
+  new IntersectionObserver(([{ isIntersecting }], watch) => {
+    if (!isIntersecting || more.hidden) return;
+    draw(drawn + AT_ONCE);
+    watch.unobserve(more);
+    watch.observe(more);
+  }, { rootMargin: "0px 0px 800px 0px" }).observe(more);
+  say();
 
   // sorting
   const words = new Intl.Collator(document.documentElement.lang, { numeric: true, sensitivity: "base" });
@@ -78,10 +132,10 @@ export const CATALOGUE_SCRIPT = `"use strict";
     button.addEventListener("click", () => {
       const before = head.getAttribute("aria-sort");
       const numeric = head.classList.contains("number");
-      const order = before === "none" ? (numeric ? "descending" : "ascending") :
+      const turn = before === "none" ? (numeric ? "descending" : "ascending") :
         before === (numeric ? "descending" : "ascending") ? (numeric ? "ascending" : "descending") : "none";
       for (const other of heads) other.setAttribute("aria-sort", "none");
-      head.setAttribute("aria-sort", order);
+      head.setAttribute("aria-sort", turn);
       const key = (row) => {
         const cell = row.cells[column];
         const text = cell.dataset.sort ?? cell.textContent.trim();
@@ -89,12 +143,13 @@ export const CATALOGUE_SCRIPT = `"use strict";
         const number = Number(text);
         return Number.isNaN(number) ? text : number;
       };
-      const keyed = rows.map((row) => ({ row, key: key(row) }));
-      const sign = order === "descending" ? -1 : 1;
-      if (order !== "none") keyed.sort((a, b) =>
+      const keyed = found.map((entry) => ({ entry, key: turn === "none" ? null : key(rowOf(entry)) }));
+      const sign = turn === "descending" ? -1 : 1;
+      if (turn !== "none") keyed.sort((a, b) =>
         a.key === null || b.key === null ? (a.key === null) - (b.key === null) :
         sign * (typeof a.key === "number" && typeof b.key === "number" ? a.key - b.key : words.compare(a.key, b.key)));
-      body.append(...keyed.map(({ row }) => row));
+      order = keyed.map(({ entry }) => entry);
+      filter();
     });
   });
 
@@ -103,24 +158,20 @@ export const CATALOGUE_SCRIPT = `"use strict";
   const filter = () => {
     const wanted = plain(value("find")).split(/\\s+/).filter((word) => word !== "");
     const most = value("price") === "" ? Infinity : Number(value("price"));
-    let shown = 0;
-    for (const { row, shoe, text } of found) {
-      const fits = wanted.every((word) => text.includes(word)) &&
+    const fit = order.filter(({ shoe, text }) => wanted.every((word) => text.includes(word)) &&
         (value("court") === "" || shoe.court === value("court")) &&
         (value("width") === "" || shoe.width === value("width")) &&
         (value("maker") === "" || shoe.maker === value("maker")) &&
-        (most === Infinity || (shoe.price !== null && shoe.price <= most));
-      if (row.hidden === fits) row.hidden = !fits;
-      if (fits) shown++;
-    }
-    $("count").textContent = shown + " of " + rows.length + " shoes";
+        (most === Infinity || (shoe.price !== null && shoe.price <= most)));
+    if (fit.length !== listed.length || fit.some((entry, index) => entry !== listed[index])) list(fit);
+    $("count").textContent = fit.length + " of " + found.length + " shoes";
   };
   const controls = $("controls");
   controls.hidden = false;
   controls.addEventListener("input", filter);
   controls.addEventListener("submit", (event) => event.preventDefault());
   controls.addEventListener("reset", () => setTimeout(() => {
-    for (const { tick } of found) tick.checked = false;
+    for (const entry of found) if (tickOf(entry)?.checked) tickOf(entry).checked = false;
     ticked();
     filter();
   }));
@@ -205,7 +256,7 @@ export const CATALOGUE_SCRIPT = `"use strict";
 
   // side by side
   const ticked = () => {
-    const chosen = found.filter(({ tick }) => tick.checked);
+    const chosen = found.filter((entry) => tickOf(entry)?.checked);
     $("compare").disabled = chosen.length < 2 || chosen.length > 6;
     $("compare").textContent = chosen.length > 6 ? "Six shoes at the most" : "Set " + (chosen.length < 2 ? "ticked" : chosen.length) + " shoes side by side";
     if (chosen.length < 2) $("side").hidden = true;

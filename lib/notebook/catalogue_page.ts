@@ -31,10 +31,14 @@ export type CataloguePageOptions = {
   readonly provenance: readonly { readonly label: string; readonly value: string }[];
 };
 
+/** Rows that the page opens with: laying out hundreds more would make its reader wait. */
+const FIRST_ROWS = 60;
+
 /**
  * The published catalogue as one HTML file that needs nothing else.
  *
- * The table is plain HTML, so that it reads, prints and is found without a script; the page's own script
+ * The table is plain HTML, so that it reads and prints without a script; of a long one only the first rows are laid out
+ * at once, the others as they are scrolled to, found or printed. The page's own script
  * (the only one its policy allows) sorts, searches, filters, sets ticked shoes side by side and opens a
  * shoe's own section from an address such as `#shoe-id`. Everything from the bench is escaped text.
  *
@@ -140,6 +144,7 @@ function tableOf(catalogue: PublishedCatalogue, shoes: readonly PublishedShoe[])
     ...(any(({ width }) => width) ? [head("Width", "text")] : []),
   ];
   const rows = shoes.map((shoe) =>
+    // A line a row, which is how the script finds them again.
     `<tr id="row-${escapeHtml(shoe.shoe_id)}" data-id="${escapeHtml(shoe.shoe_id)}">${
       [
         `<th scope="row"><label class="tick"><input type="checkbox" aria-label="Tick ${
@@ -178,14 +183,22 @@ function tableOf(catalogue: PublishedCatalogue, shoes: readonly PublishedShoe[])
         ...(any(({ surface }) => surface) ? [textCell(shoe.surface)] : []),
         ...(any(({ width }) => width) ? [textCell(shoe.width)] : []),
       ].join("")
-    }</tr>`
+    }</tr>`.replace(/\s*\n\s*/g, " ")
   );
+  const rest = rows.slice(FIRST_ROWS);
   return `<section aria-labelledby="table-name"><h2 id="table-name">The table</h2>
 <div class="scroll" role="region" tabindex="0" aria-label="All shoes, to scroll sideways"><table id="table" class="many">
 <thead><tr>${heads.join("")}</tr></thead>
 <tbody>
-${rows.join("\n")}
-</tbody></table></div></section>`;
+${rows.slice(0, FIRST_ROWS).join("\n")}
+</tbody></table>${
+    rest.length === 0 ? "" : `
+<noscript id="rest"><table class="many"><caption>The other ${rest.length} shoes</caption>
+<thead><tr>${heads.join("")}</tr></thead>
+<tbody>
+${rest.join("\n")}
+</tbody></table></noscript>`
+  }</div><p id="more" hidden></p></section>`;
 }
 
 function head(title: string, kind: "number" | "text", under = "", trust = ""): string {
@@ -251,22 +264,33 @@ function apart(catalogue: PublishedCatalogue, references: readonly PublishedShoe
 /** Shoes named among those that can't be told apart from one. */
 const ALIKE_NAMED = 5;
 
+/** A number with two digits more than are shown: enough to draw it by. */
+function short(value: number | null, decimals: number): number | null {
+  return value === null ? null : Number(value.toFixed(decimals + 2));
+}
+
 /** What the script shows of a shoe, as inert JSON: `<` can't end the element that holds it. */
 function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): string {
   const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
   const digits = catalogueDecimals({ shoes, metrics });
   const valueOf = (metric: PublishedMetric, value: PublishedValue | undefined) =>
     value === undefined ? null : {
-      value: value.value,
-      lower: value.lower,
-      upper: value.upper,
+      value: short(value.value, digits.metric(metric.metric)),
+      lower: short(value.lower, digits.metric(metric.metric)),
+      upper: short(value.upper, digits.metric(metric.metric)),
       words: partWords(metric, value),
       trials: value.trials,
       on: value.last_benched,
     };
+  const decimals = digits.index;
+  const indexOf = ({ score, score_lower, score_upper }: PublishedShoe) => ({
+    value: short(score, decimals),
+    lower: short(score_lower, decimals),
+    upper: short(score_upper, decimals),
+  });
   const data = {
     rule: rule?.title ?? null,
-    decimals: digits.index,
+    decimals,
     metrics: shown.map((metric) => ({
       id: metric.metric,
       title: metric.title,
@@ -285,18 +309,21 @@ function dataOf({ shoes, metrics, attributes, rule }: PublishedCatalogue): strin
       currency: shoe.currency,
       released: shoe.released,
       size: shoe.size === null ? null : `${shoe.size} ${shoe.size_system ?? ""}`.trim(),
-      index: shoe.score === null
-        ? null
-        : { value: shoe.score, lower: shoe.score_lower, upper: shoe.score_upper },
+      index: shoe.score === null ? null : indexOf(shoe),
       place: placeWords(shoe),
       // Hundreds of names for each of hundreds of shoes would be most of the page.
       alike: { count: shoe.alike.length, first: shoe.alike.slice(0, ALIKE_NAMED) },
       values: shown.map((metric) =>
         valueOf(metric, shoe.values.find((value) => value.metric === metric.metric))
       ),
-      ratings: attributes.map(({ attribute }) =>
-        shoe.ratings.find((row) => row.attribute === attribute) ?? null
-      ),
+      ratings: attributes.map(({ attribute }) => {
+        const found = shoe.ratings.find((row) => row.attribute === attribute);
+        return found === undefined ? null : {
+          value: short(found.value, 1),
+          lower: short(found.lower, 1),
+          upper: short(found.upper, 1),
+        };
+      }),
     })),
   };
   return JSON.stringify(data).replaceAll("<", "\\u003c").replaceAll("\u2028", "\\u2028");

@@ -57,7 +57,10 @@ if (import.meta.main) {
     const head = provenance(bench, {
       kind: "answer",
       seed,
-      warnings: [...stageNotes(loaded, "answer"), ...answer.warnings.map(sayWarning)],
+      warnings: [
+        ...stageNotes(bench, "answer", comparedMetrics(drawn.answer)),
+        ...answer.warnings.map(sayWarning),
+      ],
     });
     const hash = dataHash(bench);
     const counts = footLine(answer, "ratings" in answer ? answer.ratings : 0);
@@ -110,6 +113,20 @@ if (import.meta.main) {
     console.log([...wrapped(answer.sentence), ...writtenLines(written)].join("\n"));
     return 0;
   });
+}
+
+/** Metrics on which an answer could name a best. */
+function comparedMetrics(answer: DrawnAnswer["answer"]): string[] {
+  switch (answer.question) {
+    case "comparison":
+      return answer.compared_on.flatMap(({ metric }) => metric ?? []);
+    case "catalogue":
+    case "editions":
+    case "makers":
+      return answer.on.metric === null ? [] : [answer.on.metric];
+    default:
+      return [];
+  }
 }
 
 /** By the bench's own titles, or else by what viewers call things. */

@@ -29,7 +29,10 @@ export async function loadForTask(order: TaskOrder): Promise<Bench> {
   const isPlanned = order.task === "retest" && bench.shoes.length > 0;
   const isEmpty = bench.trials.length === 0 && bench.impressions.length === 0;
   if (isEmpty && !isPlanned) throw emptyBench(bench);
-  for (const sentence of stageSentences(benchStage(bench), order.task as StagedTask)) {
+  // A question is about few metrics: what nobody has said of the others is nothing to its answer.
+  const stage = benchStage(bench);
+  const said = order.task === "answer" ? { ...stage, undirected: [] } : stage;
+  for (const sentence of stageSentences(said, order.task as StagedTask)) {
     for (const line of wrapped(sentence)) console.error(line);
   }
   return bench;

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { darkSeriesColours, groundColours, plateOpacity } from "../../lib/charts/picture_ground.ts";
 import { colour, seriesColours, seriesSymbols, type } from "../../lib/charts/theme.ts";
 import { ciede2000, contrastRatio, labOf, seenDistance, sights } from "../../lib/colour_sight.ts";
-import { contrast, oklab } from "./colour_distance.ts";
+import { contrast, type Dichromat, lab, oklab } from "./colour_distance.ts";
 
 Deno.test("the colour arithmetic puts white at L = 1 and black on white at a contrast of 21", () => {
   const [L, a, b] = oklab("#FFFFFF");
@@ -51,6 +51,50 @@ for (const [name, series] of [["light", seriesColours], ["dark", darkSeriesColou
     assert.ok(Math.min(...steps) >= 0.03, `lightness steps ${steps}`);
   });
 }
+
+const dichromats: readonly Dichromat[] = ["protanopia", "deuteranopia", "tritanopia"];
+
+/** Colours all over the sRGB cube. */
+const cube = [0x20, 0x60, 0xa0, 0xe0].flatMap((r, _, levels) =>
+  levels.flatMap((g) =>
+    levels.map((b) => `#${[r, g, b].map((one) => one.toString(16).padStart(2, "0")).join("")}`)
+  )
+);
+
+Deno.test("the kit's colours without simulation are those of the sRGB primaries and white", () => {
+  for (const hex of cube) {
+    labOf(hex).forEach((value, index) => assert.ok(Math.abs(value - lab(hex)[index]) < 0.3, hex));
+  }
+});
+
+Deno.test("colours that the confusion lines of a dichromat join lie near each other in the kit's simulation too", () => {
+  for (const sight of dichromats) {
+    // Pairs that the geometry of confusion makes one, and that others tell apart at a glance.
+    const pairs = cube.flatMap((one, index) => cube.slice(index + 1).map((other) => [one, other]));
+    const joined = pairs.filter(([one, other]) =>
+      ciede2000(lab(one, sight), lab(other, sight)) < 6 && ciede2000(lab(one), lab(other)) > 20
+    );
+    assert.ok(joined.length >= 5, `${sight}: ${joined.length}`);
+    for (const [one, other] of joined) {
+      const share = seenDistance(one, other, sight) / seenDistance(one, other);
+      // The kit's tritanopia keeps more of what is lost than the geometry does.
+      const most = sight === "tritanopia" ? 0.7 : 0.35;
+      assert.ok(share < most, `${sight}: ${one} and ${other}: ${share}`);
+    }
+  }
+});
+
+Deno.test("series colours stay apart by the geometry of confusion lines, which the kit's palette was not searched with", () => {
+  for (const series of [seriesColours, darkSeriesColours]) {
+    for (const sight of dichromats) {
+      const distances = series.flatMap((one, index) =>
+        series.slice(index + 1).map((other) => ciede2000(lab(one, sight), lab(other, sight)))
+      );
+      const least = sight === "tritanopia" ? 7 : 11;
+      assert.ok(Math.min(...distances) >= least, `${sight}: ${Math.min(...distances)}`);
+    }
+  }
+});
 
 Deno.test("text has a contrast of 4.5 or more and marks 3 or more, on every ground and on a plate over any footage", () => {
   const white = over("#10191F", "#FFFFFF", plateOpacity);

@@ -54,9 +54,16 @@ export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
   return said;
 }
 
-/** The same for a bench, to stand among the warnings of a result. */
-export function stageNotes(bench: Bench, task: StagedTask): string[] {
-  return stageSentences(benchStage(bench), task);
+/**
+ * The same for a bench, to stand among the warnings of a result.
+ *
+ * @param metrics ids that the result is about; all of the bench's unless given
+ */
+export function stageNotes(bench: Bench, task: StagedTask, metrics?: readonly string[]): string[] {
+  const stage = benchStage(bench);
+  if (metrics === undefined) return stageSentences(stage, task);
+  const of = (ids: readonly string[]) => ids.filter((id) => metrics.includes(id));
+  return stageSentences({ ...stage, undirected: of(stage.undirected) }, task);
 }
 
 /**
