@@ -3,6 +3,7 @@ import type { Visit } from "../../records/selection.ts";
 import type { BoundedVisits } from "../shoes/bounded_readings.ts";
 import { boundedShoes, type PublishedVisit, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
+import { tQuantile } from "../../statistics/distributions.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { pairNoise } from "../repeatability/pair_noise.ts";
