@@ -7,7 +7,7 @@ const lib = new URL("../lib/", import.meta.url).pathname;
 const mayImport: Readonly<Record<string, readonly string[]>> = {
   metrics: [],
   statistics: [],
-  records: ["metrics"],
+  records: ["metrics", "statistics"],
   studies: ["metrics", "statistics", "records"],
   words: ["studies", "metrics", "statistics", "records"],
   charts: ["words", "studies", "metrics", "statistics", "records"],

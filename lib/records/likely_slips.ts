@@ -1,6 +1,6 @@
 import { quoted } from "./problem.ts";
 import { similarShoes } from "./similar_shoes.ts";
-import { farDeviate, middle, robustSpread, typicalSpread } from "./robust.ts";
+import { farDeviate, median, robustSpread, typicalSpread } from "../statistics/robust_scale.ts";
 import { likelyShift, likelySwap } from "./slip_hints.ts";
 import { trialSets } from "./trial_sets.ts";
 import type { Metric, Problem, Session, Shoe, Trial } from "./types.ts";
@@ -108,7 +108,7 @@ function scatterOf({ metric, sets, values }: MetricSets): Scatter | null {
   gaps.sort((a, b) => a - b);
   const step = gaps.length === 0 ? 10 ** -metric.decimals : gaps[Math.floor(gaps.length / 10)];
   const spread = Math.max(typicalSpread(plain, freedoms), step);
-  const level = middle(repeated.map(([from]) => values[from]));
+  const level = median(repeated.map(([from]) => values[from]));
   return {
     plain: spread,
     log: positive ? Math.max(typicalSpread(log, freedoms), step / level) : null,
@@ -151,7 +151,7 @@ function outlyingTrials(
       const far = farthest(readings, () => elsewhere(sets, set, trialAt) ?? scatter.level);
       const others = readings.filter((one) => one !== far);
       const values = others.map(({ value }) => value);
-      const centre = middle(values);
+      const centre = median(values);
       const room = Math.sqrt(1 + (values.length === 1 ? 1 : 1.5 / values.length));
       const distance = apart(far.value, centre, scatter) / room;
       if (distance < limits.explained) return;
@@ -188,7 +188,7 @@ function outlyingTrials(
  * what is usual.
  */
 function farthest(readings: readonly Reading[], usual: () => number): Reading {
-  const around = readings.length > 2 ? middle(readings.map(({ value }) => value)) : usual();
+  const around = readings.length > 2 ? median(readings.map(({ value }) => value)) : usual();
   return readings.reduce((a, b) => Math.abs(b.value - around) > Math.abs(a.value - around) ? b : a);
 }
 
@@ -204,10 +204,10 @@ function elsewhere(
     for (let s = set + step; s >= 0 && s < sets.length && middles.length < 50; s += step) {
       const [from, to] = sets[s];
       if (trialAt(from).shoe_id !== shoe_id) break;
-      middles.push(middle(Array.from({ length: to - from }, (_, i) => trialAt(from + i).value)));
+      middles.push(median(Array.from({ length: to - from }, (_, i) => trialAt(from + i).value)));
     }
   }
-  return middles.length === 0 ? null : middle(middles);
+  return middles.length === 0 ? null : median(middles);
 }
 
 /** From the least to the most that the same shoe read otherwise, in this set and those beside it. */
@@ -240,20 +240,20 @@ function isWithin([least, most]: readonly [number, number], value: number): bool
 function shiftedSets({ metric, sets, trialAt, values }: MetricSets, seen: Set<Trial>): Problem[] {
   const shoeOf = (set: number) => trialAt(sets[set][0]).shoe_id;
   const middles = sets.map(([from, to]) =>
-    to - from === 1 ? values[from] : middle(values.subarray(from, to))
+    to - from === 1 ? values[from] : median(values.subarray(from, to))
   );
   // One level a shoe: a shoe read in every session would else set the spread alone.
   const levels: number[] = [];
   for (let s = 0, next = 0; s < sets.length; s = next) {
     while (next < sets.length && shoeOf(next) === shoeOf(s)) next++;
-    levels.push(middle(middles.slice(s, next)));
+    levels.push(median(middles.slice(s, next)));
   }
   if (levels.length < FEWEST_SETS) return [];
   const logs = middles.every((value) => value > 0) ? levels.map(Math.log) : null;
   // Where shoes hardly differ, a visit still scatters about its shoe.
-  const [centre, spread] = [middle(levels), Math.max(robustSpread(levels), robustSpread(middles))];
+  const [centre, spread] = [median(levels), Math.max(robustSpread(levels), robustSpread(middles))];
   const [logCentre, logSpread] = logs
-    ? [middle(logs), Math.max(robustSpread(logs), robustSpread(middles.map(Math.log)))]
+    ? [median(logs), Math.max(robustSpread(logs), robustSpread(middles.map(Math.log)))]
     : [0, 0];
   if (spread === 0) return [];
   const deviates = (value: number) =>
@@ -325,8 +325,8 @@ function exchangedTrials(
     for (const one of left) {
       const other = right.find(({ trial }) => trial === one.trial);
       if (other === undefined) continue;
-      const usualLeft = middle(left.filter((l) => l !== one).map(({ value }) => value));
-      const usualRight = middle(right.filter((r) => r !== other).map(({ value }) => value));
+      const usualLeft = median(left.filter((l) => l !== one).map(({ value }) => value));
+      const usualRight = median(right.filter((r) => r !== other).map(({ value }) => value));
       const fits = (a: number, b: number) => apart(a, b, scatter) < 3;
       if (apart(usualLeft, usualRight, scatter) < limit * 1.25) continue;
       if (!fits(one.value, usualRight) || !fits(other.value, usualLeft)) continue;
@@ -351,7 +351,7 @@ function exchangedVisits(ofMetric: MetricSets, { plain }: Scatter, limit: number
   const byPair = new Map<string, { line: number; difference: number; error: number }[]>();
   for (const { left, right } of bothSides(ofMetric)) {
     const key = JSON.stringify([left[0].shoe_id, left[0].pair]);
-    const values = (side: readonly Reading[]) => middle(side.map(({ value }) => value));
+    const values = (side: readonly Reading[]) => median(side.map(({ value }) => value));
     const visits = byPair.get(key) ?? [];
     byPair.set(key, visits);
     visits.push({
@@ -364,7 +364,7 @@ function exchangedVisits(ofMetric: MetricSets, { plain }: Scatter, limit: number
   for (const visits of byPair.values()) {
     if (visits.length < 3) continue;
     for (const visit of visits) {
-      const usual = middle(visits.filter((v) => v !== visit).map(({ difference }) => difference));
+      const usual = median(visits.filter((v) => v !== visit).map(({ difference }) => difference));
       const isFar = Math.abs(visit.difference - usual) > 2 * limit * visit.error;
       const isMirror = Math.abs(visit.difference + usual) < 2.5 * visit.error;
       if (!isFar || !isMirror) continue;

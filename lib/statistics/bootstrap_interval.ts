@@ -2,6 +2,7 @@ import * as option from "../options.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { randomStream } from "./random_stream.ts";
 import { resampledLimits } from "./resampled_limits.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** An estimate with limits from resampling, and what they were read from. */
 export type BootstrapEstimate = Estimate & {
@@ -35,7 +36,7 @@ export type BootstrapEstimate = Estimate & {
 export function bootstrapInterval<T>(
   data: readonly T[],
   statistic: (sample: readonly T[]) => number | null,
-  { method = "bca", confidence = 0.95, resamples = 10000, seed = 20260101 }: {
+  { method = "bca", confidence = 0.95, resamples = 10000, seed = DEFAULT_SEED }: {
     readonly method?: "percentile" | "bca";
     readonly confidence?: number;
     readonly resamples?: number;

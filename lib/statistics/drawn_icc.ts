@@ -3,7 +3,8 @@ import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import { cellSimulator } from "./simulate_cells.ts";
-import { invertSymmetric, type MixedModel } from "./variance_components.ts";
+import { invertSymmetric } from "./linear_solve.ts";
+import type { MixedModel } from "./variance_components.ts";
 import type { Reason } from "./reason.ts";
 
 /** Which mean of readings an ICC is asked for. */

@@ -1,7 +1,8 @@
 import { checkConfidence } from "./checks.ts";
 import { tQuantile, tUpper } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
-import { invertSymmetric, type MixedModel } from "./variance_components.ts";
+import { invertSymmetric } from "./linear_solve.ts";
+import type { MixedModel } from "./variance_components.ts";
 
 /** A sum of fixed effects with what it takes to judge it. */
 type FixedContrast = Estimate & {

@@ -3,6 +3,7 @@ import { randomStream } from "./random_stream.ts";
 import { forEachOrder, MOST_ROWS_ENUMERATED, shuffle } from "./rank_permutation.ts";
 import { checkColumn } from "./complete_pairs.ts";
 import { normalScores } from "./normal_scores.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** One column against one target, judged as one of all of them. */
 export type GridCell = {
@@ -56,7 +57,7 @@ const BLOCK = 128;
 export function gridPermutation(
   columns: readonly (readonly (number | null)[])[],
   targets: readonly (readonly (number | null)[])[],
-  { permutations = 10000, lost = 0, alpha = 0.05, seed = 20260101 }: {
+  { permutations = 10000, lost = 0, alpha = 0.05, seed = DEFAULT_SEED }: {
     readonly permutations?: number;
     readonly lost?: number;
     readonly alpha?: number | readonly (readonly number[])[];

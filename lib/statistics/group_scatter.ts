@@ -1,6 +1,6 @@
-import { median } from "simple-statistics";
 import { randomStream } from "./random_stream.ts";
 import { shuffle } from "./rank_permutation.ts";
+import { median } from "./robust_scale.ts";
 
 /** How far one group's values scatter against all the others'. */
 export type GroupScatter = {

@@ -1,6 +1,7 @@
 import * as option from "../options.ts";
 import { fQuantile, fUpper, fUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import { solvePositive } from "./linear_solve.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
@@ -9,6 +10,7 @@ import { cellSimulator } from "./simulate_cells.ts";
 import { type TableMeanSquares, tableMeanSquares } from "./table_mean_squares.ts";
 import { mixedModel } from "./variance_components.ts";
 import type { IccForm } from "./icc_form.ts";
+import { AGREEMENT_SEED } from "./default_seeds.ts";
 
 /** An intraclass correlation, with the F test that subjects do not differ at all. */
 export type IntraclassCorrelation = Estimate & {
@@ -61,9 +63,9 @@ export type IccOptions = {
  */
 export function intraclassCorrelation(
   table: readonly (readonly (number | null)[])[],
-  { form, confidence = 0.95, interval = "exact", resamples = 2000, seed = 1 }: IccOptions & {
-    readonly form: IccForm;
-  },
+  { form, confidence = 0.95, interval = "exact", resamples = 2000, seed = AGREEMENT_SEED }:
+    & IccOptions
+    & { readonly form: IccForm },
 ): IntraclassCorrelation {
   option.check("statistics.intraclassCorrelation", arguments[1], {
     confidence: option.share,
@@ -117,16 +119,17 @@ export function intraclassCorrelation(
   const exact = exactForm(squares, form, confidence);
   if ("code" in exact) return nothing(exact);
   if (exact.estimate < 0) warnings.push({ code: "below-zero" });
+  const { estimate, f, df1, df2, p } = exact;
   const shared = {
-    estimate: exact.estimate,
+    estimate,
     estimate_reason: null,
     confidence,
     n,
     form,
-    f: exact.f,
-    df1: exact.df1,
-    df2: exact.df2,
-    p: exact.p,
+    f,
+    df1,
+    df2,
+    p,
     subjects: rows.length,
     raters: columns,
     averaged: single ? 1 : columns,
@@ -145,9 +148,7 @@ export function intraclassCorrelation(
       warnings,
     };
   }
-  if (exact.lower === null) {
-    warnings.push({ code: "no-lower-bound" });
-  }
+  if (exact.lower === null) warnings.push({ code: "no-lower-bound" });
   return {
     ...shared,
     lower: exact.lower,
@@ -508,31 +509,22 @@ function additiveTest(
   const count = rows.map((row) => row.filter((x) => x !== null).length);
   // Raters' effects after subjects are swept out; the first rater is the base.
   const size = columns - 1;
-  const matrix = Array.from({ length: size }, () => new Float64Array(size + 1));
+  const matrix = new Float64Array(size * size);
+  const right = new Float64Array(size);
   rows.forEach((row, i) => {
     const mean = row.reduce((t: number, x) => t + (x === null ? 0 : x - pivot), 0) / count[i];
     for (let j = 1; j < columns; j++) {
       if ((row[j] ?? null) === null) continue;
-      matrix[j - 1][size] += (row[j] as number) - pivot - mean;
+      right[j - 1] += (row[j] as number) - pivot - mean;
       for (let l = 1; l < columns; l++) {
         if ((row[l] ?? null) === null) continue;
-        matrix[j - 1][l - 1] += (j === l ? 1 : 0) - 1 / count[i];
+        matrix[(j - 1) * size + l - 1] += (j === l ? 1 : 0) - 1 / count[i];
       }
     }
   });
-  for (let i = 0; i < size; i++) {
-    if (!(matrix[i][i] > 1e-9)) return none; // the table falls apart into unconnected pieces
-    for (let r = i + 1; r < size; r++) {
-      const factor = matrix[r][i] / matrix[i][i];
-      for (let c = i; c <= size; c++) matrix[r][c] -= factor * matrix[i][c];
-    }
-  }
-  const effect = new Float64Array(columns);
-  for (let i = size - 1; i >= 0; i--) {
-    let total = matrix[i][size];
-    for (let c = i + 1; c < size; c++) total -= matrix[i][c] * effect[c + 1];
-    effect[i + 1] = total / matrix[i][i];
-  }
+  // Where the table falls apart into unconnected pieces, nothing is left of a rater.
+  if (!solvePositive(matrix, right, size, 1e-9)) return none;
+  const effect = Float64Array.of(0, ...right);
   const level = new Float64Array(rows.length);
   for (const [i, j, x] of cells) level[i] += (x - effect[j]) / count[i];
   let full = 0;

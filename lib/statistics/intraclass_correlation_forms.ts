@@ -2,6 +2,7 @@ import * as option from "../options.ts";
 import { type IntraclassCorrelation, intraclassCorrelation } from "./intraclass_correlation.ts";
 import { ICC_FORMS, type IccForm } from "./icc_form.ts";
 import { rowBootstrapOfIcc } from "./row_bootstrap_of_icc.ts";
+import { AGREEMENT_SEED } from "./default_seeds.ts";
 
 /** One form with its exact limits and, beside them, those of the bootstrap over subjects. */
 export type IccWithBootstrap = IntraclassCorrelation & {
@@ -21,7 +22,7 @@ export type IccWithBootstrap = IntraclassCorrelation & {
  */
 export function intraclassCorrelationForms(
   table: readonly (readonly (number | null)[])[],
-  { confidence = 0.95, resamples = 2000, seed = 1 }: {
+  { confidence = 0.95, resamples = 2000, seed = AGREEMENT_SEED }: {
     readonly confidence?: number;
     readonly resamples?: number;
     readonly seed?: number;

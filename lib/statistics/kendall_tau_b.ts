@@ -9,6 +9,7 @@ import { forEachOrder, MOST_ROWS_ENUMERATED, shuffle } from "./rank_permutation.
 import { countDrawsInto } from "./count_draws.ts";
 import { resampledLimits } from "./resampled_limits.ts";
 import type { Correlation } from "./spearman.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** Kendall's tau-b with the counts it is made of. */
 export type KendallTauB = Correlation & {
@@ -50,7 +51,7 @@ export function kendallTauB(
     confidence = 0.95,
     resamples = 10000,
     permutations = 10000,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: {
     readonly interval?: "bca" | "percentile" | "none";
     readonly confidence?: number;

@@ -5,6 +5,7 @@ import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
+import { AGREEMENT_SEED } from "./default_seeds.ts";
 
 /** Concordance of several rankings. */
 export type KendallW = Estimate & {
@@ -32,7 +33,7 @@ export type KendallW = Estimate & {
  */
 export function kendallW(
   ratings: readonly (readonly (number | null)[])[],
-  { confidence = 0.95, resamples = 2000, permutations = 9999, seed = 1 }: {
+  { confidence = 0.95, resamples = 2000, permutations = 9999, seed = AGREEMENT_SEED }: {
     readonly confidence?: number;
     readonly resamples?: number;
     readonly permutations?: number;

@@ -4,6 +4,7 @@ import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
+import { AGREEMENT_SEED } from "./default_seeds.ts";
 
 /** Agreement beyond chance, with what it was made from. */
 export type KrippendorffAlpha = Estimate & {
@@ -37,7 +38,7 @@ export type KrippendorffAlpha = Estimate & {
  */
 export function krippendorffAlpha(
   units: readonly (readonly (number | null)[])[],
-  { level, confidence = 0.95, resamples = 2000, seed = 1 }: {
+  { level, confidence = 0.95, resamples = 2000, seed = AGREEMENT_SEED }: {
     readonly level: "nominal" | "ordinal" | "interval";
     readonly confidence?: number;
     readonly resamples?: number;

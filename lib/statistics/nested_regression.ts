@@ -1,4 +1,5 @@
 import * as option from "../options.ts";
+import { solveBack } from "./linear_solve.ts";
 import type { NestedGroups } from "./nested_shares.ts";
 import { type RandomStream, randomStream } from "./random_stream.ts";
 
@@ -287,16 +288,6 @@ function fitCell(
   }
   solveBack(factor, solution);
   return { factor, solution, logPrecision, squares: Math.max(squares, 1e-12 * whole) };
-}
-
-/** Solves L′x = z in place. */
-function solveBack(factor: Float64Array, z: Float64Array): void {
-  const k = z.length;
-  for (let i = k - 1; i >= 0; i--) {
-    let value = z[i];
-    for (let t = i + 1; t < k; t++) value -= factor[t * k + i] * z[t];
-    z[i] = value / factor[i * k + i];
-  }
 }
 
 function normalized(logs: readonly number[]): number[] {

@@ -5,6 +5,7 @@ import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
 import { crossProducts, dropRow, rowInfluence, rowProducts, sweep } from "./swept_matrix.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** A non-negative fit judged on rows it has not seen. */
 export type NonNegativeCrossValidation = {
@@ -52,7 +53,7 @@ export function nonNegativeCrossValidation(
     resamples = 2000,
     nested = true,
     confidence = 0.95,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
     groups,
   }: {
     readonly groups?: readonly (string | number)[];

@@ -7,6 +7,7 @@ import { productMoment } from "./pearson.ts";
 import { ranks } from "./ranks.ts";
 import type { Reason } from "./reason.ts";
 import { type Correlation, tApproximation } from "./spearman.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /**
  * Do two measurements go together beyond what a third explains?
@@ -36,7 +37,7 @@ export function partialRankCorrelation(
   x: readonly (number | null)[],
   y: readonly (number | null)[],
   controls: readonly (readonly (number | null)[])[],
-  { interval = "bca", confidence = 0.95, resamples = 2000, seed = 20260101 }: {
+  { interval = "bca", confidence = 0.95, resamples = 2000, seed = DEFAULT_SEED }: {
     readonly interval?: "bca" | "percentile" | "none";
     readonly confidence?: number;
     readonly resamples?: number;

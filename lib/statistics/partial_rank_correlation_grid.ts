@@ -5,6 +5,7 @@ import { bootstrapRankCorrelations, leaveOneOutRankCorrelations } from "./rank_b
 import { rankTable } from "./rank_resampling.ts";
 import { resampledLimits } from "./resampled_limits.ts";
 import { sharedRows, valuesAt } from "./shared_rows.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /**
  * Which columns go with which targets beyond what one further column explains?
@@ -22,7 +23,7 @@ export function partialRankCorrelationGrid(
   columns: readonly (readonly (number | null)[])[],
   targets: readonly (readonly (number | null)[])[],
   given: readonly (number | null)[],
-  { confidence = 0.95, resamples = 2000, seed = 20260101 }: {
+  { confidence = 0.95, resamples = 2000, seed = DEFAULT_SEED }: {
     readonly confidence?: number;
     readonly resamples?: number;
     readonly seed?: number;

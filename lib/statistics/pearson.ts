@@ -5,6 +5,7 @@ import { normalQuantile } from "./distributions.ts";
 import { noEstimate } from "./estimate.ts";
 import { type Correlation, tApproximation } from "./spearman.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /**
  * Do two measurements lie along a straight line?
@@ -26,7 +27,7 @@ import type { Reason } from "./reason.ts";
 export function pearson(
   x: readonly (number | null)[],
   y: readonly (number | null)[],
-  { interval = "fisher", confidence = 0.95, resamples = 10000, seed = 20260101 }: {
+  { interval = "fisher", confidence = 0.95, resamples = 10000, seed = DEFAULT_SEED }: {
     readonly interval?: "fisher" | "bca" | "percentile" | "none";
     readonly confidence?: number;
     readonly resamples?: number;

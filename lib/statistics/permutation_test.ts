@@ -1,6 +1,7 @@
 import * as option from "../options.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** How surprising a difference is if labels mean nothing. */
 export type PermutationTest = {
@@ -49,7 +50,7 @@ export function permutationTest(
     alternative = "two-sided",
     statistic = meanDifference,
     permutations = 10000,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: {
     readonly design: "two groups" | "paired";
     readonly alternative?: "two-sided" | "greater" | "less";

@@ -2,6 +2,7 @@ import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
 import { normalUpper } from "./distributions.ts";
 import { gaussHermite } from "./gauss_hermite.ts";
+import { factorRows, invertRows, solveFactored } from "./linear_solve.ts";
 import type { Reason } from "./reason.ts";
 
 /** A fit of ordered ratings. */
@@ -405,7 +406,7 @@ function newton(
     theta,
     value: now.value,
     converged,
-    covariance: inverse(informationAt(theta, likelihood)),
+    covariance: invertRows(informationAt(theta, likelihood)),
   };
 }
 
@@ -436,47 +437,12 @@ function informationAt(
 function solveWithLift(matrix: readonly (readonly number[])[], right: ArrayLike<number>): number[] {
   const size = Math.max(...matrix.map((row, j) => Math.abs(row[j])), 1e-8);
   for (let lift = 0; lift < 1e6; lift = lift === 0 ? 1e-8 : lift * 10) {
-    const factor = cholesky(
+    const factor = factorRows(
       matrix.map((row, j) => row.map((value, k) => j === k ? value + lift * size : value)),
     );
-    if (factor !== null) return solve(factor, right);
+    if (factor !== null) return solveFactored(factor, right);
   }
   return Array.from(right, (value) => value / size);
-}
-
-function cholesky(matrix: readonly (readonly number[])[]): number[][] | null {
-  const d = matrix.length;
-  const factor = matrix.map(() => new Array<number>(d).fill(0));
-  for (let i = 0; i < d; i++) {
-    for (let j = 0; j <= i; j++) {
-      let rest = matrix[i][j];
-      for (let k = 0; k < j; k++) rest -= factor[i][k] * factor[j][k];
-      if (i !== j) factor[i][j] = rest / factor[j][j];
-      else if (rest > 1e-10 * Math.abs(matrix[i][i]) && rest > 0) factor[i][i] = Math.sqrt(rest);
-      else return null;
-    }
-  }
-  return factor;
-}
-
-function solve(factor: readonly (readonly number[])[], right: ArrayLike<number>): number[] {
-  const d = factor.length;
-  const x = Array.from(right);
-  for (let i = 0; i < d; i++) {
-    for (let k = 0; k < i; k++) x[i] -= factor[i][k] * x[k];
-    x[i] /= factor[i][i];
-  }
-  for (let i = d - 1; i >= 0; i--) {
-    for (let k = i + 1; k < d; k++) x[i] -= factor[k][i] * x[k];
-    x[i] /= factor[i][i];
-  }
-  return x;
-}
-
-function inverse(matrix: readonly (readonly number[])[]): number[][] | null {
-  const factor = cholesky(matrix);
-  return factor &&
-    matrix.map((_, j) => solve(factor, matrix.map((_, k) => k === j ? 1 : 0)));
 }
 
 /** Does every rating with certainty fall where it did, in any part of the scale? */

@@ -8,6 +8,7 @@ import { rankTable } from "./rank_resampling.ts";
 import { doubledCentredRanks } from "./ranks.ts";
 import { resampledLimits } from "./resampled_limits.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** One Spearman correlation of the grid, with all that is asked of it. */
 export type RankCorrelationCell = Estimate & {
@@ -89,7 +90,7 @@ export function rankCorrelationGrid(
     permutations = 10000,
     familywiseBelow = Infinity,
     leaveOneOut = true,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: RankCorrelationGridOptions = {},
 ): RankCorrelationGrid {
   option.check("statistics.rankCorrelationGrid", arguments[2], {

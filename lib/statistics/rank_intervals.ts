@@ -1,8 +1,10 @@
 import * as option from "../options.ts";
 import { largestDifferences } from "./largest_differences.ts";
+import { singularFactor } from "./linear_solve.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** Where one of several things stands, and between which places it could stand. */
 export type RankInterval = {
@@ -56,14 +58,15 @@ export function rankIntervals(
     readonly covariance?: readonly (readonly number[])[];
     readonly draws?: readonly ArrayLike<number>[];
   },
-  { confidence = 0.95, better = "higher", stepDown = true, resamples = 4000, seed = 20260101 }: {
-    readonly confidence?: number;
-    readonly better?: "higher" | "lower";
-    readonly stepDown?: boolean;
-    /** Normal draws, where a covariance is given. */
-    readonly resamples?: number;
-    readonly seed?: number;
-  } = {},
+  { confidence = 0.95, better = "higher", stepDown = true, resamples = 4000, seed = DEFAULT_SEED }:
+    {
+      readonly confidence?: number;
+      readonly better?: "higher" | "lower";
+      readonly stepDown?: boolean;
+      /** Normal draws, where a covariance is given. */
+      readonly resamples?: number;
+      readonly seed?: number;
+    } = {},
 ): RankIntervals {
   option.check("statistics.rankIntervals", arguments[0], {
     estimates: option.needed(option.listOf(option.number)),
@@ -240,7 +243,7 @@ function normalErrors(
   if (!Number.isSafeInteger(resamples) || resamples < 2) {
     throw new RangeError(`resamples is a whole number of at least 2, was given ${resamples}`);
   }
-  const factor = lowerFactor(covariance);
+  const factor = singularFactor(covariance);
   const errors = new Float64Array(resamples * p);
   const stream = randomStream(seed, 8, p);
   const normals = new Float64Array(p);
@@ -253,32 +256,4 @@ function normalErrors(
     }
   }
   return errors;
-}
-
-/** Cholesky factor of a covariance that may be singular. */
-function lowerFactor(covariance: readonly (readonly number[])[]): number[][] {
-  const p = covariance.length;
-  const largest = Math.max(0, ...covariance.map((row, i) => row[i]));
-  const factor = covariance.map(() => new Array<number>(p).fill(0));
-  for (let i = 0; i < p; i++) {
-    for (let j = 0; j <= i; j++) {
-      const value = covariance[i][j];
-      if (!Number.isFinite(value) || Math.abs(value - covariance[j][i]) > 1e-9 * largest) {
-        throw new RangeError(
-          `A covariance is finite and symmetric; entry ${i + 1},${j + 1} is not`,
-        );
-      }
-      let rest = value;
-      for (let k = 0; k < j; k++) rest -= factor[i][k] * factor[j][k];
-      if (i === j) {
-        if (rest < -1e-9 * largest) {
-          throw new RangeError(
-            "No estimates have this covariance: it is not positive semidefinite",
-          );
-        }
-        factor[i][i] = Math.sqrt(Math.max(0, rest));
-      } else factor[i][j] = factor[j][j] > 1e-8 * Math.sqrt(largest) ? rest / factor[j][j] : 0;
-    }
-  }
-  return factor;
 }

@@ -4,6 +4,7 @@ import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { Reason } from "./reason.ts";
 import { crossProducts, rowProducts } from "./swept_matrix.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** How R² divides among the predictors. */
 export type RelativeImportance = {
@@ -52,7 +53,7 @@ const MOST_COLUMNS = 16;
 export function relativeImportance(
   X: readonly (readonly number[])[],
   y: readonly number[],
-  { resamples = 1000, confidence = 0.95, seed = 20260101, groups = y.map((_, row) => row) }: {
+  { resamples = 1000, confidence = 0.95, seed = DEFAULT_SEED, groups = y.map((_, row) => row) }: {
     readonly resamples?: number;
     readonly confidence?: number;
     readonly seed?: number;

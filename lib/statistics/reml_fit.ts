@@ -1,3 +1,4 @@
+import { invertPositive, solvePositive, subtractMultiple } from "./linear_solve.ts";
 import type { MixedDesign } from "./mixed_design.ts";
 
 /**
@@ -844,99 +845,6 @@ function boundedStep(
     if (!crossed) return step;
   }
   return step;
-}
-
-/** Solves in place by Cholesky's factor; false when the matrix is not safely positive definite. */
-function solvePositive(matrix: Float64Array, right: Float64Array, size: number): boolean {
-  for (let i = 0; i < size; i++) {
-    for (let j = 0; j <= i; j++) {
-      let value = matrix[i * size + j];
-      for (let k = 0; k < j; k++) value -= matrix[i * size + k] * matrix[j * size + k];
-      if (i === j) {
-        if (!(value > 1e-12)) return false;
-        matrix[i * size + i] = Math.sqrt(value);
-      } else matrix[i * size + j] = value / matrix[j * size + j];
-    }
-  }
-  for (let i = 0; i < size; i++) {
-    let value = right[i];
-    for (let k = 0; k < i; k++) value -= matrix[i * size + k] * right[k];
-    right[i] = value / matrix[i * size + i];
-  }
-  for (let i = size - 1; i >= 0; i--) {
-    let value = right[i];
-    for (let k = i + 1; k < size; k++) value -= matrix[k * size + i] * right[k];
-    right[i] = value / matrix[i * size + i];
-  }
-  return true;
-}
-
-/** Inverts a positive definite matrix given by its lower triangle, which is overwritten. */
-function invertPositive(
-  matrix: Float64Array,
-  size: number,
-  into: Float64Array,
-  at: number,
-): number {
-  let logDeterminant = 0;
-  for (let i = 0; i < size; i++) {
-    for (let j = 0; j < i; j++) {
-      let value = matrix[i * size + j];
-      for (let k = 0; k < j; k++) value -= matrix[i * size + k] * matrix[j * size + k];
-      matrix[i * size + j] = value * matrix[j * size + j];
-    }
-    let value = matrix[i * size + i];
-    const whole = value;
-    for (let k = 0; k < i; k++) value -= matrix[i * size + k] ** 2;
-    if (!(value > 1e-14 * whole)) return NaN;
-    logDeterminant += Math.log(value);
-    matrix[i * size + i] = 1 / Math.sqrt(value); // the diagonal holds reciprocals
-  }
-  // Inverse of the factor, in place, then its cross product; row by row, as the numbers lie in memory.
-  for (let i = 1; i < size; i++) {
-    const row = i * size;
-    for (let k = 0; k < i; k++) {
-      const value = matrix[row + k];
-      // Column k has had all it gets from earlier rows, so its own number can go.
-      matrix[row + k] = 0;
-      subtractMultiple(matrix, row, k * size, k + 1, value);
-    }
-    const scale = matrix[row + i];
-    for (let j = 0; j < i; j++) matrix[row + j] *= scale;
-  }
-  for (let i = 0; i < size; i++) into.fill(0, at + i * size, at + i * size + i + 1);
-  for (let k = 0; k < size; k++) addSquareOfRow(matrix, k * size, k, into, at, size);
-  for (let i = 0; i < size; i++) {
-    for (let j = 0; j < i; j++) into[at + j * size + i] = into[at + i * size + j];
-  }
-  return logDeterminant;
-}
-
-function subtractMultiple(
-  matrix: Float64Array,
-  to: number,
-  from: number,
-  length: number,
-  factor: number,
-  source = matrix,
-): void {
-  for (let j = 0; j < length; j++) matrix[to + j] -= factor * source[from + j];
-}
-
-/** Adds the products of a row's first `last` + 1 numbers to a lower triangle. */
-function addSquareOfRow(
-  matrix: Float64Array,
-  from: number,
-  last: number,
-  into: Float64Array,
-  at: number,
-  size: number,
-): void {
-  for (let i = 0; i <= last; i++) {
-    const value = matrix[from + i];
-    const row = at + i * size;
-    for (let j = 0; j <= i; j++) into[row + j] += value * matrix[from + j];
-  }
 }
 
 /**

@@ -6,6 +6,7 @@ import { normalScores } from "./normal_scores.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { FEWEST_ROWS } from "./rank_gain.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** One weight of a revision. */
 export type RevisedWeight = {
@@ -73,7 +74,7 @@ export type WeightRevision = {
 export function reviseWeights(
   X: readonly (readonly number[])[],
   y: readonly number[],
-  { old, groups, also = [], decimals = 4, confidence = 0.95, draws = 2000, seed = 20260101 }: {
+  { old, groups, also = [], decimals = 4, confidence = 0.95, draws = 2000, seed = DEFAULT_SEED }: {
     readonly old: readonly number[];
     /** Which rows are kin; all strangers unless given. */
     readonly groups?: NestedGroups;

@@ -1,5 +1,6 @@
 import * as option from "../options.ts";
 import { checkDesign } from "./design_matrix.ts";
+import { solvePivoted } from "./linear_solve.ts";
 
 /** Weights of a fit whose weights are at least 0 and sum to a fixed total. */
 export type SimplexLeastSquares = {
@@ -163,22 +164,8 @@ function solveOn(
   const scale = Math.max(...ids.map((j) => H[j][j]), Number.MIN_VALUE);
   const rows = ids.map((i) => [...ids.map((j) => H[i][j] / scale), 1, d[i] / scale]);
   rows.push([...ids.map(() => 1), 0, total]);
-  for (let c = 0; c <= k; c++) {
-    let pivot = c;
-    for (let r = c + 1; r <= k; r++) if (Math.abs(rows[r][c]) > Math.abs(rows[pivot][c])) pivot = r;
-    if (Math.abs(rows[pivot][c]) < 1e-13) return { goal: null, price: 0 };
-    [rows[c], rows[pivot]] = [rows[pivot], rows[c]];
-    for (let r = c + 1; r <= k; r++) {
-      const factor = rows[r][c] / rows[c][c];
-      if (factor !== 0) { for (let m = c; m <= k + 1; m++) rows[r][m] -= factor * rows[c][m]; }
-    }
-  }
-  const solution = new Array<number>(k + 1);
-  for (let c = k; c >= 0; c--) {
-    let value = rows[c][k + 1];
-    for (let m = c + 1; m <= k; m++) value -= rows[c][m] * solution[m];
-    solution[c] = value / rows[c][c];
-  }
+  const solution = solvePivoted(rows);
+  if (solution === null) return { goal: null, price: 0 };
   const goal = new Array<number>(d.length).fill(0);
   ids.forEach((j, i) => goal[j] = solution[i]);
   return { goal, price: -solution[k] * scale };

@@ -8,7 +8,9 @@ import {
   tUpper,
   tUpperQuantile,
 } from "./distributions.ts";
+import { pivotedFactor } from "./linear_solve.ts";
 import { randomStream } from "./random_stream.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** Differences whose standard errors come from one estimate of noise, independent of the other blocks. */
 export type ComparisonBlock = {
@@ -53,7 +55,7 @@ export type SingleStepLevel = {
  */
 export function singleStepLevel(
   blocks: readonly ComparisonBlock[],
-  { confidence = 0.95, directions = 2000, seed = 20260101 }: {
+  { confidence = 0.95, directions = 2000, seed = DEFAULT_SEED }: {
     readonly confidence?: number;
     readonly directions?: number;
     readonly seed?: number;
@@ -97,7 +99,7 @@ function spreadOf(
   }
   const odd = covariance.findIndex((row, i) => !(row[i] > 0 && Number.isFinite(row[i])));
   if (odd >= 0) throw new RangeError(`Variance ${odd + 1} of block ${index + 1} is not above 0`);
-  const factor = factorOf(
+  const factor = pivotedFactor(
     covariance.map((row, i) =>
       row.map((value, j) => value / Math.sqrt(covariance[i][i] * covariance[j][j]))
     ),
@@ -115,27 +117,6 @@ function spreadOf(
     ) / length;
   });
   return { reach, rank, freedom: most };
-}
-
-/** Columns whose products give a correlation matrix of any rank: pivoted Cholesky. */
-function factorOf(correlation: readonly (readonly number[])[]): number[][] {
-  const size = correlation.length;
-  const left = correlation.map((row, i) => row[i]);
-  const factor: number[][] = correlation.map(() => []);
-  for (let column = 0; column < size; column++) {
-    const pivot = left.indexOf(Math.max(...left));
-    if (left[pivot] < 1e-9) break;
-    const root = Math.sqrt(left[pivot]);
-    const pivotRow = [...factor[pivot]];
-    for (let i = 0; i < size; i++) {
-      const known = pivotRow.reduce((sum, part, k) => sum + part * factor[i][k], 0);
-      const part = i === pivot ? root : (correlation[i][pivot] - known) / root;
-      factor[i].push(part);
-      left[i] -= part ** 2;
-    }
-    left[pivot] = 0;
-  }
-  return factor;
 }
 
 /** Chance that the largest t of a block lies beyond the quantile that one alone exceeds at `level`. */

@@ -6,6 +6,7 @@ import type { Estimate } from "./estimate.ts";
 import { MOST_ROWS_ENUMERATED } from "./rank_permutation.ts";
 import { rankCorrelationGrid } from "./rank_correlation_grid.ts";
 import type { Reason } from "./reason.ts";
+import { DEFAULT_SEED } from "./default_seeds.ts";
 
 /** A correlation with its interval and p. */
 export type Correlation = Estimate & {
@@ -56,7 +57,7 @@ export function spearman(
     confidence = 0.95,
     resamples = 10000,
     permutations = 10000,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: SpearmanOptions = {},
 ): Correlation {
   option.check("statistics.spearman", arguments[2], {

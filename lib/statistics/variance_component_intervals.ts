@@ -7,18 +7,15 @@ import {
   fUpperQuantile,
 } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
+import { invertSymmetric } from "./linear_solve.ts";
 import type { MixedDesign } from "./mixed_design.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
 import type { RemlFit, RemlSolver } from "./reml_fit.ts";
 import { cellSimulator } from "./simulate_cells.ts";
-import {
-  invertSymmetric,
-  type MixedData,
-  type MixedModel,
-  mixedModel,
-} from "./variance_components.ts";
+import { type MixedData, type MixedModel, mixedModel } from "./variance_components.ts";
 import type { Reason } from "./reason.ts";
+import { AGREEMENT_SEED } from "./default_seeds.ts";
 
 /** Intervals of variance components, and of each one's share of them all. */
 export type VarianceComponentIntervals = {
@@ -50,7 +47,7 @@ export type VarianceComponentIntervals = {
  */
 export function varianceComponentIntervals(
   data: MixedData,
-  { confidence = 0.95, draws = 1000, seed = 1, fixed = [] }: {
+  { confidence = 0.95, draws = 1000, seed = AGREEMENT_SEED, fixed = [] }: {
     readonly confidence?: number;
     readonly draws?: number;
     readonly seed?: number;

@@ -1,4 +1,5 @@
 import * as option from "../options.ts";
+import { invertSymmetric } from "./linear_solve.ts";
 import { type Covariates, type MixedDesign, mixedDesign, withoutTerm } from "./mixed_design.ts";
 import type { Reason } from "./reason.ts";
 import { type CellResponse, type RemlFit, type RemlSolver, remlSolver } from "./reml_fit.ts";
@@ -388,38 +389,6 @@ function standardErrors(fit: RemlFit): (number | null)[] {
     const i = free.indexOf(t);
     return i < 0 || inverse === null ? null : Math.sqrt(inverse[i * free.length + i]);
   });
-}
-
-/** The inverse of a positive definite matrix, or null when it is not one. */
-export function invertSymmetric(matrix: Float64Array, size: number): Float64Array | null {
-  const scale = Float64Array.from({ length: size }, (_, i) => 1 / Math.sqrt(matrix[i * size + i]));
-  const factor = new Float64Array(size * size);
-  for (let i = 0; i < size; i++) {
-    for (let j = 0; j <= i; j++) {
-      let value = matrix[i * size + j] * scale[i] * scale[j];
-      for (let k = 0; k < j; k++) value -= factor[i * size + k] * factor[j * size + k];
-      if (i === j) {
-        if (!(value > 1e-13)) return null;
-        factor[i * size + i] = Math.sqrt(value);
-      } else factor[i * size + j] = value / factor[j * size + j];
-    }
-  }
-  const out = new Float64Array(size * size);
-  for (let column = 0; column < size; column++) {
-    const x = new Float64Array(size);
-    for (let i = 0; i < size; i++) {
-      let value = i === column ? 1 : 0;
-      for (let k = 0; k < i; k++) value -= factor[i * size + k] * x[k];
-      x[i] = value / factor[i * size + i];
-    }
-    for (let i = size - 1; i >= 0; i--) {
-      let value = x[i];
-      for (let k = i + 1; k < size; k++) value -= factor[k * size + i] * x[k];
-      x[i] = value / factor[i * size + i];
-    }
-    for (let i = 0; i < size; i++) out[i * size + column] = x[i] * scale[i] * scale[column];
-  }
-  return out;
 }
 
 function describeEffects(

@@ -1,5 +1,6 @@
 import { parseArgs } from "node:util";
 import { mappingHelp } from "../records/import_mapping_help.ts";
+import { DEFAULT_SEED } from "../statistics/default_seeds.ts";
 
 /** One option of a task. */
 type TaskOption = {
@@ -38,7 +39,7 @@ const OUT: TaskOption = { about: "folder for the results", value: "DIR", default
 const SEED: TaskOption = {
   about: "start of every random stream",
   value: "N",
-  default: "20260101",
+  default: String(DEFAULT_SEED),
 };
 const COMMON = { data: DATA, out: OUT, seed: SEED };
 const IDLE_SEED: TaskOption = { ...SEED, idle: true };

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { likelySlips } from "../../lib/records/likely_slips.ts";
 import { problemInWords } from "../../lib/records/problem.ts";
-import { farDeviate, typicalSpread } from "../../lib/records/robust.ts";
+import { farDeviate, typicalSpread } from "../../lib/statistics/robust_scale.ts";
 import { similarShoes } from "../../lib/records/similar_shoes.ts";
 import type { Metric, Session, Shoe, Trial } from "../../lib/records/types.ts";
 import { assertClose } from "../assert_close.ts";

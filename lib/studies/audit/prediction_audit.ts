@@ -26,6 +26,7 @@ import {
 } from "../shoes/shoe_kin.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 import { askedAttributeIds, askedMetricIds } from "../shoes/asked_shoes.ts";
+import { DEFAULT_SEED } from "../../statistics/default_seeds.ts";
 
 /** What the study finds on simulated benches where one metric truly drives the impression. */
 export type PredictionPower = {
@@ -109,7 +110,7 @@ export function predictionAudit(
     resamples = 500,
     permutations = 399,
     confidence = bench.settings.confidence,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: PredictionAuditOptions = {},
 ): PredictionAudit {
   option.check("studies.predictionAudit", arguments[1], {

@@ -1,5 +1,4 @@
 import * as option from "../../options.ts";
-import { median } from "simple-statistics";
 import { resolutionUncertainty } from "../../metrics/resolution_uncertainty.ts";
 import { metricLibrary } from "../../metrics/metric_library.ts";
 import { isComputed, keptTrials } from "../../records/selection.ts";
@@ -16,6 +15,8 @@ import type { MetricReliability, TrialReliability } from "../repeatability/types
 import { correctionInForce, publishedVisits } from "../shoes/published_visits.ts";
 import { type RigCalibration, rigCalibrations } from "./rig_calibrations.ts";
 import { type StruckTrials, struckTrials } from "./struck_trials.ts";
+import { median } from "../../statistics/robust_scale.ts";
+import { AGREEMENT_SEED } from "../../statistics/default_seeds.ts";
 
 /** Where a part of a published value's uncertainty comes from. */
 export type BudgetSource =
@@ -88,7 +89,7 @@ export type UncertaintyBudget = {
 export function uncertaintyBudget(
   bench: Bench,
   metric: string,
-  { reliability, seed = 1, confidence = bench.settings.confidence }: {
+  { reliability, seed = AGREEMENT_SEED, confidence = bench.settings.confidence }: {
     readonly reliability: TrialReliability;
     readonly seed?: number;
     readonly confidence?: number;

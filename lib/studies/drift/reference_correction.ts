@@ -1,11 +1,8 @@
 import type { Visit } from "../../records/selection.ts";
 import { fUpper, tQuantile, tUpper } from "../../statistics/distributions.ts";
 import { fixedContrast } from "../../statistics/fixed_contrast.ts";
-import {
-  invertSymmetric,
-  type MixedModel,
-  mixedModel,
-} from "../../statistics/variance_components.ts";
+import { invertSymmetric } from "../../statistics/linear_solve.ts";
+import { type MixedModel, mixedModel } from "../../statistics/variance_components.ts";
 import {
   type MethodChange,
   revisited,

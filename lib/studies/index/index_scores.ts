@@ -9,6 +9,7 @@ import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
 import { lastDay, type RuleValues, ruleValues } from "./rule_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import { DEFAULT_SEED } from "../../statistics/default_seeds.ts";
 
 /** One shoe under a rule. */
 export type ShoeScore = RuleScore & {
@@ -94,7 +95,7 @@ export function drawnIndexScores(
     reliability,
     confidence = bench.settings.confidence,
     draws = 2000,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
     weightDraws,
   }: IndexScoresOptions,
 ): DrawnIndexScores {

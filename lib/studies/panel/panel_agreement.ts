@@ -1,5 +1,5 @@
 import type { Reason } from "../../statistics/reason.ts";
-import { mean, median, sampleStandardDeviation, sum } from "simple-statistics";
+import { mean, sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { isComputed, visitsOf } from "../../records/selection.ts";
 import type { Attribute, Bench, Impression } from "../../records/types.ts";
@@ -19,6 +19,7 @@ import { type PanelValues, panelValues } from "./panel_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import type { VarianceSource } from "../repeatability/trial_reliability.ts";
 import { askedAttributeIds } from "../shoes/asked_shoes.ts";
+import { median } from "../../statistics/robust_scale.ts";
 
 /** How one tester uses the rating scale on one attribute. */
 export type TesterUse = {

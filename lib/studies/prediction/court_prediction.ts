@@ -20,6 +20,7 @@ import type {
 import { claimHistory, type QuarterLook, usualLook } from "./claim_history.ts";
 import { claimLives } from "./claim_lives.ts";
 import { askedAttribute, askedMetric } from "../shoes/asked_shoes.ts";
+import { DEFAULT_SEED } from "../../statistics/default_seeds.ts";
 
 /** What `courtPrediction` takes besides the bench; every option has a default. */
 export type CourtPredictionOptions = {
@@ -85,7 +86,7 @@ export function courtPrediction(
     looked = [],
     models = true,
     modelResamples = 1000,
-    seed = 20260101,
+    seed = DEFAULT_SEED,
   }: CourtPredictionOptions = {},
 ): CourtPrediction {
   option.check("studies.courtPrediction", arguments[1], {

@@ -1,7 +1,8 @@
-import { median, sum } from "simple-statistics";
+import { sum } from "simple-statistics";
 import type { IndexRule } from "../../records/types.ts";
 import type { IndexScores } from "../index/index_scores.ts";
 import type { Reason } from "../../statistics/reason.ts";
+import { median } from "../../statistics/robust_scale.ts";
 
 /** What one bonus of a rule buys. */
 export type BonusWorth = {

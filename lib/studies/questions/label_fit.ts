@@ -1,4 +1,3 @@
-import { median } from "simple-statistics";
 import * as option from "../../options.ts";
 import { insideLengthOverNominal } from "../../metrics/inside_length_over_nominal.ts";
 import type { SizeSystem } from "../../metrics/size_system.ts";
@@ -12,6 +11,7 @@ import { comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
+import { median } from "../../statistics/robust_scale.ts";
 
 /** Whether a shoe is longer or shorter inside than others of its label. */
 export type LabelWord = "runs short" | "true to its label" | "runs long" | "can't tell";

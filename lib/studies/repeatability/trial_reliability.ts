@@ -1,4 +1,4 @@
-import { median, sampleStandardDeviation, sum } from "simple-statistics";
+import { sampleStandardDeviation, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { type Visit, visitsOf } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -38,6 +38,7 @@ import type {
 import { longRuns, visitRuns } from "./visit_runs.ts";
 import { askedMetric } from "../shoes/asked_shoes.ts";
 import { ICC_BANDS } from "./icc_bands.ts";
+import { median } from "../../statistics/robust_scale.ts";
 
 export type * from "./types.ts";
 

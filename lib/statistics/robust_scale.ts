@@ -1,27 +1,13 @@
-/** Middle value; the mean of the two in the middle for an even number. NaN for none. */
-export function middle(values: readonly number[] | Float64Array): number {
-  const sorted = inOrder(values);
-  const half = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
-}
+import { median as middleOf, medianAbsoluteDeviation } from "simple-statistics";
 
-/** A few numbers are sorted by hand: most sets have some five, and there may be a hundred thousand sets. */
-function inOrder(values: readonly number[] | Float64Array): Float64Array {
-  const sorted = new Float64Array(values);
-  if (sorted.length > 12) return sorted.sort();
-  for (let i = 1; i < sorted.length; i++) {
-    const value = sorted[i];
-    let at = i;
-    for (; at > 0 && sorted[at - 1] > value; at--) sorted[at] = sorted[at - 1];
-    sorted[at] = value;
-  }
-  return sorted;
+/** Middle value; the mean of the two in the middle for an even number. NaN for none. */
+export function median(values: readonly number[] | Float64Array): number {
+  return values.length === 0 ? NaN : middleOf(values as number[]);
 }
 
 /** Spread around the middle that outliers hardly move: 1.4826 times the median absolute deviation. */
 export function robustSpread(values: readonly number[]): number {
-  const centre = middle(values);
-  return 1.4826 * middle(values.map((value) => Math.abs(value - centre)));
+  return values.length === 0 ? NaN : 1.4826 * medianAbsoluteDeviation([...values]);
 }
 
 /**
@@ -48,5 +34,5 @@ export function farDeviate(share: number): number {
  */
 export function typicalSpread(variances: Float64Array, freedoms: Float64Array): number {
   const scaled = variances.map((variance, i) => variance / (1 - 2 / (9 * freedoms[i])) ** 3);
-  return Math.sqrt(middle(scaled));
+  return Math.sqrt(median(scaled));
 }
