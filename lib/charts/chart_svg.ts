@@ -1,4 +1,5 @@
 import type { SvgElement, SvgNode } from "./draw.ts";
+import { escapeMarkup } from "../markup_text.ts";
 
 /**
  * What does a chart look like as a file of its own?
@@ -14,7 +15,7 @@ export function chartSvg(chart: SvgElement): string {
 function serialize(element: SvgElement): string {
   // When an element comes in matters while a picture is made, and to no reader of it.
   const attributes = [...element.attributes].filter(({ name }) => name !== "data-step")
-    .map(({ name, value }) => ` ${name}="${escapeXml(value)}"`)
+    .map(({ name, value }) => ` ${name}="${escapeMarkup(value)}"`)
     .join("");
   const content = [...element.childNodes].map(serializeNode).join("");
   const name = element.localName;
@@ -23,13 +24,5 @@ function serialize(element: SvgElement): string {
 
 function serializeNode(node: SvgNode): string {
   if (node.nodeType === 1) return serialize(node as SvgElement);
-  return node.nodeType === 3 ? escapeXml(node.textContent ?? "") : "";
-}
-
-function escapeXml(text: string): string {
-  return text
-    .replaceAll("&", "&amp;")
-    .replaceAll("<", "&lt;")
-    .replaceAll(">", "&gt;")
-    .replaceAll('"', "&quot;");
+  return node.nodeType === 3 ? escapeMarkup(node.textContent ?? "") : "";
 }

@@ -2,6 +2,7 @@ import * as option from "../options.ts";
 import { chartSvg } from "./chart_svg.ts";
 import { portableSvg } from "./portable_svg.ts";
 import { legalText, type SvgElement } from "./draw.ts";
+import { escapeMarkup } from "../markup_text.ts";
 
 /** What stands around a chart on a page. */
 export type FigureOptions = {
@@ -37,8 +38,10 @@ export function figure(
       `<div class="chart-wide">${chartSvg(chart)}</div>` +
       `<div class="chart-narrow">${chartSvg(narrow)}</div>`;
   return `<figure class="chart">
-<p class="chart-title"><strong>${escapeHtml(title)}</strong></p>
-${screens}<figcaption>${escapeHtml(words)} <small>${escapeHtml(provenance)}</small></figcaption>
+<p class="chart-title"><strong>${escapeMarkup(legalText(title))}</strong></p>
+${screens}<figcaption>${escapeMarkup(legalText(words))} <small>${
+    escapeMarkup(legalText(provenance))
+  }</small></figcaption>
 </figure>
 `;
 }
@@ -55,7 +58,7 @@ export async function chartImage(
 ): Promise<string> {
   option.check("charts.chartImage", arguments[1], { alt: option.text, narrow: option.thing });
   const image = `<img src="${await dataUrl(chart)}" alt="${
-    escapeHtml(alt ?? chartAlt(chart))
+    escapeMarkup(legalText(alt ?? chartAlt(chart)))
   }" width="${chart.getAttribute("width")}" height="${chart.getAttribute("height")}">`;
   return narrow === undefined
     ? image
@@ -72,12 +75,4 @@ export function chartAlt(chart: SvgElement): string {
 async function dataUrl(chart: SvgElement): Promise<string> {
   const bytes = new TextEncoder().encode(await portableSvg(chart));
   return `data:image/svg+xml;base64,${bytes.toBase64()}`;
-}
-
-function escapeHtml(text: string): string {
-  return legalText(text)
-    .replaceAll("&", "&amp;")
-    .replaceAll("<", "&lt;")
-    .replaceAll(">", "&gt;")
-    .replaceAll('"', "&quot;");
 }

@@ -1,13 +1,10 @@
+import { escapeMarkup } from "../markup_text.ts";
+
 /** Text made inert for HTML and XML, in content and in quoted attributes. */
 export function escapeHtml(text: string): string {
-  return text
-    // deno-lint-ignore no-control-regex -- XML allows no other control characters, even escaped
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, "")
-    .replaceAll("&", "&amp;")
-    .replaceAll("<", "&lt;")
-    .replaceAll(">", "&gt;")
-    .replaceAll('"', "&quot;")
-    .replaceAll("'", "&#39;");
+  // deno-lint-ignore no-control-regex -- XML allows no other control characters, even escaped
+  const legal = text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, "");
+  return escapeMarkup(legal).replaceAll("'", "&#39;");
 }
 
 /** A notebook keeps long text as a list of lines or as one string. */

@@ -1,6 +1,7 @@
 import * as option from "../options.ts";
 import { nearestName } from "../similar_names.ts";
 import type { CellValue, TableRow } from "./write_table.ts";
+import { escapeMarkup } from "../markup_text.ts";
 
 /** What a table shows beside its rows. */
 export type TableOptions = {
@@ -235,6 +236,5 @@ function shownCell(value: CellValue, name: string, { decimals }: View): string {
 }
 
 function escaped(text: string): string {
-  return text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;")
-    .replaceAll('"', "&quot;").replaceAll("'", "&#39;");
+  return escapeMarkup(text).replaceAll("'", "&#39;");
 }

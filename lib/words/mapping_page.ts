@@ -4,6 +4,7 @@ import { importSheet } from "../records/import_sheet.ts";
 import { columnLetters } from "../records/import_sheet_marks.ts";
 import { shownContent, type Workbook } from "../records/import_workbook.ts";
 import { problemInWords } from "../records/problem.ts";
+import { escapeMarkup } from "../markup_text.ts";
 
 /** Cells of a column that are shown. */
 const SHOWN = 3;
@@ -36,12 +37,14 @@ export function mappingPage(workbook: Workbook, mapping: ImportMapping): string 
       (turned ? cell.cell.replace(/^[A-Z]+/, "") : cell.cell.replace(/\d+$/, "")) === at
     );
   const parts = placed.map((one) => sheetPart(one, lost));
-  const asked = problems.map((one) => `<li>${inert(problemInWords(one))}</li>`);
+  const asked = problems.map((one) => `<li>${escapeMarkup(problemInWords(one))}</li>`);
   const counts = rows.map(({ sheet, rows, shoes }) =>
-    `<li>${inert(sheet)}: ${rows} rows become ${shoes} shoes</li>`
+    `<li>${escapeMarkup(sheet)}: ${rows} rows become ${shoes} shoes</li>`
   );
   return `<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>What ${inert(workbook.file)} is taken for</title>
+<html lang="en"><head><meta charset="utf-8"><title>What ${
+    escapeMarkup(workbook.file)
+  } is taken for</title>
 <meta name="viewport" content="width=device-width">
 <style>
 body { font: 16px/1.45 sans-serif; max-width: 75rem; margin: 1rem auto; padding: 0 1rem; color: #000; background: #fff }
@@ -55,7 +58,7 @@ th, td { border: 1px solid #767676; padding: .3rem .5rem; text-align: left; vert
   .columns td, .columns th { border: 0; padding: .1rem 0 } .columns [data-is]::before { content: attr(data-is) ": "; color: #595959 }
 }
 </style></head><body><main>
-<h1>What ${inert(workbook.file)} is taken for</h1>
+<h1>What ${escapeMarkup(workbook.file)} is taken for</h1>
 <p>Look for a column that is taken for the wrong thing, and correct it in a copy of suggested-mapping.json; the names
 in quotes are those it uses. Nothing is imported yet.</p>
 ${asked.length === 0 ? "" : `<h2>Before it can be imported</h2><ul>${asked.join("")}</ul>`}
@@ -85,27 +88,29 @@ function sheetPart({ sheet, about, columns }: PlacedSheet, lost: Lost): string {
       [reason, all],
     ) =>
       `${all.length} ${all.length === 1 ? "cell" : "cells"} (${
-        inert(all.slice(0, 2).map(({ content }) => content).join(", "))
-      }): ${inert(reason)}`
+        escapeMarkup(all.slice(0, 2).map(({ content }) => content).join(", "))
+      }): ${escapeMarkup(reason)}`
     );
     const isLost = reasons.length > 0 && column.about.holds !== "left out";
     const others = OTHERS[column.about.holds];
     const cell = (title: string, html: string) => `<td role="cell" data-is="${title}">${html}</td>`;
     return `<tr role="row"${isLost ? ' class="lost"' : ""}>${cell(line, at)}` +
-      `<th role="rowheader" scope="row">${inert(column.header)}</th>` +
-      cell("cells", cells.map(inert).join("<br>")) +
+      `<th role="rowheader" scope="row">${escapeMarkup(column.header)}</th>` +
+      cell("cells", cells.map(escapeMarkup).join("<br>")) +
       cell(
         "taken for",
-        `${inert(takenFor(column))}<br><small>${inert(column.about.guess ?? "")}</small>`,
+        `${escapeMarkup(takenFor(column))}<br><small>${
+          escapeMarkup(column.about.guess ?? "")
+        }</small>`,
       ) +
-      cell("could be", `<small>${inert(others ?? "nothing else")}</small>`) +
+      cell("could be", `<small>${escapeMarkup(others ?? "nothing else")}</small>`) +
       cell("would be lost", reasons.join("<br>") || "nothing") +
       "</tr>";
   });
   const fixed = Object.keys(about.fixed).length === 0
     ? ""
-    : ` Held for every row: <code>${inert(JSON.stringify(about.fixed))}</code>.`;
-  return `<h2>${inert(sheet.name)}</h2><p>${inert(about.guess ?? "")}${fixed}</p>${
+    : ` Held for every row: <code>${escapeMarkup(JSON.stringify(about.fixed))}</code>.`;
+  return `<h2>${escapeMarkup(sheet.name)}</h2><p>${escapeMarkup(about.guess ?? "")}${fixed}</p>${
     wide(
       `Columns of ${sheet.name}`,
       `<table role="table" class="columns"><thead role="rowgroup"><tr role="row">${
@@ -125,8 +130,8 @@ function takenFor({ about }: PlacedColumn): string {
 function metricsPart({ metrics }: ImportMapping): string {
   if (metrics.length === 0) return "";
   const rows = metrics.map(({ id, unit, better, guess }) =>
-    `<tr><th scope="row">${inert(id)}</th><td>${inert(unit)}</td><td>${
-      inert(better ?? "not said")
+    `<tr><th scope="row">${escapeMarkup(id)}</th><td>${escapeMarkup(unit)}</td><td>${
+      escapeMarkup(better ?? "not said")
     }${guess === undefined ? "" : " (a guess, not taken until its mark is deleted)"}</td></tr>`
   );
   const table = `<table><thead><tr><th>id</th><th>unit</th><th>better</th></tr></thead><tbody>${
@@ -143,9 +148,9 @@ function shoesPart({ shoes }: ImportMapping): string {
     return `<h2>Shoes</h2><p>${shoes.length} shoes, each spelt in one way.</p>`;
   }
   const rows = open.slice(0, 200).map(({ shoe_id, spelt, guess }) =>
-    `<tr><th scope="row">${inert(shoe_id)}</th><td>${spelt.map(inert).join("<br>")}</td><td>${
-      inert(guess!)
-    }</td></tr>`
+    `<tr><th scope="row">${escapeMarkup(shoe_id)}</th><td>${
+      spelt.map(escapeMarkup).join("<br>")
+    }</td><td>${escapeMarkup(guess!)}</td></tr>`
   );
   const table = `<table><thead><tr><th>id</th><th>spelt</th><th>question</th></tr></thead><tbody>${
     rows.join("\n")
@@ -157,15 +162,7 @@ function shoesPart({ shoes }: ImportMapping): string {
 
 /** A table that scrolls by itself where it is wider than the window, by keys too. */
 function wide(name: string, table: string): string {
-  return `<div class="wide" role="region" tabindex="0" aria-label="${inert(name)}">${table}</div>`;
-}
-
-function inert(text: string): string {
-  const signs: Readonly<Record<string, string>> = {
-    "&": "&amp;",
-    "<": "&lt;",
-    ">": "&gt;",
-    '"': "&quot;",
-  };
-  return text.replace(/[&<>"]/g, (sign) => signs[sign]);
+  return `<div class="wide" role="region" tabindex="0" aria-label="${
+    escapeMarkup(name)
+  }">${table}</div>`;
 }

@@ -14,6 +14,7 @@ import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts"
 import { indexScores } from "../../lib/studies/index/index_scores.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { Chance, type Shape } from "./chance.ts";
+import { bareImpression, bareMetric, bareShoe, bareTables, bareTrial } from "../bare_bench.ts";
 
 /** One kind of bench and panel. */
 export type TruthRow = {
@@ -81,6 +82,7 @@ function invent(row: TruthRow, seed: number): Truth {
           const value = truth.get(`${metric} ${shoe}`)! + session + visit +
             0.4 * chance.noise(row.shape);
           trials.push({
+            ...bareTrial,
             session_id: `v${s}`,
             shoe_id: shoe,
             metric_id: metric,
@@ -88,12 +90,6 @@ function invent(row: TruthRow, seed: number): Truth {
             value,
             given_value: value,
             given_unit: "mm",
-            pair: 1,
-            side: null,
-            hours_played: null,
-            bound: null,
-            excluded: null,
-            note: null,
             line: trials.length + 2,
           });
         }
@@ -123,16 +119,12 @@ function panel(row: TruthRow, chance: Chance, shoes: readonly string[]) {
       const stepped = 1 + row.step * Math.round((exact - 1) / row.step);
       const rating = row.flat && tester === 0 ? 6 : Math.min(10, Math.max(1, stepped));
       return {
+        ...bareImpression,
         date: "2026-02-01",
         tester: `t${tester}`,
         shoe_id: shoe,
         attribute: "feel",
         rating,
-        surface: null,
-        minutes: null,
-        blind: "yes",
-        knew_bench: null,
-        note: null,
       };
     });
   });
@@ -148,6 +140,7 @@ function benchOf(
   },
 ): Bench {
   const bench = {
+    ...bareTables,
     dir: "",
     settings: {
       name: "Invented",
@@ -163,39 +156,26 @@ function benchOf(
       corrected_metrics: [],
     },
     metrics: METRICS.map((id) => ({
+      ...bareMetric,
       id,
       title: id,
       unit: "mm",
-      scale: "ratio",
       better: "higher",
-      target: null,
       plausible: { low: -1000, high: 1000 },
       smallest_difference: 0.5,
       decimals: 2,
       group: "stability",
       method: "invented",
-      method_version: "1",
       introduced: "2026-01-01",
-      retired: null,
-      resolution: null,
-      reference_uncertainty: null,
-      size_free: false,
-      derive: null,
     })),
     shoes: shoes.map((shoe_id) => ({
+      ...bareShoe,
       shoe_id,
       maker: "Invented",
       model: shoe_id,
       line: shoe_id,
-      edition: null,
-      released: null,
-      surface: null,
       size_system: "mondopoint",
       size: 285,
-      width: null,
-      price: null,
-      currency: null,
-      note: null,
     })),
     features: [],
     sessions: Array.from({ length: SESSIONS }, (_, s) => ({
@@ -231,11 +211,6 @@ function benchOf(
       where: null,
       note: null,
     }],
-    proposals: [],
-    warnings: [],
-    load_notes: [],
-    counts: {},
-    sha256: {},
   };
   return bench as unknown as Bench;
 }

@@ -14,6 +14,7 @@ import type { Bench, Metric, Session, Shoe, Trial } from "../../lib/records/type
 import { randomStream } from "../../lib/statistics/random_stream.ts";
 import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
+import { bareMetric, bareShoe, bareTables, bareTrial } from "../bare_bench.ts";
 
 /** A lab's habits, and the SDs of its noise in units of the SD between shoes. */
 export type LabDesign = {
@@ -77,19 +78,12 @@ export const designs: readonly LabDesign[] = [
 export function inventedBench(design: LabDesign, seed: number, apart: number): Bench {
   const stream = randomStream(seed);
   const shoes = Array.from({ length: design.shoes }, (_, i): Shoe => ({
+    ...bareShoe,
     shoe_id: `shoe-${String(i).padStart(2, "0")}`,
     maker: "Invented",
     model: `Model ${i}`,
-    line: null,
-    edition: null,
-    released: null,
-    surface: null,
     size_system: "mondopoint",
     size: 285,
-    width: null,
-    price: null,
-    currency: null,
-    note: null,
   }));
   const sessions = Array.from({ length: design.sessions }, (_, i): Session => ({
     session_id: `s${i}`,
@@ -101,24 +95,17 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     note: null,
   }));
   const metrics = Array.from({ length: design.metrics }, (_, i): Metric => ({
+    ...bareMetric,
     id: `metric-${i}`,
     title: `Metric ${i}`,
     unit: "mm",
-    scale: "ratio",
     better: "higher",
-    target: null,
     plausible: { low: -1000, high: 1000 },
     smallest_difference: 1,
     decimals: 2,
     group: "stability",
     method: "invented",
-    method_version: "1",
     introduced: "2026-01-01",
-    retired: null,
-    resolution: null,
-    reference_uncertainty: null,
-    size_free: false,
-    derive: null,
   }));
   const references = shoes.slice(-design.references || shoes.length, shoes.length);
   const trials: Trial[] = [];
@@ -140,6 +127,7 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
           const value = truth[i] + sessionPart + operators[s % 2] + visit +
             design.noise.trial * stream.normal();
           trials.push({
+            ...bareTrial,
             session_id: session.session_id,
             shoe_id: shoe.shoe_id,
             metric_id: metric.id,
@@ -147,12 +135,6 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
             value,
             given_value: value,
             given_unit: "mm",
-            pair: 1,
-            side: null,
-            hours_played: null,
-            bound: null,
-            excluded: null,
-            note: null,
             line: trials.length + 2,
           });
         }
@@ -160,6 +142,7 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     });
   }
   return {
+    ...bareTables,
     dir: "",
     settings: {
       name: "Invented",
@@ -177,22 +160,9 @@ export function inventedBench(design: LabDesign, seed: number, apart: number): B
     },
     metrics,
     shoes,
-    features: [],
     sessions,
     trials,
     impressions: [],
-    testers: [],
-    pairs: [],
-    calibrations: [],
-    series: [],
-    registrations: [],
-    decisions: [],
-    rules: [],
-    proposals: [],
-    warnings: [],
-    load_notes: [],
-    counts: {},
-    sha256: {},
   };
 }
 

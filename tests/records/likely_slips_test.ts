@@ -6,6 +6,7 @@ import { similarShoes } from "../../lib/records/similar_shoes.ts";
 import type { Metric, Session, Shoe, Trial } from "../../lib/records/types.ts";
 import { assertClose } from "../assert_close.ts";
 import { small } from "./bench_folder.ts";
+import { bareShoe } from "../bare_bench.ts";
 
 // Marsaglia's xorshift32 (2003): enough for made-up readings that are the same in every run.
 function normals(seed: number): () => number {
@@ -87,19 +88,11 @@ function cleanBench(seed: number): Bench {
 
 function shoe(shoe_id: string, maker: string, model: string, edition: string | null = null): Shoe {
   return {
+    ...bareShoe,
     shoe_id,
     maker,
     model,
-    line: null,
     edition,
-    released: null,
-    surface: null,
-    size_system: null,
-    size: null,
-    width: null,
-    price: null,
-    currency: null,
-    note: null,
   };
 }
 

@@ -1,4 +1,5 @@
 import type { Bench, Impression, Metric, Trial } from "../../lib/records/types.ts";
+import { bareImpression, bareShoe, bareTables, bareTrial } from "../bare_bench.ts";
 
 /** One visit of a test bench: readings in order; null is a lost one. */
 export type SmallVisit = {
@@ -58,6 +59,7 @@ export function smallBench(
   }));
   let line = 1;
   return {
+    ...bareTables,
     dir: "",
     settings: {
       name: "Test",
@@ -77,65 +79,35 @@ export function smallBench(
     },
     metrics: [{ ...metric, ...about }],
     shoes: shoes.map((shoe_id) => ({
+      ...bareShoe,
       shoe_id,
       maker: "Maker",
       model: shoe_id,
-      line: null,
-      edition: null,
-      released: null,
-      surface: null,
-      size_system: null,
-      size: null,
-      width: null,
-      price: null,
-      currency: null,
-      note: null,
     })),
-    features: [],
     sessions,
     trials: visits.flatMap(({ shoe, session, values }) =>
       values.map((value, i): Trial => ({
+        ...bareTrial,
         session_id: session,
         shoe_id: shoe,
         metric_id: "height",
         trial: i + 1,
         value,
-        bound: null,
         given_value: value,
         given_unit: "cm",
-        pair: 1,
-        side: null,
-        hours_played: null,
-        excluded: null,
-        note: null,
         line: ++line,
       }))
     ),
     impressions: ratings.map(([tester, shoe_id, rating], i): Impression => ({
+      ...bareImpression,
       date: "2026-02-01",
       tester,
       shoe_id,
       attribute: "feel",
       rating,
-      surface: null,
-      minutes: null,
-      blind: "yes",
-      knew_bench: null,
-      note: null,
       line: i + 2,
     })),
     testers,
-    pairs: [],
-    calibrations: [],
-    series: [],
-    registrations: [],
-    decisions: [],
-    rules: [],
-    proposals: [],
-    warnings: [],
-    load_notes: [],
-    counts: {},
-    sha256: {},
   };
 }
 

@@ -2,18 +2,7 @@ import assert from "node:assert/strict";
 import { join } from "node:path";
 import { knownReasons, sayReason } from "../../lib/words/reasons.ts";
 import { resultJson } from "../../lib/words/result_json.ts";
-
-const lib = new URL("../../lib", import.meta.url).pathname;
-
-async function sources(dir: string): Promise<string[]> {
-  const files: string[] = [];
-  for await (const entry of Deno.readDir(dir)) {
-    const path = join(dir, entry.name);
-    if (entry.isDirectory) files.push(...await sources(path));
-    else if (entry.name.endsWith(".ts")) files.push(path);
-  }
-  return files;
-}
+import { lib, sources } from "../sources.ts";
 
 Deno.test("every reason code that lib makes has words, and every code with words is made somewhere", async () => {
   const made = new Set<string>();

@@ -2,18 +2,12 @@ import { z } from "zod";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
 import type { ReviewState } from "./review_changes.ts";
+import { VERDICTS } from "../repeatability/verdicts.ts";
 
 const maybe = z.number().nullable();
 const advised = z.object({ line: z.number().nullable() });
 const claim = z.enum(["predicts", "hint", "no sign of it", "can't tell"]);
-const verdict = z.enum([
-  "fit to rank single shoes",
-  "fit for tiers",
-  "fit for groups only",
-  "not fit to publish",
-  "too few shoes to tell",
-  "can't tell",
-]);
+const verdict = z.enum(VERDICTS);
 const drift = z.enum([
   "the bench drifts",
   "bench or reference",

@@ -4,15 +4,9 @@ import type { Reason } from "../../statistics/reason.ts";
 import type { BoundedShare } from "../shoes/bounded_readings.ts";
 import type { CoarseSteps } from "./coarse_steps.ts";
 import type { DroppedSource } from "./noise_model.ts";
+import type { ReliabilityVerdict } from "./verdicts.ts";
 
-/** What a metric's published mean is good for, by the lower limit of its ICC. */
-export type ReliabilityVerdict =
-  | "fit to rank single shoes"
-  | "fit for tiers"
-  | "fit for groups only"
-  | "not fit to publish"
-  | "too few shoes to tell"
-  | "can't tell";
+export type { ReliabilityVerdict };
 
 /** Sources by which visits of one shoe differ: what more trials in a visit do not lessen. */
 export const betweenVisits = ["operator", "session", "shoe:session", "shoe:pair"] as const;

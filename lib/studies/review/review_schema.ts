@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { VERDICTS } from "../repeatability/verdicts.ts";
 
 const number = z.number();
 const text = z.string();
@@ -79,14 +80,7 @@ const reliability = z.array(z.object({
     critical: number,
     method: text,
   })),
-  verdict: z.enum([
-    "fit to rank single shoes",
-    "fit for tiers",
-    "fit for groups only",
-    "not fit to publish",
-    "too few shoes to tell",
-    "can't tell",
-  ]),
+  verdict: z.enum(VERDICTS),
   sentence: text,
 }));
 

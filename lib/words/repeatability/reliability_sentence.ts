@@ -5,6 +5,7 @@ import { inUnit, noiseInUnit } from "../unit_words.ts";
 import { noiseDecimals } from "../digits.ts";
 import { ICC_BANDS } from "../../studies/repeatability/icc_bands.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
+import { VERDICTS } from "../../studies/repeatability/verdicts.ts";
 
 /**
  * What does a metric's reliability mean to somebody who watches the video?
@@ -75,7 +76,7 @@ export function correctionGain(metric: MetricReliability): string {
  */
 export function reliabilityFinding(metrics: readonly MetricReliability[]): string {
   if (metrics.length === 0) return "No metric has been benched yet.";
-  const verdicts = verdictsInOrder.flatMap((verdict) => {
+  const verdicts = VERDICTS.flatMap((verdict) => {
     const count = metrics.filter((metric) => metric.verdict === verdict).length;
     return count === 0 ? [] : [`${count} ${count === 1 ? "is" : "are"} ${groupWords(verdict)}`];
   });
@@ -99,15 +100,6 @@ export function reliabilityFinding(metrics: readonly MetricReliability[]): strin
     all ? allWords(metrics) : `Of ${counted(metrics.length, "metric")} ${listed(verdicts)}`
   }.${[...remedies, ...coarse].join("")}`;
 }
-
-const verdictsInOrder: readonly MetricReliability["verdict"][] = [
-  "fit to rank single shoes",
-  "fit for tiers",
-  "fit for groups only",
-  "not fit to publish",
-  "too few shoes to tell",
-  "can't tell",
-];
 
 /** Where one verdict holds for all: with the reason, where it is that nobody can tell. */
 function allWords(metrics: readonly MetricReliability[]): string {

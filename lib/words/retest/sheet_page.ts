@@ -1,6 +1,7 @@
 import * as option from "../../options.ts";
 import type { BenchSheet, SheetLine } from "../../studies/retest/bench_sheet.ts";
 import type { RatingCards } from "../../studies/retest/rating_cards.ts";
+import { escapeMarkup } from "../../markup_text.ts";
 
 /** What stands at the head of a sheet or a card. */
 export type SheetHead = {
@@ -44,7 +45,7 @@ export function sheetPage(
     fields(["Date", "Operator", "Rig", "Temperature (°C)", "Humidity (%)"]),
     ...tables,
     `<h2>Notes</h2><div class="notes"></div>`,
-    `<ul>${notes.map((note) => `<li>${inert(note)}</li>`).join("")}</ul>`,
+    `<ul>${notes.map((note) => `<li>${escapeMarkup(note)}</li>`).join("")}</ul>`,
   ]);
 }
 
@@ -59,7 +60,7 @@ export function cardsPage(
   });
   const head = [
     "<th>Shoe</th>",
-    ...attributes.map(({ title }) => `<th>${inert(title)}</th>`),
+    ...attributes.map(({ title }) => `<th>${escapeMarkup(title)}</th>`),
     "<th>Minutes</th><th>Remarks</th>",
   ].join("");
   const empty = "<td></td>".repeat(attributes.length + 2);
@@ -71,7 +72,7 @@ export function cardsPage(
       `<p>From ${scale.min} to ${scale.max} in steps of ${scale.step}; play the shoes in this order. Stop ` +
       `where a shoe hurts, and say so in the remarks.</p>`,
       `<table class="card"><thead><tr>${head}</tr></thead><tbody>`,
-      ...shoes.map(({ name }) => `<tr><th scope="row">${inert(name)}</th>${empty}</tr>`),
+      ...shoes.map(({ name }) => `<tr><th scope="row">${escapeMarkup(name)}</th>${empty}</tr>`),
       `</tbody></table></section>`,
     ].join("\n")
   );
@@ -94,12 +95,12 @@ function setUp(lines: readonly SheetLine[], showLast: boolean): string {
       } on ${line.last.date}</small>`
       : "";
     return `<tr><td>${line.line}</td><th scope="row">${
-      inert(line.name)
+      escapeMarkup(line.name)
     } ${part} ${last}</th>${boxes}` +
       `<td class="wide"></td></tr>`;
   });
-  return `<h2>${inert(title)}, in ${
-    inert(unit)
+  return `<h2>${escapeMarkup(title)}, in ${
+    escapeMarkup(unit)
   } <small>plausible ${plausible.low} to ${plausible.high}` +
     `</small></h2><table><thead><tr><th></th><th>Shoe</th>${numbers}<th>Notes</th></tr></thead><tbody>` +
     `${rows.join("\n")}</tbody></table>`;
@@ -110,7 +111,7 @@ function heading(
   { bench, invented, code, seed }: SheetHead & { readonly code: string; readonly seed?: number },
 ): string {
   const drawn = seed === undefined ? "" : `, order drawn with seed ${seed}`;
-  return `<h1>${inert(title)}</h1><p>${inert(bench)}${
+  return `<h1>${escapeMarkup(title)}</h1><p>${escapeMarkup(bench)}${
     invented ? " (invented)" : ""
   }. Sheet ${code}` +
     `${drawn}.</p>`;
@@ -118,13 +119,13 @@ function heading(
 
 function fields(names: readonly string[]): string {
   return `<table class="fields"><tr>${
-    names.map((name) => `<td><small>${inert(name)}</small></td>`).join("")
+    names.map((name) => `<td><small>${escapeMarkup(name)}</small></td>`).join("")
   }</tr></table>`;
 }
 
 function page(title: string, parts: readonly string[]): string {
   return `<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>${inert(title)}</title>
+<html lang="en"><head><meta charset="utf-8"><title>${escapeMarkup(title)}</title>
 <meta name="viewport" content="width=device-width">
 <style>
 @page { size: A4; margin: 12mm }
@@ -140,14 +141,4 @@ small { font-weight: normal; font-size: 8.5pt } .last { color: #767676 }
 ${parts.join("\n")}
 </body></html>
 `;
-}
-
-function inert(text: string): string {
-  const signs: Readonly<Record<string, string>> = {
-    "&": "&amp;",
-    "<": "&lt;",
-    ">": "&gt;",
-    '"': "&quot;",
-  };
-  return text.replace(/[&<>"]/g, (sign) => signs[sign]);
 }

@@ -3,21 +3,13 @@ import { sayReason } from "../../../lib/words/reasons.ts";
 import type { Bench, IndexRule, Metric, Shoe } from "../../../lib/records/types.ts";
 import { applyRule } from "../../../lib/studies/index/apply_rule.ts";
 import { assertClose } from "../../assert_close.ts";
+import { bareShoe } from "../../bare_bench.ts";
 
 const shoe = (shoe_id: string): Shoe => ({
+  ...bareShoe,
   shoe_id,
   maker: "Tolmeck",
   model: shoe_id,
-  line: null,
-  edition: null,
-  released: null,
-  surface: null,
-  size_system: null,
-  size: null,
-  width: null,
-  price: null,
-  currency: null,
-  note: null,
 });
 
 const metric = (id: string, better: Metric["better"], target: Metric["target"] = null): Metric => ({
