@@ -84,17 +84,6 @@ const mostBranches = 20;
 
 // Functions beyond a limit, and why; each only gets shorter.
 const long: Readonly<Record<string, string>> = {
-  "charts/contributions_chart.ts contributionsChart": "a picture drawn from top to bottom",
-  "charts/coverage_chart.ts coverageChart": "a picture drawn from top to bottom",
-  "charts/index_chart.ts indexChart": "a picture drawn from top to bottom",
-  "charts/metric_pair_chart.ts metricPairChart": "a picture drawn from top to bottom",
-  "charts/order_effect_chart.ts orderEffectChart": "a picture drawn from top to bottom",
-  "charts/prediction_model_chart.ts predictionModelChart": "a picture drawn from top to bottom",
-  "charts/prediction_scatter_chart.ts predictionScatterChart": "a picture drawn from top to bottom",
-  "charts/rank_slope_chart.ts rankSlopeChart": "a picture drawn from top to bottom",
-  "charts/rule_history_chart.ts ruleHistoryChart": "a picture drawn from top to bottom",
-  "charts/shoes_to_settle_chart.ts shoesToSettleChart": "a picture drawn from top to bottom",
-  "charts/trial_dots_chart.ts trialDotsChart": "a picture drawn from top to bottom",
   "records/csv_table.ts readCsvTable": "a million rows go through it",
   "records/import_cells.ts readReading": "a list of spellings, each refused in its own words",
   "records/import_suggest_columns.ts byHeader": "a list of rules, the first that fits holds",
@@ -173,9 +162,7 @@ Deno.test(`no function of lib has more than ${mostLines} lines or ${mostBranches
   }
   assert.ok(functions > 1000, `only ${functions} functions were looked at`);
   assert.deepEqual([...beyond].filter((name) => !Object.hasOwn(long, name)), []);
-  // Pictures are being shortened: a name too many does no harm there.
-  const held = Object.keys(long).filter((name) => !name.startsWith("charts/"));
-  assert.deepEqual(held.filter((name) => !beyond.has(name)), []);
+  assert.deepEqual(Object.keys(long).filter((name) => !beyond.has(name)), []);
 });
 
 Deno.test("only frame.ts loads the data-frame library, and only when a frame is shown", async () => {

@@ -4,7 +4,7 @@
  *
  *     deno task mutate --folder lib/statistics --folder lib/studies --count 100 --seed 7
  *
- * The same seed and sources give the same changes. A survivor is either a gap in the tests or a change
+ * The same seed and sources give the same changes; `--minutes` ends a run early, with as many as it tried. A survivor is either a gap in the tests or a change
  * that makes no difference; which of the two, a reader decides.
  */
 import { dirname, join, relative } from "node:path";
@@ -164,6 +164,7 @@ if (import.meta.main) {
       seed: { type: "string", default: "1" },
       tests: { type: "string", default: "4" },
       seconds: { type: "string", default: "180" },
+      minutes: { type: "string", default: "Infinity" },
     },
   });
   const root = new URL("..", import.meta.url).pathname;
@@ -182,9 +183,10 @@ if (import.meta.main) {
   const copy = await copyOf(root);
   const survivors: Mutant[] = [];
   let tried = 0;
+  const end = Date.now() + 60_000 * Number(values.minutes);
   try {
     for (const index of order) {
-      if (tried === Number(values.count)) break;
+      if (tried === Number(values.count) || Date.now() > end) break;
       const mutant = all[index];
       const tests = nearest(mutant.file);
       tried++;

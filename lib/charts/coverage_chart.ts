@@ -49,14 +49,65 @@ export function coverageChart(
       ...options,
     });
   }
-  const inner = width - 2 * space.card;
+  const grid = gridOf({ shoes, metrics }, width - 2 * space.card);
+  const known = cells.filter(({ shoe_id, metric }) =>
+    grid.rowOf.has(shoe_id) && grid.columnOf.has(metric)
+  );
+  return draw({
+    ...options,
+    width,
+    title,
+    alt: `${sentence} ${missingWords(totals)}`,
+    height: grid.height,
+    marginLeft: 0,
+    marginRight: 0,
+    marginTop: 0,
+    marginBottom: 0,
+    x: { type: "identity", axis: null },
+    y: { type: "identity", axis: null },
+    key: (Object.keys(looks) as CoverageState[]).map(stateKey),
+    notes: notesFor(shoes),
+    marks: [
+      Plot.link([...grid.rowOf.values()].map((y) => y + ROW / 2), {
+        x1: 0,
+        x2: grid.inner,
+        y1: (y: number) => y,
+        y2: (y: number) => y,
+        stroke: colour.grid,
+      }),
+      ...headMarks(metrics, grid),
+      ...nameMarks(shoes, grid),
+      ...cellMarks(known, { shoes, metrics }, grid),
+      ...footMarks(metrics, grid),
+    ],
+  });
+}
+
+const ROW = 19;
+const FOOT = "shoes with a value";
+
+/** Where the rows, the columns and their words stand. */
+type Grid = {
+  readonly inner: number;
+  readonly left: number;
+  readonly top: number;
+  readonly bottom: number;
+  readonly height: number;
+  /** How large a sign is drawn, 1 where a column has room for it. */
+  readonly size: number;
+  /** Whether the counts at the foot stand upright; else they are turned on end. */
+  readonly upright: boolean;
+  readonly names: readonly string[];
+  readonly headers: readonly (readonly string[])[];
+  readonly rowOf: ReadonlyMap<string, number>;
+  readonly columnOf: ReadonlyMap<string, number>;
+};
+
+function gridOf({ shoes, metrics }: Pick<BenchCoverage, "shoes" | "metrics">, inner: number): Grid {
   const names = shoes.map(({ name, reference }) => reference ? `◆ ${name}` : name);
-  const foot = "shoes with a value";
-  const widest = Math.max(...[...names, foot].map((name) => textWidth(name, type.small, "bold")));
+  const widest = Math.max(...[...names, FOOT].map((name) => textWidth(name, type.small, "bold")));
   const left = Math.min(widest + 10, inner * 0.42);
   const column = (inner - left) / metrics.length;
-  const shortNames = shortenApart(names, left - 10, type.small, "bold");
-
   const headerLines = Math.max(1, Math.floor(column / (type.small * 1.15)));
   const headerRoom = 132;
   const headers = metrics.map(({ title, introduced_this_quarter }) =>
@@ -68,124 +119,131 @@ export function coverageChart(
     )
   );
   const top = Math.max(...headers.flat().map((line) => textWidth(line, type.small))) + 12;
-  const row = 19;
-  const bottom = top + shoes.length * row;
-  const counts = metrics.map(({ shoes_benched }) => String(shoes_benched));
-  const widestCount = Math.max(...counts.map((count) => textWidth(count, type.small)));
-  const upright = widestCount + 5 < column; // else they run into each other, and stand on end
-  const height = bottom + 6 + (upright ? row : Math.max(row, widestCount + 8));
-  const size = Math.min(1, (column - 3) / 14);
-
-  const rowOf = new Map(shoes.map(({ shoe_id }, index) => [shoe_id, top + (index + 0.5) * row]));
-  const columnOf = new Map(
-    metrics.map(({ metric }, index) => [metric, left + (index + 0.5) * column]),
+  const bottom = top + shoes.length * ROW;
+  const widestCount = Math.max(
+    ...metrics.map(({ shoes_benched }) => textWidth(String(shoes_benched), type.small)),
   );
-  const known = cells.filter(({ shoe_id, metric }) => rowOf.has(shoe_id) && columnOf.has(metric));
+  const upright = widestCount + 5 < column; // else they run into each other, and stand on end
+  return {
+    inner,
+    left,
+    top,
+    bottom,
+    height: bottom + 6 + (upright ? ROW : Math.max(ROW, widestCount + 8)),
+    size: Math.min(1, (column - 3) / 14),
+    upright,
+    names: shortenApart(names, left - 10, type.small, "bold"),
+    headers,
+    rowOf: new Map(shoes.map(({ shoe_id }, index) => [shoe_id, top + (index + 0.5) * ROW])),
+    columnOf: new Map(metrics.map(({ metric }, index) => [metric, left + (index + 0.5) * column])),
+  };
+}
+
+function missingWords({ cells_missing, cells_before_metric }: BenchCoverage["totals"]): string {
+  const missing = cells_missing === 0
+    ? "No cell is"
+    : cells_missing === 1
+    ? "1 cell is"
+    : `${cells_missing} cells are`;
+  const before = cells_before_metric === 0
+    ? ""
+    : `, and ${cells_before_metric} ${
+      cells_before_metric === 1 ? "lies" : "lie"
+    } before the metric existed`;
+  return `${missing} missing${before}.`;
+}
+
+function headMarks(metrics: BenchCoverage["metrics"], { headers, columnOf, top }: Grid) {
+  const lines = metrics.flatMap(({ metric }, index) =>
+    headers[index].map((text, line) => ({
+      text,
+      x: columnOf.get(metric)! + (line - (headers[index].length - 1) / 2) * type.small * 1.15,
+    }))
+  );
+  return [
+    Plot.text(lines, {
+      x: "x",
+      y: () => top - 6,
+      text: "text",
+      rotate: -90,
+      textAnchor: "start",
+      fontSize: type.small,
+    }),
+  ];
+}
+
+function nameMarks(shoes: BenchCoverage["shoes"], { names, rowOf }: Grid) {
+  const rows = shoes.map((shoe, index) => ({
+    text: names[index],
+    y: rowOf.get(shoe.shoe_id)!,
+    isNew: shoe.new_this_quarter,
+  }));
+  const looks = {
+    x: () => 0,
+    y: "y",
+    text: "text",
+    textAnchor: "start",
+    fontSize: type.small,
+  } as const;
+  return [
+    Plot.text(rows.filter(({ isNew }) => !isNew), looks),
+    Plot.text(rows.filter(({ isNew }) => isNew), { ...looks, fontWeight: 700 }),
+  ];
+}
+
+/** A sign in each cell, and an area that says in words what it means. */
+function cellMarks(
+  cells: BenchCoverage["cells"],
+  { shoes, metrics }: Pick<BenchCoverage, "shoes" | "metrics">,
+  { rowOf, columnOf, size }: Grid,
+) {
   const titles = new Map([
     ...shoes.map(({ shoe_id, name }) => [shoe_id, name] as const),
     ...metrics.map(({ metric, title }) => [metric, title] as const),
   ]);
-  const nameRows = shoes.map((shoe, index) => ({
-    text: shortNames[index],
-    y: rowOf.get(shoe.shoe_id)!,
-    isNew: shoe.new_this_quarter,
-  }));
-  const nameText = { x: () => 0, y: "y", text: "text", textAnchor: "start" as const };
-  return draw({
-    ...options,
-    width,
-    title,
-    alt: `${sentence} ${
-      totals.cells_missing === 0
-        ? "No cell is"
-        : totals.cells_missing === 1
-        ? "1 cell is"
-        : `${totals.cells_missing} cells are`
-    } missing${
-      totals.cells_before_metric === 0
-        ? ""
-        : `, and ${totals.cells_before_metric} ${
-          totals.cells_before_metric === 1 ? "lies" : "lie"
-        } before the metric existed`
-    }.`,
-    height,
-    marginLeft: 0,
-    marginRight: 0,
-    marginTop: 0,
-    marginBottom: 0,
-    x: { type: "identity", axis: null },
-    y: { type: "identity", axis: null },
-    key: (Object.keys(looks) as CoverageState[]).map(stateKey),
-    notes: notesFor(shoes),
-    marks: [
-      Plot.link([...rowOf.values()].map((y) => y + row / 2), {
-        x1: 0,
-        x2: inner,
-        y1: (y: number) => y,
-        y2: (y: number) => y,
-        stroke: colour.grid,
-      }),
-      Plot.text(
-        metrics.flatMap(({ metric }, index) =>
-          headers[index].map((text, line) => ({
-            text,
-            x: columnOf.get(metric)! +
-              (line - (headers[index].length - 1) / 2) * type.small * 1.15,
-          }))
-        ),
-        {
-          x: "x",
-          y: () => top - 6,
-          text: "text",
-          rotate: -90,
-          textAnchor: "start",
-          fontSize: type.small,
-        },
-      ),
-      Plot.text(nameRows.filter(({ isNew }) => !isNew), { ...nameText, fontSize: type.small }),
-      Plot.text(nameRows.filter(({ isNew }) => isNew), {
-        ...nameText,
-        fontSize: type.small,
-        fontWeight: 700,
-      }),
-      overlay(() =>
-        known.map((cell) => {
-          const mark = stateMark(cell.state);
-          const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
-          const scale = size < 1 ? ` scale(${size.toFixed(2)})` : "";
-          mark.setAttribute("transform", `translate(${x},${y})${scale}`);
-          return mark;
-        })
-      ),
-      overlay(() =>
-        known.map((cell) => {
-          const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
-          const about = titles.get(cell.shoe_id)!;
-          return valueArea({ x: x - row / 2, y: y - row / 2, width: row, height: row }, {
-            about,
-            words: `${about}, ${titles.get(cell.metric)}: ${words[cell.state]}`,
-          });
-        })
-      ),
-      Plot.text([foot], {
-        x: () => 0,
-        y: () => bottom + row / 2 + 3,
-        text: (text: string) => shortenText(text, left - 10, type.small),
-        textAnchor: "start",
-        fontSize: type.small,
-        fill: colour.quiet,
-      }),
-      Plot.text(metrics, {
-        x: ({ metric }) => columnOf.get(metric)!,
-        y: () => bottom + (upright ? row / 2 + 3 : 8),
-        text: ({ shoes_benched }) => String(shoes_benched),
-        rotate: upright ? 0 : -90,
-        textAnchor: upright ? "middle" : "end",
-        fontSize: type.small,
-        fill: colour.quiet,
-      }),
-    ],
-  });
+  return [
+    overlay(() =>
+      cells.map((cell) => {
+        const mark = stateMark(cell.state);
+        const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
+        const scale = size < 1 ? ` scale(${size.toFixed(2)})` : "";
+        mark.setAttribute("transform", `translate(${x},${y})${scale}`);
+        return mark;
+      })
+    ),
+    overlay(() =>
+      cells.map((cell) => {
+        const [x, y] = [columnOf.get(cell.metric)!, rowOf.get(cell.shoe_id)!];
+        const about = titles.get(cell.shoe_id)!;
+        return valueArea({ x: x - ROW / 2, y: y - ROW / 2, width: ROW, height: ROW }, {
+          about,
+          words: `${about}, ${titles.get(cell.metric)}: ${words[cell.state]}`,
+        });
+      })
+    ),
+  ];
+}
+
+function footMarks(metrics: BenchCoverage["metrics"], { columnOf, bottom, left, upright }: Grid) {
+  return [
+    Plot.text([FOOT], {
+      x: () => 0,
+      y: () => bottom + ROW / 2 + 3,
+      text: (text: string) => shortenText(text, left - 10, type.small),
+      textAnchor: "start",
+      fontSize: type.small,
+      fill: colour.quiet,
+    }),
+    Plot.text(metrics, {
+      x: ({ metric }) => columnOf.get(metric)!,
+      y: () => bottom + (upright ? ROW / 2 + 3 : 8),
+      text: ({ shoes_benched }) => String(shoes_benched),
+      rotate: upright ? 0 : -90,
+      textAnchor: upright ? "middle" : "end",
+      fontSize: type.small,
+      fill: colour.quiet,
+    }),
+  ];
 }
 
 function stateMark(state: CoverageState): SvgElement {

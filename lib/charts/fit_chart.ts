@@ -9,6 +9,7 @@ import { scatterHeight } from "./scatter_height.ts";
 import { seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { padded } from "./scatter_frame.ts";
 
 /** How much of a fit is drawn, and how large. */
 export type FitChartOptions = ChartOptions & {
@@ -317,10 +318,4 @@ function crosses(shoe: ShoeFit): (readonly [number, number, number, number])[] {
       ? []
       : [[x, shoe.width_room_lower, x, shoe.width_room_upper] as const]),
   ];
-}
-
-function padded(values: readonly number[]): [number, number] {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
-  return [low - room, high + room];
 }

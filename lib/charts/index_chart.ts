@@ -34,31 +34,14 @@ export function indexChart(
   }
   const title = `${rule.title}, version ${rule.version}`;
   const shown = shoes.slice(0, Math.max(1, most));
-  const inner = width - 2 * space.card;
-  const ranks = shown.map(rankWords);
-  const rankHeader = "rank";
-  const right = Math.max(...[...ranks, rankHeader].map((text) => textWidth(text, type.small))) + 14;
-  const names = shown.map(({ name }) => name);
-  const left = Math.min(
-    Math.max(...names.map((name) => textWidth(name, type.small))) + 12,
-    (inner - right) * 0.5,
-  );
-  const shortNames = shortenApart(names, left - 12, type.small);
-  const [top, row] = [24, 22];
-  const bottom = top + shown.length * row;
+  const table = tableOf(shown, width - 2 * space.card);
+  const { inner, left, right, top, bottom, y, plot } = table;
   const height = bottom + 46;
-  const y = (index: number) => top + (index + 0.5) * row;
-
-  const values = shown.flatMap(({ score, lower, upper }) =>
-    [score, lower, upper].filter((value) => value !== null)
+  const domain = niceDomain(
+    shown.flatMap(({ score, lower, upper }) =>
+      [score, lower, upper].filter((value) => value !== null)
+    ),
   );
-  const domain = niceDomain(values);
-  const bands = firstRows(shown).map((band) => ({
-    ...band,
-    y1: top + band.from * row,
-    y2: top + (band.to + 1) * row,
-  }));
-  const plot = inner - left - right;
   const decimals = scoreDecimals(shoes);
   const ticks = Math.max(3, Math.floor(plot / 70));
   return draw({
@@ -90,57 +73,7 @@ export function indexChart(
         : []),
     ],
     marks: [
-      Plot.rect(bands, {
-        x1: domain[0],
-        x2: domain[1],
-        y1: "y1",
-        y2: "y2",
-        fill: colour.band,
-        insetLeft: -left,
-        insetRight: -right,
-      }),
-      Plot.gridX({ stroke: colour.bandStrong, strokeOpacity: 1, ticks }),
-      Plot.text(shortNames, {
-        frameAnchor: "left",
-        textAnchor: "start",
-        dx: -left + 4,
-        y: (_, index) => y(index),
-        text: (name: string) => name,
-        fontSize: type.small,
-      }),
-      Plot.text(ranks, {
-        frameAnchor: "right",
-        textAnchor: "end",
-        dx: right - 4,
-        y: (_, index) => y(index),
-        text: (words: string) => words,
-        fontSize: type.small,
-      }),
-      Plot.text([rankHeader], {
-        frameAnchor: "right",
-        textAnchor: "end",
-        dx: right - 4,
-        y: () => top - 11,
-        text: (words: string) => words,
-        fontSize: type.small,
-        fill: colour.quiet,
-      }),
-      Plot.text(
-        shown.flatMap(({ score, score_reason }, index) =>
-          score === null ? [{ text: noScore(score_reason), index }] : []
-        ),
-        {
-          frameAnchor: "left",
-          textAnchor: "start",
-          dx: 4,
-          y: ({ index }) => y(index),
-          text: ({ text }) => shortenText(text, plot + right - 12, type.small),
-          fontSize: type.small,
-          fill: colour.quiet,
-          stroke: colour.card,
-          strokeWidth: 4,
-        },
-      ),
+      ...tableMarks(shown, table, { domain, ticks }),
       ...intervalMarks(
         shown.map(({ score, lower, upper, reweighted }, index) => ({
           estimate: score,
@@ -153,7 +86,7 @@ export function indexChart(
       ),
       overlay(() =>
         shown.map((shoe, index) =>
-          valueArea({ x: 0, y: y(index) - row / 2, width: inner, height: row }, {
+          valueArea({ x: 0, y: y(index) - table.row / 2, width: inner, height: table.row }, {
             about: shoe.name,
             words: `${shoe.name}: ${
               intervalWords({ ...shoe, estimate: shoe.score }, decimals)
@@ -173,6 +106,113 @@ export function indexChart(
       }),
     ],
   });
+}
+
+/** Where the rows stand, and the words on both sides of them. */
+type Table = {
+  readonly inner: number;
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly row: number;
+  readonly bottom: number;
+  /** Room for the scores. */
+  readonly plot: number;
+  readonly names: readonly string[];
+  readonly ranks: readonly string[];
+  readonly y: (index: number) => number;
+};
+
+const RANK_HEADER = "rank";
+
+function tableOf(shown: readonly ShoeScore[], inner: number): Table {
+  const ranks = shown.map(rankWords);
+  const right = Math.max(...[...ranks, RANK_HEADER].map((text) => textWidth(text, type.small))) +
+    14;
+  const names = shown.map(({ name }) => name);
+  const left = Math.min(
+    Math.max(...names.map((name) => textWidth(name, type.small))) + 12,
+    (inner - right) * 0.5,
+  );
+  const [top, row] = [24, 22];
+  return {
+    inner,
+    left,
+    right,
+    top,
+    row,
+    bottom: top + shown.length * row,
+    plot: inner - left - right,
+    names: shortenApart(names, left - 12, type.small),
+    ranks,
+    y: (index) => top + (index + 0.5) * row,
+  };
+}
+
+/** The shaded rows of those that could be first, names, ranks, and why a shoe has no score. */
+function tableMarks(
+  shown: readonly ShoeScore[],
+  { left, right, top, row, plot, names, ranks, y }: Table,
+  { domain, ticks }: { readonly domain: readonly [number, number]; readonly ticks: number },
+): Plot.Markish[] {
+  const bands = firstRows(shown).map((band) => ({
+    ...band,
+    y1: top + band.from * row,
+    y2: top + (band.to + 1) * row,
+  }));
+  return [
+    Plot.rect(bands, {
+      x1: domain[0],
+      x2: domain[1],
+      y1: "y1",
+      y2: "y2",
+      fill: colour.band,
+      insetLeft: -left,
+      insetRight: -right,
+    }),
+    Plot.gridX({ stroke: colour.bandStrong, strokeOpacity: 1, ticks }),
+    Plot.text(names, {
+      frameAnchor: "left",
+      textAnchor: "start",
+      dx: -left + 4,
+      y: (_, index) => y(index),
+      text: (name: string) => name,
+      fontSize: type.small,
+    }),
+    Plot.text(ranks, {
+      frameAnchor: "right",
+      textAnchor: "end",
+      dx: right - 4,
+      y: (_, index) => y(index),
+      text: (words: string) => words,
+      fontSize: type.small,
+    }),
+    Plot.text([RANK_HEADER], {
+      frameAnchor: "right",
+      textAnchor: "end",
+      dx: right - 4,
+      y: () => top - 11,
+      text: (words: string) => words,
+      fontSize: type.small,
+      fill: colour.quiet,
+    }),
+    Plot.text(
+      shown.flatMap(({ score, score_reason }, index) =>
+        score === null ? [{ text: noScore(score_reason), index }] : []
+      ),
+      {
+        frameAnchor: "left",
+        textAnchor: "start",
+        dx: 4,
+        y: ({ index }) => y(index),
+        text: ({ text }) => shortenText(text, plot + right - 12, type.small),
+        fontSize: type.small,
+        fill: colour.quiet,
+        stroke: colour.card,
+        strokeWidth: 4,
+      },
+    ),
+  ];
 }
 
 function rankWords({ rank, rank_lower, rank_upper, reference }: ShoeScore): string {

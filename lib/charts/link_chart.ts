@@ -8,6 +8,7 @@ import { labelMarks } from "./label_marks.ts";
 import { onAxisWords } from "./on_axis_words.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { padded } from "./scatter_frame.ts";
 
 /**
  * Do shoes that read high on a metric rate high on an impression?
@@ -135,10 +136,4 @@ function linkAxes(
       fontSize: type.tick,
     }),
   ];
-}
-
-function padded(values: readonly number[]): [number, number] {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
-  return [low - room, high + room];
 }

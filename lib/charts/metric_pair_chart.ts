@@ -1,4 +1,3 @@
-import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { MetricPair, PairedShoe } from "../studies/comparison/metric_pair.ts";
@@ -10,6 +9,7 @@ import { draw, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { crossBar } from "./lane_marks.ts";
 import { inAskedOrder, seriesColour, seriesSymbol } from "./series_symbol.ts";
+import { dotBox, scatterAxes, type ScatterFrame, scatterFrame } from "./scatter_frame.ts";
 import { scatterHeight } from "./scatter_height.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -39,71 +39,25 @@ export function metricPairChart(
     shoes.some((shoe) => shoe.asked) ? ` Bars: ${Math.round(confidence * 100)}% intervals.` : ""
   }`;
   const height = scatterHeight(inner, room, { alt: "-", width, notes: [note], ...options });
-  const [marginLeft, marginRight, marginTop, marginBottom] = [50, 14, 30, 48];
   const asked = inAskedOrder(shoes).slice(0, most);
-  const others = shoes.filter((shoe) => !asked.includes(shoe));
-  const domains = [
-    padded([
-      ...shoes.map((shoe) => shoe.x),
-      ...asked.flatMap((shoe) => [shoe.x_lower ?? shoe.x, shoe.x_upper ?? shoe.x]),
-    ]),
-    padded([
-      ...shoes.map((shoe) => shoe.y),
-      ...asked.flatMap((shoe) => [shoe.y_lower ?? shoe.y, shoe.y_upper ?? shoe.y]),
-    ]),
-  ] as const;
-  const px = (value: number) =>
-    marginLeft +
-    (value - domains[0][0]) / (domains[0][1] - domains[0][0]) * (inner - marginLeft - marginRight);
-  const py = (value: number) =>
-    height - marginBottom -
-    (value - domains[1][0]) / (domains[1][1] - domains[1][0]) * (height - marginTop - marginBottom);
-  const named = asked.length > 0 ? asked : edge(shoes, px, py);
-  const { mark: labels, left_out } = labelMarks(
-    named.map((shoe) => ({
-      x: px(shoe.x),
-      y: py(shoe.y),
-      text: nameText(shoe, inner),
-      radius: 6,
-      priority: shoe.asked ? 1 : 0,
-    })),
-    {
-      bounds: {
-        left: marginLeft + 2,
-        right: inner - 2,
-        top: marginTop - 6,
-        bottom: height - marginBottom - 2,
-      },
-      obstacles: asked.flatMap((shoe) =>
-        bars(shoe).map(([x1, y1, x2, y2]) => ({
-          left: Math.min(px(x1), px(x2)) - 1,
-          right: Math.max(px(x1), px(x2)) + 1,
-          top: Math.min(py(y1), py(y2)) - 1,
-          bottom: Math.max(py(y1), py(y2)) + 1,
-        }))
-      ),
-      occupied: shoes.filter((shoe) => !named.includes(shoe)).map((shoe) => ({
-        left: px(shoe.x) - 4,
-        right: px(shoe.x) + 4,
-        top: py(shoe.y) - 4,
-        bottom: py(shoe.y) + 4,
-      })),
-    },
-  );
-  const ticks = Math.max(3, Math.floor(inner / 90));
-  const tall = Math.max(3, Math.floor(height / 60));
+  const frame = scatterFrame({
+    inner,
+    height,
+    x: [...shoes, ...asked].flatMap((shoe) => reach(shoe, "x", asked)),
+    y: [...shoes, ...asked].flatMap((shoe) => reach(shoe, "y", asked)),
+    marginLeft: 50,
+    marginBottom: 48,
+  });
+  const { mark: labels, left_out } = names(shoes, asked, frame);
   return draw({
     ...options,
     width,
     title: `${x.title} against ${y.title}`,
     alt: metricPairWords(result).alt,
     height,
-    marginLeft,
-    marginRight,
-    marginTop,
-    marginBottom,
-    x: { domain: domains[0], label: null },
-    y: { domain: domains[1], label: null },
+    ...frame.margins,
+    x: { domain: [...frame.x], label: null },
+    y: { domain: [...frame.y], label: null },
     // A name that found no room beside its shoe stands in the key.
     key: asked.flatMap((shoe, series) =>
       left_out.includes(nameText(shoe, inner))
@@ -112,51 +66,81 @@ export function metricPairChart(
     ),
     notes: [note],
     marks: [
-      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
-      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: tall }),
-      Plot.axisX({
-        ticks,
-        label: shortenText(axisWords(x, "x"), inner - 60, type.tick),
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 42,
-        tickSize: 4,
-        fontSize: type.tick,
+      ...scatterAxes(frame, {
+        x: axisWords(x, "x"),
+        y: axisWords(y, "y"),
+        upright: Math.max(3, Math.floor(height / 60)),
       }),
-      Plot.axisY({
-        ticks: tall,
-        label: shortenText(axisWords(y, "y"), inner - 20, type.tick),
-        labelAnchor: "top",
-        labelArrow: "none",
-        labelOffset: marginLeft - 2,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
-      overlay((scale) =>
-        others.map((shoe) =>
-          atStep(
-            2,
-            svgElement("circle", {
-              cx: scale.x(shoe.x),
-              cy: scale.y(shoe.y),
-              r: 3.4,
-              fill: colour.context,
-              stroke: colour.card,
-            }),
-          )
-        )
-      ),
-      overlay((scale) =>
-        asked.flatMap((shoe, series) => [
-          ...bars(shoe).flatMap(([x1, y1, x2, y2]) =>
-            crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
-          ),
-          seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)),
-        ]).map((mark) => atStep(3, mark))
-      ),
+      ...shoeMarks(shoes.filter((shoe) => !asked.includes(shoe)), asked),
       labels,
     ],
   });
+}
+
+/** A shoe's value on one axis; an asked one's limits too. */
+function reach(shoe: PairedShoe, axis: "x" | "y", asked: readonly PairedShoe[]): number[] {
+  const value = shoe[axis];
+  if (!asked.includes(shoe)) return [value];
+  return [value, shoe[`${axis}_lower`] ?? value, shoe[`${axis}_upper`] ?? value];
+}
+
+/** The names of the asked shoes, or of those furthest out, where no bar and no dot lies. */
+function names(
+  shoes: readonly PairedShoe[],
+  asked: readonly PairedShoe[],
+  { px, py, bounds, inner }: ScatterFrame,
+) {
+  const named = asked.length > 0 ? asked : edge(shoes, px, py);
+  return labelMarks(
+    named.map((shoe) => ({
+      x: px(shoe.x),
+      y: py(shoe.y),
+      text: nameText(shoe, inner),
+      radius: 6,
+      priority: shoe.asked ? 1 : 0,
+    })),
+    {
+      bounds,
+      obstacles: asked.flatMap((shoe) =>
+        bars(shoe).map(([x1, y1, x2, y2]) => ({
+          left: Math.min(px(x1), px(x2)) - 1,
+          right: Math.max(px(x1), px(x2)) + 1,
+          top: Math.min(py(y1), py(y2)) - 1,
+          bottom: Math.max(py(y1), py(y2)) + 1,
+        }))
+      ),
+      occupied: shoes.filter((shoe) => !named.includes(shoe))
+        .map((shoe) => dotBox(px(shoe.x), py(shoe.y), 4)),
+    },
+  );
+}
+
+/** A grey dot for each of the others, then the asked ones with their intervals. */
+function shoeMarks(others: readonly PairedShoe[], asked: readonly PairedShoe[]) {
+  return [
+    overlay((scale) =>
+      others.map((shoe) =>
+        atStep(
+          2,
+          svgElement("circle", {
+            cx: scale.x(shoe.x),
+            cy: scale.y(shoe.y),
+            r: 3.4,
+            fill: colour.context,
+            stroke: colour.card,
+          }),
+        )
+      )
+    ),
+    overlay((scale) =>
+      asked.flatMap((shoe, series) => [
+        ...bars(shoe).flatMap(([x1, y1, x2, y2]) =>
+          crossBar([scale.x(x1), scale.y(y1)], [scale.x(x2), scale.y(y2)], seriesColour(series))
+        ),
+        seriesSymbol(series, scale.x(shoe.x), scale.y(shoe.y)),
+      ]).map((mark) => atStep(3, mark))
+    ),
+  ];
 }
 
 function nameText({ name }: PairedShoe, inner: number): string {
@@ -196,10 +180,4 @@ function edge(
   ];
   const distance = (shoe: PairedShoe) => Math.hypot(px(shoe.x) - cx, py(shoe.y) - cy);
   return shoes.toSorted((a, b) => distance(b) - distance(a)).slice(0, 6);
-}
-
-function padded(values: readonly number[]): [number, number] {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
-  return [low - room, high + room];
 }

@@ -2,7 +2,7 @@ import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { OrderProfile } from "../studies/repeatability/order_profile.ts";
-import { draw, drawNothing, overlay, type SvgElement, svgElement } from "./draw.ts";
+import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { crossBar } from "./lane_marks.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
@@ -48,21 +48,7 @@ export function orderEffectChart(
     marginBottom: 46,
     x: { domain: [first - 0.5, last + 0.5], type: "linear", label: null },
     y: { domain: y, label: null },
-    key: [
-      {
-        label: "one trial",
-        mark: svgElement("circle", { r: 3, fill: colour.context, "fill-opacity": 0.5 }),
-      },
-      {
-        label: "mean, with interval",
-        mark: svgElement(
-          "g",
-          {},
-          ...crossBar([0, -7], [0, 7], colour.mark),
-          svgElement("circle", { r: 3.5, fill: colour.mark }),
-        ),
-      },
-    ],
+    key: signs(),
     notes: [sentence],
     marks: [
       Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
@@ -95,26 +81,50 @@ export function orderEffectChart(
         stroke: colour.card,
         strokeWidth: 1,
       }),
-      Plot.axisX({
-        anchor: "bottom",
-        ticks: numbers.filter((n) => numbers.length < 20 || n % 5 === 0),
-        tickFormat: String,
-        tickSize: 4,
-        fontSize: type.tick,
-        label: "Trial within the visit",
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 40,
-      }),
-      Plot.axisY({
-        ticks: 6,
-        tickSize: 4,
-        fontSize: type.tick,
-        label: axisLabel("Above the visit's mean", unit, inner - 20),
-        labelAnchor: "top",
-        labelArrow: "none",
-        labelOffset: 52,
-      }),
+      ...axes(numbers, axisLabel("Above the visit's mean", unit, inner - 20)),
     ],
   });
+}
+
+function signs(): KeyEntry[] {
+  return [
+    {
+      label: "one trial",
+      mark: svgElement("circle", { r: 3, fill: colour.context, "fill-opacity": 0.5 }),
+    },
+    {
+      label: "mean, with interval",
+      mark: svgElement(
+        "g",
+        {},
+        ...crossBar([0, -7], [0, 7], colour.mark),
+        svgElement("circle", { r: 3.5, fill: colour.mark }),
+      ),
+    },
+  ];
+}
+
+function axes(numbers: readonly number[], label: string): Plot.Markish[] {
+  return [
+    Plot.axisX({
+      anchor: "bottom",
+      ticks: numbers.filter((n) => numbers.length < 20 || n % 5 === 0),
+      tickFormat: String,
+      tickSize: 4,
+      fontSize: type.tick,
+      label: "Trial within the visit",
+      labelAnchor: "center",
+      labelArrow: "none",
+      labelOffset: 40,
+    }),
+    Plot.axisY({
+      ticks: 6,
+      tickSize: 4,
+      fontSize: type.tick,
+      label,
+      labelAnchor: "top",
+      labelArrow: "none",
+      labelOffset: 52,
+    }),
+  ];
 }

@@ -5,6 +5,7 @@ import type { AttributePrediction } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
+import { dotBox, scatterAxes, type ScatterFrame, scatterFrame } from "./scatter_frame.ts";
 import { shortenText } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 
@@ -41,18 +42,73 @@ export function predictionModelChart(
     );
   }
   const inner = width - 2 * space.card;
-  const height = Math.round(Math.min(460, Math.max(320, inner * 0.8)));
-  const [marginLeft, marginRight, marginTop, marginBottom] = [46, 14, 30, 50];
-  const x = padded(points.map(({ foretold }) => foretold));
-  const y = padded(points.map(({ observed }) => observed));
-  const px = (value: number) =>
-    marginLeft + (value - x[0]) / (x[1] - x[0]) * (inner - marginLeft - marginRight);
-  const py = (value: number) =>
-    height - marginBottom - (value - y[0]) / (y[1] - y[0]) * (height - marginTop - marginBottom);
+  const frame = scatterFrame({
+    inner,
+    height: Math.round(Math.min(460, Math.max(320, inner * 0.8))),
+    x: points.map(({ foretold }) => foretold),
+    y: points.map(({ observed }) => observed),
+  });
   const byMiss = points.toSorted((a, b) => Math.abs(b.miss) - Math.abs(a.miss));
   const missed = byMiss.slice(0, NAMED);
   const rest = byMiss.slice(NAMED);
-  const { mark: labels, left_out } = labelMarks(
+  const { mark: labels, left_out } = names(missed, rest, frame);
+  const { r2, error } = fitWords(model![which]);
+  const way = which === "ridge" ? "" : ", better direction only";
+  return draw({
+    ...options,
+    width,
+    title,
+    alt: `${attribute} of ${points.length} shoes, each foretold from ${
+      model!.metrics.length
+    } metrics without having been in the fit: out-of-sample R² ${r2}, typical error ${error} rating points. Missed by most: ${
+      missed.slice(0, 3).map(({ name, miss }) => `${name} (${signed(miss, 1)})`).join(", ")
+    }.`,
+    height: frame.height,
+    ...frame.margins,
+    x: { domain: [...frame.x], label: null },
+    y: { domain: [...frame.y], label: null },
+    notes: [
+      `R² on shoes not seen ${r2}. Typical error ${error} rating points.`,
+      `On the dashed line the two agree. Diamonds: missed by most${
+        left_out.length === 0 ? "" : `, ${missed.length - left_out.length} of them named`
+      }.`,
+    ],
+    marks: [
+      ...scatterAxes(frame, {
+        x: `Foretold by the other shoes${way} (rating points)`,
+        y: `↑ ${attribute} as felt (rating points)`,
+      }),
+      ...agreement(frame),
+      ...dots(missed, rest),
+      labels,
+    ],
+  });
+}
+
+type Foretold = {
+  readonly name: string;
+  readonly observed: number;
+  readonly foretold: number;
+  /** What was felt minus what was foretold. */
+  readonly miss: number;
+};
+
+function fitWords(
+  { r2: { estimate, lower, upper }, error }: NonNullable<AttributePrediction["model"]>["ridge"],
+): { readonly r2: string; readonly error: string } {
+  const limits = lower === null || upper === null ? "" : ` (${signed(lower)} to ${signed(upper)})`;
+  return {
+    r2: estimate === null ? "unknown" : `${signed(estimate)}${limits}`,
+    error: error === null ? "unknown" : error.toFixed(1),
+  };
+}
+
+function names(
+  missed: readonly Foretold[],
+  rest: readonly Foretold[],
+  { px, py, bounds, inner }: ScatterFrame,
+) {
+  return labelMarks(
     missed.map((point) => ({
       x: px(point.foretold),
       y: py(point.observed),
@@ -60,120 +116,34 @@ export function predictionModelChart(
       fill: colour.accent,
     })),
     {
-      bounds: {
-        left: marginLeft + 2,
-        right: inner - 2,
-        top: marginTop - 6,
-        bottom: height - marginBottom - 2,
-      },
-      occupied: rest.map((point) => ({
-        left: px(point.foretold) - 5,
-        right: px(point.foretold) + 5,
-        top: py(point.observed) - 5,
-        bottom: py(point.observed) + 5,
-      })),
+      bounds,
+      occupied: rest.map((point) => dotBox(px(point.foretold), py(point.observed), 5)),
     },
   );
-  // The line of agreement where it crosses both ranges.
-  const [from, to] = [Math.max(x[0], y[0]), Math.min(x[1], y[1])];
-  const fit = model![which];
-  const { estimate, lower, upper } = fit.r2;
-  const r2 = estimate === null
-    ? "unknown"
-    : `${signed(estimate)}${
-      lower === null || upper === null ? "" : ` (${signed(lower)} to ${signed(upper)})`
-    }`;
-  const ticks = Math.max(3, Math.floor(inner / 90));
-  const place = { x: "foretold", y: "observed" };
-  return draw({
-    ...options,
-    width,
-    title,
-    alt: `${attribute} of ${points.length} shoes, each foretold from ${
-      model!.metrics.length
-    } metrics without having been in the fit: out-of-sample R² ${r2}, typical error ${
-      fit.error === null ? "unknown" : fit.error.toFixed(1)
-    } rating points. Missed by most: ${
-      missed.slice(0, 3).map(({ name, miss }) => `${name} (${signed(miss, 1)})`).join(", ")
-    }.`,
-    height,
-    marginLeft,
-    marginRight,
-    marginTop,
-    marginBottom,
-    x: { domain: x, label: null },
-    y: { domain: y, label: null },
-    notes: [
-      `R² on shoes not seen ${r2}. Typical error ${
-        fit.error === null ? "unknown" : fit.error.toFixed(1)
-      } rating points.`,
-      `On the dashed line the two agree. Diamonds: missed by most${
-        left_out.length === 0 ? "" : `, ${missed.length - left_out.length} of them named`
-      }.`,
-    ],
-    marks: [
-      Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
-      Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
-      Plot.axisX({
-        ticks,
-        label: shortenText(
-          `Foretold by the other shoes${
-            which === "ridge" ? "" : ", better direction only"
-          } (rating points)`,
-          inner - 60,
-          type.tick,
-        ),
-        labelAnchor: "center",
-        labelArrow: "none",
-        labelOffset: 42,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
-      Plot.axisY({
-        ticks: 6,
-        label: shortenText(`↑ ${attribute} as felt (rating points)`, inner - 20, type.tick),
-        labelAnchor: "top",
-        labelArrow: "none",
-        labelOffset: marginLeft - 2,
-        tickSize: 4,
-        fontSize: type.tick,
-      }),
-      ...(to > from
-        ? [
-          Plot.link([{ from, to }], {
-            x1: "from",
-            y1: "from",
-            x2: "to",
-            y2: "to",
-            stroke: colour.line,
-            strokeDasharray: "4,3",
-          }),
-        ]
-        : []),
-      Plot.dot(rest, {
-        ...place,
-        r: 4.5,
-        fill: colour.mark,
-        stroke: colour.card,
-        strokeWidth: 1.5,
-      }),
-      Plot.dot(missed, {
-        ...place,
-        r: 6,
-        symbol: "diamond",
-        fill: colour.accent,
-        stroke: colour.card,
-        strokeWidth: 1.5,
-      }),
-      labels,
-    ],
-  });
 }
 
-function padded(values: readonly number[]): [number, number] {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
-  return [low - room, high + room];
+/** The line of agreement where it crosses both ranges. */
+function agreement({ x, y }: ScatterFrame): Plot.Markish[] {
+  const [from, to] = [Math.max(x[0], y[0]), Math.min(x[1], y[1])];
+  if (to <= from) return [];
+  return [
+    Plot.link([{ from, to }], {
+      x1: "from",
+      y1: "from",
+      x2: "to",
+      y2: "to",
+      stroke: colour.line,
+      strokeDasharray: "4,3",
+    }),
+  ];
+}
+
+function dots(missed: readonly Foretold[], rest: readonly Foretold[]): Plot.Markish[] {
+  const looks = { x: "foretold", y: "observed", stroke: colour.card, strokeWidth: 1.5 };
+  return [
+    Plot.dot(rest, { ...looks, r: 4.5, fill: colour.mark }),
+    Plot.dot(missed, { ...looks, r: 6, symbol: "diamond", fill: colour.accent }),
+  ];
 }
 
 function signed(value: number, decimals = 2): string {

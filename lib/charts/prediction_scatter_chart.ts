@@ -5,6 +5,7 @@ import type { PredictionPair } from "../studies/prediction/types.ts";
 import { sayReason } from "../words/reasons.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
+import { dotBox, scatterAxes, type ScatterFrame, scatterFrame } from "./scatter_frame.ts";
 import { seriesSymbol } from "./series_symbol.ts";
 import { shortenText } from "./text_width.ts";
 import {
@@ -40,7 +41,7 @@ export function predictionScatterChart(
     ...chartOptions,
     names: option.listOf(option.text),
   });
-  const { metric_title, attribute_title, points, influence, spearman } = pair;
+  const { metric_title, attribute_title, unit, points, influence, spearman } = pair;
   const title = `${metric_title} against ${attribute_title}`;
   if (points.length === 0) {
     return drawNothing(`No shoe has both ${metric_title} and ${attribute_title}.`, {
@@ -50,65 +51,28 @@ export function predictionScatterChart(
     });
   }
   const inner = width - 2 * space.card;
-  const height = Math.round(Math.min(440, Math.max(280, inner * 0.64)));
-  const [marginLeft, marginRight, marginTop, marginBottom] = [46, 14, 30, 50];
-  const x = padded(points.map((point) => point.metric_value));
-  const y = padded(points.flatMap(({ panel_low, panel_high }) => [panel_low, panel_high]));
+  const frame = scatterFrame({
+    inner,
+    height: Math.round(Math.min(440, Math.max(280, inner * 0.64))),
+    x: points.map((point) => point.metric_value),
+    y: points.flatMap(({ panel_low, panel_high }) => [panel_low, panel_high]),
+  });
   const special = points.filter(({ shoe_id }) => shoe_id === influence.shoe_id);
   const makers = makersOf(points);
   const joined = points.filter(({ line }, i) =>
     points.some((other, j) => j !== i && other.line === line)
   );
-
-  const asked = names === undefined ? edgeShoes(points, x, y) : new Set(names);
+  const asked = names === undefined ? edgeShoes(points, frame.x, frame.y) : new Set(names);
   if (names === undefined && influence.shoe_id !== null) asked.add(influence.shoe_id);
-  const px = (value: number) =>
-    marginLeft + (value - x[0]) / (x[1] - x[0]) * (inner - marginLeft - marginRight);
-  const py = (value: number) =>
-    height - marginBottom - (value - y[0]) / (y[1] - y[0]) * (height - marginTop - marginBottom);
-  const named = points.filter(({ shoe_id }) => asked.has(shoe_id));
-  const { mark: labels } = labelMarks(
-    named.map((point) => ({
-      x: px(point.metric_value),
-      y: py(point.panel_value),
-      text: shortenText(point.name, inner * 0.45, type.small),
-      ...(point.shoe_id === influence.shoe_id ? { fill: colour.accent, priority: 1 } : {}),
-    })),
-    {
-      bounds: {
-        left: marginLeft + 2,
-        right: inner - 2,
-        top: marginTop - 6,
-        bottom: height - marginBottom - 2,
-      },
-      obstacles: points.map((point) => ({
-        left: px(point.metric_value) - 1,
-        right: px(point.metric_value) + 1,
-        top: py(point.panel_high),
-        bottom: py(point.panel_low),
-      })),
-      occupied: points.filter(({ shoe_id }) => !asked.has(shoe_id)).map((point) => ({
-        left: px(point.metric_value) - 5,
-        right: px(point.metric_value) + 5,
-        top: py(point.panel_value) - 5,
-        bottom: py(point.panel_value) + 5,
-      })),
-    },
-  );
-  const ticks = Math.max(3, Math.floor(inner / 90));
-  const place = { x: "metric_value", y: "panel_value" };
   return draw({
     ...options,
     width,
     title,
     alt: scatterAlt(pair),
-    height,
-    marginLeft,
-    marginRight,
-    marginTop,
-    marginBottom,
-    x: { domain: x, label: null },
-    y: { domain: y, label: null },
+    height: frame.height,
+    ...frame.margins,
+    x: { domain: [...frame.x], label: null },
+    y: { domain: [...frame.y], label: null },
     notes: [
       "Thin lines: from a shoe's lowest to its highest tester, each one's leniency taken out.",
       ...(special.length === 0
@@ -122,28 +86,12 @@ export function predictionScatterChart(
       mark: seriesSymbol(series, 0, 0),
     })),
     marks: [
-      ...scatterAxes(pair, { inner, ticks, marginLeft }),
-      Plot.ruleX(points, {
-        x: "metric_value",
-        y1: "panel_low",
-        y2: "panel_high",
-        stroke: colour.line,
-        strokeWidth: 1,
-        strokeOpacity: 0.7,
+      ...scatterAxes(frame, {
+        x: unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
+        y: `↑ ${attribute_title} (rating points)`,
       }),
-      Plot.line(joined, {
-        ...place,
-        z: "line",
-        stroke: colour.line,
-        strokeWidth: 1.25,
-        strokeDasharray: "3,2",
-      }),
-      ...makers.map(({ own, fill, symbol }) =>
-        Plot.dot(own, { ...place, r: 4.5, symbol, fill, stroke: colour.card, strokeWidth: 1 })
-      ),
-      ...boundArrows(points),
-      Plot.dot(special, { ...place, r: 8.5, stroke: colour.accent, strokeWidth: 2 }),
-      labels,
+      ...shoeMarks(pair, { special, makers, joined }),
+      nameMarks(pair, asked, frame),
       ...noEstimateNote(spearman, inner),
     ],
   });
@@ -170,6 +118,69 @@ export function boundArrows(points: PredictionPair["points"]): Plot.Markish[] {
   ];
 }
 
+type Points = PredictionPair["points"];
+
+function shoeMarks(
+  { points }: PredictionPair,
+  { special, makers, joined }: {
+    readonly special: Points;
+    readonly makers: readonly MakerSeries[];
+    readonly joined: Points;
+  },
+): Plot.Markish[] {
+  const place = { x: "metric_value", y: "panel_value" };
+  return [
+    Plot.ruleX(points, {
+      x: "metric_value",
+      y1: "panel_low",
+      y2: "panel_high",
+      stroke: colour.line,
+      strokeWidth: 1,
+      strokeOpacity: 0.7,
+    }),
+    Plot.line(joined, {
+      ...place,
+      z: "line",
+      stroke: colour.line,
+      strokeWidth: 1.25,
+      strokeDasharray: "3,2",
+    }),
+    ...makers.map(({ own, fill, symbol }) =>
+      Plot.dot(own, { ...place, r: 4.5, symbol, fill, stroke: colour.card, strokeWidth: 1 })
+    ),
+    ...boundArrows(points),
+    Plot.dot(special, { ...place, r: 8.5, stroke: colour.accent, strokeWidth: 2 }),
+  ];
+}
+
+/** The names of the asked shoes, where no dot and no tester's line lies; the one with the ring goes first. */
+function nameMarks(
+  { points, influence }: PredictionPair,
+  asked: ReadonlySet<string>,
+  { px, py, bounds, inner }: ScatterFrame,
+) {
+  const { mark } = labelMarks(
+    points.filter(({ shoe_id }) => asked.has(shoe_id)).map((point) => ({
+      x: px(point.metric_value),
+      y: py(point.panel_value),
+      text: shortenText(point.name, inner * 0.45, type.small),
+      ...(point.shoe_id === influence.shoe_id ? { fill: colour.accent, priority: 1 } : {}),
+    })),
+    {
+      bounds,
+      obstacles: points.map((point) => ({
+        left: px(point.metric_value) - 1,
+        right: px(point.metric_value) + 1,
+        top: py(point.panel_high),
+        bottom: py(point.panel_low),
+      })),
+      occupied: points.filter(({ shoe_id }) => !asked.has(shoe_id))
+        .map((point) => dotBox(px(point.metric_value), py(point.panel_value), 5)),
+    },
+  );
+  return mark;
+}
+
 function noEstimateNote(spearman: PredictionPair["spearman"], inner: number): Plot.Markish[] {
   return [
     ...(spearman.estimate === null
@@ -184,42 +195,6 @@ function noEstimateNote(spearman: PredictionPair["spearman"], inner: number): Pl
         }),
       ]
       : []),
-  ];
-}
-
-function scatterAxes(
-  { metric_title, attribute_title, unit }: PredictionPair,
-  { inner, ticks, marginLeft }: {
-    readonly inner: number;
-    readonly ticks: number;
-    readonly marginLeft: number;
-  },
-): Plot.Markish[] {
-  return [
-    Plot.gridX({ stroke: colour.grid, strokeOpacity: 1, ticks }),
-    Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 6 }),
-    Plot.axisX({
-      ticks,
-      label: shortenText(
-        unitWords(unit) === "" ? metric_title : `${metric_title} (${unitWords(unit)})`,
-        inner - 60,
-        type.tick,
-      ),
-      labelAnchor: "center",
-      labelArrow: "none",
-      labelOffset: 42,
-      tickSize: 4,
-      fontSize: type.tick,
-    }),
-    Plot.axisY({
-      ticks: 6,
-      label: shortenText(`↑ ${attribute_title} (rating points)`, inner - 20, type.tick),
-      labelAnchor: "top",
-      labelArrow: "none",
-      labelOffset: marginLeft - 2,
-      tickSize: 4,
-      fontSize: type.tick,
-    }),
   ];
 }
 
@@ -261,12 +236,6 @@ function edgeShoes(
       .slice(0, NAMED)
       .map(({ shoe_id }) => shoe_id),
   );
-}
-
-function padded(values: readonly number[]): [number, number] {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const room = high > low ? (high - low) * 0.06 : Math.max(Math.abs(low) * 0.1, 0.5);
-  return [low - room, high + room];
 }
 
 function scatterAlt(

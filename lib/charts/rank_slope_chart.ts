@@ -35,40 +35,8 @@ export function rankSlopeChart(
       ...options,
     });
   }
-  const inner = width - 2 * space.card;
-  const row = 17;
-  const top = 34;
-  const bottom = top + shoes.length * row + 4;
-  const oldPlaces = places(shoes, ({ old_rank }) => old_rank);
-  const newPlaces = places(shoes, ({ new_rank }) => new_rank);
-  const y = (place: number) => top + (place + 0.5) * row;
-  const names = shoes.map(({ name }) => name);
-  const widest = Math.max(...names.map((name) => textWidth(name, type.small)));
-  const numbers = textWidth("00", type.small) + 8;
-  // A phone has room for one column of names, and a narrow one that is enough to follow the lines.
-  const room = Math.min(widest + 4, inner * (width < 520 ? 0.42 : 0.31));
-  const marginLeft = room + numbers + 8;
-  const marginRight = width < 520 ? numbers + 8 : room + numbers + 8;
-  const shortNames = shortenApart(names, room, type.small);
-  const lines = shoes.map((shoe, index) => ({
-    ...shoe,
-    y1: y(oldPlaces[index]),
-    y2: y(newPlaces[index]),
-  }));
-  const far = (shoe: RankMove) => shoe.flips > 0 && shoe.places !== 0;
-  const flipped = shoes.filter(far).length;
-  const strokeOf = (shoe: RankMove) =>
-    !far(shoe) ? colour.context : shoe.places > 0 ? colour.mark : colour.accent;
-  const strips = [
-    ...firstStrips(shoes, oldPlaces, ({ old_band }) => old_band).map((strip) => ({
-      ...strip,
-      x: 0,
-    })),
-    ...firstStrips(shoes, newPlaces, ({ new_band }) => new_band).map((strip) => ({
-      ...strip,
-      x: 1,
-    })),
-  ];
+  const table = tableOf(shoes, width);
+  const flipped = shoes.filter(isFar).length;
   const [firstFar] = shoes.toSorted((a, b) => Math.abs(b.places) - Math.abs(a.places))
     .filter(({ places }) => Math.abs(places) > 3);
   return draw({
@@ -80,10 +48,10 @@ export function rankSlopeChart(
       (firstFar === undefined
         ? ""
         : ` ${firstFar.name} goes from ${firstFar.old_rank} to ${firstFar.new_rank}.`),
-    height: bottom + 8,
-    marginLeft,
-    marginRight,
-    marginTop: top,
+    height: table.bottom + 8,
+    marginLeft: table.marginLeft,
+    marginRight: table.marginRight,
+    marginTop: TOP,
     marginBottom: 8,
     x: { domain: [0, 1], type: "linear", axis: null },
     y: { type: "identity", axis: null },
@@ -98,69 +66,143 @@ export function rankSlopeChart(
       `${flipped} of ${compared} shoes change order with another beyond noise. The strip beside the ranks: shoes that could be the first.`,
     ],
     marks: [
-      Plot.rect(strips, {
-        x1: "x",
-        x2: "x",
-        insetLeft: -5,
-        insetRight: -5,
-        y1: ({ from }) => top + from * row + 1,
-        y2: ({ to }) => top + (to + 1) * row - 1,
-        fill: colour.line,
-        fillOpacity: 0.45,
-      }),
-      Plot.link(lines.filter((line) => !far(line)), {
-        x1: 0,
-        x2: 1,
-        y1: "y1",
-        y2: "y2",
-        stroke: strokeOf,
-        strokeWidth: 1.25,
-        strokeOpacity: 0.7,
-      }),
-      Plot.link(lines.filter((line) => far(line) && line.places > 0), {
-        x1: 0,
-        x2: 1,
-        y1: "y1",
-        y2: "y2",
-        stroke: strokeOf,
-        strokeWidth: 1.75,
-      }),
-      Plot.link(lines.filter((line) => far(line) && line.places < 0), {
-        x1: 0,
-        x2: 1,
-        y1: "y1",
-        y2: "y2",
-        stroke: strokeOf,
-        strokeWidth: 1.75,
-        strokeDasharray: "5,3",
-      }),
-      ...[{ x: 0, key: "y1" as const }, { x: 1, key: "y2" as const }].map(({ x, key }) =>
-        Plot.dot(lines, { x, y: key, r: 2.5, fill: strokeOf })
-      ),
-      ...column(lines.map((line) => ({ y: line.y1, text: String(line.old_rank) })), -12, "end", 0),
-      ...column(lines.map((line) => ({ y: line.y2, text: String(line.new_rank) })), 12, "start", 1),
-      ...column(
-        lines.map((line, index) => ({ y: line.y1, text: shortNames[index] })),
-        -12 - numbers,
-        "end",
-        0,
-      ),
-      ...(width < 520 ? [] : column(
-        lines.map((line, index) => ({ y: line.y2, text: shortNames[index] })),
-        12 + numbers,
-        "start",
-        1,
-      )),
-      ...column([{ y: top - 14, text: left }], 4, "end", 0, colour.quiet),
-      ...column(
-        [{ y: top - 14, text: right }],
-        width < 520 ? 20 : -4,
-        width < 520 ? "end" : "start",
-        1,
-        colour.quiet,
-      ),
+      stripMarks(shoes, table),
+      ...lineMarks(table.lines),
+      ...wordMarks(table, { left, right }),
     ],
   });
+}
+
+const ROW = 17;
+const TOP = 34;
+
+type Line = RankMove & { readonly y1: number; readonly y2: number };
+
+/** Where the two tables stand, and a line a shoe between them. */
+type Tables = {
+  readonly oldPlaces: readonly number[];
+  readonly newPlaces: readonly number[];
+  readonly lines: readonly Line[];
+  readonly names: readonly string[];
+  /** Room that a rank takes. */
+  readonly numbers: number;
+  /** A phone has room for one column of names, and a narrow one that is enough to follow the lines. */
+  readonly narrow: boolean;
+  readonly bottom: number;
+  readonly marginLeft: number;
+  readonly marginRight: number;
+};
+
+function tableOf(shoes: readonly RankMove[], width: number): Tables {
+  const inner = width - 2 * space.card;
+  const narrow = width < 520;
+  const oldPlaces = places(shoes, ({ old_rank }) => old_rank);
+  const newPlaces = places(shoes, ({ new_rank }) => new_rank);
+  const y = (place: number) => TOP + (place + 0.5) * ROW;
+  const names = shoes.map(({ name }) => name);
+  const widest = Math.max(...names.map((name) => textWidth(name, type.small)));
+  const numbers = textWidth("00", type.small) + 8;
+  const room = Math.min(widest + 4, inner * (narrow ? 0.42 : 0.31));
+  return {
+    oldPlaces,
+    newPlaces,
+    lines: shoes.map((shoe, index) => ({
+      ...shoe,
+      y1: y(oldPlaces[index]),
+      y2: y(newPlaces[index]),
+    })),
+    names: shortenApart(names, room, type.small),
+    numbers,
+    narrow,
+    bottom: TOP + shoes.length * ROW + 4,
+    marginLeft: room + numbers + 8,
+    marginRight: narrow ? numbers + 8 : room + numbers + 8,
+  };
+}
+
+/** Does its order with another shoe change beyond noise? */
+function isFar({ flips, places }: RankMove): boolean {
+  return flips > 0 && places !== 0;
+}
+
+function strokeOf(shoe: RankMove): string {
+  return !isFar(shoe) ? colour.context : shoe.places > 0 ? colour.mark : colour.accent;
+}
+
+function stripMarks(shoes: readonly RankMove[], { oldPlaces, newPlaces }: Tables) {
+  const strips = [
+    ...firstStrips(shoes, oldPlaces, ({ old_band }) => old_band).map((strip) => ({
+      ...strip,
+      x: 0,
+    })),
+    ...firstStrips(shoes, newPlaces, ({ new_band }) => new_band).map((strip) => ({
+      ...strip,
+      x: 1,
+    })),
+  ];
+  return Plot.rect(strips, {
+    x1: "x",
+    x2: "x",
+    insetLeft: -5,
+    insetRight: -5,
+    y1: ({ from }) => TOP + from * ROW + 1,
+    y2: ({ to }) => TOP + (to + 1) * ROW - 1,
+    fill: colour.line,
+    fillOpacity: 0.45,
+  });
+}
+
+function lineMarks(lines: readonly Line[]): Plot.Markish[] {
+  const looks = { x1: 0, x2: 1, y1: "y1", y2: "y2", stroke: strokeOf };
+  return [
+    Plot.link(lines.filter((line) => !isFar(line)), {
+      ...looks,
+      strokeWidth: 1.25,
+      strokeOpacity: 0.7,
+    }),
+    Plot.link(lines.filter((line) => isFar(line) && line.places > 0), {
+      ...looks,
+      strokeWidth: 1.75,
+    }),
+    Plot.link(lines.filter((line) => isFar(line) && line.places < 0), {
+      ...looks,
+      strokeWidth: 1.75,
+      strokeDasharray: "5,3",
+    }),
+    ...[{ x: 0, key: "y1" as const }, { x: 1, key: "y2" as const }].map(({ x, key }) =>
+      Plot.dot(lines, { x, y: key, r: 2.5, fill: strokeOf })
+    ),
+  ];
+}
+
+function wordMarks(
+  { lines, names, numbers, narrow }: Tables,
+  { left, right }: { readonly left: string; readonly right: string },
+): Plot.Markish[] {
+  return [
+    ...column(lines.map((line) => ({ y: line.y1, text: String(line.old_rank) })), -12, "end", 0),
+    ...column(lines.map((line) => ({ y: line.y2, text: String(line.new_rank) })), 12, "start", 1),
+    ...column(
+      lines.map((line, index) => ({ y: line.y1, text: names[index] })),
+      -12 - numbers,
+      "end",
+      0,
+    ),
+    ...(narrow ? [] : column(
+      lines.map((line, index) => ({ y: line.y2, text: names[index] })),
+      12 + numbers,
+      "start",
+      1,
+    )),
+    ...column([{ y: TOP - 14, text: left }], 4, "end", 0, colour.quiet),
+    ...column(
+      [{ y: TOP - 14, text: right }],
+      narrow ? 20 : -4,
+      narrow ? "end" : "start",
+      1,
+      colour.quiet,
+    ),
+  ];
 }
 
 function column(

@@ -2,7 +2,7 @@ import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { RuleHistory } from "../studies/index/rule_history.ts";
-import { draw, drawNothing, type SvgElement, svgElement } from "./draw.ts";
+import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { shortenText } from "./text_width.ts";
 import {
@@ -34,15 +34,7 @@ export function ruleHistoryChart(
     shoes: option.listOf(option.text),
   });
   const title = "Scores under every version so far";
-  const rows = shoes.flatMap(({ shoe_id, name, versions: own }) =>
-    own.flatMap(({ version, then }) =>
-      then.flatMap(({ date, score }) =>
-        score === null
-          ? []
-          : [{ shoe_id, name, version, score, line: `${shoe_id} ${version}`, day: new Date(date) }]
-      )
-    )
-  );
+  const rows = rowsOf(shoes);
   if (rows.length === 0) {
     return drawNothing("No score so far: no version of the index has been in force.", {
       title,
@@ -52,39 +44,20 @@ export function ruleHistoryChart(
   }
   const named = (wanted ?? mostMoved(shoes)).slice(0, seriesColours.length)
     .filter((id) => rows.some(({ shoe_id }) => shoe_id === id));
-  const inner = width - 2 * space.card;
-  const [marginLeft, marginRight] = [44, Math.min(170, inner * 0.36)];
-  const [top, height] = [30, 380];
-  const days = rows.map(({ day }) => day.getTime());
-  const domainX = [Math.min(...days), Math.max(...days)];
-  if (domainX[0] === domainX[1]) domainX[1] += 86400000;
-  const scores = rows.map(({ score }) => score);
-  const spread = Math.max(...scores) - Math.min(...scores) || 1;
-  const domainY = [Math.min(...scores) - 0.04 * spread, Math.max(...scores) + 0.04 * spread];
-  const plotWidth = inner - marginLeft - marginRight;
-  const px = (day: Date) =>
-    marginLeft + (day.getTime() - domainX[0]) / (domainX[1] - domainX[0]) * plotWidth;
-  const plotHeight = height - top - 32;
-  const py = (score: number) =>
-    top + (1 - (score - domainY[0]) / (domainY[1] - domainY[0])) * plotHeight;
-  const points = named.map((id) => {
-    const last = rows.findLast(({ shoe_id }) => shoe_id === id)!;
-    return {
-      x: px(last.day),
-      y: py(last.score),
-      text: shortenText(last.name, marginRight - 14, type.small),
+  const place = placeOf(rows, width - 2 * space.card);
+  const { inner, margins, height } = place;
+  const lastRows = named.map((id) => rows.findLast(({ shoe_id }) => shoe_id === id)!);
+  const { mark: labels, left_out } = labelMarks(
+    lastRows.map(({ day, score, name }) => ({
+      x: place.px(day),
+      y: place.py(score),
+      text: shortenText(name, margins.marginRight - 14, type.small),
       radius: 4,
-    };
-  });
-  const { mark: labels, left_out } = labelMarks(points, {
-    bounds: { left: inner - marginRight + 2, right: inner, top: 0, bottom: height - 20 },
-  });
-  const changes = versions.slice(1).map(({ effective, version }) => ({
-    day: new Date(effective),
-    version,
-  })).filter(({ day }) => day.getTime() > domainX[0] && day.getTime() < domainX[1]);
-  const isNamed = ({ shoe_id }: typeof rows[number]) => named.includes(shoe_id);
-  const place = ({ shoe_id }: typeof rows[number]) => named.indexOf(shoe_id);
+    })),
+    {
+      bounds: { left: inner - margins.marginRight + 2, right: inner, top: 0, bottom: height - 20 },
+    },
+  );
   return draw({
     ...options,
     width,
@@ -95,89 +68,180 @@ export function ruleHistoryChart(
       named.map((id) => wordsOf(shoes.find(({ shoe_id }) => shoe_id === id)!)).join("; ")
     }.`,
     height,
-    marginLeft,
-    marginRight,
-    marginTop: top,
-    marginBottom: 32,
-    x: { domain: domainX.map((day) => new Date(day)), type: "utc" },
-    y: { domain: domainY, type: "linear" },
-    key: [
-      {
-        label: "every shoe",
-        mark: svgElement("line", { x1: -9, x2: 9, stroke: colour.context, "stroke-width": 1 }),
-      },
-      {
-        label: "rule changes",
-        mark: svgElement("line", {
-          x1: 0,
-          x2: 0,
-          y1: -8,
-          y2: 8,
-          stroke: colour.ink,
-          "stroke-dasharray": "3,3",
-        }),
-      },
-    ],
+    ...margins,
+    x: { domain: place.days.map((day) => new Date(day)), type: "utc" },
+    y: { domain: [...place.scores], type: "linear" },
+    key: signs(),
     notes: [
       "Lines break where the rule changed: scores of two versions are not on one scale.",
       ...(left_out.length === 0 ? [] : [`No room for the name of ${left_out.join(", ")}.`]),
     ],
     marks: [
       Plot.gridY({ stroke: colour.grid, strokeOpacity: 1, ticks: 5 }),
-      Plot.ruleX(changes, { x: "day", stroke: colour.ink, strokeDasharray: "3,3" }),
-      Plot.text(changes, {
-        x: "day",
-        frameAnchor: "top",
-        dy: -12,
-        text: ({ version }) => shortenText(`version ${version}`, plotWidth * 0.4, type.small),
-        fontSize: type.small,
-        fill: colour.quiet,
-      }),
-      Plot.line(rows.filter((row) => !isNamed(row)), {
-        x: "day",
-        y: "score",
-        z: "line",
-        stroke: colour.context,
-        strokeOpacity: 0.35,
-        strokeWidth: 1,
-      }),
-      Plot.line(rows.filter(isNamed), {
-        x: "day",
-        y: "score",
-        z: "line",
-        stroke: (row) => seriesColours[place(row)],
-        strokeWidth: 2,
-      }),
-      Plot.dot(rows.filter(isNamed), {
-        x: "day",
-        y: "score",
-        r: 4,
-        symbol: (row: typeof rows[number]) => seriesSymbols[place(row)],
-        fill: (row) => seriesColours[place(row)],
-      }),
+      ...changeMarks(versions, place),
+      ...scoreMarks(rows, named),
       labels,
-      Plot.axisX({
-        anchor: "bottom",
-        ticks: Math.max(2, Math.floor(plotWidth / 90)),
-        tickFormat: (day: Date) =>
-          `${"Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ")[day.getUTCMonth()]} ${
-            String(day.getUTCFullYear()).slice(2)
-          }`,
-        tickSize: 4,
-        label: null,
-        fontSize: type.tick,
-      }),
-      Plot.axisY({
-        anchor: "left",
-        ticks: 5,
-        tickSize: 4,
-        label: "Score",
-        labelArrow: "none",
-        fontSize: type.tick,
-      }),
+      ...axes(place),
     ],
     symbol: { type: "identity" },
   });
+}
+
+/** One shoe's score at the end of one quarter, under the version then in force. */
+type Row = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly score: number;
+  /** Its line, which ends where the version does. */
+  readonly line: string;
+  readonly day: Date;
+};
+
+function rowsOf(shoes: RuleHistory["shoes"]): Row[] {
+  return shoes.flatMap(({ shoe_id, name, versions: own }) =>
+    own.flatMap(({ version, then }) =>
+      then.flatMap(({ date, score }) =>
+        score === null
+          ? []
+          : [{ shoe_id, name, score, line: `${shoe_id} ${version}`, day: new Date(date) }]
+      )
+    )
+  );
+}
+
+/** Where days and scores lie on the card. */
+type Place = {
+  readonly inner: number;
+  readonly height: number;
+  readonly margins: {
+    readonly marginLeft: number;
+    readonly marginRight: number;
+    readonly marginTop: number;
+    readonly marginBottom: number;
+  };
+  readonly plotWidth: number;
+  readonly days: readonly [number, number];
+  readonly scores: readonly [number, number];
+  readonly px: (day: Date) => number;
+  readonly py: (score: number) => number;
+};
+
+function placeOf(rows: readonly Row[], inner: number): Place {
+  const [marginLeft, marginRight] = [44, Math.min(170, inner * 0.36)];
+  const [marginTop, marginBottom, height] = [30, 32, 380];
+  const times = rows.map(({ day }) => day.getTime());
+  const [first, last] = [Math.min(...times), Math.max(...times)];
+  const days = [first, first === last ? last + 86400000 : last] as const;
+  const values = rows.map(({ score }) => score);
+  const spread = Math.max(...values) - Math.min(...values) || 1;
+  const scores = [
+    Math.min(...values) - 0.04 * spread,
+    Math.max(...values) + 0.04 * spread,
+  ] as const;
+  const plotWidth = inner - marginLeft - marginRight;
+  const plotHeight = height - marginTop - marginBottom;
+  return {
+    inner,
+    height,
+    margins: { marginLeft, marginRight, marginTop, marginBottom },
+    plotWidth,
+    days,
+    scores,
+    px: (day) => marginLeft + (day.getTime() - days[0]) / (days[1] - days[0]) * plotWidth,
+    py: (score) => marginTop + (1 - (score - scores[0]) / (scores[1] - scores[0])) * plotHeight,
+  };
+}
+
+function signs(): KeyEntry[] {
+  return [
+    {
+      label: "every shoe",
+      mark: svgElement("line", { x1: -9, x2: 9, stroke: colour.context, "stroke-width": 1 }),
+    },
+    {
+      label: "rule changes",
+      mark: svgElement("line", {
+        x1: 0,
+        x2: 0,
+        y1: -8,
+        y2: 8,
+        stroke: colour.ink,
+        "stroke-dasharray": "3,3",
+      }),
+    },
+  ];
+}
+
+/** A line across where one version took over from another. */
+function changeMarks(
+  versions: RuleHistory["versions"],
+  { days, plotWidth }: Place,
+): Plot.Markish[] {
+  const changes = versions.slice(1).map(({ effective, version }) => ({
+    day: new Date(effective),
+    version,
+  })).filter(({ day }) => day.getTime() > days[0] && day.getTime() < days[1]);
+  return [
+    Plot.ruleX(changes, { x: "day", stroke: colour.ink, strokeDasharray: "3,3" }),
+    Plot.text(changes, {
+      x: "day",
+      frameAnchor: "top",
+      dy: -12,
+      text: ({ version }) => shortenText(`version ${version}`, plotWidth * 0.4, type.small),
+      fontSize: type.small,
+      fill: colour.quiet,
+    }),
+  ];
+}
+
+/** All shoes in grey, then the named ones each with a colour and a sign. */
+function scoreMarks(rows: readonly Row[], named: readonly string[]): Plot.Markish[] {
+  const isNamed = ({ shoe_id }: Row) => named.includes(shoe_id);
+  const series = ({ shoe_id }: Row) => named.indexOf(shoe_id);
+  const line = { x: "day", y: "score", z: "line" };
+  return [
+    Plot.line(rows.filter((row) => !isNamed(row)), {
+      ...line,
+      stroke: colour.context,
+      strokeOpacity: 0.35,
+      strokeWidth: 1,
+    }),
+    Plot.line(rows.filter(isNamed), {
+      ...line,
+      stroke: (row) => seriesColours[series(row)],
+      strokeWidth: 2,
+    }),
+    Plot.dot(rows.filter(isNamed), {
+      x: "day",
+      y: "score",
+      r: 4,
+      symbol: (row: Row) => seriesSymbols[series(row)],
+      fill: (row) => seriesColours[series(row)],
+    }),
+  ];
+}
+
+function axes({ plotWidth }: Place): Plot.Markish[] {
+  const months = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
+  return [
+    Plot.axisX({
+      anchor: "bottom",
+      ticks: Math.max(2, Math.floor(plotWidth / 90)),
+      tickFormat: (day: Date) =>
+        `${months[day.getUTCMonth()]} ${String(day.getUTCFullYear()).slice(2)}`,
+      tickSize: 4,
+      label: null,
+      fontSize: type.tick,
+    }),
+    Plot.axisY({
+      anchor: "left",
+      ticks: 5,
+      tickSize: 4,
+      label: "Score",
+      labelArrow: "none",
+      fontSize: type.tick,
+    }),
+  ];
 }
 
 /** The shoes whose place moved most from the first table that has them to the last. */

@@ -39,96 +39,20 @@ export function shoesToSettleChart(
       { title, width, ...options },
     );
   }
-  const inner = width - 2 * space.card;
   const now = Math.max(...unsettled.map(({ n }) => n));
-  const low = Math.max(4, Math.min(now, ...known.map(({ shoes }) => shoes!)) * 0.85);
-  const high = 1.05 *
-    Math.max(2 * now, ...known.map(({ shoes }) => Math.min(MOST_SHOES, shoes!)));
-  const [left, right] = [10, 16];
-  const px = (shoes: number) =>
-    left + Math.log(shoes / low) / Math.log(high / low) * (inner - left - right);
-
-  const content: SvgElement[] = [];
-  const text = (words: string, attributes: Record<string, string | number>) =>
-    svgElement(
-      "text",
-      { dy: "0.32em", "font-size": type.small, fill: colour.ink, ...attributes },
-      words,
-    );
-  let y = type.small * 1.6;
-  content.push(text(`${now} today`, {
-    x: Math.min(Math.max(px(now), textWidth(`${now} today`, type.small) / 2), inner - right),
-    y: y - type.small * 0.9,
-    "text-anchor": "middle",
-    fill: colour.quiet,
-  }));
-  const marks: SvgElement[] = [];
-  for (const { attribute, title: name } of attributes) {
-    const own = unsettled.filter((pair) => pair.attribute === attribute);
-    if (own.length === 0) continue;
-    const shown = own.filter(({ shoes }) => shoes !== null && shoes <= high);
-    const beyond = own.length - shown.length;
-    const aside = `${own.length} open${beyond === 0 ? "" : `, ${beyond} beyond ${MOST_SHOES}`}`;
-    const asideWidth = textWidth(aside, type.small);
-    const [line] = limitLines(name, 1, inner - asideWidth - 14, type.label, "bold");
-    content.push(
-      svgElement("line", { x1: 0, x2: inner, y1: y, y2: y, stroke: colour.grid }),
-      text(line, { x: 0, y: y + 13, "font-size": type.label, "font-weight": 700 }),
-      text(aside, { x: inner, y: y + 13, "text-anchor": "end", fill: colour.quiet }),
-    );
-    const stacks = stack(shown.map((pair) => px(pair.shoes!)));
-    const tallest = Math.max(0, ...stacks);
-    const base = y + 32 + tallest * 11;
-    // Below the heading, so that no line runs through words.
-    content.push(svgElement("line", {
-      x1: px(now),
-      x2: px(now),
-      y1: y + 23,
-      y2: base + 7,
-      stroke: colour.line,
-      "stroke-width": 2,
-    }));
-    content.push(svgElement("line", {
-      x1: left,
-      x2: inner - right,
-      y1: base + 7,
-      y2: base + 7,
-      stroke: colour.edge,
-    }));
-    shown.forEach((pair, i) =>
-      marks.push(svgElement("g", {
-        transform: `translate(${px(pair.shoes!)},${base - stacks[i] * 11})`,
-      }, outcomeSign(pair.outcome)))
-    );
-    y = base + 16;
+  const scale = scaleOf(known, now, width - 2 * space.card);
+  const heading = type.small * 1.6;
+  const rows = attributes.map((attribute) => ({
+    name: attribute.title,
+    pairs: unsettled.filter((pair) => pair.attribute === attribute.attribute),
+  })).filter(({ pairs }) => pairs.length > 0);
+  const parts: Part[] = [];
+  let y = heading;
+  for (const row of rows) {
+    const part = rowOf(row, { y, now, scale });
+    parts.push(part);
+    y = part.below;
   }
-  const ticks = [5, 10, 20, 50, 75, 100, 150, 200, 300, 500, 1000]
-    .filter((tick) => tick >= low && tick <= high);
-  let last = -Infinity;
-  const shownTicks = ticks.filter((tick) => {
-    const half = textWidth(String(tick), type.tick) / 2;
-    if (px(tick) - half < last + 10 || px(tick) + half > inner) return false;
-    last = px(tick) + half;
-    return true;
-  });
-  const axis = [
-    svgElement("line", { x1: left, x2: inner - right, y1: y, y2: y, stroke: colour.ink }),
-    ...shownTicks.flatMap((tick) => [
-      svgElement("line", { x1: px(tick), x2: px(tick), y1: y, y2: y + 4, stroke: colour.ink }),
-      text(String(tick), {
-        x: px(tick),
-        y: y + 13,
-        "text-anchor": "middle",
-        "font-size": type.tick,
-      }),
-    ]),
-    text("Shoes with both values", {
-      x: inner / 2,
-      y: y + 34,
-      "text-anchor": "middle",
-      "font-size": type.tick,
-    }),
-  ];
   const outcomes = (["predicts", "no sign of it"] as const)
     .filter((outcome) => known.some((pair) => pair.outcome === outcome));
   return drawCard({
@@ -145,7 +69,128 @@ export function shoesToSettleChart(
     notes: [
       "Each mark is a metric, at the number of shoes that would settle it four times in five if its correlation is what it is here. Over what the correlation may be the number ranges up to tenfold; where it ranges further there is no mark.",
     ],
-  }, { height: y + 44, content: [...content, ...marks, ...axis] });
+  }, {
+    height: y + 44,
+    content: [
+      todayWords(now, heading, scale),
+      ...parts.flatMap(({ ground }) => ground),
+      ...parts.flatMap(({ marks }) => marks),
+      ...axis(y, scale),
+    ],
+  });
+}
+
+/** The logarithmic scale of shoes. */
+type Scale = {
+  readonly inner: number;
+  readonly left: number;
+  readonly right: number;
+  readonly low: number;
+  readonly high: number;
+  readonly px: (shoes: number) => number;
+};
+
+function scaleOf(known: readonly UnsettledPair[], now: number, inner: number): Scale {
+  const low = Math.max(4, Math.min(now, ...known.map(({ shoes }) => shoes!)) * 0.85);
+  const high = 1.05 *
+    Math.max(2 * now, ...known.map(({ shoes }) => Math.min(MOST_SHOES, shoes!)));
+  const [left, right] = [10, 16];
+  const px = (shoes: number) =>
+    left + Math.log(shoes / low) / Math.log(high / low) * (inner - left - right);
+  return { inner, left, right, low, high, px };
+}
+
+function text(words: string, attributes: Record<string, string | number>): SvgElement {
+  return svgElement(
+    "text",
+    { dy: "0.32em", "font-size": type.small, fill: colour.ink, ...attributes },
+    words,
+  );
+}
+
+function todayWords(now: number, y: number, { px, inner, right }: Scale): SvgElement {
+  const words = `${now} today`;
+  return text(words, {
+    x: Math.min(Math.max(px(now), textWidth(words, type.small) / 2), inner - right),
+    y: y - type.small * 0.9,
+    "text-anchor": "middle",
+    fill: colour.quiet,
+  });
+}
+
+/** What one impression adds to the picture, and how far down it reaches. */
+type Part = {
+  readonly ground: readonly SvgElement[];
+  readonly marks: readonly SvgElement[];
+  readonly below: number;
+};
+
+/** Heading, line of today, base line and a mark a metric. */
+function rowOf(
+  { name, pairs }: { readonly name: string; readonly pairs: readonly UnsettledPair[] },
+  { y, now, scale: { inner, left, right, high, px } }: {
+    readonly y: number;
+    readonly now: number;
+    readonly scale: Scale;
+  },
+): Part {
+  const shown = pairs.filter(({ shoes }) => shoes !== null && shoes <= high);
+  const beyond = pairs.length - shown.length;
+  const aside = `${pairs.length} open${beyond === 0 ? "" : `, ${beyond} beyond ${MOST_SHOES}`}`;
+  const room = inner - textWidth(aside, type.small) - 14;
+  const [line] = limitLines(name, 1, room, type.label, "bold");
+  const stacks = stack(shown.map((pair) => px(pair.shoes!)));
+  const base = y + 32 + Math.max(0, ...stacks) * 11;
+  return {
+    ground: [
+      svgElement("line", { x1: 0, x2: inner, y1: y, y2: y, stroke: colour.grid }),
+      text(line, { x: 0, y: y + 13, "font-size": type.label, "font-weight": 700 }),
+      text(aside, { x: inner, y: y + 13, "text-anchor": "end", fill: colour.quiet }),
+      // Below the heading, so that no line runs through words.
+      svgElement("line", {
+        x1: px(now),
+        x2: px(now),
+        y1: y + 23,
+        y2: base + 7,
+        stroke: colour.line,
+        "stroke-width": 2,
+      }),
+      svgElement("line", {
+        x1: left,
+        x2: inner - right,
+        y1: base + 7,
+        y2: base + 7,
+        stroke: colour.edge,
+      }),
+    ],
+    marks: shown.map((pair, i) =>
+      svgElement("g", {
+        transform: `translate(${px(pair.shoes!)},${base - stacks[i] * 11})`,
+      }, outcomeSign(pair.outcome))
+    ),
+    below: base + 16,
+  };
+}
+
+function axis(y: number, { inner, left, right, low, high, px }: Scale): SvgElement[] {
+  let last = -Infinity;
+  const ticks = [5, 10, 20, 50, 75, 100, 150, 200, 300, 500, 1000]
+    .filter((tick) => tick >= low && tick <= high)
+    .filter((tick) => {
+      const half = textWidth(String(tick), type.tick) / 2;
+      if (px(tick) - half < last + 10 || px(tick) + half > inner) return false;
+      last = px(tick) + half;
+      return true;
+    });
+  const words = { "text-anchor": "middle", "font-size": type.tick };
+  return [
+    svgElement("line", { x1: left, x2: inner - right, y1: y, y2: y, stroke: colour.ink }),
+    ...ticks.flatMap((tick) => [
+      svgElement("line", { x1: px(tick), x2: px(tick), y1: y, y2: y + 4, stroke: colour.ink }),
+      text(String(tick), { x: px(tick), y: y + 13, ...words }),
+    ]),
+    text("Shoes with both values", { x: inner / 2, y: y + 34, ...words }),
+  ];
 }
 
 /** Lifts each mark above those it would cover; from left to right. */
