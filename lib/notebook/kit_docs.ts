@@ -1,5 +1,6 @@
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
+import * as seeds from "../statistics/default_seeds.ts";
 import { kernelEnvironment } from "./deno_cache.ts";
 import { declarationText } from "./declaration_text.ts";
 
@@ -167,8 +168,10 @@ function named(
     readonly types: ReadonlyMap<string, DocDeclaration>;
   },
 ): KitName {
+  // A reader in a cell has the figure in front of them, not the file that names it.
   const textOf = ({ location }: DocDeclaration) =>
-    declarationText(sourceOf(fileURLToPath(location.filename)), location.line + 1);
+    declarationText(sourceOf(fileURLToPath(location.filename)), location.line + 1)
+      .replace(/\b[A-Z]+_SEED\b/g, (name) => String(seeds[name as keyof typeof seeds] ?? name));
   const params = (declaration.def?.params ?? []).map((param) => {
     const inner = param.kind === "assign" ? param.left! : param;
     const written = inner.props?.flatMap(({ kind, key }) => kind === "rest" || !key ? [] : [key]);

@@ -1,4 +1,13 @@
-/** What a metric's published mean may be good for, best first; the last two say that it isn't known. */
+/** What a metric's published mean is good for, by the lower limit of its ICC. */
+export type ReliabilityVerdict =
+  | "fit to rank single shoes"
+  | "fit for tiers"
+  | "fit for groups only"
+  | "not fit to publish"
+  | "too few shoes to tell"
+  | "can't tell";
+
+/** Best first; the last two say that it isn't known. */
 export const VERDICTS = [
   "fit to rank single shoes",
   "fit for tiers",
@@ -6,7 +15,4 @@ export const VERDICTS = [
   "not fit to publish",
   "too few shoes to tell",
   "can't tell",
-] as const;
-
-/** What a metric's published mean is good for, by the lower limit of its ICC. */
-export type ReliabilityVerdict = typeof VERDICTS[number];
+] as const satisfies readonly ReliabilityVerdict[];
