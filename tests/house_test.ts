@@ -84,26 +84,18 @@ const mostBranches = 20;
 
 // Functions beyond a limit, and why; each only gets shorter.
 const long: Readonly<Record<string, string>> = {
-  "records/csv_table.ts readCsvTable": "a million rows go through it",
-  "records/import_cells.ts readReading": "a list of spellings, each refused in its own words",
-  "records/import_suggest_columns.ts byHeader": "a list of rules, the first that fits holds",
-  "records/import_suggest_columns.ts suggestColumn": "a list of rules, the first that fits holds",
   "records/read_trials.ts onRow": "a million rows go through it",
   "records/read_trials.ts readTrials": "a million rows go through one closure",
-  "statistics/distributions.ts positiveQuantile": "a search whose every step may end it",
   "statistics/drawn_icc.ts drawnIcc": "one closure over the draws that every form shares",
   "statistics/mixed_design.ts arrange": "one pass over the cells, over shared arrays",
   "statistics/non_negative_cross_validation.ts nonNegativeCrossValidation":
     "one loop over folds and strengths, over shared arrays",
   "statistics/random_stream.ts randomStream": "a generator and all it draws, over one state",
-  "statistics/rank_intervals.ts rankIntervals":
-    "one loop that rejects pairs step by step over shared arrays",
   "statistics/reml_fit.ts combineColumns": "within that closure: the sums of one column, unrolled",
   "statistics/reml_fit.ts fit": "the steps of REML, within that closure",
   "statistics/reml_fit.ts gatherTraces": "within that closure: traces gathered in one pass",
   "statistics/reml_fit.ts remlSolver":
     "one closure over the buffers that every fit of a bootstrap reuses",
-  "tasks/answer_report.ts figures": "a list of questions, each with its own table",
 };
 
 type Sized = { readonly name: string; readonly lines: number; branches: number };

@@ -102,39 +102,21 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
       line++;
       if (line === 1) continue; // the header
       const cells = records[i];
-      if (cells.length !== header.width && !fits(cells, header.width)) {
-        if (cells.length === 1 && cells[0].trim() === "") {
-          blank++;
-          continue;
+      if (!fits(cells, header.width)) {
+        if (cells.length === 1 && cells[0].trim() === "") blank++;
+        else {
+          rows++;
+          reportWidth(cells.length, line, header, report);
         }
-        rows++;
-        report(
-          line,
-          null,
-          countOf(cells.length, "cell"),
-          `${countOf(header.width, "cell")}, as in the header`,
-          cells.length > header.width
-            ? `Put quotes around a cell that holds "${header.delimiter}".`
-            : "Add the missing cells, empty if need be.",
-        );
         continue;
       }
-      if (cells[0] === "" && cells.every((cell) => cell.trim() === "")) {
+      if (isBlank(cells)) {
         blank++;
         continue;
       }
       rows++;
-      for (const at of header.unknown) {
-        if (cells[at].trim() !== "") header.unknownFilled.add(at);
-      }
-      if (mayControl) {
-        header.positions.forEach((at, i) => {
-          const trouble = at < 0 ? null : controlTrouble(cells[at]);
-          if (trouble === null) return;
-          report(line, names[i], trouble.found, trouble.expected, trouble.fix, "warning");
-          cells[at] = withoutControl(cells[at]);
-        });
-      }
+      noteFilled(cells, header);
+      if (mayControl) clearControls(cells, line, header, names, report);
       const conflicts = marks.conflicts();
       pick(row, cells, header.positions, names, isNumber, marks, line);
       // A cell whose number could be read in two ways is reported; its row is not guessed at.
@@ -146,10 +128,7 @@ export async function readCsvTable<Columns extends ColumnSchemas>(
     report(null, null, "an empty file", "a header line", `Start it with ${names.join(",")}.`);
   }
   if (header !== null) {
-    for (const at of header.unknownFilled) {
-      if (header.names[at] !== "") continue;
-      report(1, null, `cells under no header in column ${at + 1}`, "a header", "", "warning");
-    }
+    reportNameless(header, report);
     marks.finish(header.delimiter, file, notes);
   }
   if (blank > 0) notes.push(`${file}: passed over ${countOf(blank, "blank line")}`);
@@ -175,6 +154,41 @@ type Header = {
   readonly unknown: readonly number[];
   readonly unknownFilled: Set<number>;
 };
+
+function reportWidth(cells: number, line: number, header: Header, report: Report): void {
+  report(
+    line,
+    null,
+    countOf(cells, "cell"),
+    `${countOf(header.width, "cell")}, as in the header`,
+    cells > header.width
+      ? `Put quotes around a cell that holds "${header.delimiter}".`
+      : "Add the missing cells, empty if need be.",
+  );
+}
+
+/** Puts a replacement sign in the place of control characters, and warns of each cell that had some. */
+function clearControls(
+  cells: string[],
+  line: number,
+  { positions }: Header,
+  names: readonly string[],
+  report: Report,
+): void {
+  positions.forEach((at, i) => {
+    const trouble = at < 0 ? null : controlTrouble(cells[at]);
+    if (trouble === null) return;
+    report(line, names[i], trouble.found, trouble.expected, trouble.fix, "warning");
+    cells[at] = withoutControl(cells[at]);
+  });
+}
+
+function reportNameless({ unknownFilled, names }: Header, report: Report): void {
+  for (const at of unknownFilled) {
+    if (names[at] !== "") continue;
+    report(1, null, `cells under no header in column ${at + 1}`, "a header", "", "warning");
+  }
+}
 
 const QUOTE = 34;
 const LINE_FEED = 10;
@@ -361,7 +375,16 @@ function quoteTrouble(code: string): Omit<Skipped, "before"> {
 
 // A spreadsheet may leave empty cells beyond the last header.
 function fits(cells: string[], width: number): boolean {
-  return cells.length > width && cells.slice(width).every((cell) => cell.trim() === "");
+  return cells.length === width ||
+    (cells.length > width && cells.slice(width).every((cell) => cell.trim() === ""));
+}
+
+function isBlank(cells: readonly string[]): boolean {
+  return cells[0] === "" && cells.every((cell) => cell.trim() === "");
+}
+
+function noteFilled(cells: readonly string[], { unknown, unknownFilled }: Header): void {
+  for (const at of unknown) if (cells[at].trim() !== "") unknownFilled.add(at);
 }
 
 function pick(

@@ -30,51 +30,71 @@ export function readReading(
   },
 ): CellReading | NotRead {
   const code = unit === null ? null : unitOf(unit)!.code;
-  if (content.kind === "trouble") return { why: content.why };
-  if (content.kind === "boolean") {
-    const fix = 'correct the cell, or what the column "holds" in the mapping';
-    return { why: `yes or no, where a number should be; ${fix}` };
+  switch (content.kind) {
+    case "trouble":
+      return { why: content.why };
+    case "boolean":
+      return {
+        why: "yes or no, where a number should be; " +
+          'correct the cell, or what the column "holds" in the mapping',
+      };
+    case "date":
+      return {
+        why: "a date, where a number should be; the spreadsheet may have made it of one such as " +
+          "11.2: format the cell as a number and type it again",
+      };
+    case "number":
+      return readNumber(content, unit, code);
+    case "text":
+      return readTyped(content.text, { decimal, unit, notes });
   }
-  if (content.kind === "date") {
-    return {
-      why: "a date, where a number should be; the spreadsheet may have made it of one such as " +
-        "11.2: format the cell as a number and type it again",
-    };
+}
+
+/** A cell that the spreadsheet holds as a number, in its own format's unit where it shows one. */
+function readNumber(
+  { value, percent, unit: shown }: Extract<CellContent, { readonly kind: "number" }>,
+  unit: string | null,
+  code: string | null,
+): CellReading | NotRead {
+  if (!Number.isFinite(value)) return { why: "a number that is too large; correct the cell" };
+  if (shown !== undefined) return inUnit(value, shown, code, null);
+  if (!percent || code === "1") return { value, unit: code, note: null };
+  if (code !== null && code !== "%") {
+    return { why: `per cent, where ${unit} should be; correct the cell's format or the "unit"` };
   }
-  if (content.kind === "number") {
-    const { value, percent, unit: shown } = content;
-    if (!Number.isFinite(value)) return { why: "a number that is too large; correct the cell" };
-    if (shown !== undefined) return inUnit(value, shown, code, null);
-    if (!percent || code === "1") return { value, unit: code, note: null };
-    if (code !== null && code !== "%") {
-      return { why: `per cent, where ${unit} should be; correct the cell's format or the "unit"` };
-    }
-    return { value: percentOf(value), unit: "%", note: null };
-  }
-  const { text } = content;
+  return { value: percentOf(value), unit: "%", note: null };
+}
+
+/** A reading typed as text: with a unit, a bound, a note, or a sign that it is missing. */
+function readTyped(
+  text: string,
+  about: {
+    readonly decimal: "." | "," | null;
+    readonly unit: string | null;
+    readonly notes: "take" | "leave";
+  },
+): CellReading | NotRead {
+  const { decimal, unit, notes } = about;
+  const code = unit === null ? null : unitOf(unit)!.code;
   if (isMissing(text)) return { value: null, unit: code, note: null };
   const sign = /^\s*([<>])\s*(?=[\d.,])/.exec(text);
   if (sign !== null) {
-    const rest = { kind: "text", text: text.slice(sign[0].length) } as const;
-    const read = readReading(rest, { decimal, unit, notes });
+    const read = readTyped(text.slice(sign[0].length), about);
     return "why" in read || read.value === null ? read : { ...read, bound: sign[1] as "<" | ">" };
   }
   const whole = parseQuantity(text, { decimal });
-  const parts = "value" in whole ? null : withNote(text);
-  if (parts !== null) {
-    if (isMissing(parts.quantity)) {
-      return notes === "take" && parts.quantity !== ""
-        ? { value: null, unit: code, note: parts.note }
-        : { why: `no number before the note; ${NUMBER_OR_NA}` };
-    }
-    const read = parseQuantity(parts.quantity, { decimal });
-    if ("value" in read) {
-      if (notes === "take") return inUnit(read.value, read.unit, code, parts.note);
-      return { why: 'a number with a note; say "notes": "take" in the mapping to take both' };
-    }
-    return { why: advice(read) };
+  if ("value" in whole) return inUnit(whole.value, whole.unit, code, null);
+  const parts = withNote(text);
+  if (parts === null) return { why: advice(whole) };
+  if (isMissing(parts.quantity)) {
+    return notes === "take" && parts.quantity !== ""
+      ? { value: null, unit: code, note: parts.note }
+      : { why: `no number before the note; ${NUMBER_OR_NA}` };
   }
-  return "value" in whole ? inUnit(whole.value, whole.unit, code, null) : { why: advice(whole) };
+  const read = parseQuantity(parts.quantity, { decimal });
+  if (!("value" in read)) return { why: advice(read) };
+  if (notes === "take") return inUnit(read.value, read.unit, code, parts.note);
+  return { why: 'a number with a note; say "notes": "take" in the mapping to take both' };
 }
 
 /** A number that has no unit, such as a size; a unit in the cell is not read. */

@@ -131,11 +131,25 @@ export function suggestColumn(
     const because = context.turned ? "nothing but a title" : "an empty column";
     return { holds: "left out", because, guess: "nothing stands in it" };
   }
+  return byWords(header, cells, context) ?? byNumbers(header, cells, context);
+}
+
+const AS_TYPED = { decimal: null, unit: null, notes: "take" } as const;
+
+function isReading(cell: CellContent): boolean {
+  return !("why" in readReading(cell, AS_TYPED));
+}
+
+/** What a column holds whose cells are mostly no readings; null where they are, or nothing fits. */
+function byWords(
+  header: string,
+  cells: readonly CellContent[],
+  context: ColumnContext,
+): GuessedColumn | null {
   const share = (test: (cell: CellContent) => boolean) => cells.filter(test).length / cells.length;
-  const options = { decimal: null, unit: null, notes: "take" } as const;
-  const isReading = (cell: CellContent) => !("why" in readReading(cell, options));
+  const readings = share(isReading);
   const texts = cells.flatMap((cell) => cell.kind === "text" ? [plainName(cell.text)] : []);
-  const allTexts = texts.length > 0.9 * cells.length && share(isReading) < 0.3;
+  const allTexts = texts.length > 0.9 * cells.length && readings < 0.3;
   if (context.turned && !context.shoeSeen && allTexts && new Set(texts).size === texts.length) {
     return { holds: "shoe", guess: "names, each once" };
   }
@@ -145,25 +159,30 @@ export function suggestColumn(
   if (share((cell) => "date" in readDay(cell, { dates: null, two_digit_years: "refuse" })) > 0.7) {
     return { holds: "session detail", field: "date", guess: "cells are dates" };
   }
-  const isRated = ratedOutOf(header) !== null;
-  const inWords = isRated || (context.testers && startsFelt(header));
-  if (inWords && share(isReading) < 0.6 && new Set(texts).size <= 9) {
-    const rating = ratingColumn(header, context);
-    if (rating !== null) return { ...rating, words: [...new Set(texts)] };
-  }
-  if (share(isReading) < 0.6) {
-    const because = "say here why, or what it holds";
-    return { holds: "left out", because, guess: "not recognized" };
-  }
+  if (readings >= 0.6) return null;
+  const mayBeRated = ratedOutOf(header) !== null || (context.testers && startsFelt(header));
+  const rating = mayBeRated && new Set(texts).size <= 9 ? ratingColumn(header, context) : null;
+  if (rating !== null) return { ...rating, words: [...new Set(texts)] };
+  const because = "say here why, or what it holds";
+  return { holds: "left out", because, guess: "not recognized" };
+}
+
+/** What a column of readings holds: ratings, numbered trials, or the readings of a metric. */
+function byNumbers(
+  header: string,
+  cells: readonly CellContent[],
+  context: ColumnContext,
+): GuessedColumn {
   const notes = cells.some((cell) =>
-    isReading(cell) && "why" in readReading(cell, { ...options, notes: "leave" })
+    isReading(cell) && "why" in readReading(cell, { ...AS_TYPED, notes: "leave" })
   );
   const taken = notes ? { notes: "take" } : {};
   const highest = cells.reduce((most, cell) => {
-    const read = readReading(cell, options);
+    const read = readReading(cell, AS_TYPED);
     return "why" in read || read.value === null ? most : Math.max(most, read.value);
   }, 0);
-  const rating = isRated || highest <= 10 ? ratingColumn(header, context) : null;
+  const mayBeRated = ratedOutOf(header) !== null || highest <= 10;
+  const rating = mayBeRated ? ratingColumn(header, context) : null;
   if (rating === null && context.numberedMetric !== null && /^#?\d{1,2}$/.test(header)) {
     const column = trialColumn(context.numberedMetric, cells);
     const guess =
@@ -210,13 +229,12 @@ function byHeader(
 ): GuessedColumn | null {
   const plain = plainName(header.split(" / ")[0] === "" ? header : lastPart(header));
   const guess = `by its header ${JSON.stringify(header)}`;
-  const detail = (kind: string, field: string) => ({ holds: kind, field, guess });
   const part = shoeParts ? shoePart(header) : null;
   if (part !== null) {
     const joined = "with the others that name the shoe, joined";
     return { holds: "shoe", field: part, guess: joined };
   }
-  if (rated && PERSON.test(plain)) return detail("impression detail", "tester");
+  if (rated && PERSON.test(plain)) return { holds: "impression detail", field: "tester", guess };
   if (!shoeSeen && (SHOE.test(plain) || /^(model|name)$/.test(plain))) {
     return { holds: "shoe", guess };
   }
@@ -225,45 +243,55 @@ function byHeader(
   if (!rated && INDEX.test(plain)) {
     return { holds: "left out", because: "worked out elsewhere from the others", guess };
   }
-  if (MAKER.test(plain)) return detail("shoe detail", "maker");
-  if (/^(session|session id)$/.test(plain)) return { holds: "session", guess };
-  if (/^((date )?(tested|played)( on)?|date|day|when|datum)$/.test(plain)) {
-    return detail("session detail", "date");
-  }
-  if (/^(operator|tester at the bench|(measured )?by|who|initials)$/.test(plain)) {
-    return detail("session detail", "operator");
-  }
-  if (/^rig$/.test(plain)) return detail("session detail", "rig");
   if (/^(room|air|temp|temperature|lab temp)\b/.test(plain)) {
     const unit = unitInHeader(header);
     const isTemperature = unit !== null && sameDimension(unit, "Cel");
     return {
-      ...detail("session detail", "temperature_c"),
+      holds: "session detail",
+      field: "temperature_c",
+      guess,
       ...(isTemperature ? { unit: everyday(unit) } : {}),
     };
   }
-  if (/humidity/.test(plain)) return detail("session detail", "humidity_pct");
-  if (/^(side|foot)$/.test(plain)) return detail("trial detail", "side");
-  if (/^pair$/.test(plain)) return detail("trial detail", "pair");
-  if (/^(note|notes|remark|remarks|comment|comments)$/.test(plain)) {
-    return detail(long === "impression" ? "impression detail" : "trial detail", "note");
-  }
-  if (TRIAL_NUMBER.test(plain)) return detail("trial detail", "trial");
-  if (TESTER.test(plain)) return detail("impression detail", "tester");
-  if (long === "trial") {
-    if (METRIC.test(plain)) return detail("trial detail", "metric");
-    if (/^units?$/.test(plain)) return detail("trial detail", "unit");
-    if (/^(trial|no|nr|#|rep|run|drop|take)\.?$/.test(plain)) {
-      return detail("trial detail", "trial");
-    }
-    if (/^(value|reading|result|measured|wert)$/.test(plain)) return { holds: "trial", guess };
-  }
-  if (long === "impression") {
-    if (ATTRIBUTE.test(plain)) return detail("impression detail", "attribute");
-    if (/^(rating|score|mark|points|value)$/.test(plain)) return { holds: "impression", guess };
-  }
-  return null;
+  const rules = [...HEADERS, ...(long === null ? [] : LONG_HEADERS[long])];
+  const found = rules.find(([pattern]) => pattern.test(plain));
+  if (found === undefined) return null;
+  const [, holds, field] = found;
+  if (field === undefined) return { holds, guess };
+  const ofImpression = field === "note" && long === "impression";
+  return { holds: ofImpression ? "impression detail" : holds, field, guess };
 }
+
+type HeaderRule = readonly [pattern: RegExp, holds: string, field?: string];
+
+/** What headers say in any sheet; the first that fits holds. */
+const HEADERS: readonly HeaderRule[] = [
+  [MAKER, "shoe detail", "maker"],
+  [/^(session|session id)$/, "session"],
+  [/^((date )?(tested|played)( on)?|date|day|when|datum)$/, "session detail", "date"],
+  [/^(operator|tester at the bench|(measured )?by|who|initials)$/, "session detail", "operator"],
+  [/^rig$/, "session detail", "rig"],
+  [/humidity/, "session detail", "humidity_pct"],
+  [/^(side|foot)$/, "trial detail", "side"],
+  [/^pair$/, "trial detail", "pair"],
+  [/^(note|notes|remark|remarks|comment|comments)$/, "trial detail", "note"],
+  [TRIAL_NUMBER, "trial detail", "trial"],
+  [TESTER, "impression detail", "tester"],
+];
+
+/** What they say besides in a sheet of one row a reading, or a rating. */
+const LONG_HEADERS: Readonly<Record<"trial" | "impression", readonly HeaderRule[]>> = {
+  trial: [
+    [METRIC, "trial detail", "metric"],
+    [/^units?$/, "trial detail", "unit"],
+    [/^(trial|no|nr|#|rep|run|drop|take)\.?$/, "trial detail", "trial"],
+    [/^(value|reading|result|measured|wert)$/, "trial"],
+  ],
+  impression: [
+    [ATTRIBUTE, "impression detail", "attribute"],
+    [/^(rating|score|mark|points|value)$/, "impression"],
+  ],
+};
 
 /** A column about the shoe itself; numbers under "width" are a measurement, and a year is no day. */
 function shoeDetail(

@@ -497,8 +497,7 @@ function positiveQuantile(
   areas: (x: number) => readonly [number, number],
   logDensityTimesX: (x: number) => number,
 ): number {
-  if (p === 0) return fromAbove ? Infinity : 0;
-  if (p === 1) return fromAbove ? 0 : Infinity;
+  if (p === 0 || p === 1) return (p === 1) === fromAbove ? 0 : Infinity;
   // The smaller tail is solved for: it is the one whose logarithm has the digits.
   const useUpper = fromAbove ? p <= 0.5 : p > 0.5;
   const wanted = p <= 0.5 ? p : 1 - p;
@@ -518,12 +517,8 @@ function positiveQuantile(
     if (!Number.isFinite(next) || Math.abs(next - u) > widest) {
       next = u + (tooFar ? -widest : widest);
     }
-    if (next <= low || next >= high) {
-      // Rounding at the root looks like leaving the bracket; the midpoint is then as good.
-      if (low === -Infinity) next = high - widest;
-      else if (high === Infinity) next = low + widest;
-      else next = (low + high) / 2;
-    }
+    // Rounding at the root looks like leaving the bracket; the midpoint is then as good.
+    if (next <= low || next >= high) next = insideOf(low, high, widest);
     if (Math.abs(next - u) <= 1e-15 * Math.max(1, Math.abs(u)) || next === u) {
       return Math.exp(next);
     }
@@ -532,6 +527,12 @@ function positiveQuantile(
     u = next;
   }
   return Math.exp(u);
+}
+
+/** The middle of a bracket; where one end is open, a step in from the other. */
+function insideOf(low: number, high: number, step: number): number {
+  if (low === -Infinity) return high - step;
+  return high === Infinity ? low + step : (low + high) / 2;
 }
 
 function checkShare(p: number): void {

@@ -101,6 +101,36 @@ export function rankIntervals(
     : drawnSpread(errors, p, count);
   const warnings = count > 0 && count < 1000 ? [{ code: "few-draws", draws: count }] : [];
 
+  const { apart, critical } = tellApart({ values, errors, spread, confidence, stepDown });
+  const intervals = values.map((value, i) => ({
+    rank: 1 + values.filter((other) => other > value).length,
+    lower: 1 + values.filter((_, j) => apart[j][i]).length,
+    upper: p - values.filter((_, j) => apart[i][j]).length,
+  }));
+  return {
+    intervals,
+    apart,
+    critical,
+    confidence,
+    method: `simultaneous over all pairs, max-t${stepDown ? " step-down" : ""}, ${count} ${
+      covariance !== undefined ? "normal draws" : "draws"
+    }`,
+    warnings,
+  };
+}
+
+/** Which are better than which? Rejects pairs by the largest difference of those that are left, in steps. */
+function tellApart(
+  { values, errors, spread, confidence, stepDown }: {
+    readonly values: readonly number[];
+    readonly errors: Float64Array;
+    readonly spread: Float64Array;
+    readonly confidence: number;
+    readonly stepDown: boolean;
+  },
+): { readonly apart: readonly boolean[][]; readonly critical: number | null } {
+  const p = values.length;
+  const count = p === 0 ? 0 : errors.length / p;
   // Ordered pairs (i, j) for which "i is not better than j" still stands have a scale, the others NaN.
   const apart = values.map(() => new Array<boolean>(p).fill(false));
   const scale = new Float64Array(p * p).fill(NaN);
@@ -133,21 +163,7 @@ export function rankIntervals(
     open -= closed;
     if (closed === 0 || !stepDown) break;
   }
-  const intervals = values.map((value, i) => ({
-    rank: 1 + values.filter((other) => other > value).length,
-    lower: 1 + values.filter((_, j) => apart[j][i]).length,
-    upper: p - values.filter((_, j) => apart[i][j]).length,
-  }));
-  return {
-    intervals,
-    apart,
-    critical,
-    confidence,
-    method: `simultaneous over all pairs, max-t${stepDown ? " step-down" : ""}, ${count} ${
-      covariance !== undefined ? "normal draws" : "draws"
-    }`,
-    warnings,
-  };
+  return { apart, critical };
 }
 
 /** Draws of the estimates' errors: `p` numbers per draw, centred at 0. */

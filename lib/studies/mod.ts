@@ -16,6 +16,8 @@ export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";
 export * from "./prediction/types.ts";
 export type { PredictionTable } from "./prediction/prediction_table.ts";
+export type { QuarterLook } from "./prediction/claim_history.ts";
+export type { ClaimMade, ClaimOptions } from "./prediction/claims_made.ts";
 export * from "./prediction/prediction_claim.ts";
 export type { ShoeKin } from "./shoes/shoe_kin.ts";
 export { whoKnew } from "./panel/who_knew.ts";

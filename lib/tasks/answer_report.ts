@@ -77,103 +77,129 @@ function figures(answer: Answer): string[] {
     case "comparison":
       return comparisonFigures(answer);
     case "catalogue":
-      return [table(
-        ["Place", "Shoe", "Value", "Interval", "Standing", "Trials"],
-        answer.shoes.map((shoe, index) => [
-          shoe.reference || answer.told_in !== "places" ? "" : String(index + 1),
-          shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
-          measured(shoe.value, answer.on, shoe),
-          interval(shoe.lower, shoe.upper, answer.on),
-          standingWords(shoe, answer),
-          String(shoe.trials),
-        ]),
-      )];
+      return standingFigures(answer);
     case "wear":
-      return [table(
-        ["Shoe", "Pair", "Hours", "New", "Worn", "Change", "Interval", "Word"],
-        answer.pairs.map((pair) => [
-          text(pair.name),
-          String(pair.pair),
-          String(pair.hours),
-          measured(pair.fresh, answer.on),
-          measured(pair.worn, answer.on),
-          measured(pair.change.estimate!, answer.on, pair.change),
-          interval(pair.change.lower, pair.change.upper, answer.on),
-          pair.word,
-        ]),
-      )];
+      return wearFigures(answer);
     case "pair":
-      return [table(
-        ["Shoe", answer.x.title, answer.y.title],
-        answer.shoes.filter((shoe) => shoe.asked || answer.shoes.length <= 60).map((shoe) => [
-          shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
-          measured(shoe.x, answer.x),
-          measured(shoe.y, answer.y),
-        ]),
-      )];
+      return pairFigures(answer);
     case "editions":
-      return [table(
-        ["Edition", "Released", answer.on.title, "Change", "Interval of the change", "Word"],
-        answer.editions.map((edition) => [
-          text(edition.name),
-          edition.released ?? "",
-          measured(edition.value.estimate!, answer.on, edition.value),
-          // Kept as the edition before minus this one; a reader wants it the other way round.
-          edition.change?.difference.estimate == null
-            ? ""
-            : measured(-edition.change.difference.estimate, answer.on, edition.change.difference),
-          edition.change?.difference.lower == null ? "" : interval(
-            -edition.change.difference.upper!,
-            -edition.change.difference.lower,
-            answer.on,
-          ),
-          edition.change?.word ?? "",
-        ]),
-      )];
+      return editionFigures(answer);
     case "shortlist":
-      return [
-        `Conditions: ${answer.asked.map(conditionWords).map(text).join("; ")}. Chances are the ${
-          text(answer.method)
-        }.`,
-        table(
-          ["Shoe", "Chance", "Word", ...answer.asked.map(conditionWords)],
-          answer.shoes.filter(({ word }) => word !== "off the list").map((shoe) => [
-            text(shoe.name),
-            shoe.probability === null ? text(openWords(shoe)) : chance(shoe.probability),
-            shoe.word,
-            ...shoe.conditions.map((met, index) =>
-              text(foundWords(met, answer.asked[index])) +
-              (met.probability === null ? "" : ` (${chance(met.probability)})`)
-            ),
-          ]),
-        ),
-      ];
+      return shortlistFigures(answer);
     case "fit":
-      return [table(
-        [
-          "Shoe",
-          "Size benched",
-          "Room before the toe, mm",
-          "Room in width, mm",
-          "Try first",
-          "Word",
-        ],
-        answer.shoes.map((shoe) => [
-          text(shoe.name),
-          `${shoe.size_system} ${shoe.size ?? "not recorded"}`,
-          around(shoe.toe_room_mm, shoe.toe_room_lower, shoe.toe_room_upper),
-          shoe.width_room_mm === null
-            ? text(shoe.width_room_reason === null ? "" : sayReason(shoe.width_room_reason))
-            : around(shoe.width_room_mm, shoe.width_room_lower, shoe.width_room_upper),
-          shoe.suggested_size === null
-            ? `${shoe.size_step >= 0 ? "+" : "−"}${Math.abs(shoe.size_step)}`
-            : String(shoe.suggested_size),
-          shoe.word,
-        ]),
-      )];
+      return fitFigures(answer);
     default:
       return moreFigures(answer);
   }
+}
+
+type Of<Question extends Answer["question"]> = Extract<Answer, { readonly question: Question }>;
+
+function standingFigures(answer: Of<"catalogue">): string[] {
+  return [table(
+    ["Place", "Shoe", "Value", "Interval", "Standing", "Trials"],
+    answer.shoes.map((shoe, index) => [
+      shoe.reference || answer.told_in !== "places" ? "" : String(index + 1),
+      shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
+      measured(shoe.value, answer.on, shoe),
+      interval(shoe.lower, shoe.upper, answer.on),
+      standingWords(shoe, answer),
+      String(shoe.trials),
+    ]),
+  )];
+}
+
+function wearFigures(answer: Of<"wear">): string[] {
+  return [table(
+    ["Shoe", "Pair", "Hours", "New", "Worn", "Change", "Interval", "Word"],
+    answer.pairs.map((pair) => [
+      text(pair.name),
+      String(pair.pair),
+      String(pair.hours),
+      measured(pair.fresh, answer.on),
+      measured(pair.worn, answer.on),
+      measured(pair.change.estimate!, answer.on, pair.change),
+      interval(pair.change.lower, pair.change.upper, answer.on),
+      pair.word,
+    ]),
+  )];
+}
+
+function pairFigures(answer: Of<"pair">): string[] {
+  return [table(
+    ["Shoe", answer.x.title, answer.y.title],
+    answer.shoes.filter((shoe) => shoe.asked || answer.shoes.length <= 60).map((shoe) => [
+      shoe.asked ? `**${text(shoe.name)}**` : text(shoe.name),
+      measured(shoe.x, answer.x),
+      measured(shoe.y, answer.y),
+    ]),
+  )];
+}
+
+function editionFigures(answer: Of<"editions">): string[] {
+  return [table(
+    ["Edition", "Released", answer.on.title, "Change", "Interval of the change", "Word"],
+    answer.editions.map((edition) => [
+      text(edition.name),
+      edition.released ?? "",
+      measured(edition.value.estimate!, answer.on, edition.value),
+      // Kept as the edition before minus this one; a reader wants it the other way round.
+      edition.change?.difference.estimate == null
+        ? ""
+        : measured(-edition.change.difference.estimate, answer.on, edition.change.difference),
+      edition.change?.difference.lower == null ? "" : interval(
+        -edition.change.difference.upper!,
+        -edition.change.difference.lower,
+        answer.on,
+      ),
+      edition.change?.word ?? "",
+    ]),
+  )];
+}
+
+function shortlistFigures(answer: Of<"shortlist">): string[] {
+  return [
+    `Conditions: ${answer.asked.map(conditionWords).map(text).join("; ")}. Chances are the ${
+      text(answer.method)
+    }.`,
+    table(
+      ["Shoe", "Chance", "Word", ...answer.asked.map(conditionWords)],
+      answer.shoes.filter(({ word }) => word !== "off the list").map((shoe) => [
+        text(shoe.name),
+        shoe.probability === null ? text(openWords(shoe)) : chance(shoe.probability),
+        shoe.word,
+        ...shoe.conditions.map((met, index) =>
+          text(foundWords(met, answer.asked[index])) +
+          (met.probability === null ? "" : ` (${chance(met.probability)})`)
+        ),
+      ]),
+    ),
+  ];
+}
+
+function fitFigures(answer: Of<"fit">): string[] {
+  return [table(
+    [
+      "Shoe",
+      "Size benched",
+      "Room before the toe, mm",
+      "Room in width, mm",
+      "Try first",
+      "Word",
+    ],
+    answer.shoes.map((shoe) => [
+      text(shoe.name),
+      `${shoe.size_system} ${shoe.size ?? "not recorded"}`,
+      around(shoe.toe_room_mm, shoe.toe_room_lower, shoe.toe_room_upper),
+      shoe.width_room_mm === null
+        ? text(shoe.width_room_reason === null ? "" : sayReason(shoe.width_room_reason))
+        : around(shoe.width_room_mm, shoe.width_room_lower, shoe.width_room_upper),
+      shoe.suggested_size === null
+        ? `${shoe.size_step >= 0 ? "+" : "−"}${Math.abs(shoe.size_step)}`
+        : String(shoe.suggested_size),
+      shoe.word,
+    ]),
+  )];
 }
 
 function comparisonFigures(answer: ShoeComparison): string[] {
