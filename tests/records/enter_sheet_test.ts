@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { join } from "node:path";
 import { strToU8 } from "fflate";
 import { enterSheet } from "../../lib/records/enter_sheet.ts";
+import { enteredRows } from "../../lib/records/entered_rows.ts";
 import { workbookOf } from "../../lib/records/import_workbook.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
 import { problemInWords } from "../../lib/records/problem.ts";
@@ -147,4 +148,18 @@ Deno.test("rating cards go in by tester, and a rating outside the scale stops th
       /outside the bench/,
     );
   });
+});
+
+Deno.test("of a sheet of two rows with two readings each, of which one is filled, three are blank", async () => {
+  const lines = [
+    HEAD,
+    `1,visit,orbinel 3,Mass,g,${usual},,,,mass,ab12cd34`,
+    `2,visit,orbinel 3,Mass,g,,,,,mass,ab12cd34`,
+  ];
+  const sheet = await workbookOf("bench-sheet.csv", strToU8(lines.join("\n")));
+  assert.equal(enteredRows(sheet, demo, said).blank, 3);
+  const cards =
+    "tester,shoe,date,comfort,speed\nt1,orbinel 3,2026-11-20,7,\nt2,orbinel 3,2026-11-20,,";
+  const rated = enteredRows(await workbookOf("cards.csv", strToU8(cards)), demo, said);
+  assert.deepEqual([rated.rows.length, rated.blank], [1, 3]);
 });

@@ -91,3 +91,14 @@ Deno.test("workbookOf() reads a .csv in UTF-16 and in Windows-1252, and says so"
     assert.match(notes.join("\n"), /";" between the columns/);
   }
 });
+
+Deno.test("workbookOf() reads a text of 2,000 characters whole, and refuses one of 2,001 in words", async () => {
+  const cellOf = async (length: number) => {
+    const text = `shoe,note\nalder,${"a".repeat(length)}\n`;
+    const { sheets } = await workbookOf("season.csv", new TextEncoder().encode(text));
+    return sheets[0].rows[1][1];
+  };
+  assert.deepEqual(await cellOf(2000), { kind: "text", text: "a".repeat(2000) });
+  const refused = await cellOf(2001);
+  assert.match(refused!.kind === "trouble" ? refused!.why : "", /2001 characters; at most 2000/);
+});
