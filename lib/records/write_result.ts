@@ -1,5 +1,6 @@
 import { join } from "node:path";
 import { writeWhole } from "./write_whole.ts";
+import { writtenJson } from "./written_json.ts";
 
 /**
  * Writes a study's whole result as JSON beside what a person reads.
@@ -13,7 +14,7 @@ export async function writeResult(dir: string, name: string, result: unknown): P
   const lost = findLost(result, name);
   if (lost !== null) throw new TypeError(`Cannot write ${name}.json: ${lost}`);
   const path = join(dir, `${name}.json`);
-  await writeWhole(path, JSON.stringify(result, null, 2) + "\n");
+  await writeWhole(path, writtenJson(result) + "\n");
   return path;
 }
 
