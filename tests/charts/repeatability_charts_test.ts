@@ -45,6 +45,8 @@ function allCharts(
       trialsNeededChart(trialsCurve(reliability, metric), { ...o, of: "mdc" }),
     pairedSourcesChart: (o) =>
       pairedSourcesChart(pairedSources(bench, metric, { by: "operator" }), o),
+    "pairedSourcesChart of rigs": (o) =>
+      pairedSourcesChart(pairedSources(bench, metric, { by: "rig" }), o),
     driftChart: (o) => driftChart(drift, { ...o, metric }),
     driftRatesChart: (o) => driftRatesChart(drift, o),
     panelAgreementChart: (o) => panelAgreementChart(panel, o),

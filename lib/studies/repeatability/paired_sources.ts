@@ -33,6 +33,8 @@ export type PairedSources = AgreementLimits & {
     /** b minus a, each the mean of a visit's trials. */
     readonly difference: number;
     readonly days_apart: number;
+    /** Day of the later visit. */
+    readonly date: string;
   }[];
   readonly shoes: number;
   /** Pairs of sessions that hold them. */
@@ -127,6 +129,7 @@ export function pairedSources(
         mean: (x + y) / 2,
         difference: y - x,
         days_apart: days,
+        date: a.date > b.date ? a.date : b.date,
       };
     }),
     shoes: new Set(matches.map(({ a }) => a.shoe_id)).size,

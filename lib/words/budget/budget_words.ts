@@ -91,7 +91,7 @@ function calibrationSentence(one: RigCalibration, budget: UncertaintyBudget): st
   const { unit, decimals, title } = budget;
   const finer = { unit, decimals: decimals + 1 };
   const grows = slope !== null && (slope.lower > 0 || slope.upper < 0);
-  return `${rig} reads ${title} ${inUnit(Math.abs(error), finer)} ${
+  return `${rig} reads ${midSentence(title)} ${inUnit(Math.abs(error), finer)} ${
     error < 0 ? "low" : "high"
   } against known values (standard uncertainty ${noiseInUnit(u, { unit })}, ${
     counted(checks, "check")

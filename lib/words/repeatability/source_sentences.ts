@@ -78,10 +78,9 @@ function differenceSentence(result: PairedSources): string {
       bias.estimate! < 0 ? "below" : "above"
     } ${a}`
     : `No sure difference between ${a} and ${b}`;
-  const finer = { unit: result.unit, decimals: result.decimals + 1 };
   const moving = result.moves
     ? `; the difference ${change.estimate! < 0 ? "falls" : "rises"} by ${
-      valueInUnit(Math.abs(change.estimate!), finer, change)
+      valueInUnit(Math.abs(change.estimate!), result, change)
     } a year, and this is where it stood last`
     : "";
   return `${found} on ${counted(shoes, "shoe")} that both benched within ${

@@ -153,7 +153,7 @@ Deno.test("the words of a budget name both figures, the largest part and what no
     sentence,
     /nobody wrote it down: the step of the reading and what all readings share/,
   );
-  assert.match(calibrationSentences(budget)[0], /a reads Height 3\.05 cm high .* adjust it/);
+  assert.match(calibrationSentences(budget)[0], /a reads height 3\.05 cm high .* adjust it/);
   assert.equal(budgetRows(budget).length, budget.parts.length + 3);
   assert.ok(budgetChart(budget).outerHTML.includes("rig against known values"));
 });

@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { pairedSourcesChart } from "../../../lib/charts/paired_sources_chart.ts";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { limitsOfAgreement } from "../../../lib/statistics/limits_of_agreement.ts";
 import {
@@ -117,6 +118,15 @@ Deno.test("the demo's drifting rig may not stand beside the other, by a differen
   );
   assert.match(agreementFinding(found), /and may not on heel rebound/);
   assert.equal(agreementRows(found).length, found.length);
+});
+
+Deno.test("a difference that changes is drawn against the month, with its interval where it stood last; a steady one against the mean", () => {
+  const drawn = (metric: string, by: "rig" | "operator") =>
+    pairedSourcesChart(pairedSources(demo, metric, { by })).outerHTML;
+  const moving = drawn(truth.drift.metric, "rig");
+  assert.match(moving, />Month</);
+  assert.match(moving, />2026-0\d</);
+  assert.doesNotMatch(drawn("mass", "operator"), />Month</);
 });
 
 for (
