@@ -1,5 +1,5 @@
 import * as option from "../../options.ts";
-import type { BoundedShoe, BoundedVisits } from "../shoes/bounded_readings.ts";
+import { type BoundedShoe, type BoundedVisits, isTooCoarse } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Better, IndexRule, Shoe } from "../../records/types.ts";
@@ -12,6 +12,7 @@ import type {
   ReliabilityVerdict,
   TrialReliability,
 } from "../repeatability/trial_reliability.ts";
+import { type OtherSize, otherSizes } from "../shoes/other_sizes.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
 
@@ -30,6 +31,8 @@ export type PublishedMetric = {
   readonly verdict: ReliabilityVerdict;
   /** Why the tester publishes it no longer; null where it is published as far as its verdict lets it. */
   readonly withdrawn: string | null;
+  /** Whether most of its readings ran off the end of its scale, which is then why it is withheld. */
+  readonly too_coarse: boolean;
   /** Values that part the table's thirds (tiers) or halves (groups); empty where there are too few shoes. */
   readonly cuts: readonly number[];
 };
@@ -92,6 +95,8 @@ export type PublishedShoe =
     readonly alike: readonly string[];
     readonly values: readonly PublishedValue[];
     readonly ratings: readonly PublishedRating[];
+    /** What pairs of other sizes read, of metrics whose values are published: beside `values`, in none of them. */
+    readonly other_sizes: readonly OtherSize[];
   };
 
 /** The catalogue as its readers get it. */
@@ -140,7 +145,7 @@ export function publishedCatalogue(
   const index = drawnIndexScores(bench, { reliability, rule, seed, confidence });
   const measured = bench.metrics.flatMap((metric) => {
     const about = reliability.metrics.find((row) => row.metric === metric.id);
-    return about === undefined || about.trials === 0
+    return about === undefined || (about.trials === 0 && about.bounded === null)
       ? []
       : [metricColumn(bench, about, { confidence })];
   });
@@ -150,6 +155,11 @@ export function publishedCatalogue(
     ...ratingColumn(bench, id, confidence),
   })).filter(({ testers }) => testers > 0);
   const standing = indexStanding(index);
+  const others = measured.flatMap(({ column }) =>
+    column.published_as === "single shoes" || column.published_as === "tiers"
+      ? otherSizes(bench, column.metric)
+      : []
+  );
   const shoes = bench.shoes.map((shoe): PublishedShoe => ({
     shoe_id: shoe.shoe_id,
     maker: shoe.maker,
@@ -167,6 +177,7 @@ export function publishedCatalogue(
     ...standing(shoe.shoe_id),
     values: measured.flatMap(({ values }) => values.get(shoe.shoe_id) ?? []),
     ratings: panels.flatMap(({ ratings }) => ratings.get(shoe.shoe_id) ?? []),
+    other_sizes: others.filter((row) => row.shoe_id === shoe.shoe_id),
   })).filter(({ values, ratings }) => values.length > 0 || ratings.length > 0);
   return {
     until: bench.sessions.map(({ date }) => date).sort().at(-1) ?? "",
@@ -238,6 +249,7 @@ function metricColumn(
     published_as: published,
     verdict: about.verdict,
     withdrawn,
+    too_coarse: isTooCoarse(about.bounded),
     cuts,
   };
   if (published === "withheld") return { column, values: new Map() };

@@ -3,6 +3,7 @@ import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { testerPairs } from "../panel/tester_pairs.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
+import { type OtherSize, otherSizes } from "../shoes/other_sizes.ts";
 import type { AskedShoe } from "../shoes/asked_shoes.ts";
 import { isOn } from "./compared_on.ts";
 import type { ComparedSide } from "./compared_side.ts";
@@ -15,6 +16,15 @@ export type RecordEntry<T> = { readonly name: string; readonly entry: T };
 export type ComparisonRemark =
   | { readonly remark: "size-unknown"; readonly shoes: readonly string[] }
   | { readonly remark: "sizes-differ"; readonly sizes: readonly RecordEntry<string>[] }
+  | {
+    readonly remark: "other-sizes";
+    readonly title: string;
+    readonly unit: string;
+    readonly decimals: number;
+    readonly pairs: readonly (Pick<OtherSize, "size" | "value" | "readings"> & {
+      readonly name: string;
+    })[];
+  }
   | { readonly remark: "widths-differ"; readonly widths: readonly RecordEntry<string | null>[] }
   | { readonly remark: "editions-among"; readonly model: string; readonly editions: number }
   | { readonly remark: "courts-differ"; readonly courts: readonly RecordEntry<string | null>[] }
@@ -84,6 +94,7 @@ export function comparisonRemarks(
         ? []
         : [{ remark: "same-evidence", title: on.title, source: source.on.title }];
     }),
+    ...sizeRemarks(bench, { shoes, sides }),
     ...missingRemarks(sides),
     ...(apart.length > 0 ? [{ remark: "left-out" as const, titles: apart }] : []),
     ...excludedRemarks(bench, { shoes, sides }),
@@ -236,10 +247,28 @@ function noiseRemarks(
   ];
 }
 
+/** What other sizes of these shoes read, which is in none of the values. */
+function sizeRemarks(
+  bench: Bench,
+  { shoes, sides }: {
+    readonly shoes: readonly AskedShoe[];
+    readonly sides: readonly ComparedSide[];
+  },
+): ComparisonRemark[] {
+  return sides.flatMap(({ on: { metric, title, unit, decimals } }): ComparisonRemark[] => {
+    if (metric === null || unit === null) return [];
+    const pairs = otherSizes(bench, metric).flatMap(({ shoe_id, size, value, readings }) => {
+      const shoe = shoes.find((one) => one.shoe_id === shoe_id);
+      return shoe === undefined ? [] : [{ name: shoe.name, size, value, readings }];
+    });
+    return pairs.length === 0 ? [] : [{ remark: "other-sizes", title, unit, decimals, pairs }];
+  });
+}
+
 function missingRemarks(sides: readonly ComparedSide[]): ComparisonRemark[] {
   const reasons = Map.groupBy(
     sides.flatMap(({ on, pairs }) =>
-      pairs.filter((pair) => pair.p === null && pair.reason !== null)
+      pairs.filter(({ p, reason, higher }) => p === null && reason !== null && higher === undefined)
         .map(({ reason }) => ({ title: on.title, reason: reason! }))
     ),
     (missing) => JSON.stringify(missing),

@@ -1,7 +1,7 @@
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { isInstrument } from "../../records/selection.ts";
-import type { Bench } from "../../records/types.ts";
+import type { Bench, Metric } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
@@ -10,6 +10,7 @@ import { dividedPanel } from "../panel/panel_agreement.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedShoes } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
+import { type OtherSize, otherSizes } from "../shoes/other_sizes.ts";
 import { shoeValues } from "../shoes/shoe_values.ts";
 import { directionOf, type ShoesOn, shoesOn, shownDifferences } from "./shown_order.ts";
 
@@ -46,6 +47,8 @@ export type ShoeProfile = AnswerParts & {
   readonly method: string;
   /** Metrics, then impressions, in the bench's order. */
   readonly strips: readonly ProfileStrip[];
+  /** What pairs of it in other sizes read: beside its values, in no figure with them. */
+  readonly other_sizes: readonly (OtherSize & Pick<Metric, "title" | "unit" | "decimals">)[];
   /** Impressions on which it divides the panel more than chance does. */
   readonly divides: readonly {
     readonly attribute: string;
@@ -137,6 +140,12 @@ export function shoeProfile(
     method:
       "against every other shoe, t, Holm within a metric or impression, the risk shared out over all of them",
     strips,
+    other_sizes: bench.metrics.filter(({ id }) => !derived.has(id)).flatMap((
+      { id, title, unit, decimals },
+    ) =>
+      otherSizes(bench, id).filter((row) => row.shoe_id === shoe_id)
+        .map((row) => ({ ...row, title, unit, decimals }))
+    ),
     divides: panel.filter(({ found }) => found).map(({ found: _, ...rest }) => rest),
     looked_at: panel.length,
     trials: trials.reduce((total, row) => total + row.trials, 0),

@@ -1,4 +1,5 @@
 import type { PublishedCatalogue } from "../../studies/catalogue/published_catalogue.ts";
+import { otherSizeWords } from "../comparison/comparison_notes.ts";
 import { boundInUnit } from "../unit_words.ts";
 import { catalogueDecimals, partWords, placeWords } from "./catalogue_words.ts";
 
@@ -21,6 +22,9 @@ export function catalogueRows(
   const called = apartBy(shown, ({ metric, title }) => [title, metric]);
   const felt = apartBy(attributes, ({ attribute, title }) => [title, attribute]);
   const digits = catalogueDecimals({ shoes, metrics });
+  const sized = shown.filter(({ metric }) =>
+    shoes.some(({ other_sizes }) => other_sizes.some((row) => row.metric === metric))
+  );
   const rows = shoes.map((shoe) => {
     const row: Record<string, CatalogueCell> = {
       shoe: shoe.name,
@@ -54,6 +58,12 @@ export function catalogueRows(
       row[`${title}: where`] = found === undefined ? null : partWords(metric, found);
       row[`${title}: trials`] = found?.trials ?? null;
       row[`${title}: last benched`] = found?.last_benched ?? null;
+    }
+    for (const metric of sized) {
+      const found = shoe.other_sizes.filter((row) => row.metric === metric.metric);
+      row[`${called.get(metric)!}: other sizes`] = found.length === 0
+        ? null
+        : found.map((row) => otherSizeWords(row, metric)).join("; ");
     }
     for (const one of attributes) {
       const { attribute } = one;

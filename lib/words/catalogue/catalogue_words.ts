@@ -59,8 +59,11 @@ export function partWords(
 }
 
 /** What a reader may take from a metric's column, for its head. */
-export function trustWords({ published_as, verdict, withdrawn }: PublishedMetric): string {
+export function trustWords(
+  { published_as, verdict, withdrawn, too_coarse }: PublishedMetric,
+): string {
   if (withdrawn !== null) return `withheld: withdrawn by the tester (${withdrawn})`;
+  if (too_coarse) return "withheld: most of its readings ran off the end of its scale";
   switch (published_as) {
     case "single shoes":
       return "repeatable enough to set single shoes in order, within their intervals";

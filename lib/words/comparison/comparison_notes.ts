@@ -1,6 +1,8 @@
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
+import type { OtherSize } from "../../studies/shoes/other_sizes.ts";
+import { inUnit } from "../unit_words.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
 import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
@@ -18,10 +20,19 @@ export function answerCautions(compared: readonly Pick<ComparedOn, "group">[]): 
   ];
 }
 
+/** What a pair of another size reads: `in us-men 11.5 321 g (2 trials)`. */
+export function otherSizeWords(
+  { size, value, readings }: Pick<OtherSize, "size" | "value" | "readings">,
+  { unit, decimals }: { readonly unit: string; readonly decimals: number },
+): string {
+  return `in ${size} ${inUnit(value, { unit, decimals })} (${counted(readings, "trial")})`;
+}
+
 function noteOf(remark: ComparisonRemark): string {
   switch (remark.remark) {
     case "size-unknown":
     case "sizes-differ":
+    case "other-sizes":
     case "widths-differ":
     case "editions-among":
     case "courts-differ":
@@ -100,6 +111,7 @@ function togetherNote(
 type ShoeCode =
   | "size-unknown"
   | "sizes-differ"
+  | "other-sizes"
   | "widths-differ"
   | "editions-among"
   | "courts-differ";
@@ -112,6 +124,10 @@ function shoeNote(remark: Extract<ComparisonRemark, { readonly remark: ShoeCode 
       return `The shoes were benched in different sizes (${
         each(remark.sizes, "not recorded")
       }): mass, inside measures and widths grow with the size, and nothing here is corrected for it.`;
+    case "other-sizes":
+      return `Beside the published size, in no figure with it: ${
+        listed(remark.pairs.map(({ name, ...pair }) => `${name} ${otherSizeWords(pair, remark)}`))
+      } on ${midSentence(remark.title)}.`;
     case "widths-differ":
       return `Labelled widths differ: ${each(remark.widths, "not labelled")}.`;
     case "editions-among":

@@ -1,7 +1,7 @@
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { ProfileStrip, ShoeProfile } from "../../studies/questions/shoe_profile.ts";
 import { measured } from "../comparison/answer_words.ts";
-import { answerCautions } from "../comparison/comparison_notes.ts";
+import { answerCautions, otherSizeWords } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { hasCode } from "../../statistics/reason.ts";
 import { sayReason } from "../reasons.ts";
@@ -10,7 +10,7 @@ import { counted, listed, midSentence } from "../phrases.ts";
 /** What one shoe is like, in words. */
 export function profileWords(result: ShoeProfile): Told {
   const sentence = profileSentence(result);
-  const { strips, confidence, divides, looked_at, name } = result;
+  const { strips, confidence, divides, looked_at, name, other_sizes } = result;
   const withheld = strips.filter(({ value_reason }) => value_reason !== null);
   const unfit = withheld.filter(({ value_reason }) => hasCode(value_reason, "not-fit-to-publish"));
   return {
@@ -31,6 +31,11 @@ export function profileWords(result: ShoeProfile): Told {
         : divides.length === 0
         ? `It is not shown to divide the panel on any of ${counted(looked_at, "impression")}.`
         : `Testers part over it on ${listed(divides.map(({ title }) => midSentence(title)))}.`,
+      ...(other_sizes.length === 0 ? [] : [
+        `Beside the published size, in no figure with it: ${
+          listed(other_sizes.map((row) => `${midSentence(row.title)} ${otherSizeWords(row, row)}`))
+        }.`,
+      ]),
       ...(unfit.length === 0 ? [] : [
         `Left out, not fit to publish: ${listed(unfit.map(({ on }) => midSentence(on.title)))}.`,
       ]),

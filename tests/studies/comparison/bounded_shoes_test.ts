@@ -10,6 +10,7 @@ import { shoeProfile } from "../../../lib/studies/questions/shoe_profile.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { boundedShoes } from "../../../lib/studies/shoes/published_visits.ts";
 import { shoeValues } from "../../../lib/studies/shoes/shoe_values.ts";
+import { trustWords } from "../../../lib/words/catalogue/catalogue_words.ts";
 import { catalogueRows } from "../../../lib/words/catalogue/catalogue_rows.ts";
 import { comparedValueRows, comparisonRows } from "../../../lib/words/comparison/answer_rows.ts";
 import { catalogueWords } from "../../../lib/words/comparison/catalogue_words.ts";
@@ -142,4 +143,15 @@ Deno.test("the published table has '<1.3' and the third that the bound allows, f
   assert.ok(beyond.length > 2);
   assert.equal(cells.length, beyond.length);
   for (const row of cells) assert.match(String(row["Wear: where"]), /^<1\.\d+ mm, best/);
+});
+
+Deno.test("a metric of which most readings are bounds is withheld, and the table says that it ran off its scale", () => {
+  const { bench: drawn } = boundedBench(4, { bound: 2.2 });
+  const table = publishedCatalogue(drawn, {
+    reliability: trialReliability(drawn, { seed: 1, resamples: 100 }),
+    seed: 1,
+  });
+  const [metric] = table.metrics;
+  assert.equal(metric.published_as, "withheld");
+  assert.match(trustWords(metric), /ran off the end of its scale/);
 });
