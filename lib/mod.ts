@@ -6,9 +6,9 @@
  *
  * @example From a bench folder to what was measured in a quarter
  * ```ts
- * import { loadBench, studies } from "bench-to-court";
+ * import { loadBench, studies, words } from "bench-to-court";
  * const bench = await loadBench("data-demo");
- * console.log(studies.benchCoverage(bench, { quarter: "2026Q3" }).sentence);
+ * console.log(words.coverage.sentence(studies.benchCoverage(bench, { quarter: "2026Q3" })));
  * ```
  *
  * @module

@@ -5,6 +5,7 @@ import type { BenchCoverage, CoverageState } from "../studies/coverage/bench_cov
 import { draw, drawNothing, type KeyEntry, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { limitLines, shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
+import { coverageSentence } from "../words/coverage/coverage_sentence.ts";
 import { valueArea } from "./value_area.ts";
 
 /** What each state looks like: a shape of its own, and a colour only beside it. */
@@ -36,10 +37,11 @@ const words: Readonly<Record<CoverageState, string>> = {
  * each column. New shoes are bold, reference shoes carry a diamond.
  */
 export function coverageChart(
-  { shoes, metrics, cells, quarter, sentence, totals }: BenchCoverage,
+  coverage: BenchCoverage,
   { width = pageWidth, ...options }: ChartOptions = {},
 ): SvgElement {
   option.check("charts.coverage", arguments[1], chartOptions);
+  const { shoes, metrics, cells, quarter, totals } = coverage;
   const title = `Bench coverage up to the end of ${quarter}`;
   if (shoes.length === 0 || metrics.length === 0) {
     const missing = shoes.length === 0 ? "no shoes" : "no metrics";
@@ -57,7 +59,7 @@ export function coverageChart(
     ...options,
     width,
     title,
-    alt: `${sentence} ${missingWords(totals)}`,
+    alt: `${coverageSentence(coverage)} ${missingWords(totals)}`,
     height: grid.height,
     marginLeft: 0,
     marginRight: 0,

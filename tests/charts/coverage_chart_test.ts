@@ -4,6 +4,7 @@ import { coverageChart } from "../../lib/charts/coverage_chart.ts";
 import { chartAlt } from "../../lib/charts/figure.ts";
 import { inventedCoverage } from "./invented_results.ts";
 import { chartFaults, textBoxes } from "./text_boxes.ts";
+import { coverageSentence } from "../../lib/words/coverage/coverage_sentence.ts";
 
 for (const width of [340, 360, 640, 1000]) {
   Deno.test(`coverageChart() keeps 45 shoes and 11 metrics legible at ${width} px`, () => {
@@ -30,7 +31,7 @@ Deno.test("coverageChart() gives each state a shape of its own", () => {
 Deno.test("coverageChart() says in its alt text what was added and how much is missing", () => {
   const coverage = inventedCoverage();
   const alt = chartAlt(coverageChart(coverage));
-  assert.ok(alt.startsWith(coverage.sentence));
+  assert.ok(alt.startsWith(coverageSentence(coverage)));
   assert.ok(alt.includes(`${coverage.totals.cells_missing} cells are missing`));
 });
 

@@ -165,7 +165,6 @@ export function inventedCoverage(count = 45): BenchCoverage {
       cells_missing: count_of("missing"),
       cells_before_metric: count_of("before the metric"),
     },
-    sentence: "2026Q3 added 330 trials in 4 sessions.",
   };
 }
 

@@ -90,7 +90,6 @@ const history: RuleHistory = {
       now: null,
     })),
   })),
-  sentence: "2 versions so far.",
 };
 
 const gains = [

@@ -4,6 +4,7 @@ import { chartAlt } from "../../lib/charts/figure.ts";
 import { CLAIM_ALPHA } from "../../lib/studies/prediction/prediction_claim.ts";
 import type { Bench } from "../../lib/records/types.ts";
 import { smallBench } from "../studies/small_bench.ts";
+import { coverageSentence } from "../../lib/words/coverage/coverage_sentence.ts";
 
 /** Faults of one class each, found by reading pages of many benches: a sentence that said more than its numbers. */
 const demo = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
@@ -149,7 +150,7 @@ Deno.test("a share that rounds to nothing is called small, categories are whole,
   const residual = words.repeatability.componentRows(reliability, "height").at(-1)!;
   assert.equal(residual["share of the variance, %"], "below 0.1");
   const coverage = studies.benchCoverage(eight, { quarter: "2026Q3" });
-  assert.match(coverage.sentence, /1 of 8 shoes has a value/);
+  assert.match(coverageSentence(coverage), /1 of 8 shoes has a value/);
 });
 
 Deno.test("only sessions with a trial are counted, and a warning without a reading is none of a reading", () => {

@@ -75,7 +75,6 @@ export type BenchCoverage = {
     readonly cells_missing: number;
     readonly cells_before_metric: number;
   };
-  readonly sentence: string;
 };
 
 /**
@@ -185,7 +184,6 @@ export function benchCoverage(
     metrics: perMetric,
     cells,
     totals,
-    sentence: coverageSentence(quarter, totals, perMetric),
   };
 }
 
@@ -231,25 +229,4 @@ function coverageCell(
     lost: trials.filter((trial) => trial.value === null && trial.excluded === null).length,
     last_benched: last,
   };
-}
-
-function coverageSentence(
-  quarter: string,
-  totals: BenchCoverage["totals"],
-  metrics: readonly MetricCoverage[],
-): string {
-  const many = (count: number, one: string, more = `${one}s`) =>
-    `${count} ${count === 1 ? one : more}`;
-  const thinnest = metrics.filter((metric) => metric.share < 1)
-    .toSorted((a, b) => a.share - b.share)[0];
-  const gap = thinnest === undefined
-    ? "Every shoe has a value on every metric."
-    : `The thinnest metric is ${thinnest.title.toLowerCase()}: ${thinnest.shoes_benched} of ${
-      thinnest.shoes_benched + thinnest.shoes_missing + thinnest.shoes_before_metric
-    } shoes ${thinnest.shoes_benched === 1 ? "has" : "have"} a value.`;
-  return `${quarter} added ${many(totals.trials_this_quarter, "trial")} in ${
-    many(totals.sessions_this_quarter, "session")
-  }, ${many(totals.new_shoes, "new shoe")}, ${many(totals.new_metrics, "new metric")} and ${
-    many(totals.impressions_this_quarter, "impression")
-  }. ${gap}`;
 }

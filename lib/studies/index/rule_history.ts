@@ -43,7 +43,6 @@ export type RuleHistory = {
       readonly now: DatedScore | null;
     }[];
   }[];
-  readonly sentence: string;
 };
 
 /**
@@ -70,7 +69,6 @@ export function ruleHistory(bench: Bench): RuleHistory {
     then: days.map((day) => datedTable(benchUntil(bench, day), rule, day)),
     now: datedTable(bench, rule, today!),
   }));
-  const last = reigns.at(-1);
   return {
     today,
     versions: reigns.map(({ rule, until, days }, place) => ({
@@ -92,11 +90,6 @@ export function ruleHistory(bench: Bench): RuleHistory {
         now: tables[place].now.get(shoe.shoe_id) ?? null,
       })),
     })),
-    sentence: last === undefined
-      ? "No version of the index has been in force yet."
-      : `${
-        rules.length === 1 ? "One version" : `${rules.length} versions`
-      } so far; version ${last.rule.version} has been in force since ${last.rule.effective}.`,
   };
 }
 

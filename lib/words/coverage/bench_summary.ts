@@ -1,12 +1,13 @@
 import type { Bench } from "../../records/types.ts";
 import type { BenchCoverage } from "../../studies/coverage/bench_coverage.ts";
 import { type NotebookSummary, notebookSummary } from "../summary_words.ts";
+import { coverageSentence } from "./coverage_sentence.ts";
 import { counted, midSentence } from "../phrases.ts";
 
 /** What is in a bench folder, and what is missing before its questions can be answered? */
 export function benchSummary(
   bench: Bench,
-  coverage: Pick<BenchCoverage, "metrics" | "sentence">,
+  coverage: Pick<BenchCoverage, "quarter" | "totals" | "metrics">,
 ): NotebookSummary {
   const counting = bench.trials.filter(({ excluded }) => excluded === null);
   const kept = counting.length;
@@ -23,7 +24,7 @@ export function benchSummary(
     }, ${counted(bench.metrics.length, "metric")}, ${counted(kept, "trial")} that count${
       kept === 1 ? "s" : ""
     } in ${counted(sessions, "session")}, ${counted(bench.impressions.length, "impression")}.`,
-    coverage.sentence,
+    coverageSentence(coverage),
   ], [
     ...(readings === 0 ? [] : [
       `Look up ${counted(readings, "reading that seems", "readings that seem")} odd${

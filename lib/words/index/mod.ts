@@ -1,5 +1,6 @@
 /** Sentences and tables about the index and its weights. @module */
 export { indexSentence as sentence } from "./index_sentence.ts";
+export { historySentence } from "./history_sentence.ts";
 export { indexRows as rows } from "../review/review_tables.ts";
 export { recalibrationJson, recalibrationResult, recalibrationSummary } from "./rule_summaries.ts";
 export { recalibrationWords as recalibration } from "./rule_words.ts";

@@ -17,6 +17,7 @@ import {
   weightWords,
 } from "./recalibration_sentences.ts";
 import { asSentence, midSentence } from "../phrases.ts";
+import { historySentence } from "./history_sentence.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
 export type RuleSummary = {
@@ -72,7 +73,7 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
 
 /** The whole of a recalibration, as its JSON file holds it. */
 export type RecalibrationResult = Provenance & RecalibrationJson & {
-  readonly history: RuleHistory;
+  readonly history: RuleHistory & { readonly sentence: string };
 };
 
 /** A recalibration as JSON holds it: reasons in words too. */
@@ -124,7 +125,7 @@ export function recalibrationResult(
       ],
     }),
     ...recalibrationJson(recalibration),
-    history,
+    history: { ...history, sentence: historySentence(history) },
   };
 }
 

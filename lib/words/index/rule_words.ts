@@ -3,6 +3,7 @@ import type { IndexRecalibration } from "../../studies/index/index_recalibration
 import type { RuleHistory } from "../../studies/index/rule_history.ts";
 import { inertText } from "../summary_words.ts";
 import { adviceSentence } from "./recalibration_sentences.ts";
+import { historySentence } from "./history_sentence.ts";
 import { sayReason } from "../reasons.ts";
 
 /** Paragraphs of a recalibration's page, as Markdown. */
@@ -38,7 +39,7 @@ export function recalibrationWords(
       : `With the new weights a score s becomes ${
         scaleLine(link)
       } on the published scale, from ${link.shoes} shoes.`,
-    history: [history.sentence, ...versions].join(" "),
+    history: [historySentence(history), ...versions].join(" "),
     titles: titlesOf(bench),
     base: draft?.rule.offset ?? rule?.offset ?? 0,
   };

@@ -1,3 +1,4 @@
+import { coverageSentence } from "../coverage/coverage_sentence.ts";
 import { stageNotes } from "../coverage/stage_words.ts";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
@@ -32,7 +33,7 @@ export type ReviewResult = Provenance & {
   readonly quarter: string;
   /** What to know and what to do, in words. */
   readonly summary: SummaryWords;
-  readonly coverage: BenchCoverage;
+  readonly coverage: BenchCoverage & { readonly sentence: string };
   readonly reliability: ReliabilityResult["metrics"];
   readonly drift: DriftResult;
   /** What temperature and humidity do to each metric; null where it was not asked. */
@@ -152,7 +153,7 @@ export function reviewResult(
     }),
     quarter: coverage.quarter,
     summary: { know: summary.know, act: summary.act },
-    coverage,
+    coverage: { ...coverage, sentence: coverageSentence(coverage) },
     reliability: reliability.metrics,
     drift,
     weather: weather === null ? null : { ...weather, sentence: weatherSentence(weather) },

@@ -4,6 +4,7 @@ import { indexScores } from "../../../lib/studies/index/index_scores.ts";
 import { ruleHistory } from "../../../lib/studies/index/rule_history.ts";
 import { assertClose } from "../../assert_close.ts";
 import { demoWithPlantedNoise } from "../rule_data.ts";
+import { historySentence } from "../../../lib/words/index/history_sentence.ts";
 
 const { bench, reliability } = await demoWithPlantedNoise();
 const history = ruleHistory(bench);
@@ -45,6 +46,6 @@ Deno.test("the link between versions carries mean and spread of one scale to the
 Deno.test("a rule that holds only after the last data, or none at all, has no history yet", () => {
   const future = bench.rules.map((rule) => ({ ...rule, effective: "2030-01-01" }));
   assert.deepEqual(ruleHistory({ ...bench, rules: future }).versions, []);
-  assert.match(ruleHistory({ ...bench, rules: [] }).sentence, /No version/);
+  assert.match(historySentence(ruleHistory({ ...bench, rules: [] })), /No version/);
   assert.equal(ruleHistory({ ...bench, sessions: [], trials: [], impressions: [] }).today, null);
 });
