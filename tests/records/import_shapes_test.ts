@@ -264,6 +264,11 @@ Deno.test("importSuggest() tells long, turned and rated sheets apart", async () 
     "operator",
   ]);
   assert.equal(long.columns[3].trial, "in order");
+  const trialsOf = (rows: readonly string[]) =>
+    suggest(["Date,Shoe,Mass (g)", ...rows.map((shoe, i) => `2026-03-14,${shoe},${310 + i}`)])
+      .then(({ columns }) => columns[2].trial);
+  assert.equal(await trialsOf(["Tarnwick Alder", "Tarnwick Alder", "Tarnwick Birch"]), "in order");
+  assert.equal(await trialsOf(["Tarnwick Alder", "Tarnwick Birch", "Tarnwick Cedar"]), 1);
   const turned = await suggest(TURNED);
   assert.equal(turned.turned, true);
   assert.deepEqual(

@@ -180,6 +180,13 @@ Deno.test("influence.without_it is the rank correlation that a bench without the
   const again = pairOf(courtPrediction(fewer, { ...quick, models: false }), "mass", "speed");
   assert.equal(again.n, pair.n - 1);
   assertClose(again.spearman.estimate, influence.without_it!, { within: 1e-12 });
+  // It is one end of what leaving a shoe out can give, and the pair's own correlation lies between the ends.
+  const each = influence.without_each.filter((rho) => rho !== null);
+  const sorted = each.toSorted((a, b) => a - b);
+  assert.deepEqual([influence.lowest, influence.highest], [sorted[0], sorted.at(-1)]);
+  assert.ok(
+    influence.lowest! < pair.spearman.estimate! && pair.spearman.estimate! < influence.highest!,
+  );
 });
 
 Deno.test("a shoe's own rating never reaches what the models foretell of it", () => {
