@@ -185,7 +185,7 @@ export function panelAgreement(
 }
 
 /**
- * Over which shoes does the panel part?
+ * On which impressions, and over which shoes, does the panel part more than chance lets it?
  *
  * @returns what `panelAgreement` says of it with this seed, attribute by attribute, without the rest
  */
