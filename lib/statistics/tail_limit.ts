@@ -11,8 +11,11 @@ export type TailLimit = {
 /** 1 over the freedom: from normal to t with 4 degrees; few readings would allow for any tail, and none would be out. */
 const HEAVINESS = [0, 0.02, 0.04, 0.07, 0.1, 0.13, 0.16, 0.19, 0.22, 0.25];
 
-/** A change of log-likelihood that a test, or a limit on one side, at 95% allows. */
+/** The drop in log-likelihood that a limit on one side at 95% allows. */
 const ONE_SIDED = 1.35;
+
+/** A gain in log-likelihood over normal noise that one bench of six has by chance: from there tails count as heavy. */
+const SUSPECTED = 0.5;
 
 /**
  * How far may the farthest of some readings lie by chance, if their tails are as heavy as they look?
@@ -21,7 +24,7 @@ const ONE_SIDED = 1.35;
  * chance an outlier on every bench. Here Student's t about 0 with a scale and a freedom of its own is fitted
  * by likelihood to all readings but the suspects, of which only so much counts as that they lie beyond the
  * rest: left out whole they would make tails look light, let in whole they would excuse themselves. Where
- * the readings speak against normal noise (95%), the heaviest tail is taken that they allow; else the
+ * the readings speak against normal noise, the heaviest tail is taken that they allow (95%); else the
  * normal one. A few dozen readings can't show heavy tails: there chance passes for an
  * outlier more often than the risk given.
  *
@@ -40,7 +43,7 @@ export function tailLimit(
   const edge = sizes[sizes.length - 1];
   const fits = HEAVINESS.map((heaviness) => fitScale(sizes, edge, suspects, heaviness));
   const best = Math.max(...fits.map(({ likelihood }) => likelihood));
-  const heavy = best - fits[0].likelihood > ONE_SIDED;
+  const heavy = best - fits[0].likelihood > SUSPECTED;
   const chosen = heavy ? fits.findLastIndex(({ likelihood }) => likelihood >= best - ONE_SIDED) : 0;
   const { scale, freedom } = fits[chosen];
   const n = sizes.length + suspects;
