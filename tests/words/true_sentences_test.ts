@@ -192,6 +192,19 @@ Deno.test("what is not fit to publish fits no foot and is set against nothing", 
   );
 });
 
+Deno.test("a weight outside its interval is said to have been looked at alone, as the intervals don't hold together", () => {
+  const reliability = studies.trialReliability(demo, { seed, resamples: 200 });
+  const scores = studies.indexScores(demo, { reliability, seed });
+  const result = studies.indexRecalibration(demo, { reliability, scores, seed });
+  const off = {
+    ...result,
+    weights: result.weights.map((weight) => ({ ...weight, kept: false })),
+  };
+  const rows = words.index.weightRows(off);
+  assert.ok(rows.length > 1);
+  for (const row of rows) assert.match(String(row["what it shows"]), /looked at alone/);
+});
+
 Deno.test("a profile names the tests that it leaves out once, and a shoe alone on a test is set beside nothing", () => {
   const bench = records.benchUntil(eight, "2026-09-30");
   const reliability = studies.trialReliability(bench, { seed, resamples: 200 });

@@ -40,13 +40,13 @@ export function adviceSentence(result: IndexRecalibration): string {
   return `${adviceTitle(result.advice)}: ${adviceReason(result)}`;
 }
 
-/** Is an old weight shown to be off? */
+/** Is an old weight off, looked at alone? Intervals of several weights don't hold together. */
 export function weightWords({ kept, new: { lower, upper } }: RecalibratedWeight): string {
   return lower === null || upper === null
     ? "nothing to tell by"
     : kept
     ? "the weight in force may be right"
-    : "the weight in force lies outside that interval";
+    : "the weight in force lies outside that interval, looked at alone: of many weights some do by chance";
 }
 
 /** Why is there no draft? */
