@@ -36,6 +36,7 @@ import { planSentence } from "../../lib/words/retest/retest_words.ts";
 import { textBoxes } from "../charts/text_boxes.ts";
 import { designs, inventedBench } from "../benchmarks/no_difference_pairs.ts";
 import { namesIn, unfoundNumbers } from "./numbers_in_words.ts";
+import { misplacedNumbers, namesOfThings } from "./numbers_of_what.ts";
 
 const demo = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
 const few = demo.shoes.filter(({ maker }) => maker === "Pavrico" || maker === "Tolmeck").slice(0, 8)
@@ -116,6 +117,13 @@ function answersOf(bench: Bench): { readonly answer: Answer; readonly chart: Svg
   });
 }
 
+/** What the words of a comparison add up: pairs that differ, by enough to feel or not. */
+function sums(answer: Answer): number[] {
+  return answer.question === "comparison"
+    ? [answer.comparisons.filter(({ word }) => word.startsWith("differ")).length]
+    : [];
+}
+
 for (const [name, bench] of Object.entries(benches)) {
   Deno.test(`every number that an answer says is one of its result: ${name}`, () => {
     const names = namesIn(bench);
@@ -131,6 +139,16 @@ for (const [name, bench] of Object.entries(benches)) {
       );
     });
     assert.deepEqual([...new Set(wrong)], []);
+    const things = namesOfThings(bench);
+    const misplaced = answers.flatMap(({ answer }) => {
+      const { sentence, alt } = tellAnswer(answer);
+      return [sentence, alt].flatMap((text) =>
+        misplacedNumbers(text, answer, things, sums(answer)).map((at) =>
+          `${answer.question}: …${at}…`
+        )
+      );
+    });
+    assert.deepEqual([...new Set(misplaced)], [], "numbers of another shoe or metric");
   });
 
   Deno.test(`every number that the index and a plan say is one of their result: ${name}`, () => {
@@ -195,6 +213,53 @@ Deno.test("every number that the review's sentences and pictures say is one of t
     unfoundNumbers(text, result, { names }).map((at) => `${about}: …${at}…`)
   );
   assert.deepEqual(wrong, []);
+  const things = namesOfThings(demo);
+  const misplaced = said.flatMap(([about, text, result]) =>
+    misplacedNumbers(text, result, things).map((at) => `${about}: …${at}…`)
+  );
+  assert.deepEqual(misplaced, [], "numbers of another shoe or metric");
+});
+
+Deno.test("a number that is right for another shoe or another metric is found out", () => {
+  const reliability = trialReliability(demo, { seed: 1, resamples: 100 });
+  const things = namesOfThings(demo);
+  const answer = shoeComparison(demo, {
+    shoes: ["pavrico-orbinel-3", "ellvarn-talvec-3"],
+    metrics: ["tilt-slip-dry", "mass"],
+    reliability,
+  });
+  const { alt } = tellAnswer(answer);
+  assert.deepEqual(misplacedNumbers(alt, answer, things), []);
+  const [one, other] = ["37.0°", "39.4°"];
+  assert.ok(alt.includes(one) && alt.includes(other), alt);
+  const swapped = alt.replace(one, "#").replace(other, one).replace("#", other);
+  assert.ok(misplacedNumbers(swapped, answer, things).length > 0, "two shoes swapped");
+  const crossed = alt.replace(
+    "Mass of one shoe: Pavrico Orbinel 3 356",
+    "Mass of one shoe: Pavrico Orbinel 3 37.0",
+  );
+  assert.notEqual(crossed, alt);
+  assert.equal(misplacedNumbers(crossed, answer, things).length, 1, "a tilt told as a mass");
+});
+
+Deno.test("numbers of two things swapped are noticed in most sentences that name them", () => {
+  const things = namesOfThings(demo);
+  let [swaps, noticed] = [0, 0];
+  for (const { answer } of answersOf(demo)) {
+    const { alt } = tellAnswer(answer);
+    const values = [...alt.matchAll(/ (\d+\.\d+)(?=[° ][^;.]*[,;] [A-Z])/g)].map((m) => m[1]);
+    for (let i = 0; i + 1 < values.length; i += 2) {
+      if (values[i] === values[i + 1]) continue;
+      const swapped = alt.replace(` ${values[i]}`, " #").replace(
+        ` ${values[i + 1]}`,
+        ` ${values[i]}`,
+      )
+        .replace(" #", ` ${values[i + 1]}`);
+      swaps++;
+      if (misplacedNumbers(swapped, answer, things, sums(answer)).length > 0) noticed++;
+    }
+  }
+  assert.ok(swaps > 40 && noticed > 0.8 * swaps, `${noticed} of ${swaps}`);
 });
 
 Deno.test("a number that is not in the result is found out, rounded or not", () => {
