@@ -268,7 +268,10 @@ function sizeRemarks(
 function missingRemarks(sides: readonly ComparedSide[]): ComparisonRemark[] {
   const reasons = Map.groupBy(
     sides.flatMap(({ on, pairs }) =>
-      pairs.filter(({ p, reason, higher }) => p === null && reason !== null && higher === undefined)
+      // What a bound leaves open stands with its pair; the values show the bound.
+      pairs.filter(({ p, reason, higher }) =>
+        p === null && reason !== null && higher === undefined && reason.code !== "bound-in-reach"
+      )
         .map(({ reason }) => ({ title: on.title, reason: reason! }))
     ),
     (missing) => JSON.stringify(missing),

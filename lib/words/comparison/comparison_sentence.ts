@@ -1,5 +1,6 @@
 import { boundedWords, measured } from "./answer_words.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
+import { hasCode } from "../../statistics/reason.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { type ComparedOn, isOn } from "../../studies/comparison/compared_on.ts";
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
@@ -210,6 +211,13 @@ function manyOnOne(on: ComparedOn, result: Compared): string {
       others === 2 ? "both" : `all ${others}`
     } others.`;
   }
+  const end = betterDirection(on.better) === -1 ? "below" : "above";
+  const beyond = result.bounded.filter(({ metric, bound }) => metric === on.metric && end in bound);
+  if (beaten.length === 0 && beyond.length > 0) {
+    return `No clear leader on ${title}: ${
+      listed(beyond.map(({ shoe_id }) => name(shoe_id)))
+    } ran off the end of the scale, and nobody can say which reads best.`;
+  }
   if (beaten.length === 0) {
     return `No clear leader on ${title}: ${
       name(top)
@@ -260,8 +268,10 @@ function orderOf(on: ComparedOn, result: Compared): string[] {
   ];
   const compared = at.filter(({ shoe_id }) =>
     result.comparisons.some((pair) =>
-      isOn(pair, on) && (pair.difference.estimate !== null || pair.word !== "can't tell") &&
-      (pair.a === shoe_id || pair.b === shoe_id)
+      isOn(pair, on) && (pair.a === shoe_id || pair.b === shoe_id) &&
+      (pair.difference.estimate !== null ||
+        hasCode(pair.difference.estimate_reason, "bound-apart") ||
+        hasCode(pair.difference.estimate_reason, "bound-in-reach"))
     )
   );
   return compared.toSorted((a, b) => direction * (b.value - a.value))

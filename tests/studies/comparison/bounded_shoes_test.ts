@@ -66,6 +66,15 @@ Deno.test("among three the sentence doesn't call the read shoe the leader where 
   assert.match(sentence, new RegExp(`^${"Maker " + low} leads on wear, clear of both`));
 });
 
+Deno.test("where nobody can say which wears least, no shoe is said to read best, and the bounded ones are named once", () => {
+  const told = comparisonWords(compare(low, near, values[1].shoe_id));
+  assert.match(
+    told.sentence,
+    new RegExp(`^No clear leader on wear: Maker ${low} ran off the end of the scale`),
+  );
+  assert.ok(!told.notes.some((note) => note.includes("did not read far enough")));
+});
+
 Deno.test("of 200 benches where two shoes are equal and at the bound, at most 5% call a bounded and a read one different", () => {
   let [asked, wrong] = [0, 0];
   for (let b = 0; b < 200; b++) {
