@@ -63,6 +63,19 @@ Deno.test("publish writes a page, a CSV table and a workbook whose cells are the
   for (const dir of [out, again.out]) await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("what a young bench can't say stands on the published page before how to read it, as text", () => {
+  const html = cataloguePage(catalogue, {
+    title: "The table",
+    invented: true,
+    cautions: [],
+    notes: ["Every metric was read once: <b>no</b> noise is known."],
+    provenance: [],
+  });
+  const at = html.indexOf("Every metric was read once: &lt;b&gt;no&lt;/b&gt; noise is known.");
+  assert.ok(at > 0 && at < html.indexOf("How to read it"));
+  assert.doesNotMatch(page(), /can't say yet/);
+});
+
 Deno.test("an old table comes back from its day and the version of its rule; an unknown version is named", async () => {
   const old = await runTask("publish", "--until", "2026-03-31", "--rule", "1");
   assert.equal(old.code, 0, old.stderr);

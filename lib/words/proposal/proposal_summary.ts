@@ -42,7 +42,7 @@ export function proposalSummary(result: RuleVerdict): RuleSummary {
     ...standingNotes(result).slice(0, result.in_force === null ? 0 : 1),
     ...(result.in_force !== null ? [] : verdict === "adopt"
       ? [
-        `Write it down with deno task decide, which puts the rule into rules/, and publish the old and the new table together.`,
+        `Write it down, which puts the rule into rules/: deno task decide -- --proposal ${result.proposal.id} --because "…" (a minute). Publish the old and the new table together.`,
       ]
       : verdict === "keep"
       ? ["Keep the rule in force. A new proposal needs criteria of its own, set before the data."]

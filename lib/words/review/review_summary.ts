@@ -60,7 +60,13 @@ export function reviewSummary(parts: ReviewParts): ReviewSummary {
     ...coverageAdvice(parts.coverage),
     ...unsettledAdvice(parts.prediction),
   ].slice(0, 3);
-  if (act.length === 0) act.push("Nothing is pressing: go on benching as planned.");
+  if (act.length === 0) {
+    act.push(
+      parts.reliability.metrics.some(({ verdict }) => verdict === "can't tell")
+        ? "Read shoes again on what can't be judged yet: deno task retest -- --sheet plans the visits."
+        : "Nothing is pressing: go on benching as planned.",
+    );
+  }
   return {
     know,
     act,

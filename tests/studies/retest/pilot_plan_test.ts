@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { benchStage } from "../../../lib/studies/coverage/bench_stage.ts";
 import { pilotPlan, pilotWithin } from "../../../lib/studies/retest/pilot_plan.ts";
-import { stageSentences } from "../../../lib/words/coverage/stage_words.ts";
+import { stageMarkdown, stageSentences } from "../../../lib/words/coverage/stage_words.ts";
 import { pilotSentence } from "../../../lib/words/retest/pilot_words.ts";
 import { smallBench } from "../small_bench.ts";
 
@@ -55,4 +55,11 @@ Deno.test("single readings, one shoe, no ratings and no direction are each said 
   const undirected = benchStage(smallBench(twelve, { about: { better: "none" } }));
   assert.match(stageSentences(undirected, "answer").at(-1)!, /no best is named on it/);
   assert.deepEqual(stageSentences(benchStage(await loadBench("data-demo")), "review"), []);
+});
+
+Deno.test("a page of a young bench begins with what it can't say yet; one that lacks nothing has no such heading", async () => {
+  const young = stageMarkdown(smallBench(twelve), "review");
+  assert.match(young, /^## What this bench can't say yet\n\n- Every metric was read once/);
+  assert.match(young, /\n- Nobody has rated a shoe yet/);
+  assert.equal(stageMarkdown(await loadBench("data-demo"), "review"), "");
 });
