@@ -6,6 +6,7 @@ import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { intervalWords, valueArea } from "./value_area.ts";
 import { asSentence, signed } from "../words/phrases.ts";
+import { over } from "../words/prediction/pair_sentence.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
 const narrowestCell = 82;
@@ -305,10 +306,12 @@ function label(
 }
 
 function gridAlt(pairs: readonly PredictionPair[]): string {
-  const words = (pair: PredictionPair) =>
+  const named = (pair: PredictionPair, cases: string) =>
     `${pair.metric_title} with ${pair.attribute_title}${
-      pair.spearman.estimate === null ? "" : ` (${signed(pair.spearman.estimate)})`
+      pair.spearman.estimate === null ? "" : ` (${signed(pair.spearman.estimate)}${cases})`
     }`;
+  const words = (pair: PredictionPair) => named(pair, "");
+  const claimed = (pair: PredictionPair) => named(pair, ` over ${over(pair)}`);
   // A metric computed from another one's trials is drawn, but is no further evidence.
   const counted = pairs.filter(({ derived_from }) => derived_from === null);
   const of = (claim: PredictionClaim) => counted.filter((pair) => pair.claim === claim);
@@ -318,7 +321,7 @@ function gridAlt(pairs: readonly PredictionPair[]): string {
   const along = indirect.length === 0
     ? ""
     : ` ${indirect.length} ${indirect.length === 1 ? "goes" : "go"} with a stronger one: ${
-      indirect.map(words).join(", ")
+      indirect.map(claimed).join(", ")
     }.`;
   const computed = pairs.length === counted.length
     ? ""
@@ -334,7 +337,7 @@ function gridAlt(pairs: readonly PredictionPair[]): string {
     counted.length === 1 ? "pair" : "pairs"
   } of a metric and an impression, ${predicts.length || "none"} ${
     predicts.length > 1 ? "predict" : "predicts"
-  }${predicts.length === 0 ? "" : `: ${predicts.map(words).join(", ")}`}.${along}${
+  }${predicts.length === 0 ? "" : `: ${predicts.map(claimed).join(", ")}`}.${along}${
     hints.length === 0
       ? ""
       : ` ${hints.length} ${hints.length === 1 ? "is a hint" : "are hints"}: ${

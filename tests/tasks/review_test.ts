@@ -18,6 +18,42 @@ async function withOut(
   }
 }
 
+/** Every sentence of a page that claims a prediction, or a part over a metric, says over how many lines and makers. */
+function assertClaimsNameTheirCases(
+  page: string,
+  pairs: readonly {
+    readonly claim: string;
+    readonly derived_from: string | null;
+    readonly metric_title: string;
+  }[],
+): void {
+  const sentences = [...page.matchAll(/<(p|li|figcaption|desc)\b[^>]*>([\s\S]*?)<\/\1>/g)]
+    .map(([, , html]) => html.replace(/<[^>]+>/g, "").replace(/\s+/g, " ").trim())
+    .flatMap((text) => text.split(/(?<=[.!?]) (?=[A-Z0-9])/));
+  const cases = /over \d+ shoes, \d+ lines and \d+ makers/i;
+  const claimed = pairs.filter(({ claim, derived_from }) =>
+    claim === "predicts" && derived_from === null
+  );
+  assert.ok(claimed.length > 0);
+  for (const { metric_title } of claimed) {
+    const [name] = metric_title.split(",");
+    const own = sentences.filter((text) =>
+      /\bpredicts? |\bpredict:|hold up/.test(text) &&
+      text.toLowerCase().includes(name.toLowerCase())
+    );
+    assert.ok(own.length >= 2, `${metric_title} is claimed in ${own.length} sentences`);
+    for (const text of own) assert.match(text, cases);
+  }
+  for (const text of sentences.filter((text) => /holds? up as a prediction/.test(text))) {
+    assert.match(text, cases);
+  }
+  const parting = sentences.filter((text) => /testers part over/.test(text));
+  assert.ok(parting.length > 0);
+  for (const text of parting) {
+    assert.match(text, /testers part over [^;]*\d+ shoes, \d+ lines and \d+ makers/);
+  }
+}
+
 Deno.test("deno task review makes a page, an executed notebook, JSON and pictures of the demo, the same wherever it is made", async () => {
   await withOut(["review"], async ({ code, stderr, stdout, out }) => {
     assert.equal(code, 0, stderr);
@@ -31,6 +67,8 @@ Deno.test("deno task review makes a page, an executed notebook, JSON and picture
     ]);
     const page = await Deno.readTextFile(join(out, "review-2026Q3.html"));
     assert.match(page, /Invented data/);
+    const { prediction } = await json(join(out, "review-2026Q3.json"));
+    assertClaimsNameTheirCases(page, prediction);
     const pictures = [...Deno.readDirSync(join(out, "figures"))];
     assert.equal(pictures.length, page.match(/<figure id="figure-/g)?.length);
     const notebook = await json(join(out, "review-2026Q3.ipynb"));

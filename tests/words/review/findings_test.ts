@@ -31,10 +31,15 @@ const coverage = studies.benchCoverage(demo, { quarter: "2026Q3" });
 Deno.test("predictionFinding() counts every pair of a metric of its own once", () => {
   const [all, ...parts] = [
     ...predictionFinding(prediction).replace(/\(.*?\)/g, "")
-      .replace(/these \d+ shoes/, "these shoes").matchAll(/\d+/g),
+      .replace(" over 48 shoes, 34 lines and 7 makers", "").matchAll(/\d+/g),
   ].map(Number);
   assert.equal(all, prediction.pairs.filter(({ derived_from }) => derived_from === null).length);
   assert.equal(all, parts.reduce((sum, count) => sum + count, 0));
+  const open = prediction.pairs.filter(({ claim }) => claim === "can't tell");
+  assert.match(
+    predictionFinding({ ...prediction, pairs: open }),
+    /^Of \d+ pairs of a metric and an impression, none holds up as a prediction, and for \d+ these 48 shoes can't tell\.$/,
+  );
   assert.match(predictionFinding({ ...prediction, pairs: [] }), /no metric, or no impression/);
 });
 
