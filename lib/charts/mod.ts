@@ -19,6 +19,7 @@ export { dividedShoesChart as dividedShoes } from "./divided_shoes_chart.ts";
 export { driftChart as drift } from "./drift_chart.ts";
 export { budgetChart as budget } from "./budget_chart.ts";
 export { driftRatesChart as driftRates } from "./drift_rates_chart.ts";
+export { courtChart as court } from "./court_chart.ts";
 export { wearChart as wear } from "./wear_chart.ts";
 export { leniencyChart as leniency } from "./leniency_chart.ts";
 export { orderEffectChart as orderEffect } from "./order_effect_chart.ts";

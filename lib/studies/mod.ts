@@ -117,6 +117,7 @@ export * from "./catalogue/published_catalogue.ts";
 export * from "./changes/mod.ts";
 export * from "./proposal/proposals_on_file.ts";
 export type { AskedOn, ShoeOn } from "./questions/shown_order.ts";
+export { type CourtGap, courtGap } from "./questions/court_gap.ts";
 export { type MetricLink, metricLink } from "./questions/metric_link.ts";
 export {
   type BestShoe,

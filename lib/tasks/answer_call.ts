@@ -94,15 +94,15 @@ const belongs: Readonly<Record<string, readonly typeof questionKinds[number][]>>
     "drift",
     "sizes",
   ],
-  "best-third": ["shortlist", "best"],
-  "at-most": ["shortlist", "best"],
-  "at-least": ["shortlist", "best"],
-  width: ["shortlist", "best"],
-  surface: ["shortlist", "best"],
-  features: ["shortlist", "best"],
+  "best-third": ["shortlist", "best", "makers"],
+  "at-most": ["shortlist", "best", "makers"],
+  "at-least": ["shortlist", "best", "makers"],
+  width: ["shortlist", "best", "makers"],
+  surface: ["shortlist", "best", "makers"],
+  features: ["shortlist", "best", "makers"],
   first: ["best"],
   order: ["best"],
-  "price-below": ["best"],
+  "price-below": ["best", "makers", "shortlist"],
   "played-on": ["best"],
   "foot-length": ["fit"],
   "foot-width": ["fit"],
@@ -287,6 +287,6 @@ function someConditions(options: Options): ShortlistCondition[] {
   const found = conditionsOf(options);
   if (found.length > 0) return found;
   throw new CallError(
-    "--kind shortlist takes at least one of --best-third, --at-most, --at-least, --width, --surface, --features. For example: --best-third tilt-slip-dry --at-most mass=370 --width wide",
+    "--kind shortlist takes at least one of --best-third, --at-most, --at-least, --width, --surface, --features, --price-below. For example: --best-third tilt-slip-dry --at-most mass=370 --width wide",
   );
 }

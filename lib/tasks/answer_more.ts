@@ -1,5 +1,6 @@
 import { bestChart, bestRows } from "../charts/best_chart.ts";
 import { linkChart } from "../charts/link_chart.ts";
+import { courtChart } from "../charts/court_chart.ts";
 import { DIVIDED, divisionChart } from "../charts/division_chart.ts";
 import { likeChart } from "../charts/like_chart.ts";
 import { makersChart } from "../charts/makers_chart.ts";
@@ -12,6 +13,7 @@ import { CantAnswer } from "../records/cant_answer.ts";
 import type { Bench } from "../records/types.ts";
 import { ruleInForce } from "../records/selection.ts";
 import { bestShoes } from "../studies/questions/best_shoes.ts";
+import { courtGap } from "../studies/questions/court_gap.ts";
 import { indexVersions } from "../studies/questions/index_versions.ts";
 import { labelFit } from "../studies/questions/label_fit.ts";
 import { likeShoes } from "../studies/questions/like_shoes.ts";
@@ -46,6 +48,16 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
     }
     case "best": {
       const { kind: _, ...asked } = question;
+      const gap = asked.played_on === null
+        ? null
+        : courtGap(bench, { court: asked.played_on, on: asked.on });
+      if (gap !== null) {
+        return {
+          answer: gap,
+          chart: (room) => courtChart(gap, room),
+          things: gap.courts.length + 1,
+        };
+      }
       const reliability = noiseOf([
         ...(asked.on === null
           ? indexMetrics(bench)
@@ -63,9 +75,12 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
       };
     }
     case "makers": {
-      const { on, makers } = question;
-      const reliability = noiseOf("metric" in on ? [on.metric] : []);
-      const result = makerStanding(bench, { on, makers, reliability });
+      const { kind: _, ...asked } = question;
+      const reliability = noiseOf([
+        ...("metric" in asked.on ? [asked.on.metric] : []),
+        ...asked.conditions.flatMap((one) => "metric" in one ? one.metric : []),
+      ]);
+      const result = makerStanding(bench, { ...asked, reliability, seed });
       return {
         answer: result,
         chart: (room) => makersChart(result, room),

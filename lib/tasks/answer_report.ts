@@ -76,6 +76,15 @@ function figures(answer: Answer): string[] {
   switch (answer.question) {
     case "comparison":
       return comparisonFigures(answer);
+    case "court":
+      return [table(
+        ["Court", "Ratings", "Shoes"],
+        answer.courts.map(({ court, ratings, shoes }) => [
+          text(court),
+          String(ratings),
+          String(shoes),
+        ]),
+      )];
     case "catalogue":
       return standingFigures(answer);
     case "wear":

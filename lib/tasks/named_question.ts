@@ -70,7 +70,11 @@ export function namedQuestion(bench: Bench, question: Question): Question {
           metrics: question.metrics?.map(metric) ?? null,
         };
       case "makers":
-        return { ...question, on: on(question.on) };
+        return {
+          ...question,
+          on: on(question.on),
+          conditions: question.conditions.map(condition),
+        };
       case "panel":
         return { ...question, attributes: question.attributes.map(attribute) };
       case "drift":

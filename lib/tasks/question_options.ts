@@ -28,6 +28,10 @@ export function conditionsOf(options: Options): ShortlistCondition[] {
       kind: "feature",
       feature,
     })),
+    // Elsewhere a price is an option of the question's own.
+    ...(options.kind === "shortlist" && options["price-below"] !== undefined
+      ? [{ kind: "price" as const, most: price(options) }]
+      : []),
   ];
   return found;
 }
@@ -49,6 +53,13 @@ export function metricNumbers(
     }
     return [entry.slice(0, at).trim(), number(entry.slice(at + 1), option)];
   });
+}
+
+/** @throws {CallError} if it is no price */
+export function price(options: Options): number {
+  const given = number(options["price-below"] as string, "--price-below");
+  if (given > 0) return given;
+  throw new CallError(`--price-below takes a price above 0, not "${options["price-below"]}".`);
 }
 
 /** @throws {CallError} if it is no number */

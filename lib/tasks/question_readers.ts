@@ -1,6 +1,6 @@
 import type { AskedOn } from "../studies/questions/shown_order.ts";
 import type { ShortlistCondition } from "../studies/comparison/shortlist_conditions.ts";
-import { conditionsOf, exactly, names, number, type Options } from "./question_options.ts";
+import { conditionsOf, exactly, names, number, type Options, price } from "./question_options.ts";
 import { CallError } from "./task_calls.ts";
 
 /** Kinds of question about the catalogue as a whole, or about one shoe among all. */
@@ -36,7 +36,13 @@ export type MoreQuestion =
     /** Null for all. */
     readonly metrics: readonly string[] | null;
   }
-  | { readonly kind: "makers"; readonly on: AskedOn; readonly makers: readonly string[] }
+  | {
+    readonly kind: "makers";
+    readonly on: AskedOn;
+    readonly makers: readonly string[];
+    readonly conditions: readonly ShortlistCondition[];
+    readonly price_below: number | null;
+  }
   | { readonly kind: "panel"; readonly attributes: readonly string[] }
   | { readonly kind: "drift" | "sizes"; readonly metric: string }
   | { readonly kind: "runs"; readonly asked: "short" | "long"; readonly shoes: readonly string[] };
@@ -77,7 +83,15 @@ export function readMore(kind: typeof moreKinds[number], options: Options): More
       };
     case "makers": {
       const on = askedOn(options, kind);
-      if (on !== null) return { kind, on, makers: names(options, "makers") };
+      if (on !== null) {
+        return {
+          kind,
+          on,
+          makers: names(options, "makers"),
+          conditions: conditionsOf(options),
+          price_below: options["price-below"] === undefined ? null : price(options),
+        };
+      }
       throw new CallError(
         "--kind makers takes a metric or an impression: --metrics M or --attributes A",
       );
@@ -127,7 +141,13 @@ export function moreWords(question: MoreQuestion): string[] {
     case "like":
       return ["like", question.shoe, ...question.metrics ?? []];
     case "makers":
-      return ["makers", onWords(question.on), ...question.makers];
+      return [
+        "makers",
+        onWords(question.on),
+        ...question.makers,
+        ...question.conditions.flatMap(conditionName),
+        ...(question.price_below === null ? [] : [`below-${question.price_below}`]),
+      ];
     case "panel":
       return ["panel", ...question.attributes];
     case "drift":
@@ -152,6 +172,8 @@ export function conditionName(condition: ShortlistCondition): string[] {
       return [condition.surface];
     case "feature":
       return [condition.feature];
+    case "price":
+      return ["below", String(condition.most)];
   }
 }
 
@@ -197,10 +219,4 @@ function places(text: string): number {
 function end(text: string): "highest" | "lowest" {
   if (text === "highest" || text === "lowest") return text;
   throw new CallError(`--order is highest or lowest, not "${text}".`);
-}
-
-function price(options: Options): number {
-  const given = number(options["price-below"] as string, "--price-below");
-  if (given > 0) return given;
-  throw new CallError(`--price-below takes a price above 0, not "${options["price-below"]}".`);
 }

@@ -188,6 +188,17 @@ function outcomesOf(
           : { meets: always(fits), reason: null, value: found };
       };
     }
+    case "price": {
+      const priced = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+      return (id) => {
+        const { price, currency } = priced.get(id)!;
+        return price === null ? silent({ code: "not-labelled", what: "price" }) : {
+          meets: always(price <= condition.most),
+          reason: null,
+          value: `${price} ${currency ?? ""}`.trim(),
+        };
+      };
+    }
     case "feature": {
       const present = new Map(
         bench.features.filter((row) => row.feature_id === condition.feature)

@@ -13,10 +13,16 @@ export type ShortlistCondition =
   | { readonly kind: "at most" | "at least"; readonly metric: string; readonly value: number }
   | { readonly kind: "width"; readonly width: string }
   | { readonly kind: "surface"; readonly surface: string }
-  | { readonly kind: "feature"; readonly feature: string };
+  | { readonly kind: "feature"; readonly feature: string }
+  /** In the bench's one currency. */
+  | { readonly kind: "price"; readonly most: number };
 
 /** A condition, with what its metric is where it has one. */
-export type AskedCondition = ShortlistCondition & { readonly on: ComparedOn | null };
+export type AskedCondition = ShortlistCondition & {
+  readonly on: ComparedOn | null;
+  /** Of a price; null in every other condition. */
+  readonly currency?: string | null;
+};
 
 /**
  * Which conditions are asked?
@@ -32,7 +38,9 @@ export function askedConditions(
   return conditions.map((condition) => {
     checkCondition(bench, condition);
     const on = "metric" in condition ? comparedMetric(askedMetric(bench, condition.metric)) : null;
-    return { ...condition, on };
+    return condition.kind === "price"
+      ? { ...condition, on, currency: onlyCurrency(bench) }
+      : { ...condition, on };
   });
 }
 
@@ -83,6 +91,9 @@ function checkCondition(bench: Bench, condition: ShortlistCondition): void {
       }
       return;
     }
+    case "price":
+      if (condition.most > 0) return;
+      throw new RangeError(`A price is above 0, was given ${condition.most}`);
     default:
       askedMetric(bench, condition.metric);
       if (!Number.isFinite(condition.value)) {
@@ -91,4 +102,22 @@ function checkCondition(bench: Bench, condition: ShortlistCondition): void {
         );
       }
   }
+}
+
+/** Prices in two currencies can't be held against one limit. */
+export function onlyCurrency(bench: Pick<Bench, "shoes">): string | null {
+  const priced = bench.shoes.filter(({ price }) => price !== null);
+  const currencies = [...new Set(priced.map(({ currency }) => currency))];
+  if (priced.length === 0) {
+    throw new CantAnswer({ code: "no-prices" }, "No shoe has a price");
+  }
+  if (currencies.length > 1) {
+    throw new CantAnswer(
+      { code: "several-currencies", currencies: currencies.map((one) => one ?? "none") },
+      `Prices are in ${
+        currencies.map((one) => one ?? "no currency").join(", ")
+      }, so one limit can't be held against them`,
+    );
+  }
+  return currencies[0];
 }

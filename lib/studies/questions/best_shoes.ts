@@ -6,11 +6,11 @@ import type { Reason } from "../../statistics/reason.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
-import { shortlist } from "../comparison/shortlist.ts";
 import type { AskedCondition, ShortlistCondition } from "../comparison/shortlist_conditions.ts";
 import { drawnIndexScores } from "../index/index_scores.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { publishedVisits } from "../shoes/published_visits.ts";
+import { chosenShoes } from "./chosen_shoes.ts";
 import {
   type AskedOn,
   directionOf,
@@ -116,18 +116,11 @@ export function bestShoes(
     confidence: option.share,
   });
   const rated = onCourt(bench, asked, played_on);
-  const list = conditions.length === 0 ? null : shortlist(bench, { conditions, reliability, seed });
-  const currency = price_below === null ? null : onlyCurrency(bench);
+  const chosen = chosenShoes(bench, { conditions, price_below, reliability, seed });
+  const { meets } = chosen;
   const known = asked === null
     ? indexOrder(bench, { reliability, seed, confidence, order })
     : valueOrder(rated, asked, { reliability, confidence, order, first });
-  const meets = (shoe: string): boolean | null => {
-    const word = list?.shoes.find(({ shoe_id }) => shoe_id === shoe)?.word ?? "on the list";
-    const price = bench.shoes.find(({ shoe_id }) => shoe_id === shoe)!.price;
-    if (word === "off the list") return false;
-    if (price_below !== null && price !== null && price > price_below) return false;
-    return word === "on the list" && (price_below === null || price !== null) ? true : null;
-  };
   const kept = known.shoes.filter(({ shoe_id }) => meets(shoe_id) === true);
   if (kept.length === 0) {
     throw new CantAnswer(
@@ -165,9 +158,9 @@ export function bestShoes(
     first,
     confidence,
     method: known.method,
-    conditions: list?.asked ?? [],
+    conditions: chosen.conditions,
     price_below,
-    currency,
+    currency: chosen.currency,
     played_on,
     open: known.shoes.filter(({ shoe_id }) => meets(shoe_id) === null).length,
     shoes,
@@ -348,22 +341,4 @@ function onCourt(bench: Bench, asked: AskedOn | null, played_on: string | null):
       courts.length === 0 ? "no named court" : courts.join(", ")
     }`,
   );
-}
-
-/** Prices in two currencies can't be held against one limit. */
-function onlyCurrency(bench: Pick<Bench, "shoes">): string | null {
-  const priced = bench.shoes.filter(({ price }) => price !== null);
-  const currencies = [...new Set(priced.map(({ currency }) => currency))];
-  if (priced.length === 0) {
-    throw new CantAnswer({ code: "no-prices" }, "No shoe has a price");
-  }
-  if (currencies.length > 1) {
-    throw new CantAnswer(
-      { code: "several-currencies", currencies: currencies.map((one) => one ?? "none") },
-      `Prices are in ${
-        currencies.map((one) => one ?? "no currency").join(", ")
-      }, so one limit can't be held against them`,
-    );
-  }
-  return currencies[0];
 }

@@ -10,6 +10,8 @@ import type { AnswerParts } from "../comparison/answer_parts.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { shoeTree } from "../shoes/shoe_tree.ts";
+import type { AskedCondition, ShortlistCondition } from "../comparison/shortlist_conditions.ts";
+import { chosenShoes } from "./chosen_shoes.ts";
 import { type AskedOn, shoesOn } from "./shown_order.ts";
 
 /** One maker's shoes on a metric or an impression. */
@@ -38,6 +40,12 @@ export type MakerStanding = AnswerParts & {
   readonly on: ComparedOn;
   readonly confidence: number;
   readonly method: string;
+  /** Conditions that every shoe here surely meets, and the most that it costs. */
+  readonly conditions: readonly AskedCondition[];
+  readonly price_below: number | null;
+  readonly currency: string | null;
+  /** Shoes of these makers with a value of which it can't be told whether they meet what is asked. */
+  readonly open: number;
   /** Best first; highest first where more is neither good nor bad. */
   readonly makers: readonly MakerValue[];
   readonly pairs: readonly MakerPair[];
@@ -57,21 +65,36 @@ export type MakerStanding = AnswerParts & {
  * the lines a maker might make, not only those benched. Intervals of all differences hold together (single-step
  * maximum t). A maker with one line has the pooled scatter; where every maker has one, nothing can be told.
  *
- * @param options `makers` two or more; all unless named
+ * @param options `makers` two or more; all unless named; `conditions` and `price_below` choose the shoes before
  * @throws {CantAnswer} if a maker is unknown or has no shoe with a value, or there are fewer than two
  */
 export function makerStanding(
   bench: Bench,
-  { on: asked, makers: typed = [], reliability, confidence = bench.settings.confidence }: {
+  {
+    on: asked,
+    makers: typed = [],
+    conditions = [],
+    price_below = null,
+    reliability,
+    seed = 0,
+    confidence = bench.settings.confidence,
+  }: {
     readonly on: AskedOn;
     readonly makers?: readonly string[];
+    readonly conditions?: readonly ShortlistCondition[];
+    readonly price_below?: number | null;
     readonly reliability: Pick<TrialReliability, "metrics">;
+    /** Of the draws that conditions on metrics take. */
+    readonly seed?: number;
     readonly confidence?: number;
   },
 ): MakerStanding {
   option.check("studies.makerStanding", arguments[1], {
     on: option.needed(option.thing),
     makers: option.listOf(option.text),
+    conditions: option.thing,
+    price_below: option.orNull(option.positive),
+    seed: option.seed,
     reliability: option.needed(option.thing),
     confidence: option.share,
   });
@@ -88,9 +111,17 @@ export function makerStanding(
     confidence,
   });
   const records = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
-  const kept = shoes.filter(({ shoe_id }) =>
+  const chosen = chosenShoes(bench, { conditions, price_below, reliability, seed });
+  const own = shoes.filter(({ shoe_id }) =>
     wanted.length === 0 || wanted.includes(records.get(shoe_id)!.maker)
   );
+  const kept = own.filter(({ shoe_id }) => chosen.meets(shoe_id) === true);
+  if (kept.length === 0) {
+    throw new CantAnswer(
+      { code: "none-meets", of: own.length },
+      `None of ${own.length} shoes with a value surely meets what is asked`,
+    );
+  }
   const ids = kept.map(({ shoe_id }) => shoe_id);
   const { inner } = shoeTree(bench, ids);
   const lineOf = new Map(ids.map((id, index) => [id, inner[index]]));
@@ -104,11 +135,12 @@ export function makerStanding(
   }));
   const silent = wanted.find((maker) => !groups.some((group) => group.maker === maker));
   if (silent !== undefined || groups.length < 2) {
+    const that = kept.length < own.length ? " that surely meets what is asked" : "";
     throw new CantAnswer(
       { code: "maker-without-value", maker: silent ?? groups[0].maker, on: on.title },
       silent !== undefined
-        ? `${silent} has no shoe with a value on ${on.title}`
-        : `Only ${groups[0].maker} has a shoe with a value on ${on.title}`,
+        ? `${silent} has no shoe with a value on ${on.title}${that}`
+        : `Only ${groups[0].maker} has a shoe with a value on ${on.title}${that}`,
     );
   }
   const freedom = sum(groups.map(({ lines }) => lines.length - 1));
@@ -127,6 +159,10 @@ export function makerStanding(
     confidence,
     method:
       "mean of lines; t from the scatter of lines within makers, pooled; differences together by single-step maximum t",
+    conditions: chosen.conditions,
+    price_below,
+    currency: chosen.currency,
+    open: own.filter(({ shoe_id }) => chosen.meets(shoe_id) === null).length,
     makers: sorted.map(({ maker, own, lines }): MakerValue => ({
       maker,
       value: around(mean(lines), variance, { count: lines.length, freedom, confidence }),

@@ -77,6 +77,8 @@ export function conditionWords(condition: AskedCondition): string {
         : `sold for ${condition.surface} or all courts`;
     case "feature":
       return `has ${condition.feature}`;
+    case "price":
+      return `up to ${condition.most} ${condition.currency ?? ""}`.trim();
     case "best share": {
       const share = Math.abs(condition.share - 1 / 3) < 0.01
         ? "third"

@@ -13,6 +13,8 @@ import { shortlistWords, toldShortlist } from "./shortlist_words.ts";
 import type { ViewerAnswer } from "../../studies/questions/viewer_question.ts";
 import type { WearChange } from "../../studies/wear/wear_change.ts";
 import { wearWords } from "../wear/wear_words.ts";
+import type { CourtGap } from "../../studies/questions/court_gap.ts";
+import { courtWords } from "../questions/court_words.ts";
 import { bestWords } from "../questions/best_words.ts";
 import { linkWords } from "../questions/link_words.ts";
 import { profileWords } from "../questions/profile_words.ts";
@@ -34,6 +36,7 @@ export type Answer =
   | Shortlist
   | FootFit
   | WearChange
+  | CourtGap
   | ViewerAnswer;
 
 /** What an answer says: its sentence, what its picture shows, what to know beside it, and cautions. */
@@ -57,6 +60,8 @@ export function tellAnswer(answer: Answer): Told {
       return linkWords(answer);
     case "best":
       return bestWords(answer);
+    case "court":
+      return courtWords(answer);
     case "profile":
       return profileWords(answer);
     case "like":

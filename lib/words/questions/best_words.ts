@@ -1,9 +1,9 @@
 import type { BestShoe, BestShoes } from "../../studies/questions/best_shoes.ts";
 import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
-import { conditionWords } from "../comparison/shortlist_words.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
+import { choiceWords } from "./choice_words.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Who is first, with all that can't be told from it, in words. */
@@ -54,10 +54,7 @@ export function amongWords(result: BestShoes): string {
 
 function amongLimits(result: BestShoes): string {
   return [
-    ...result.conditions.map(conditionWords),
-    ...(result.price_below === null
-      ? []
-      : [`up to ${result.price_below} ${result.currency ?? ""}`.trim()]),
+    ...choiceWords(result),
     ...(result.played_on === null ? [] : [`played on ${result.played_on}`]),
   ].join(", ");
 }

@@ -3,6 +3,7 @@ import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
+import { choiceWords } from "./choice_words.ts";
 
 /** How makers differ, in words. */
 export function makerWords(result: MakerStanding): Told {
@@ -35,6 +36,12 @@ export function makerWords(result: MakerStanding): Told {
           single.length === 1 ? "has" : "have"
         } one line, and the scatter of the other makers' lines.`,
       ]),
+      ...(result.open === 0 ? [] : [
+        `Of ${
+          counted(result.open, "other shoe")
+        } it can't be told whether what is asked is met; left out.`,
+      ]),
+      ...(result.price_below === null ? [] : ["Prices are those on record, which may have moved."]),
       ...(courts > 1
         ? [
           "Shoes for different courts are mixed here; makers may differ in the courts they make for.",
@@ -45,8 +52,11 @@ export function makerWords(result: MakerStanding): Told {
   };
 }
 
-function makerSentence({ makers, pairs, on, line_sd }: MakerStanding): string {
-  const title = midSentence(on.title);
+function makerSentence({ makers, pairs, on, line_sd, ...choice }: MakerStanding): string {
+  const limits = choiceWords(choice);
+  const title = `${midSentence(on.title)}${
+    limits.length === 0 ? "" : ` among shoes ${limits.join(", ")}`
+  }`;
   if (line_sd === null || pairs[0].difference.estimate === null) {
     return `Whether makers differ on ${title} can't be told: each of ${
       counted(makers.length, "maker")

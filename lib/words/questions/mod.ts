@@ -1,5 +1,6 @@
 /** Answers about the catalogue as a whole, or about one shoe among all, in words. @module */
 export { bestWords as best } from "./best_words.ts";
+export { courtWords as court } from "./court_words.ts";
 export { labelFitWords as runs } from "./label_words.ts";
 export { likeWords as like } from "./like_words.ts";
 export { linkWords as link } from "./link_words.ts";
