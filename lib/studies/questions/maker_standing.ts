@@ -12,7 +12,7 @@ import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { shoeTree } from "../shoes/shoe_tree.ts";
 import type { AskedCondition, ShortlistCondition } from "../comparison/shortlist_conditions.ts";
 import { chosenShoes } from "./chosen_shoes.ts";
-import { type AskedOn, shoesOn } from "./shown_order.ts";
+import { type AskedOn, type ShoeOn, shoesOn } from "./shown_order.ts";
 
 /** One maker's shoes on a metric or an impression. */
 export type MakerValue = {
@@ -122,17 +122,7 @@ export function makerStanding(
       `None of ${own.length} shoes with a value surely meets what is asked`,
     );
   }
-  const ids = kept.map(({ shoe_id }) => shoe_id);
-  const { inner } = shoeTree(bench, ids);
-  const lineOf = new Map(ids.map((id, index) => [id, inner[index]]));
-  const groups = [...Map.groupBy(kept, ({ shoe_id }) => records.get(shoe_id)!.maker)].map((
-    [maker, own],
-  ) => ({
-    maker,
-    own,
-    lines: [...Map.groupBy(own, ({ shoe_id }) => lineOf.get(shoe_id)!).values()]
-      .map((editions) => mean(editions.map(({ value }) => value))),
-  }));
+  const groups = byMaker(bench, kept);
   const silent = wanted.find((maker) => !groups.some((group) => group.maker === maker));
   if (silent !== undefined || groups.length < 2) {
     const that = kept.length < own.length ? " that surely meets what is asked" : "";
@@ -180,6 +170,20 @@ export function makerStanding(
     ratings,
     warnings: [],
   };
+}
+
+/** Each maker's shoes, and the means of its lines. */
+function byMaker(bench: Bench, kept: readonly ShoeOn[]) {
+  const makers = new Map(bench.shoes.map(({ shoe_id, maker }) => [shoe_id, maker]));
+  const ids = kept.map(({ shoe_id }) => shoe_id);
+  const { inner } = shoeTree(bench, ids);
+  const lineOf = new Map(ids.map((id, index) => [id, inner[index]]));
+  return [...Map.groupBy(kept, ({ shoe_id }) => makers.get(shoe_id)!)].map(([maker, own]) => ({
+    maker,
+    own,
+    lines: [...Map.groupBy(own, ({ shoe_id }) => lineOf.get(shoe_id)!).values()]
+      .map((editions) => mean(editions.map(({ value }) => value))),
+  }));
 }
 
 function around(
