@@ -123,22 +123,8 @@ export function makerStanding(
     );
   }
   const groups = byMaker(bench, kept);
-  const silent = wanted.find((maker) => !groups.some((group) => group.maker === maker));
-  if (silent !== undefined || groups.length < 2) {
-    const that = kept.length < own.length ? " that surely meets what is asked" : "";
-    throw new CantAnswer(
-      { code: "maker-without-value", maker: silent ?? groups[0].maker, on: on.title },
-      silent !== undefined
-        ? `${silent} has no shoe with a value on ${on.title}${that}`
-        : `Only ${groups[0].maker} has a shoe with a value on ${on.title}${that}`,
-    );
-  }
-  const freedom = sum(groups.map(({ lines }) => lines.length - 1));
-  const squares = sum(groups.flatMap(({ lines }) => {
-    const centre = mean(lines);
-    return lines.map((value) => (value - centre) ** 2);
-  }));
-  const variance = freedom > 0 ? squares / freedom : null;
+  refuseLone(groups, { wanted, on, chosen: kept.length < own.length });
+  const { freedom, variance } = lineScatter(groups);
   const sign = on.better === "lower" ? 1 : -1;
   const sorted = groups.toSorted((a, b) =>
     sign * (mean(a.lines) - mean(b.lines)) || (a.maker < b.maker ? -1 : 1)
@@ -170,6 +156,38 @@ export function makerStanding(
     ratings,
     warnings: [],
   };
+}
+
+/** @throws {CantAnswer} where a maker that was asked for has no shoe left, or only one maker has any */
+function refuseLone(
+  groups: readonly { readonly maker: string }[],
+  { wanted, on, chosen }: {
+    readonly wanted: readonly string[];
+    readonly on: ComparedOn;
+    /** Whether conditions left shoes out. */
+    readonly chosen: boolean;
+  },
+): void {
+  const silent = wanted.find((maker) => !groups.some((group) => group.maker === maker));
+  if (silent !== undefined || groups.length < 2) {
+    const that = chosen ? " that surely meets what is asked" : "";
+    throw new CantAnswer(
+      { code: "maker-without-value", maker: silent ?? groups[0].maker, on: on.title },
+      silent !== undefined
+        ? `${silent} has no shoe with a value on ${on.title}${that}`
+        : `Only ${groups[0].maker} has a shoe with a value on ${on.title}${that}`,
+    );
+  }
+}
+
+/** How far lines of one maker scatter, pooled over makers. */
+function lineScatter(groups: readonly { readonly lines: readonly number[] }[]) {
+  const freedom = sum(groups.map(({ lines }) => lines.length - 1));
+  const squares = sum(groups.flatMap(({ lines }) => {
+    const centre = mean([...lines]);
+    return lines.map((value) => (value - centre) ** 2);
+  }));
+  return { freedom, variance: freedom > 0 ? squares / freedom : null };
 }
 
 /** Each maker's shoes, and the means of its lines. */
