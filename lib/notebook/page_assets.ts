@@ -80,7 +80,7 @@ main>.scroll,main>figure,main>.wide,main>details[open]{max-width:none}
 
 .in-short{padding-top:1.1rem}
 .in-short>h2{font-size:1.15rem;color:var(--soft);margin-bottom:.7rem}
-.cards{display:grid;gap:1.1rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,18rem),1fr))}
+.cards{display:grid;gap:1.1rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,21rem),1fr))}
 .card{background:var(--card);border:1px solid var(--rule);border-top:.28rem solid var(--court);border-radius:.3rem;
   padding:.85rem 1.2rem .9rem;min-width:0}
 .card:nth-child(even){border-top-color:var(--clay)}

@@ -50,6 +50,29 @@ export function tailLimit(
   return { limit: scale * tUpperQuantile(alpha / (2 * n), freedom), freedom };
 }
 
+/**
+ * Tails fall off as a power of the distance at the heaviest: with t of 4 degrees of freedom the chance to lie
+ * beyond goes down with the cube of the distance where the farthest of some hundred readings lie.
+ */
+const HEAVIEST_POWER = 3;
+
+/**
+ * How likely does chance leave a gap this wide below the farthest readings, however heavy their tails?
+ *
+ * Several slips make tails look heavy and so excuse each other by `tailLimit`; what gives them away is that
+ * nothing lies between them and the rest. Of tails that fall off as a power, j · ln(x(j) / x(j+1)) is
+ * exponential with that power as its rate.
+ *
+ * @param farthest distance of the j-th farthest reading
+ * @param next distance of the one below it, above 0
+ * @param count j
+ * @returns a chance for the heaviest tails allowed for, 0 to 1
+ * @see Rényi 1953, Acta Mathematica Hungarica 4:191, on spacings of order statistics (from memory)
+ */
+export function gapChance(farthest: number, next: number, count: number): number {
+  return Math.min(1, (farthest / next) ** (-HEAVIEST_POWER * count));
+}
+
 /** The scale under which readings of a given heaviness are likeliest: golden sections on its logarithm. */
 function fitScale(
   sizes: Float64Array,

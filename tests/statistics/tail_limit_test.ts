@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { normalQuantile } from "../../lib/statistics/distributions.ts";
-import { tailLimit } from "../../lib/statistics/tail_limit.ts";
+import { gapChance, tailLimit } from "../../lib/statistics/tail_limit.ts";
 import { assertClose } from "../assert_close.ts";
 import { Chance, type Shape } from "../benchmarks/chance.ts";
 
@@ -34,4 +34,17 @@ Deno.test("a suspect excuses neither itself nor counts as no reading: the limit 
   assertClose(one.limit, without.limit, { relative: 0.1 });
   const included = tailLimit([...others, 30], 0, { alpha: 0.05 });
   assert.ok(included.limit > 1.3 * one.limit);
+});
+
+Deno.test("gapChance() is how often a gap is that wide under tails that fall off with the cube of the distance", () => {
+  const chance = new Chance(11);
+  const wide = [0, 0, 0];
+  const sets = 20_000;
+  for (let set = 0; set < sets; set++) {
+    const far = Array.from({ length: 30 }, () => (1 - chance.next()) ** (-1 / 3)).sort((a, b) =>
+      b - a
+    );
+    for (const j of [1, 2, 3]) if (gapChance(far[j - 1], far[j], j) < 0.05) wide[j - 1]++;
+  }
+  for (const count of wide) assertClose(count / sets, 0.05, { within: 0.005 });
 });

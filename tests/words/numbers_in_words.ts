@@ -93,8 +93,8 @@ export function namesIn(bench: Bench): string[] {
   return [
     ...namesOf(bench.shoes),
     ...bench.shoes.flatMap(({ model, edition }) => [`${model} ${edition ?? ""}`, model]),
-    ...bench.shoes.flatMap(({ size, size_system }) =>
-      size === null ? [] : `${size_system} ${size}`
+    ...[...bench.shoes, ...bench.pairs].flatMap(({ size, size_system }) =>
+      size === null ? [] : `${size_system ?? bench.settings.size_system} ${size}`
     ),
     ...bench.metrics.flatMap(({ title, method_version }) => [
       title,

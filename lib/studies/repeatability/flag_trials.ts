@@ -2,7 +2,7 @@ import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
 import type { Trial } from "../../records/types.ts";
 import { grubbs } from "../../statistics/grubbs.ts";
-import { tailLimit } from "../../statistics/tail_limit.ts";
+import { gapChance, tailLimit } from "../../statistics/tail_limit.ts";
 import type { FlaggedTrial } from "./types.ts";
 
 /**
@@ -13,7 +13,7 @@ import type { FlaggedTrial } from "./types.ts";
  * Grubbs' test, set aside and the others looked at again with their visit's new mean; as in the
  * generalized ESD procedure all those up to the last step that passes are flagged, because outliers
  * hide each other. Of these those stay that are too far out for tails as heavy as the other readings have
- * (`tailLimit`).
+ * (`tailLimit`), or that a gap parts from all others, wider than such tails leave (`gapChance`).
  *
  * Where readings are rounded coarsely (a step above half their SD) half a step is taken off every
  * distance and the SD is no less than that of rounding alone, step/√12: a reading one step off is what
@@ -85,10 +85,17 @@ function heavyTailed(suspects: readonly Suspect[], alpha: number): readonly Flag
   const last = suspects.at(-1);
   if (last === undefined) return [];
   const { limit, freedom } = tailLimit(last.others, suspects.length, { alpha });
-  const kept = suspects.findLastIndex(({ distance }) => Math.abs(distance) > limit);
-  return suspects.slice(0, kept + 1).map(({ flag, sd }) => ({
+  const sizes = suspects.map(({ distance }) => Math.abs(distance));
+  const below = [
+    ...sizes.slice(1),
+    last.others.reduce((most, one) => Math.max(most, Math.abs(one)), 0),
+  ];
+  const kept = sizes.findLastIndex((size, j) =>
+    size > limit || gapChance(size, below[j], j + 1) < alpha / suspects.length
+  );
+  return suspects.slice(0, kept + 1).map(({ flag, sd }, j) => ({
     ...flag,
-    critical: Math.max(flag.critical, limit / sd),
+    critical: sizes[j] > limit ? Math.max(flag.critical, limit / sd) : flag.critical,
     method: freedom === Infinity
       ? flag.method
       : `${flag.method}, and beyond what t with ${

@@ -18,7 +18,7 @@ export function weatherSentence({ effects, tested }: WeatherEffects): string {
   }
   const found = effects.filter((effect) => effect.found);
   if (found.length === 0) {
-    return `No metric is shown to go with the temperature or the humidity of the room (${
+    return `No metric is shown to go with the room's temperature or humidity (${
       counted(tested, "slope")
     } tested together).`;
   }

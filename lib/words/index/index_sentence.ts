@@ -9,13 +9,17 @@ export function indexSentence({ rule, shoes }: Pick<IndexScores, "rule" | "shoes
   if (scored.length === 0) return "No shoe can be scored under this rule yet.";
   const without = products.length - scored.length;
   const references = shoes.length - products.length;
-  return `${leadWords(scored)}; ${scored.length} of ${counted(products.length, "shoe")} ${
-    scored.length === 1 ? "has" : "have"
-  } a score${without === 0 ? "" : `, ${without} ${without === 1 ? "lacks" : "lack"} a term`}${
-    references === 0
-      ? ""
-      : `; ${counted(references, "reference shoe")} ${references === 1 ? "stands" : "stand"} apart`
-  }.`;
+  return [
+    leadWords(scored),
+    ...(without === 0 ? [] : [
+      `${scored.length} of ${counted(products.length, "shoe")} ${
+        scored.length === 1 ? "has" : "have"
+      } a score, ${without} ${without === 1 ? "lacks" : "lack"} a term`,
+    ]),
+    ...(references === 0 ? [] : [
+      `${counted(references, "reference shoe")} ${references === 1 ? "stands" : "stand"} apart`,
+    ]),
+  ].join("; ") + ".";
 }
 
 /** Who is first, and how many could be first as well. */

@@ -87,7 +87,7 @@ export function reliabilityFinding(metrics: readonly MetricReliability[]): strin
       midSentence(metric.title)
     } is a drift of rigs and days, which no number of trials lessens: correct it to the reference shoes (${
       correctionGain(metric)
-    }) by writing "${metric.metric}" into corrected_metrics of bench.json.`
+    }).`
   );
   const coarse = metrics.flatMap((metric) =>
     metric.steps === null

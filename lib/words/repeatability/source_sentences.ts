@@ -118,21 +118,23 @@ function standSentence(result: PairedSources): string {
 export function agreementFinding(results: readonly PairedSources[]): string {
   const groups = [...Map.groupBy(results, ({ by, a, b }) => JSON.stringify([by, a, b])).values()];
   if (groups.length === 0) return "There are no two rigs and no two operators to compare.";
-  return groups.map((own) => {
-    const [{ a, b }] = own;
-    const named = (verdict: PairedSources["verdict"]) =>
-      own.filter((one) => one.verdict === verdict).map(({ title }) => midSentence(title));
-    const [may, mayNot, open] =
-      (["may stand beside", "may not stand beside", "can't tell"] as const)
-        .map(named);
-    return `Values of ${a} and ${b} may stand side by side on ${may.length} of ${
-      counted(own.length, "metric")
-    }${mayNot.length === 0 ? "" : `, and may not on ${listed(mayNot, 4)}`}${
-      open.length === 0
-        ? ""
-        : `; on ${open.length === own.length ? "all" : listed(open, 4)} it can't be told`
-    }.`;
-  }).join(" ");
+  return `Values may stand side by side ${
+    groups.map((own) => {
+      const [{ a, b }] = own;
+      const [may, mayNot, open] =
+        (["may stand beside", "may not stand beside", "can't tell"] as const)
+          .map((verdict) => own.filter((one) => one.verdict === verdict));
+      const rest = [
+        ...(mayNot.length === 0
+          ? []
+          : [`not on ${listed(mayNot.map(({ title }) => midSentence(title)), 4)}`]),
+        ...(open.length === 0 ? [] : [`${open.length} can't be told`]),
+      ];
+      return `of ${a} and ${b} on ${may.length} of ${counted(own.length, "metric")}${
+        rest.length === 0 ? "" : ` (${rest.join("; ")})`
+      }`;
+    }).join(", ")
+  }.`;
 }
 
 const VERDICTS: Readonly<Record<PairedSources["verdict"], string>> = {

@@ -123,7 +123,7 @@ function expectedWords(
     }of the ${open} pairs whose order is open none is expected to be settled`
     : ` and to settle about ${settled} of the ${open} pairs whose order is open`;
   return left > 0.995
-    ? `they fill gaps and take next to nothing off the noise of the index${
+    ? `they fill gaps and take next to nothing off the index's noise${
       pairs === "" ? "" : `; ${pairs.replace(/^ and to settle/, "expected to settle")}`
     }`
     : `together expected to take ${

@@ -35,7 +35,7 @@ export function readingsAdvice(lines: readonly number[]): string {
     count === 1 ? "line" : "lines"
   } ${listed(rest > 0 ? [...named, `${rest} more`] : named)} of trials.csv; ${
     counted(2 * count, "minute")
-  }): mend value, or write a reason into excluded. Until then each counts.`;
+  }): mend value, or write a reason into excluded.`;
 }
 
 /** Metrics not fit to publish: `deno task publish` withholds them, the decision is to be written down. */

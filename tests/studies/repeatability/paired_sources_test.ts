@@ -116,7 +116,10 @@ Deno.test("the demo's drifting rig may not stand beside the other, by a differen
     found.filter(({ verdict }) => verdict === "may not stand beside").map(({ by }) => by),
     ["rig"],
   );
-  assert.match(agreementFinding(found), /and may not on heel rebound/);
+  assert.match(
+    agreementFinding(found),
+    /bench-a and bench-b on \d+ of 12 metrics \(not on heel rebound/,
+  );
   assert.equal(agreementRows(found).length, found.length);
 });
 
