@@ -55,13 +55,21 @@ export function evidenceOf(
   wanted: "all pairs" | "strong pairs",
 ): PairEvidence[] {
   const { columns, targets, white, judged } = judgedTable(table, options);
-  const limits = { ...options, permutations: 0 };
-  const all = wanted === "all pairs" ? rankCorrelationGrid(columns, targets, limits).cells : null;
+  const asked = judged.map((cells) =>
+    cells.map(({ p_grid }) => wanted === "all pairs" || (p_grid !== null && p_grid < CLAIM_ALPHA))
+  );
+  // Pairs over the same shoes share their resamples, so those that are asked for are worked out together.
+  const askedColumns = columns.map((_, j) => j).filter((j) => asked[j].includes(true));
+  const askedTargets = targets.map((_, t) => t).filter((t) => asked.some((cells) => cells[t]));
+  const { cells: limits } = rankCorrelationGrid(
+    askedColumns.map((j) => columns[j]),
+    askedTargets.map((t) => targets[t]),
+    { ...options, permutations: 0 },
+  );
   return judged.flatMap((cells, j) =>
     cells.flatMap((own, t): PairEvidence[] => {
-      if (all === null && (own.p_grid === null || own.p_grid >= CLAIM_ALPHA)) return [];
-      const cell = all?.[j][t] ??
-        rankCorrelationGrid([columns[j]], [targets[t]], limits).cells[0][0];
+      if (!asked[j][t]) return [];
+      const cell = limits[askedColumns.indexOf(j)][askedTargets.indexOf(t)];
       const rows = table.shoes.map((_, row) => row)
         .filter((row) => columns[j][row] !== null && targets[t][row] !== null);
       const inflation = kinInflation(rows, table.kin, white.metrics[j], white.attributes[t]);
