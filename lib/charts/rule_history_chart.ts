@@ -4,6 +4,7 @@ import { chartOptions } from "./theme.ts";
 import type { RuleHistory } from "../studies/index/rule_history.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
+import type { PlotMargins } from "./scatter_frame.ts";
 import { shortenText } from "./text_width.ts";
 import {
   type ChartOptions,
@@ -113,12 +114,7 @@ function rowsOf(shoes: RuleHistory["shoes"]): Row[] {
 type Place = {
   readonly inner: number;
   readonly height: number;
-  readonly margins: {
-    readonly marginLeft: number;
-    readonly marginRight: number;
-    readonly marginTop: number;
-    readonly marginBottom: number;
-  };
+  readonly margins: PlotMargins;
   readonly plotWidth: number;
   readonly days: readonly [number, number];
   readonly scores: readonly [number, number];

@@ -2,16 +2,19 @@ import * as Plot from "@observablehq/plot";
 import { shortenText } from "./text_width.ts";
 import { colour, type } from "./theme.ts";
 
+/** The room around what Plot draws, in its own names. */
+export type PlotMargins = {
+  readonly marginLeft: number;
+  readonly marginRight: number;
+  readonly marginTop: number;
+  readonly marginBottom: number;
+};
+
 /** Where the values of a scatter of shoes lie on its card. */
 export type ScatterFrame = {
   readonly inner: number;
   readonly height: number;
-  readonly margins: {
-    readonly marginLeft: number;
-    readonly marginRight: number;
-    readonly marginTop: number;
-    readonly marginBottom: number;
-  };
+  readonly margins: PlotMargins;
   readonly x: readonly [number, number];
   readonly y: readonly [number, number];
   readonly px: (value: number) => number;

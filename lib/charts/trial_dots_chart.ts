@@ -5,6 +5,7 @@ import type { MetricTrials } from "../studies/repeatability/metric_trials.ts";
 import { sayReason } from "../words/reasons.ts";
 import { noiseInUnit, valueInUnit } from "../words/unit_words.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
+import type { PlotMargins } from "./scatter_frame.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { axisLabel, roomy } from "./value_words.ts";
@@ -78,12 +79,7 @@ type DrawnTrial = MetricTrials["shoes"][number]["visits"][number]["trials"][numb
 type Rows = {
   readonly inner: number;
   readonly height: number;
-  readonly margins: {
-    readonly marginLeft: number;
-    readonly marginRight: number;
-    readonly marginTop: number;
-    readonly marginBottom: number;
-  };
+  readonly margins: PlotMargins;
   readonly names: readonly string[];
   readonly rowY: (row: number) => number;
   readonly trials: readonly DrawnTrial[];

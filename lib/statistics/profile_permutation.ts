@@ -29,8 +29,8 @@ const BLOCK = 128;
  *
  * @param pairs lists over the same rows; null is a missing value
  * @param permutations random orders where there are more than 8 rows; else all of them
- * @see Westfall & Young 1993, algorithm 2.8; Wilson & Hilferty 1931 for putting sums of squares over
- *   different numbers of raters on one footing
+ * @see Westfall & Young 1993, algorithm 2.8; Proceedings of the National Academy of Sciences 17:684 (1931)
+ *   for the cube root that puts sums of squares over different numbers of raters on one footing
  */
 export function profilePermutation(
   pairs: readonly ProfilePair[],

@@ -43,7 +43,7 @@ export function heldNumbers(result: unknown): Set<number> {
 }
 
 /** How many members of a list have each value of each of their words, nulls and flags counted too. */
-function wordCounts(list: readonly unknown[]): number[] {
+export function wordCounts(list: readonly unknown[]): number[] {
   const counts = new Map<string, number>();
   for (const member of list) {
     if (typeof member !== "object" || member === null) continue;

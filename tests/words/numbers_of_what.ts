@@ -1,7 +1,7 @@
 import type { Bench } from "../../lib/records/types.ts";
 import { namesOf } from "../../lib/studies/shoes/asked_shoes.ts";
 import { midSentence } from "../../lib/words/phrases.ts";
-import { namesIn } from "./numbers_in_words.ts";
+import { namesIn, wordCounts } from "./numbers_in_words.ts";
 
 /** A number of a result, with the shoes and the metrics or impressions whose rows it stands in. */
 type PlacedNumber = {
@@ -74,19 +74,6 @@ export function placedNumbers(result: unknown): PlacedNumber[] {
   };
   visit(result, [], []);
   return found;
-}
-
-function wordCounts(list: readonly unknown[]): number[] {
-  const counts = new Map<string, number>();
-  for (const member of list) {
-    if (typeof member !== "object" || member === null) continue;
-    for (const [key, value] of Object.entries(member)) {
-      if (typeof value === "object" && value !== null) continue;
-      if (typeof value === "number" && !Number.isInteger(value)) continue;
-      counts.set(`${key} ${value}`, (counts.get(`${key} ${value}`) ?? 0) + 1);
-    }
-  }
-  return [...counts.values()];
 }
 
 /** Marks of names in a text: characters of no script, so that no digit of a name passes for a number. */
