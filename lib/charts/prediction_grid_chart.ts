@@ -5,7 +5,7 @@ import { drawCard, drawNothing, type KeyEntry, type SvgElement, svgElement } fro
 import { limitLines, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { intervalWords, valueArea } from "./value_area.ts";
-import { asSentence, signed } from "../words/phrases.ts";
+import { asSentence, listed, signed } from "../words/phrases.ts";
 import { over } from "../words/prediction/pair_sentence.ts";
 
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
@@ -59,6 +59,7 @@ export function predictionGridChart(
       ...(pairs.some(({ ceiling }) => ceiling !== null)
         ? ["Tall thin ticks: the strongest correlation that the noise of both sides allows."]
         : []),
+      ...computedNote(pairs),
     ],
   }, body);
 }
@@ -303,6 +304,19 @@ function label(
     fill,
     ...(bold ? { "font-weight": 700 } : {}),
   }, text);
+}
+
+/** Why more is drawn than the text counts. */
+function computedNote(pairs: readonly PredictionPair[]): string[] {
+  const titles = [
+    ...new Set(pairs.flatMap((pair) => pair.derived_from === null ? [] : [pair.metric_title])),
+  ];
+  if (titles.length === 0) return [];
+  return [
+    `${listed(titles)} ${
+      titles.length === 1 ? "is computed from another metric" : "are computed from other metrics"
+    }: drawn, but counted nowhere.`,
+  ];
 }
 
 function gridAlt(pairs: readonly PredictionPair[]): string {

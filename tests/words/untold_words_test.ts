@@ -72,6 +72,16 @@ Deno.test("the grid's picture counts as many predictions as the text, and those 
   const [, inText] = /(\d+) holds? up/.exec(predictionFinding(prediction))!;
   assert.match(alt, new RegExp(`impression, ${inText} predicts?:`));
   assert.match(alt, new RegExp(`${indirect} goe?s? with a stronger one`));
+  const drawn = (derived_from: string | null) =>
+    predictionGridChart(
+      prediction.pairs.map((pair, i) => i === 0 ? { ...pair, derived_from } : pair),
+    )
+      .outerHTML;
+  const note = `${
+    prediction.pairs[0].metric_title
+  } is computed from another metric: drawn, but counted nowhere.`;
+  assert.ok(drawn("another").includes(note));
+  assert.ok(!drawn(null).includes("counted nowhere"));
 });
 
 Deno.test("where no metric can be judged for drift, none is said not to drift, in the text or the picture", () => {
