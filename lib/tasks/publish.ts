@@ -49,9 +49,12 @@ if (import.meta.main) {
     });
     if (catalogue.shoes.length === 0) {
       throw new CallError(
-        `There is nothing to publish${
-          until === undefined ? "" : ` as of ${until}`
-        }: no shoe has a reading or a rating yet.`,
+        `There is nothing to publish${until === undefined ? "" : ` as of ${until}`}: ${
+          bench.trials.length === 0
+            ? "no shoe has a reading or a rating yet."
+            : "no metric is fit to be published yet, and no shoe has a rating. " +
+              "deno task review says what each metric lacks."
+        }`,
       );
     }
     const out = await prepareOut(order);

@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
+import { benchFolder } from "../records/bench_folder.ts";
 import { copyBench, runTask } from "./run_task.ts";
 
 const place = await Deno.makeTempDir();
@@ -27,6 +28,10 @@ for (const [name, content] of Object.entries(files)) {
 const young = at("a young bench");
 await Deno.mkdir(at("a, b"));
 await runTask("start", "--into", young);
+// A bench of two shoes, of which no metric can be judged, before anybody has rated one.
+const { dir: withheld } = await benchFolder({
+  "impressions.csv": "date,tester,shoe_id,attribute,rating,blind\n",
+});
 
 const entering = ["--data", bench, "--date", "2026-11-20", "--operator", "mb"];
 const two = "pavrico-orbinel-3,ellvarn-talvec-3";
@@ -152,6 +157,12 @@ const calls:
     [["inspect", "--data", at("a, b")], 2, /a, b has a comma in its name/, /Rename the folder/],
     [["publish", "--until", "2026-13"], 2, /2026-13/, /2026-06-30/],
     [
+      ["publish", "--data", withheld],
+      2,
+      /no metric is fit to be published yet, and no shoe has a rating/,
+      /deno task review/,
+    ],
+    [
       ["recalibrate", "--data", young],
       1,
       /no shoe that has a value|nobody has rated/,
@@ -160,7 +171,9 @@ const calls:
   ];
 
 for (const [words, code, found, todo] of calls) {
-  const shown = words.map((word) => word.replace(place, "…").replace(bench, "…bench")).join(" ");
+  const shown = words.map((word) =>
+    word.replace(place, "…").replace(bench, "…bench").replace(withheld, "…withheld")
+  ).join(" ");
   Deno.test(`the call "${shown}" ends in ${code}, says what was found and what to do, and shows no stack`, async () => {
     const run = await runTask(...words);
     const said = `${run.stdout}\n${run.stderr}`.replace(/\s+/g, " ");
