@@ -18,8 +18,11 @@ export type ScratchFolder = { readonly path: string; remove(): void };
 /** Makes a scratch folder that only this user may look into, and marks it as in use. */
 export function makeScratch(path: string): ScratchFolder {
   Deno.mkdirSync(path, { recursive: true, mode: 0o700 });
-  const lock = Deno.openSync(join(path, LOCK), { create: true, write: true });
+  // Locked before it has the name by which others look for it: a lock that nobody holds means a dead run.
+  const unnamed = join(path, `${LOCK}.new`);
+  const lock = Deno.openSync(unnamed, { create: true, write: true });
   lock.lockSync(true);
+  Deno.renameSync(unnamed, join(path, LOCK));
   return {
     path,
     remove: () => {
