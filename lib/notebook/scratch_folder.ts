@@ -7,6 +7,8 @@ const LOCK = "lock";
 export const scratchPrefix = "bench-to-court-";
 /** Between a folder and its lock lies a moment. */
 const LOCK_COMES_MS = 5_000;
+/** Between a lock and its being held lies another. */
+const LOCK_IS_HELD_MS = 250;
 const NAME = /^bench-to-court-[0-9a-f-]{8,}$/;
 
 /** In the scratch folder of a task: the process id of a program that it has opened. */
@@ -18,11 +20,8 @@ export type ScratchFolder = { readonly path: string; remove(): void };
 /** Makes a scratch folder that only this user may look into, and marks it as in use. */
 export function makeScratch(path: string): ScratchFolder {
   Deno.mkdirSync(path, { recursive: true, mode: 0o700 });
-  // Locked before it has the name by which others look for it: a lock that nobody holds means a dead run.
-  const unnamed = join(path, `${LOCK}.new`);
-  const lock = Deno.openSync(unnamed, { create: true, write: true });
+  const lock = Deno.openSync(join(path, LOCK), { create: true, write: true });
   lock.lockSync(true);
-  Deno.renameSync(unnamed, join(path, LOCK));
   return {
     path,
     remove: () => {
@@ -62,6 +61,9 @@ export function deadScratch(dir: string): readonly string[] {
 function isDead(path: string): boolean {
   try {
     using lock = Deno.openSync(join(path, LOCK), { read: true });
+    const { mtime } = lock.statSync();
+    // A run that begins right now has made its lock and is about to hold it.
+    if (mtime !== null && Date.now() - mtime.getTime() < LOCK_IS_HELD_MS) return false;
     return lock.tryLockSync(true);
   } catch (error) {
     if (!(error instanceof Deno.errors.NotFound)) return false;
