@@ -86,16 +86,7 @@ const mostBranches = 20;
 const long: Readonly<Record<string, string>> = {
   "records/read_trials.ts onRow": "a million rows go through it",
   "records/read_trials.ts readTrials": "a million rows go through one closure",
-  "statistics/drawn_icc.ts drawnIcc": "one closure over the draws that every form shares",
-  "statistics/mixed_design.ts arrange": "one pass over the cells, over shared arrays",
-  "statistics/non_negative_cross_validation.ts nonNegativeCrossValidation":
-    "one loop over folds and strengths, over shared arrays",
   "statistics/random_stream.ts randomStream": "a generator and all it draws, over one state",
-  "statistics/reml_fit.ts combineColumns": "within that closure: the sums of one column, unrolled",
-  "statistics/reml_fit.ts fit": "the steps of REML, within that closure",
-  "statistics/reml_fit.ts gatherTraces": "within that closure: traces gathered in one pass",
-  "statistics/reml_fit.ts remlSolver":
-    "one closure over the buffers that every fit of a bootstrap reuses",
 };
 
 type Sized = { readonly name: string; readonly lines: number; branches: number };

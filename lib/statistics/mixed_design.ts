@@ -220,9 +220,63 @@ function arrange(
   dropped: MixedDesign["dropped"],
   covariates: Covariates,
 ): MixedDesign {
-  // Cells: distinct combinations of levels, and of the numbers of every covariate.
   const numbers = Object.entries(covariates);
   const all = [...coded, ...fixedCoded, ...numbers.map(([, column]) => codeNumbers(column))];
+  const { codes, cells, first } = cellsOf(all, readings);
+  const rawLevel = all.map((term) => Int32Array.from(first, (r) => term.codes[r]));
+  const { nested, crossed, blockOf, blocks } = cheapestBlocks(
+    rawLevel.slice(0, terms.length),
+    coded,
+    cells,
+  );
+
+  // Cells in the order of their blocks.
+  const order = Int32Array.from({ length: cells }, (_, c) => c)
+    .sort((a, b) => blockOf[a] - blockOf[b] || a - b);
+  const place = new Int32Array(cells);
+  order.forEach((cell, at) => place[cell] = at);
+  const inOrder = rawLevel.map((level) => Int32Array.from(order, (cell) => level[cell]));
+  const levelOf = inOrder.slice(0, terms.length);
+  const cellOf = Int32Array.from(codes, (cell) => place[cell]);
+  const count = new Float64Array(cells);
+  for (const cell of cellOf) count[cell]++;
+  const blockStart = new Int32Array(blocks + 1);
+  for (const cell of order) blockStart[blockOf[cell] + 1]++;
+  for (let b = 0; b < blocks; b++) blockStart[b + 1] += blockStart[b];
+
+  return {
+    terms,
+    dropped,
+    levels: coded.map((term) => term.names),
+    levelOf,
+    readings,
+    cellOf,
+    cells,
+    count,
+    blockStart,
+    nested,
+    crossed,
+    ...rowsOfBlocks(nested.map((term) => levelOf[term]), blockStart, cells),
+    ...columnsOfBlocks({
+      crossed: crossed.map((term) => ({ names: coded[term].names, level: levelOf[term] })),
+      fixed: fixedCoded.map(({ names }, i) => ({
+        term: fixed[i],
+        names,
+        level: inOrder[terms.length + i],
+      })),
+      numbers: numbers.map(([name, column]) => ({
+        name,
+        value: Float64Array.from(order, (cell) => column[first[cell]]),
+      })),
+    }, blockStart),
+  };
+}
+
+/** Cells: distinct combinations of levels, and of the numbers of every covariate; with each one's first reading. */
+function cellsOf(
+  all: readonly Coded[],
+  readings: number,
+): { codes: Int32Array; cells: number; first: Int32Array } {
   let codes = new Int32Array(readings);
   let cells = Math.min(readings, 1);
   for (const term of all) {
@@ -238,73 +292,81 @@ function arrange(
     cells = seen.size;
   }
   const first = new Int32Array(cells).fill(-1);
-  const rawCount = new Float64Array(cells);
-  for (let r = 0; r < readings; r++) {
-    if (first[codes[r]] < 0) first[codes[r]] = r;
-    rawCount[codes[r]]++;
-  }
-  const rawLevel = all.map((term) => Int32Array.from(first, (r) => term.codes[r]));
+  for (let r = 0; r < readings; r++) if (first[codes[r]] < 0) first[codes[r]] = r;
+  return { codes, cells, first };
+}
 
-  const choice = cheapestBlocks(rawLevel.slice(0, terms.length), coded, cells);
-  const { nested, crossed, blockOf, blocks } = choice;
-
-  // Cells in the order of their blocks.
-  const order = Int32Array.from({ length: cells }, (_, c) => c)
-    .sort((a, b) => blockOf[a] - blockOf[b] || a - b);
-  const place = new Int32Array(cells);
-  order.forEach((cell, at) => place[cell] = at);
-  const count = Float64Array.from(order, (cell) => rawCount[cell]);
-  const levelOf = rawLevel.slice(0, terms.length).map((level) =>
-    Int32Array.from(order, (cell) => level[cell])
-  );
-  const fixedLevel = rawLevel.slice(terms.length, terms.length + fixed.length).map((level) =>
-    Int32Array.from(order, (cell) => level[cell])
-  );
-  const numberOf = numbers.map(([, column]) =>
-    Float64Array.from(order, (cell) => column[first[cell]])
-  );
-  const blockStart = new Int32Array(blocks + 1);
-  for (const cell of order) blockStart[blockOf[cell] + 1]++;
-  for (let b = 0; b < blocks; b++) blockStart[b + 1] += blockStart[b];
-
-  const row = new Int32Array(cells * nested.length);
+/** Row of each nested term for each cell, numbered within its block. */
+function rowsOfBlocks(
+  nestedLevels: readonly Int32Array[],
+  blockStart: Int32Array,
+  cells: number,
+): Pick<MixedDesign, "row" | "rowsOf" | "rowStart"> {
+  const nested = nestedLevels.length;
+  const blocks = blockStart.length - 1;
+  const row = new Int32Array(cells * nested);
   const rowsOf = new Int32Array(blocks);
-  const rowStart = new Int32Array(blocks * (nested.length + 1));
+  const rowStart = new Int32Array(blocks * (nested + 1));
   for (let b = 0; b < blocks; b++) {
     let rows = 0;
-    nested.forEach((term, t) => {
-      rowStart[b * (nested.length + 1) + t] = rows;
+    nestedLevels.forEach((level, t) => {
+      rowStart[b * (nested + 1) + t] = rows;
       const local = new Map<number, number>();
       for (let c = blockStart[b]; c < blockStart[b + 1]; c++) {
-        let at = local.get(levelOf[term][c]);
-        if (at === undefined) local.set(levelOf[term][c], at = rows++);
-        row[c * nested.length + t] = at;
+        let at = local.get(level[c]);
+        if (at === undefined) local.set(level[c], at = rows++);
+        row[c * nested + t] = at;
       }
     });
-    rowStart[b * (nested.length + 1) + nested.length] = rows;
+    rowStart[b * (nested + 1) + nested] = rows;
     rowsOf[b] = rows;
   }
+  return { row, rowsOf, rowStart };
+}
 
-  // Columns: crossed levels, the mean, every fixed level but the first of its term, then covariates.
-  const columnStart: number[] = [];
-  let columns = 0;
-  for (const term of crossed) {
-    columnStart.push(columns);
-    columns += coded[term].names.length;
-  }
-  columnStart.push(columns);
-  const fixedStart = columns;
-  const fixedNames = ["mean"];
-  columns++;
-  const fixedFirst = fixedCoded.map((term, i) => {
-    const at = columns;
-    columns += term.names.length - 1;
-    fixedNames.push(...term.names.slice(1).map((name) => `${fixed[i]} ${name}`));
-    return at;
-  });
-  const numberFirst = columns;
-  columns += numbers.length;
-  fixedNames.push(...numbers.map(([name]) => name));
+type Columns = {
+  readonly crossed: readonly { readonly names: readonly string[]; readonly level: Int32Array }[];
+  readonly fixed: readonly {
+    readonly term: string;
+    readonly names: readonly string[];
+    readonly level: Int32Array;
+  }[];
+  readonly numbers: readonly { readonly name: string; readonly value: Float64Array }[];
+};
+
+/** Columns: crossed levels, the mean, every fixed level but the first of its term, then covariates. */
+function columnsOfBlocks(
+  { crossed, fixed, numbers }: Columns,
+  blockStart: Int32Array,
+): Pick<
+  MixedDesign,
+  | "columns"
+  | "fixedStart"
+  | "columnStart"
+  | "fixedNames"
+  | "blockColumnStart"
+  | "blockColumn"
+  | "cellColumnStart"
+  | "cellColumn"
+  | "cellColumnValue"
+> {
+  const columnStart = startsOf(0, crossed.map(({ names }) => names.length));
+  const fixedStart = columnStart[crossed.length];
+  const fixedFirst = startsOf(fixedStart + 1, fixed.map(({ names }) => names.length - 1));
+  const numberFirst = fixedFirst[fixed.length];
+  /** The columns that a cell touches, and what it holds in each. */
+  const touched = (c: number): [column: number, value: number][] => [
+    ...crossed.map(({ level }, t): [number, number] => [columnStart[t] + level[c], 1]),
+    [fixedStart, 1],
+    ...fixed.flatMap(({ level }, i): [number, number][] =>
+      level[c] > 0 ? [[fixedFirst[i] + level[c] - 1, 1]] : []
+    ),
+    ...numbers.flatMap(({ value }, i): [number, number][] =>
+      value[c] !== 0 ? [[numberFirst + i, value[c]]] : []
+    ),
+  ];
+  const blocks = blockStart.length - 1;
+  const cells = blockStart[blocks];
   const cellColumnStart = new Int32Array(cells + 1);
   const cellColumn: number[] = [];
   const cellColumnValue: number[] = [];
@@ -313,53 +375,41 @@ function arrange(
   for (let b = 0; b < blocks; b++) {
     const local = new Map<number, number>();
     for (let c = blockStart[b]; c < blockStart[b + 1]; c++) {
-      const mine = crossed.map((term, t) => columnStart[t] + levelOf[term][c]);
-      mine.push(fixedStart);
-      fixedLevel.forEach((level, i) => {
-        if (level[c] > 0) mine.push(fixedFirst[i] + level[c] - 1);
-      });
-      const levels = mine.length;
-      numberOf.forEach((value, i) => {
-        if (value[c] !== 0) mine.push(numberFirst + i);
-      });
-      mine.forEach((column, i) => {
+      for (const [column, value] of touched(c)) {
         let at = local.get(column);
         if (at === undefined) {
           local.set(column, at = local.size);
           blockColumn.push(column);
         }
         cellColumn.push(at);
-        cellColumnValue.push(i < levels ? 1 : numberOf[column - numberFirst][c]);
-      });
+        cellColumnValue.push(value);
+      }
       cellColumnStart[c + 1] = cellColumn.length;
     }
     blockColumnStart[b + 1] = blockColumn.length;
   }
   return {
-    terms,
-    dropped,
-    levels: coded.map((term) => term.names),
-    levelOf,
-    readings,
-    cellOf: Int32Array.from(codes, (cell) => place[cell]),
-    cells,
-    count,
-    blockStart,
-    nested,
-    crossed,
-    row,
-    rowsOf,
-    rowStart,
-    columns,
+    columns: numberFirst + numbers.length,
     fixedStart,
     columnStart,
-    fixedNames,
+    fixedNames: [
+      "mean",
+      ...fixed.flatMap(({ term, names }) => names.slice(1).map((name) => `${term} ${name}`)),
+      ...numbers.map(({ name }) => name),
+    ],
     blockColumnStart,
     blockColumn: Int32Array.from(blockColumn),
     cellColumnStart,
     cellColumn: Int32Array.from(cellColumn),
     cellColumnValue: Float64Array.from(cellColumnValue),
   };
+}
+
+/** Where each of some stretches begins, one after another, and where the last one ends. */
+function startsOf(first: number, lengths: readonly number[]): number[] {
+  const starts = [first];
+  for (const length of lengths) starts.push(starts[starts.length - 1] + length);
+  return starts;
 }
 
 /** Which term's levels make the cheapest blocks? A block for every cell is the last candidate. */

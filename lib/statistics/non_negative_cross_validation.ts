@@ -73,16 +73,7 @@ export function nonNegativeCrossValidation(
     seed: option.seed,
   });
   const { rows: n, columns } = checkDesign(X, y);
-  if (!Number.isSafeInteger(resamples) || resamples < 0) {
-    throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
-  }
-  if (groups !== undefined && (groups.length !== n || nested || new Set(groups).size < 2)) {
-    throw new RangeError(
-      `Groups need one entry for each of ${n} rows, two groups and nested: false; found ${groups.length} entries, ${
-        new Set(groups).size
-      } groups and nested: ${nested}`,
-    );
-  }
+  checkRequest({ n, resamples, nested, groups });
   const free = intercept ? 1 : 0;
   const method = `non-negative least squares, leave-one-${groups === undefined ? "" : "group-"}out${
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
@@ -98,8 +89,8 @@ export function nonNegativeCrossValidation(
   const drawn = Int32Array.from({ length: n + 1 }, (_, i) => i);
   const counts = new Int32Array(n + 1).fill(1);
   const matrix = new Float64Array(size * size);
-  const products = rowProducts(flat, size);
-  crossProducts(products, size, drawn, counts, n, matrix);
+  const rows = { flat, products: rowProducts(flat, size) };
+  crossProducts(rows.products, size, drawn, counts, n, matrix);
   const problem = nonNegativeProblem(matrix, size, free);
   const inFit = new Uint8Array(size);
   const weights = new Float64Array(size);
@@ -108,46 +99,79 @@ export function nonNegativeCrossValidation(
   const predicted = new Float64Array(n);
   const numbered = groupNumbers(groups ?? drawn.subarray(0, n));
   const r2 = groups === undefined
-    ? leaveOneOut(
-      { flat, products },
-      problem,
-      drawn,
-      counts,
-      n,
-      n,
-      matrix,
-      inFit,
-      work,
-      predicted,
-    )
-    : leaveGroupsOut({ flat, products }, problem, numbered, work, predicted);
+    ? leaveOneOut(rows, problem, drawn, counts, n, n, matrix, inFit, work, predicted)
+    : leaveGroupsOut(rows, problem, numbered, work, predicted);
   const bootstrap = resamples === 0
     ? null
-    : refit({ flat, products }, problem, numbered, inFit, { resamples, nested, seed }, work);
+    : refit(rows, problem, numbered, inFit, { resamples, nested, seed }, work);
   const tail = (1 - confidence) / 2;
-  const place = (j: number, share: number) =>
-    bootstrap === null
-      ? null
-      : orderStatistics(bootstrap.weights.subarray(j * resamples, (j + 1) * resamples))
-        .quantile(share);
-  const usable = bootstrap?.r2.filter((value) => value === value) ?? new Float64Array(0);
-  const spread = nested && usable.length > resamples / 2 ? orderStatistics(usable) : null;
-  const ids = Array.from({ length: columns }, (_, j) => free + j);
+  const { r2_lower, r2_upper, ...ofWeights } = drawnLimits(
+    bootstrap,
+    { free, columns, resamples, nested, tail },
+  );
   return {
-    weights: ids.map((j) => weights[j]),
-    weights_lower: ids.map((j) => place(j, tail)),
-    weights_upper: ids.map((j) => place(j, 1 - tail)),
-    kept: ids.map((j) =>
-      bootstrap === null ? null : bootstrap.weights.subarray(j * resamples, (j + 1) * resamples)
-        .reduce((sum, weight) => sum + (weight > 0 ? 1 : 0), 0) / resamples
-    ),
+    weights: Array.from(weights.subarray(free, free + columns)),
+    ...ofWeights,
     intercept: intercept ? weights[0] : 0,
     predicted: Array.from(predicted),
     r2: Number.isNaN(r2) ? null : r2,
-    r2_lower: spread?.quantile(tail) ?? null,
-    r2_upper: spread?.quantile(1 - tail) ?? null,
+    r2_lower,
+    r2_upper,
     reason: Number.isNaN(r2) ? { code: "constant", which: "y" } : null,
     ...about,
+  };
+}
+
+function checkRequest({ n, resamples, nested, groups }: {
+  readonly n: number;
+  readonly resamples: number;
+  readonly nested: boolean;
+  readonly groups: readonly (string | number)[] | undefined;
+}): void {
+  if (!Number.isSafeInteger(resamples) || resamples < 0) {
+    throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
+  }
+  if (groups !== undefined && (groups.length !== n || nested || new Set(groups).size < 2)) {
+    throw new RangeError(
+      `Groups need one entry for each of ${n} rows, two groups and nested: false; found ${groups.length} entries, ${
+        new Set(groups).size
+      } groups and nested: ${nested}`,
+    );
+  }
+}
+
+/** Percentile limits of every weight and of R², and the share of resamples that keep a weight. */
+function drawnLimits(
+  bootstrap: Refits | null,
+  { free, columns, resamples, nested, tail }: {
+    readonly free: number;
+    readonly columns: number;
+    readonly resamples: number;
+    readonly nested: boolean;
+    readonly tail: number;
+  },
+): Pick<
+  NonNegativeCrossValidation,
+  "weights_lower" | "weights_upper" | "kept" | "r2_lower" | "r2_upper"
+> {
+  const none = new Array<null>(columns).fill(null);
+  if (bootstrap === null) {
+    return { weights_lower: none, weights_upper: none, kept: none, r2_lower: null, r2_upper: null };
+  }
+  const drawn = none.map((_, j) =>
+    bootstrap.weights.subarray((free + j) * resamples, (free + j + 1) * resamples)
+  );
+  const order = drawn.map((values) => orderStatistics(values));
+  const usable = bootstrap.r2.filter((value) => value === value);
+  const spread = nested && usable.length > resamples / 2 ? orderStatistics(usable) : null;
+  return {
+    weights_lower: order.map(({ quantile }) => quantile(tail)),
+    weights_upper: order.map(({ quantile }) => quantile(1 - tail)),
+    kept: drawn.map((values) =>
+      values.reduce((sum, weight) => sum + (weight > 0 ? 1 : 0), 0) / resamples
+    ),
+    r2_lower: spread?.quantile(tail) ?? null,
+    r2_upper: spread?.quantile(1 - tail) ?? null,
   };
 }
 
@@ -174,6 +198,9 @@ function nothingFitted(
 
 /** The rows of columns and y, and the products of their entries. */
 type Rows = { readonly flat: Float64Array; readonly products: Float64Array };
+
+/** Each resample's weights, one column after another, and its R². */
+type Refits = { readonly weights: Float64Array; readonly r2: Float64Array };
 
 type Work = {
   readonly matrix: Float64Array;
@@ -341,7 +368,7 @@ function refit(
     readonly seed: number;
   },
   work: Work,
-): { weights: Float64Array; r2: Float64Array } {
+): Refits {
   const { size } = problem;
   const all = new Float64Array((size - 1) * resamples);
   const r2 = new Float64Array(resamples).fill(NaN);

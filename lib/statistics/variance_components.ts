@@ -38,7 +38,7 @@ export type VarianceComponents = {
   readonly n: number;
   /** Levels of each term in the model. */
   readonly levels: Readonly<Record<string, number>>;
-  /** With `effects: true`: the conditional mean of each level of each term, 0 on average. */
+  /** With `effects: true`: the conditional mean of each level of each term, 0 on average; null too where the fixed part is singular. */
   readonly effects: Readonly<Record<string, Readonly<Record<string, number>>>> | null;
   readonly method: string;
   readonly warnings: readonly Reason[];
@@ -394,9 +394,10 @@ function standardErrors(fit: RemlFit): (number | null)[] {
 function describeEffects(
   model: MixedModel,
   fit: RemlFit,
-): Record<string, Record<string, number>> {
+): VarianceComponents["effects"] {
   const { design, solver, response, scale } = model;
   const effects = solver!.effects(fit.variances, response);
+  if (effects === null) return null;
   return Object.fromEntries(design.terms.map((term, t) => [
     term,
     Object.fromEntries(design.levels[t].map((level, i) => [level, scale * effects[t][i]])),
