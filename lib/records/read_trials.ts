@@ -35,34 +35,28 @@ export async function readTrials(
   onProblem: (problem: Problem) => void,
 ): Promise<TrialsRead> {
   const trials: Trial[] = [];
-  const sessionAt = places(sessions.map(({ session_id }) => session_id));
-  const shoeAt = places(shoes.map(({ shoe_id }) => shoe_id));
-  const metricAt = places(metrics.map(({ id }) => id));
-  const sessionIds = sessions.map(({ session_id }) => session_id);
+  const cellProblem: CellProblem = (line, column, found, expected, fix) =>
+    onProblem({ file: FILE, line, column, found, expected, fix, severity: "error" });
   const shoeIds = shoes.map(({ shoe_id }) => shoe_id);
-  const conversions = metrics.map((metric) => unitReader(metric));
+  const sessionIds = sessions.map(({ session_id }) => session_id);
+  const placeOf = {
+    session: placeFinder("session", "sessions.csv", sessionIds, excused.session, cellProblem),
+    shoe: placeFinder("shoe", "shoes.csv", shoeIds, excused.shoe, cellProblem),
+    metric: placeFinder(
+      "metric",
+      "metrics.json",
+      metrics.map(({ id }) => id),
+      excused.metric,
+      cellProblem,
+    ),
+  };
+  const readReading = readingReader(metrics, cellProblem);
   const keep = keepOnce();
   const keys = rowKeys((a, b) => sameKey(trials[a], trials[b]));
-  const excludedNos: { line: number; text: string }[] = [];
-  const early = new Map<Metric, { line: number; date: string }>();
+  const odd: OddRows = { excludedNos: [], early: new Map() };
   let kept = 0;
   let missing = 0;
   let excludedRows = 0;
-
-  const cellProblem = (line: number, column: string, found: string, expected: string, fix = "") =>
-    onProblem({ file: FILE, line, column, found, expected, fix, severity: "error" });
-
-  const tables = {
-    session: { file: "sessions.csv", names: sessionIds },
-    shoe: { file: "shoes.csv", names: shoeIds },
-    metric: { file: "metrics.json", names: metrics.map(({ id }) => id) },
-  };
-  const unknownName = (line: number, kind: keyof typeof tables, name: string): void => {
-    if (excused[kind](name)) return;
-    const { file, names } = tables[kind];
-    const fix = didYouMean(name, names, `Add the ${kind} to ${file}.`);
-    cellProblem(line, `${kind}_id`, quoted(name), `a ${kind} of ${file}`, fix);
-  };
 
   const readRow = rowReader(trialSchema.shape);
   const onRow: OnRow<typeof trialSchema.shape> = (cells, line) => {
@@ -71,37 +65,13 @@ export async function readTrials(
       for (const problem of rowProblems(FILE, line, cells, { issues })) onProblem(problem);
       return;
     }
-    const session = sessionAt(row.session_id);
-    const shoe = shoeAt(row.shoe_id);
-    const metric = metricAt(row.metric_id);
-    let good = session >= 0 && shoe >= 0;
-    if (session < 0) unknownName(line, "session", row.session_id);
-    if (shoe < 0) unknownName(line, "shoe", row.shoe_id);
-    if (metric < 0) return unknownName(line, "metric", row.metric_id);
+    const session = placeOf.session(row.session_id, line);
+    const shoe = placeOf.shoe(row.shoe_id, line);
+    const metric = placeOf.metric(row.metric_id, line);
+    if (metric < 0) return;
     const about = metrics[metric];
-    if (about.derive !== null) {
-      const expected = "a metric that is read on the bench";
-      const fix = `It is computed from ${
-        [about.derive.from].flat().join(" and ")
-      }: take the row away, or derive out.`;
-      cellProblem(line, "metric_id", quoted(row.metric_id), expected, fix);
-      return;
-    }
-    const convertUnit = conversions[metric](row.unit);
-    if (typeof convertUnit !== "function") {
-      cellProblem(line, "unit", quoted(row.unit), convertUnit.expected, convertUnit.fix);
-      return;
-    }
-    const { value, bound, given } = readingOf(row.value, convertUnit);
-    const { low, high } = about.plausible;
-    const seen = value ?? (bound === null ? null : "below" in bound ? bound.below : bound.above);
-    if (seen !== null && row.excluded === null && !(seen >= low && seen <= high)) {
-      good = false;
-      const expected = `${low} to ${high} ${about.unit}, what is plausible for ${about.id}`;
-      const fix = "Correct it, or exclude it with a reason.";
-      cellProblem(line, "value", quoted(`${cells.value.trim()} ${row.unit}`), expected, fix);
-    }
-    if (!good) return;
+    const reading = readReading(metric, row, cells, line);
+    if (reading === null || session < 0 || shoe < 0) return;
 
     const index = trials.length;
     trials.push({
@@ -109,9 +79,9 @@ export async function readTrials(
       shoe_id: shoeIds[shoe],
       metric_id: about.id,
       trial: row.trial,
-      value,
-      bound,
-      given_value: given,
+      value: reading.value,
+      bound: reading.bound,
+      given_value: reading.given,
       given_unit: keep(row.unit),
       pair: row.pair,
       side: row.side,
@@ -125,40 +95,109 @@ export async function readTrials(
     hash = mixHash(mixHash(mixHash(hash, row.pair), side), row.trial);
     const earlier = keys.add(finishHash(hash), index);
     if (earlier >= 0) {
-      trials.pop();
-      const found = `trial ${row.trial} of ${row.shoe_id}, ${row.metric_id}, ${row.session_id}` +
-        (row.pair === 1 ? "" : `, pair ${row.pair}`) + (row.side === null ? "" : `, ${row.side}`) +
-        " again";
-      const expected = `one row a key (the first is on line ${trials[earlier].line})`;
-      const fix = "Number the trials on, or take one of the two away.";
-      cellProblem(line, "trial", found, expected, fix);
+      reportTwice(trials.pop()!, trials[earlier], cellProblem);
       return;
     }
-    if (row.excluded !== null) {
-      excludedRows++;
-      if (/^\W*(no?|false|0|nein|non)?\W*$/i.test(row.excluded)) {
-        excludedNos.push({ line, text: row.excluded });
-      }
-    }
-    if (seen === null) missing++;
-    if (seen !== null && row.excluded === null) kept++;
-    if (sessions[session].date < about.introduced && !early.has(about)) {
-      early.set(about, { line, date: sessions[session].date });
-    }
+    const isRead = reading.value !== null || reading.bound !== null;
+    if (!isRead) missing++;
+    if (row.excluded !== null) excludedRows++;
+    else if (isRead) kept++;
+    noteOdd(odd, trials[index], about, sessions[session].date);
   };
 
   const table = await readCsvTable(path, FILE, trialSchema.shape, onRow, onProblem);
-  warnOfOddRows(excludedNos, early, onProblem);
+  warnOfOddRows(odd, onProblem);
   const counts = { read: table.rows, kept, missing, excluded: excludedRows };
   return { trials, counts, table };
 }
 
-type Early = ReadonlyMap<Metric, { readonly line: number; readonly date: string }>;
+type CellProblem = (
+  line: number,
+  column: string,
+  found: string,
+  expected: string,
+  fix: string,
+) => void;
 
-/** What is odd about rows that are read all the same: a "no" for a reason, a reading before its metric began. */
+/** Finds a name's place in its table, -1 when it is not there, which is reported unless it is excused. */
+function placeFinder(
+  kind: "session" | "shoe" | "metric",
+  file: string,
+  names: readonly string[],
+  isExcused: (id: string) => boolean,
+  cellProblem: CellProblem,
+): (name: string, line: number) => number {
+  const placeOf = places(names);
+  return (name, line) => {
+    const place = placeOf(name);
+    if (place < 0 && !isExcused(name)) {
+      const fix = didYouMean(name, names, `Add the ${kind} to ${file}.`);
+      cellProblem(line, `${kind}_id`, quoted(name), `a ${kind} of ${file}`, fix);
+    }
+    return place;
+  };
+}
+
+type Row = ReturnType<ReturnType<typeof rowReader<typeof trialSchema.shape>>>["row"];
+
+/** Reads a row's value in its metric's unit; null where it can't be or isn't plausible, which is reported. */
+function readingReader(
+  metrics: readonly Metric[],
+  cellProblem: CellProblem,
+): (metric: number, row: Row, cells: { readonly value: string }, line: number) => Reading | null {
+  const conversions = metrics.map((metric) => unitReader(metric));
+  return (metric, row, cells, line) => {
+    const about = metrics[metric];
+    if (about.derive !== null) {
+      const expected = "a metric that is read on the bench";
+      const fix = `It is computed from ${
+        [about.derive.from].flat().join(" and ")
+      }: take the row away, or derive out.`;
+      cellProblem(line, "metric_id", quoted(row.metric_id), expected, fix);
+      return null;
+    }
+    const convertUnit = conversions[metric](row.unit);
+    if (typeof convertUnit !== "function") {
+      cellProblem(line, "unit", quoted(row.unit), convertUnit.expected, convertUnit.fix);
+      return null;
+    }
+    const reading = readingOf(row.value, convertUnit);
+    const { value, bound } = reading;
+    const { low, high } = about.plausible;
+    const seen = value ?? (bound === null ? null : "below" in bound ? bound.below : bound.above);
+    if (seen !== null && row.excluded === null && !(seen >= low && seen <= high)) {
+      const expected = `${low} to ${high} ${about.unit}, what is plausible for ${about.id}`;
+      const fix = "Correct it, or exclude it with a reason.";
+      cellProblem(line, "value", quoted(`${cells.value.trim()} ${row.unit}`), expected, fix);
+      return null;
+    }
+    return reading;
+  };
+}
+
+function reportTwice(again: Trial, first: Trial, cellProblem: CellProblem): void {
+  const { trial, shoe_id, metric_id, session_id, pair, side, line } = again;
+  const found = `trial ${trial} of ${shoe_id}, ${metric_id}, ${session_id}` +
+    (pair === 1 ? "" : `, pair ${pair}`) + (side === null ? "" : `, ${side}`) + " again";
+  const expected = `one row a key (the first is on line ${first.line})`;
+  cellProblem(line, "trial", found, expected, "Number the trials on, or take one of the two away.");
+}
+
+/** Rows that are read all the same: a "no" for a reason, a reading before its metric began. */
+type OddRows = {
+  readonly excludedNos: { line: number; text: string }[];
+  readonly early: Map<Metric, { line: number; date: string }>;
+};
+
+function noteOdd(odd: OddRows, { line, excluded }: Trial, metric: Metric, date: string): void {
+  if (excluded !== null && /^\W*(no?|false|0|nein|non)?\W*$/i.test(excluded)) {
+    odd.excludedNos.push({ line, text: excluded });
+  }
+  if (date < metric.introduced && !odd.early.has(metric)) odd.early.set(metric, { line, date });
+}
+
 function warnOfOddRows(
-  excludedNos: readonly { readonly line: number; readonly text: string }[],
-  early: Early,
+  { excludedNos, early }: OddRows,
   onProblem: (problem: Problem) => void,
 ): void {
   for (const { line, text } of excludedNos) {
@@ -185,11 +224,13 @@ function warnOfOddRows(
   }
 }
 
+type Reading = Pick<Trial, "value" | "bound"> & { readonly given: number | null };
+
 /** A cell's number or bound in the metric's unit; `given` is the number as the file has it. */
 function readingOf(
   cell: number | null | { readonly below: number } | { readonly above: number },
   convert: (value: number) => number,
-): Pick<Trial, "value" | "bound"> & { readonly given: number | null } {
+): Reading {
   if (cell === null) return { value: null, bound: null, given: null };
   if (typeof cell === "number") return { value: convert(cell), bound: null, given: cell };
   const bound = "below" in cell ? { below: convert(cell.below) } : { above: convert(cell.above) };
