@@ -2,9 +2,10 @@ import { stageNotes } from "../words/coverage/stage_words.ts";
 import { join } from "node:path";
 import { type AnswerPictureOptions, answerPictures } from "../charts/answer_picture.ts";
 import { frameSteps } from "../charts/build_up.ts";
-import { chartPng } from "../charts/chart_png.ts";
+import { chartSvg } from "../charts/chart_svg.ts";
 import type { SvgElement } from "../charts/draw.ts";
 import { logoImage } from "../charts/logo_image.ts";
+import { pngPainter } from "../charts/png_painter.ts";
 import { portableSvg } from "../charts/portable_svg.ts";
 import { seriesColours } from "../charts/theme.ts";
 import { filledSeries } from "../colour_sight.ts";
@@ -46,6 +47,7 @@ if (import.meta.main) {
     const asked = readQuestion(order.options);
     const size = readSize(order.options.size as string);
     const style = readStyle(order.options);
+    const painter = pngPainter();
     const seed = Number(order.options.seed);
     const loaded = await loadForTask(order);
     const bench = viewerWords(loaded);
@@ -73,6 +75,7 @@ if (import.meta.main) {
     };
     const name = answerName(question, size, style.ground);
     const files: { readonly file: string; readonly content: string | Uint8Array }[] = [];
+    const painted: { readonly file: string; readonly content: Promise<Uint8Array> }[] = [];
     for (
       const { ending, picture } of await pictures(drawn, {
         bench,
@@ -87,10 +90,15 @@ if (import.meta.main) {
         },
       })
     ) {
-      files.push({ file: `${name}${ending}.png`, content: await chartPng(picture, size) });
+      painted.push({
+        file: `${name}${ending}.png`,
+        content: painter.paint(chartSvg(picture), size),
+      });
       files.push({ file: `${name}${ending}.svg`, content: await portableSvg(picture) });
     }
     files.push({ file: `${name}.md`, content: answerReport(answer, { head, foot, ...headline }) });
+    for (const { file, content } of painted) files.push({ file, content: await content });
+    painter.end();
 
     // All are made before the first is written: a wrong call leaves nothing behind.
     const out = await prepareOut(order);

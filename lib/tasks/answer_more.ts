@@ -34,7 +34,12 @@ import type { MoreQuestion } from "./question_readers.ts";
 export function answerMore(bench: Bench, question: MoreQuestion, seed: number): DrawnAnswer {
   // Only components are used here, so few draws do; they don't depend on the draws.
   const noiseOf = (metrics: readonly string[]) =>
-    trialReliability(bench, { seed, resamples: 100, metrics: [...new Set(metrics)] });
+    trialReliability(bench, {
+      seed,
+      resamples: 100,
+      componentLimits: false,
+      metrics: [...new Set(metrics)],
+    });
   const all = bench.metrics.map(({ id }) => id);
   switch (question.kind) {
     case "link": {

@@ -45,6 +45,7 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
     trialReliability(bench, {
       seed,
       resamples: 100,
+      componentLimits: false,
       metrics: metrics?.filter((id) => bench.metrics.some((metric) => metric.id === id)),
     });
   switch (question.kind) {

@@ -3,6 +3,7 @@ import { chartPng } from "../../lib/charts/chart_png.ts";
 import { chartSvg } from "../../lib/charts/chart_svg.ts";
 import { drawNothing } from "../../lib/charts/draw.ts";
 import { indexChart } from "../../lib/charts/index_chart.ts";
+import { pngPainter } from "../../lib/charts/png_painter.ts";
 import { inventedScores } from "./invented_results.ts";
 
 Deno.test("chartPng() gives a PNG of the width asked for, and the same bytes twice", async () => {
@@ -67,4 +68,25 @@ Deno.test("chartPng() works with leave to read the kit and the package cache onl
   await writer.close();
   const { stdout, stderr } = await child.output();
   assert.ok(Number(new TextDecoder().decode(stdout)) > 1000, new TextDecoder().decode(stderr));
+});
+
+Deno.test("A PNG painter gives each picture the bytes of chartPng(), in any order they are awaited", async () => {
+  const charts = [4, 8].map((shoes) => chartSvg(indexChart(inventedScores(shoes))));
+  const painter = pngPainter();
+  const painted = charts.map((chart) => painter.paint(chart, { width: 500 }));
+  for (const index of [1, 0]) {
+    assert.deepEqual(await painted[index], await chartPng(charts[index], { width: 500 }));
+  }
+  painter.end();
+});
+
+Deno.test("A PNG painter says what it can't draw, and draws on", async () => {
+  const painter = pngPainter();
+  const refused = painter.paint("<svg", { width: 500 });
+  const impossible = painter.paint(chartSvg(drawNothing("Nothing yet.")), { width: 0 });
+  const drawn = painter.paint(chartSvg(drawNothing("Nothing yet.")), { width: 500 });
+  await assert.rejects(refused, /\S/);
+  await assert.rejects(impossible, /width is 0, expected a number above 0/);
+  assert.equal(new DataView((await drawn).buffer).getUint32(16), 500);
+  painter.end();
 });

@@ -51,7 +51,12 @@ export function metricLink(
   });
   const metric = askedMetric(bench, typedMetric);
   const attribute = askedAttribute(bench, typedAttribute);
-  const reliability = trialReliability(bench, { seed, resamples: 100, metrics: [metric.id] });
+  const reliability = trialReliability(bench, {
+    seed,
+    resamples: 100,
+    componentLimits: false,
+    metrics: [metric.id],
+  });
   const panel = panelAgreement(bench, { seed, resamples: 100, attributes: [attribute.id] });
   const found = courtPrediction(bench, { reliability, panel, confidence, models: false, seed });
   const pair = found.pairs.find((one) =>
