@@ -23,23 +23,14 @@ import { shoeProfile } from "../studies/questions/shoe_profile.ts";
 import { testChange } from "../studies/questions/test_change.ts";
 import { metricLink } from "../studies/questions/metric_link.ts";
 import { sizeChange } from "../studies/questions/size_change.ts";
-import {
-  type TrialReliability,
-  trialReliability,
-} from "../studies/repeatability/trial_reliability.ts";
+import type { TrialReliability } from "../studies/repeatability/trial_reliability.ts";
+import { componentNoise } from "./component_noise.ts";
 import type { DrawnAnswer } from "./drawn_answer.ts";
 import type { MoreQuestion } from "./question_readers.ts";
 
 /** Answers a question about the catalogue as a whole, or about one shoe among all. */
 export function answerMore(bench: Bench, question: MoreQuestion, seed: number): DrawnAnswer {
-  // Only components are used here, so few draws do; they don't depend on the draws.
-  const noiseOf = (metrics: readonly string[]) =>
-    trialReliability(bench, {
-      seed,
-      resamples: 100,
-      componentLimits: false,
-      metrics: [...new Set(metrics)],
-    });
+  const noiseOf = componentNoise(bench, seed);
   const all = bench.metrics.map(({ id }) => id);
   switch (question.kind) {
     case "link": {

@@ -14,10 +14,10 @@ import { footFit } from "../studies/comparison/foot_fit.ts";
 import { metricPair } from "../studies/comparison/metric_pair.ts";
 import { type ShoeComparison, shoeComparison } from "../studies/comparison/shoe_comparison.ts";
 import { shortlist } from "../studies/comparison/shortlist.ts";
-import { trialReliability } from "../studies/repeatability/trial_reliability.ts";
 import { wearChange } from "../studies/wear/wear_change.ts";
 import { sayCantAnswer } from "../words/cant_answer_words.ts";
 import type { Question } from "./answer_call.ts";
+import { componentNoise } from "./component_noise.ts";
 import type { DrawnAnswer } from "./drawn_answer.ts";
 import { answerMore } from "./answer_more.ts";
 import { CallError } from "./task_calls.ts";
@@ -40,14 +40,7 @@ export function answerQuestion(bench: Bench, question: Question, seed: number): 
 }
 
 function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
-  // Only components are used here, so few draws do; they don't depend on the draws.
-  const noiseOf = (metrics: readonly string[] | undefined) =>
-    trialReliability(bench, {
-      seed,
-      resamples: 100,
-      componentLimits: false,
-      metrics: metrics?.filter((id) => bench.metrics.some((metric) => metric.id === id)),
-    });
+  const noiseOf = componentNoise(bench, seed);
   switch (question.kind) {
     case "comparison": {
       const result = shoeComparison(bench, {
@@ -101,7 +94,7 @@ function answer(bench: Bench, question: Question, seed: number): DrawnAnswer {
       );
       const result = shortlist(bench, {
         conditions,
-        reliability: noiseOf([...new Set(metrics)]),
+        reliability: noiseOf(metrics),
         seed,
       });
       return {
