@@ -29,6 +29,15 @@ export type RemlFit = {
 /** A response in the form a design wants: one mean for each cell and one sum of squares in all. */
 export type CellResponse = { readonly mean: Float64Array; readonly within: number };
 
+/**
+ * Z'Py for the levels of every term of the design, and Py of every cell: the residual from the fixed effects, weighed
+ * by the inverse covariance.
+ */
+export type CellPieces = {
+  readonly levels: readonly Float64Array[];
+  readonly cells: Float64Array;
+};
+
 /** Machinery of one design: buffers are kept between responses, results are not shared. */
 export type RemlSolver = {
   readonly fit: (
@@ -45,6 +54,12 @@ export type RemlSolver = {
     inverse: Float64Array,
     fresh: boolean,
   ) => Float64Array;
+  /** What the score at given variances is made of; its sums of squares, level by level and cell by cell. */
+  readonly pieces: (
+    response: CellResponse,
+    variances: Float64Array,
+    fresh: boolean,
+  ) => CellPieces;
   /** Covariance of the mean and the fixed effects at given variances, row by row; null if singular. */
   readonly fixedCovariance: (variances: Float64Array) => Float64Array | null;
   /** Conditional means of every level of every term at given variances; null if singular. */
@@ -71,6 +86,7 @@ export function remlSolver(design: MixedDesign): RemlSolver {
     fit: (response, start, tolerance = 1e-10) => fit(work, response, start, tolerance),
     information: (variances) => information(work, variances),
     step: (response, variances, inverse, fresh) => step(work, response, variances, inverse, fresh),
+    pieces: (response, variances, fresh) => pieces(work, response, variances, fresh),
     fixedCovariance: (variances) => fixedCovariance(work, variances),
     effects: (variances, response) => effects(work, variances, response),
   };
@@ -247,6 +263,25 @@ function step(
     for (let j = 0; j < all; j++) out[i] += inverse[i * all + j] * score[j];
   }
   return out;
+}
+
+function pieces(
+  work: RemlWork,
+  response: CellResponse,
+  variances: Float64Array,
+  fresh: boolean,
+): CellPieces {
+  const { terms, position, levelSum, residual } = work;
+  if (fresh) {
+    setRatios(work, variances);
+    prepare(work, "information");
+  }
+  project(work, response.mean);
+  const levels: Float64Array[] = [];
+  for (let t = 0; t < terms; t++) {
+    levels[position[t]] = levelSum[t].map((sum) => sum / variances[terms]);
+  }
+  return { levels, cells: residual.map((value) => value / variances[terms]) };
 }
 
 function fixedCovariance(work: RemlWork, variances: Float64Array): Float64Array | null {

@@ -20,7 +20,7 @@ export type ScatterLimits =
   );
 
 /** Below this number of groups their scatter about each other says too little. */
-const FEWEST_GROUPS = 6;
+export const FEWEST_GROUPS = 6;
 
 /**
  * How well is a pooled variance known when nobody knows how the noise is shaped?
@@ -71,7 +71,7 @@ export function scatterLimits(
   }
   const variance = squares / freedom;
   const { error, skewness, kurtosis } = momentsAbout(used, variance, freedom);
-  const t = tQuantile(1 - tail, Math.max(1.5, 2 * m / (Math.max(0, kurtosis) + 2 * m / (m - 1))));
+  const t = tQuantile(1 - tail, shoemakerFreedom(m, kurtosis));
   const bent = (reach: number) => variance - error * untransformed(reach, skewness, m);
   const logError = jackknifedLogError(used, squares, freedom) ?? error / variance;
   return {
@@ -80,6 +80,26 @@ export function scatterLimits(
     limits_reason: null,
     method: `limits from the scatter of ${m} groups, whatever the shape of the noise`,
   };
+}
+
+/** Degrees of freedom of a variance over m values of this excess kurtosis. */
+function shoemakerFreedom(m: number, kurtosis: number): number {
+  return Math.max(1.5, 2 * m / (Math.max(0, kurtosis) + 2 * m / (m - 1)));
+}
+
+/** How much freedom do the tails of independent values, at least four, leave a mean of them? */
+export function freedomUnderTails(values: Float64Array): number {
+  const m = values.length;
+  const mean = values.reduce((sum, value) => sum + value / m, 0);
+  const moment = (power: number) =>
+    values.reduce((sum, value) => sum + (value - mean) ** power / m, 0);
+  return shoemakerFreedom(m, excessKurtosis(moment(2), moment(4), m));
+}
+
+/** Unbiased under normal values (G2), from moments about the mean. */
+function excessKurtosis(second: number, fourth: number, m: number): number {
+  if (!(second > 0)) return 0;
+  return (m - 1) / ((m - 2) * (m - 3)) * ((m + 1) * (fourth / second ** 2 - 3) + 6);
 }
 
 /** The group that holds most of the squares, where that is more than chance brings (Cochran's C). */
@@ -113,11 +133,10 @@ function momentsAbout(
     fourth += off ** 4 / m;
   }
   if (!(second > 0)) return { error: 0, skewness: 0, kurtosis: 0 };
-  const plain = fourth / second ** 2 - 3;
   return {
     error: m * Math.sqrt(second / (m - 1)) / freedom,
     skewness: third / second ** 1.5,
-    kurtosis: (m - 1) / ((m - 2) * (m - 3)) * ((m + 1) * plain + 6),
+    kurtosis: excessKurtosis(second, fourth, m),
   };
 }
 

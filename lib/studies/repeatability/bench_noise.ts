@@ -9,6 +9,7 @@ import {
   type VarianceComponentIntervals,
 } from "../../statistics/variance_component_intervals.ts";
 import type { MixedModel } from "../../statistics/variance_components.ts";
+import { clusterInflation } from "../../statistics/cluster_inflation.ts";
 import { drawnIcc } from "../../statistics/drawn_icc.ts";
 import type { RigTime } from "../drift/rig_time.ts";
 import { type DroppedSource, noiseModel, revisitedIn } from "./noise_model.ts";
@@ -136,8 +137,52 @@ export function benchNoise(visits: readonly Visit[], options: BenchNoiseOptions)
     ...shared,
     icc_single: single.icc,
     icc_mean: mean.icc,
-    noise_across: revisited ? mean.noise : once,
+    noise_across: revisited ? ofAnyShape(mean.noise, model, visits, options) : once,
   };
+}
+
+/** Limits of noise across sessions that hold where days and visits scatter with heavy tails or skew. */
+function ofAnyShape(
+  noise: Estimate,
+  model: MixedModel,
+  visits: readonly Visit[],
+  { confidence, seed, trialsPerVisit: k }: BenchNoiseOptions,
+): Estimate {
+  const { design } = model;
+  const { estimate, lower, upper } = noise;
+  if (estimate === null || lower === null || upper === null) return noise;
+  const wider = clusterInflation(model, {
+    weights: Float64Array.from(
+      [...design.terms, "residual"],
+      (source) =>
+        source === "residual" ? 1 / k : betweenVisits.some((one) => one === source) ? 1 : 0,
+    ),
+    cluster: design.terms.includes("session") ? "session" : "shoe",
+    within: squaresWithin(visits, design),
+    confidence,
+    seed,
+  });
+  return {
+    ...noise,
+    lower: estimate * (lower / estimate) ** wider,
+    upper: estimate * (upper / estimate) ** wider,
+    method: `${noise.method}, widened by what ${
+      design.terms.includes("session") ? "sessions" : "shoes"
+    } show of its tails`,
+  };
+}
+
+/** Squares of readings about the mean of their cell of the model. */
+function squaresWithin(
+  visits: readonly Visit[],
+  { cellOf, cells, count }: MixedModel["design"],
+): Float64Array {
+  const values = visits.flatMap((visit) => [...visit.values]);
+  const mean = new Float64Array(cells);
+  values.forEach((value, i) => mean[cellOf[i]] += value / count[cellOf[i]]);
+  const squares = new Float64Array(cells);
+  values.forEach((value, i) => squares[cellOf[i]] += (value - mean[cellOf[i]]) ** 2);
+  return squares;
 }
 
 /** Harmonic mean over shoes of what their visits count for: a shoe seen once weighs as it should. */
