@@ -8,6 +8,7 @@ import {
   sameReading,
   sameValue,
 } from "./import_row_set.ts";
+import { NOT_GIVEN } from "./not_given.ts";
 import { quoted } from "./problem.ts";
 import { tableSchemas } from "./schemas.ts";
 import type { TableRow } from "./write_table.ts";
@@ -30,9 +31,6 @@ export type TableMerge = {
   /** Rows given that stood already and said the same. */
   readonly again: number;
 };
-
-/** What stands where a table must have a value and nobody gave one. */
-export const NOT_GIVEN = "not given";
 
 /** A value that a table must have and nobody gave. */
 export type ToFillIn = { readonly file: string; readonly where: string; readonly what: string };

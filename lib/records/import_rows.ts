@@ -1,3 +1,4 @@
+import { NOT_GIVEN } from "./not_given.ts";
 import { isMissing } from "./cells.ts";
 import {
   type CellReading,
@@ -420,7 +421,7 @@ function sessionOf({ placed, at, reading, cellOf, details }: Row): Session {
     if (field !== null) others[name] = field;
   }
   if (isPublished) {
-    others.operator ??= constant("not given")!;
+    others.operator ??= constant(NOT_GIVEN)!;
     others.note ??= constant(PUBLISHED)!;
   }
   const trials = columns.some((one) => one.about.holds === "trial");

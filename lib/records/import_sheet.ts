@@ -12,12 +12,12 @@ import {
 import type { ImportMapping } from "./import_mapping.ts";
 import {
   importMerge,
-  NOT_GIVEN,
   type StandingTables,
   type TableMerge,
   type ToFillIn,
 } from "./import_merge.ts";
 import { type ImportConflict, importRowSet } from "./import_row_set.ts";
+import { NOT_GIVEN } from "./not_given.ts";
 import { importRows, type RowCount, type RowReading } from "./import_rows.ts";
 import { type NameTaken, otherNames } from "./import_names.ts";
 import { type ShoeName, shoeNames } from "./import_shoe_names.ts";

@@ -1,3 +1,4 @@
+import { shoeName } from "../shoes/shoe_name.ts";
 import type { Visit } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -141,7 +142,7 @@ function readOnceRemarks(
 function shoeRemarks(shoes: readonly AskedShoe[]): ComparisonRemark[] {
   const sizeOf = ({ shoe }: AskedShoe) => `${shoe.size_system} ${shoe.size}`;
   const unknown = shoes.filter(({ shoe }) => shoe.size === null);
-  const models = [...Map.groupBy(shoes, ({ shoe }) => `${shoe.maker} ${shoe.model}`)]
+  const models = [...Map.groupBy(shoes, ({ shoe }) => shoeName({ ...shoe, edition: null }))]
     .map(([model, own]) => ({ model, editions: new Set(own.map(({ shoe }) => shoe.edition)).size }))
     .filter(({ editions }) => editions > 1);
   const differ = <T>(of: (shoe: AskedShoe) => T) => new Set(shoes.map(of)).size > 1;

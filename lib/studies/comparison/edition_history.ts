@@ -1,3 +1,4 @@
+import { shoeName } from "../shoes/shoe_name.ts";
 import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import type { Bench } from "../../records/types.ts";
@@ -66,7 +67,7 @@ export function editionHistory(
     confidence: option.share,
   });
   const [{ shoe }] = askedShoes(bench, [id]);
-  const model = `${shoe.maker} ${shoe.model}`;
+  const model = shoeName({ ...shoe, edition: null });
   // With a value: readings of played pairs make none, nor do bounds alone.
   const benched = new Set(shoeValues(bench, metric, null).map(({ shoe_id }) => shoe_id));
   const all = bench.shoes.filter((other) =>

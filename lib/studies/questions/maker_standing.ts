@@ -1,3 +1,4 @@
+import { isGiven } from "../../records/not_given.ts";
 import { mean, sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
@@ -98,7 +99,7 @@ export function makerStanding(
     reliability: option.needed(option.thing),
     confidence: option.share,
   });
-  const all = [...new Set(bench.shoes.map(({ maker }) => maker))].sort();
+  const all = [...new Set(bench.shoes.map(({ maker }) => maker))].filter(isGiven).sort();
   const wanted = [...new Set(typed.map((name) => findId("maker", name, all)))];
   if (wanted.length === 1) {
     throw new CantAnswer(
@@ -113,7 +114,7 @@ export function makerStanding(
   const records = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   const chosen = chosenShoes(bench, { conditions, price_below, reliability, seed });
   const own = shoes.filter(({ shoe_id }) =>
-    wanted.length === 0 || wanted.includes(records.get(shoe_id)!.maker)
+    (wanted.length === 0 ? all : wanted).includes(records.get(shoe_id)!.maker)
   );
   const kept = own.filter(({ shoe_id }) => chosen.meets(shoe_id) === true);
   if (kept.length === 0) {

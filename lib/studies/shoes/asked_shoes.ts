@@ -50,7 +50,7 @@ export function label(shoes: readonly AskedShoe[], shoe_id: string): string {
   const short = ({ shoe }: AskedShoe) => shoeName({ ...shoe, maker: "" });
   const own = shoes.find((shoe) => shoe.shoe_id === shoe_id)!;
   const alone = shoes.filter((shoe) => short(shoe) === short(own)).length === 1;
-  return alone && short(own) !== "" ? short(own) : own.name;
+  return alone ? short(own) : own.name;
 }
 
 /** @throws {RangeError} if the metric is unknown, offering the nearest ids, or several fit */

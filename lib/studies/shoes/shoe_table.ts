@@ -1,3 +1,4 @@
+import { shoeLine } from "./shoe_tree.ts";
 import * as option from "../../options.ts";
 import type { Bench, Shoe } from "../../records/types.ts";
 import type { TableRow } from "../../records/write_table.ts";
@@ -93,7 +94,7 @@ function shoeCells(
 ): Record<string, TableRow[string]> {
   return {
     ...Object.fromEntries(shoeColumns.map((name) => [name, shoe[name as keyof Shoe] ?? null])),
-    line: shoe.line ?? `${shoe.maker} ${shoe.model}`,
+    line: shoe.line ?? shoeLine(shoe),
     reference: bench.settings.reference_shoes.includes(shoe.shoe_id),
   };
 }

@@ -1,4 +1,5 @@
 import { CantAnswer } from "../../records/cant_answer.ts";
+import { shoeName } from "./shoe_name.ts";
 import type { Bench, Shoe } from "../../records/types.ts";
 
 /** Which shoes are kin: numbers of makers, and of lines within them, one a shoe. */
@@ -57,5 +58,5 @@ export function shoeTree(
 
 /** The line a shoe belongs to, as its maker and the table name it. */
 export function shoeLine({ maker, model, line }: Bench["shoes"][number]): string {
-  return `${maker} ${line ?? model}`;
+  return shoeName({ maker, model: line ?? model, edition: null });
 }

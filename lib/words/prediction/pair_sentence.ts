@@ -1,3 +1,4 @@
+import { isGiven } from "../../records/not_given.ts";
 import type { PredictionPair } from "../../studies/prediction/types.ts";
 import { type ClaimDoubt, doubts } from "../../studies/prediction/prediction_claim.ts";
 import { sayReason } from "../reasons.ts";
@@ -106,7 +107,12 @@ function restsText({ rests_on, points }: PredictionPair): string {
   const without = [
     ...group(rests_on.shoes.map(name), "shoe"),
     ...group(rests_on.lines.map((line) => `the line ${line}`), "line"),
-    ...group(rests_on.makers.map((maker) => `the maker ${maker}`), "maker"),
+    ...group(
+      rests_on.makers.map((maker) =>
+        isGiven(maker) ? `the maker ${maker}` : "the shoes without a maker on record"
+      ),
+      "maker",
+    ),
   ];
   const several = rests_on.shoes.length + rests_on.lines.length + rests_on.makers.length > 1;
   return without.length === 0
