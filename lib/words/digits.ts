@@ -35,6 +35,28 @@ export function columnDecimals(values: readonly Limits[], most: number): number 
   return decimalsOf(halves[Math.floor(halves.length / 2)] ?? null, most);
 }
 
+/**
+ * Decimals at which values that surely differ, their intervals apart, are written apart too.
+ *
+ * @param decimals as many as they would have otherwise
+ */
+export function tellingDecimals(
+  values: readonly (Limits & { readonly value: number })[],
+  decimals: number,
+): number {
+  const known = values.flatMap(({ value, lower, upper }) =>
+    lower === null || upper === null ? [] : [{ value, lower, upper }]
+  );
+  const areMixed = (same: typeof known) =>
+    Math.max(...same.map(({ lower }) => lower)) > Math.min(...same.map(({ upper }) => upper));
+  // Doubles have no more digits than that to tell.
+  for (let more = decimals; more < 12; more++) {
+    const alike = Map.groupBy(known, ({ value }) => Number(value.toFixed(more)));
+    if (![...alike.values()].some(areMixed)) return more;
+  }
+  return decimals;
+}
+
 /** Scores of an index with their limits; without a limit they are written to two decimals. */
 export function scoreDecimals(scores: readonly Limits[]): number {
   const known = scores.some((score) => (half(score) ?? 0) > 0);

@@ -2,7 +2,14 @@ import assert from "node:assert/strict";
 import { loadBench, studies, words } from "../../lib/mod.ts";
 import { publishedCatalogue } from "../../lib/studies/catalogue/published_catalogue.ts";
 import { catalogueRows } from "../../lib/words/catalogue/catalogue_rows.ts";
-import { columnDecimals, decimalsOf, scoreDecimals } from "../../lib/words/digits.ts";
+import {
+  columnDecimals,
+  decimalsOf,
+  scoreDecimals,
+  tellingDecimals,
+} from "../../lib/words/digits.ts";
+import { comparedValueRows } from "../../lib/words/comparison/answer_rows.ts";
+import { smallBench } from "../studies/small_bench.ts";
 import { valueInUnit } from "../../lib/words/unit_words.ts";
 
 type Rows = readonly Readonly<Record<string, unknown>>[];
@@ -120,4 +127,29 @@ Deno.test("no number of the published table is finer than its interval", () => {
       `${base}: ±${middle}, ${places} decimals`,
     );
   }
+});
+
+Deno.test("values whose intervals lie apart never read alike in a column, and values that may be one are not told apart", () => {
+  const column = (half: number) =>
+    [0.75, 0.81].map((value) => ({ value, lower: value - half, upper: value + half }));
+  assert.equal(tellingDecimals(column(0.02), 1), 2);
+  assert.equal(tellingDecimals(column(0.05), 1), 1);
+  const near = smallBench(
+    ["a", "b"].flatMap((session) =>
+      [0.75, 0.81, 1.4, 2.1, 1.9, 2.6, 1.1, 3].map((value, i) => ({
+        shoe: `s${i}`,
+        session,
+        values: [value - 0.001, value + 0.001],
+      }))
+    ),
+    { about: { unit: "mm", decimals: 1, smallest_difference: null } },
+  );
+  const noise = studies.trialReliability(near, { seed: 1, resamples: 100 });
+  const compared = studies.shoeComparison(near, { shoes: ["s0", "s1"], reliability: noise });
+  const [row] = comparedValueRows(compared);
+  const shown = Object.values(row).slice(1).map((text) => /[\d.]+/.exec(String(text))![0]);
+  assert.deepEqual(shown, ["0.75", "0.81"]);
+  const { rows } = catalogueRows(publishedCatalogue(near, { reliability: noise, seed: 1 }));
+  const published = rows.map((line) => line["Height (mm)"]);
+  assert.deepEqual([published[0], published[1]], [0.75, 0.81]);
 });

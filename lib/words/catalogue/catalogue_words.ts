@@ -4,7 +4,7 @@ import type {
   PublishedShoe,
   PublishedValue,
 } from "../../studies/catalogue/published_catalogue.ts";
-import { columnDecimals, decimalsOf, scoreDecimals } from "../digits.ts";
+import { columnDecimals, decimalsOf, scoreDecimals, tellingDecimals } from "../digits.ts";
 import { boundInUnit, valueInUnit } from "../unit_words.ts";
 import { listed, midSentence, signed } from "../phrases.ts";
 
@@ -21,13 +21,11 @@ export function placeWords(
 export function catalogueDecimals(
   { shoes, metrics }: Pick<PublishedCatalogue, "shoes" | "metrics">,
 ): { readonly index: number; readonly metric: (id: string) => number } {
-  const columns = new Map(metrics.map(({ metric, decimals }) => [
-    metric,
-    columnDecimals(
-      shoes.flatMap(({ values }) => values.filter((value) => value.metric === metric)),
-      decimals,
-    ),
-  ]));
+  const columns = new Map(metrics.map(({ metric, decimals }) => {
+    const own = shoes.flatMap(({ values }) => values.filter((value) => value.metric === metric));
+    const valued = own.flatMap((one) => one.value === null ? [] : [{ ...one, value: one.value }]);
+    return [metric, tellingDecimals(valued, columnDecimals(own, decimals))];
+  }));
   return {
     index: scoreDecimals(
       shoes.map(({ score_lower, score_upper }) => ({ lower: score_lower, upper: score_upper })),

@@ -1,5 +1,6 @@
 import type { ReviewRow } from "../review/review_tables.ts";
 import { boundedWords, measured } from "./answer_words.ts";
+import { tellingDecimals } from "../digits.ts";
 import { isOn } from "../../studies/comparison/compared_on.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { conditionWords, foundWords, openWords } from "./shortlist_words.ts";
@@ -42,17 +43,29 @@ export function comparedValueRows(
   return compared_on.map((on) => ({
     on: on.title,
     ...Object.fromEntries(shoes.map(({ shoe_id, label }) => {
+      const about = { ...on, decimals: tellingDecimals(valuesOn(values, on), on.decimals) };
       const own = values.find((row) => isOn(row, on) && row.shoe_id === shoe_id);
       return [
         label,
         own === undefined || own.value.estimate === null
           ? boundedWords(shoe_id, on, bounded)
-          : `${measured(own.value.estimate, on, own.value)} (${
+          : `${measured(own.value.estimate, about, own.value)} (${
             counted(own.readings, on.metric === null ? "rating" : "trial")
           }${comparedStanding(own)})`,
       ];
     })),
   }));
+}
+
+function valuesOn(
+  values: ShoeComparison["values"],
+  on: ShoeComparison["compared_on"][number],
+) {
+  return values.flatMap((row) =>
+    isOn(row, on) && row.value.estimate !== null
+      ? [{ value: row.value.estimate, lower: row.value.lower, upper: row.value.upper }]
+      : []
+  );
 }
 
 /** The share of the catalogue that a shoe is ahead of, with its limits, where it may be told. */
