@@ -17,7 +17,7 @@ function mostCells(table: Table): number {
   return most;
 }
 
-Deno.test("completeBlock() holds no gap and as many cells as the best of all blocks", () => {
+Deno.test("completeBlock() of up to 16 raters or things holds no gap and as many cells as the largest of all blocks without one", () => {
   const random = randomStream(11);
   for (let round = 0; round < 60; round++) {
     const [n, k] = [2 + random.integer(9), 2 + random.integer(6)];

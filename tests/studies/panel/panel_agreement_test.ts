@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { loadBench } from "../../../lib/records/load_bench.ts";
 import { randomStream } from "../../../lib/statistics/random_stream.ts";
+import { kendallW } from "../../../lib/statistics/kendall_w.ts";
 import { panelAgreement, panelReliability } from "../../../lib/studies/panel/panel_agreement.ts";
 import { assertClose } from "../../assert_close.ts";
 import { lostValues, smallBench } from "../small_bench.ts";
@@ -177,4 +178,33 @@ Deno.test("a tester who rates every shoe the same is told so, and the others are
   const alike = grip.use.filter(({ range }) => range.estimate_reason?.code === "tester-alike");
   assert.deepEqual(alike.map((row) => row.tester), [tester]);
   assert.equal(sayReason(alike[0].range.estimate_reason), "the tester rated all shoes the same");
+});
+
+Deno.test("Kendall's W of a panel with gaps is that of the largest block that all of it rated: 4 testers, 12 shoes", () => {
+  // Four testers agree on twelve shoes (48 cells); three others part over other shoes, nine of them in common (27 cells).
+  const ratings = Array.from(
+    { length: 20 },
+    (_, s) =>
+      Array.from(
+        { length: 7 },
+        (_, t) =>
+          t < 4
+            ? (s < 12 ? [`t${t}`, `s${s}`, 1 + 0.5 * s + 0.1 * ((s * (t + 3)) % 5)] as const : null)
+            : (s >= 11 ? [`t${t}`, `s${s}`, 1 + ((s * (t - 2)) % 7)] as const : null),
+      ).filter((row) => row !== null),
+  ).flat();
+  const [{ kendall_w: w }] =
+    panelAgreement(smallBench([], { ratings }), { seed: 1, resamples: 100 })
+      .attributes;
+  assert.deepEqual([w.testers, w.shoes], [4, 12]);
+  const ofAll = Array.from(
+    { length: 12 },
+    (_, s) =>
+      ratings.filter(([tester, shoe]) => shoe === `s${s}` && Number(tester.slice(1)) < 4)
+        .map(([, , rating]) => rating),
+  );
+  assertClose(w.estimate, kendallW(ofAll, { resamples: 0, permutations: 0 }).estimate!, {
+    relative: 1e-12,
+  });
+  assert.ok(w.estimate! > 0.9);
 });
