@@ -56,7 +56,7 @@ export function contributionsChart(
     }${
       main === undefined
         ? ""
-        : `, most of it from ${titles[main.metric] ?? main.metric}: ${
+        : `, the largest part from ${titles[main.metric] ?? main.metric}: ${
           (main.points ?? 0).toFixed(2)
         }`
     }.`,

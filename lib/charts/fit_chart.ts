@@ -10,6 +10,7 @@ import { seriesColour, seriesSymbol } from "./series_symbol.ts";
 import { shortenApart, shortenText, textWidth } from "./text_width.ts";
 import { type ChartOptions, chartOptions, colour, pageWidth, space, type } from "./theme.ts";
 import { padded } from "./scatter_frame.ts";
+import { counted } from "../words/phrases.ts";
 
 /** How much of a fit is drawn, and how large. */
 export type FitChartOptions = ChartOptions & {
@@ -74,8 +75,8 @@ function fitScatter(
     alt: fitWords(result).alt,
     title: `A foot of ${foot.length_mm} by ${foot.width_mm} mm`,
     width,
-    key: [...stateKey(known), ...named.map(nameKey)],
-    notes: [fitNote(result)],
+    key: [...stateKey(shoes), ...named.map(nameKey)],
+    notes: [`${undrawnNote(shoes.length - known.length)}${fitNote(result)}`],
   };
   const height = scatterHeight(inner, room, card);
   const [marginLeft, marginRight, marginTop, marginBottom] = [44, 14, 30, 42];
@@ -161,7 +162,14 @@ function fitDomains(
   ];
 }
 
-/** How many shoes are in each state: together all that are drawn. */
+/** Shoes that the sentence counts and the scatter has no place for. */
+function undrawnNote(count: number): string {
+  return count === 0
+    ? ""
+    : `Not drawn: ${counted(count, "shoe")} whose inside width is not known. `;
+}
+
+/** How many shoes are in each state: together all that the sentence counts. */
 function stateKey(shoes: readonly ShoeFit[]): KeyEntry[] {
   return states.flatMap(({ word, label, mark }) => {
     const count = shoes.filter((shoe) => shoe.word === word).length;

@@ -165,13 +165,13 @@ function rows({ visits }: ToldPlan, before: number) {
     minutes: visit.minutes,
     why: visit.why,
     settles: visit.settles.join("; "),
-    // Of the index in force; a metric outside it takes nothing off that.
-    index_variance_share: visit.gain.in_force
-      ? Number(visit.gain.index_variance.toPrecision(3))
-      : 0,
-    wrong_neighbours_fewer: visit.gain.in_force
-      ? Number(visit.gain.wrong_neighbours.toPrecision(3))
-      : 0,
+    // Of the index in force: blank for a metric outside it, and where there is none.
+    index_variance_share: visit.index_variance_share === null
+      ? ""
+      : Number(visit.index_variance_share.toPrecision(3)),
+    wrong_neighbours_fewer: visit.index_variance_share === null
+      ? ""
+      : Number(visit.gain.wrong_neighbours.toPrecision(3)),
     shoe_id: visit.shoe_id,
     metric_id: visit.metric,
   }));

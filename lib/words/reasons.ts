@@ -247,6 +247,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "another-index": ({ attribute, other }) =>
     `a rule for ${attribute} stands against none for ${other}`,
   "no-rule": () => "no index rule is in force",
+  "not-in-index": ({ metric }) => `${midSentence(String(metric))} is no part of the index in force`,
   "none-meets": ({ of }) => `none of ${of} shoes surely meets what is asked`,
   "not-by-court": () => "only ratings are kept court by court",
   "no-rating-on-court": ({ court }) => `no rating was given on a court called "${court}"`,

@@ -88,7 +88,9 @@ export function modelSentence(
   const [ahead] = model.shares.metrics;
   const share = ahead === undefined || ahead.lower === null || ahead.upper === null
     ? ""
-    : ` Most of what is explained goes to ${ahead.title} (${percent(ahead.share)}, interval ${
+    : ` ${
+      model.shares.r2 !== null && ahead.share > model.shares.r2 / 2 ? "Most" : "The largest part"
+    } of what is explained goes to ${ahead.title} (${percent(ahead.share)}, interval ${
       percent(ahead.lower)
     } to ${percent(ahead.upper)}).`;
   return `Together ${metrics} foretell ${

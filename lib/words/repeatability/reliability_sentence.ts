@@ -55,10 +55,17 @@ export function mdcInUse(
   return mdc.mean_across_sessions.estimate !== null ? mdc.mean_across_sessions : mdc.mean;
 }
 
-/** Is a drift that could be taken out what makes up most of the noise? */
+/** Is a drift that could be taken out the largest part of the noise? */
 export function driftIsWorst({ drift_noise }: Pick<MetricReliability, "drift_noise">): boolean {
   return drift_noise.drift_found && drift_noise.in_force === "as read" &&
     drift_noise.largest === "drift" && drift_noise.corrected !== null;
+}
+
+/** What drift makes of the noise where it is the largest part. */
+function driftPart({ drift_noise: { causes } }: Pick<MetricReliability, "drift_noise">): string {
+  return causes !== null && causes.drift > causes.visits + causes.trials
+    ? "Most"
+    : "The largest part";
 }
 
 /** "MDC 2.3 → 0.89 cm": what correcting does. */
@@ -83,7 +90,7 @@ export function reliabilityFinding(metrics: readonly MetricReliability[]): strin
   const remedies = metrics.filter((metric) =>
     driftIsWorst(metric) && metric.drift_noise.corrected?.mdc.estimate != null
   ).map((metric) =>
-    ` Most of the noise of ${
+    ` ${driftPart(metric)} of the noise of ${
       midSentence(metric.title)
     } is a drift of rigs and days, which no number of trials lessens: correct it to the reference shoes (${
       correctionGain(metric)
@@ -125,7 +132,9 @@ function groupWords(verdict: MetricReliability["verdict"]): string {
 
 function driftClause(metric: MetricReliability): string | null {
   return driftIsWorst(metric) && metric.drift_noise.corrected?.mdc.estimate != null
-    ? `most of that is a drift of rigs and days, which no number of trials lessens: correct to the reference shoes (${
+    ? `${
+      midSentence(driftPart(metric))
+    } of that is a drift of rigs and days, which no number of trials lessens: correct to the reference shoes (${
       correctionGain(metric)
     })`
     : null;

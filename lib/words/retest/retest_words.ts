@@ -1,4 +1,5 @@
 import type { RetestPlan, RetestVisit, SettledQuestion } from "../../studies/retest/retest_plan.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
@@ -9,6 +10,9 @@ export type ToldPlan = Omit<RetestPlan, "visits"> & {
   readonly visits: readonly (RetestVisit & {
     readonly why: string;
     readonly settles: readonly string[];
+    /** What the visit takes off the noise variance of the index in force; null where it takes off none of its own. */
+    readonly index_variance_share: number | null;
+    readonly index_variance_share_reason: Reason | null;
   })[];
 };
 
@@ -24,8 +28,24 @@ export function toldPlan(plan: RetestPlan): ToldPlan {
       ...visit,
       why: whyWords(visit, plan.rule !== null),
       settles: visit.would_settle.map(settledWords),
+      ...varianceShare(visit, plan),
     })),
   };
+}
+
+/** Only a metric of the index in force takes anything off that index. */
+function varianceShare(
+  { gain, title }: RetestVisit,
+  { rule, rule_reason }: Pick<RetestPlan, "rule" | "rule_reason">,
+): Pick<ToldPlan["visits"][number], "index_variance_share" | "index_variance_share_reason"> {
+  return rule !== null && gain.in_force
+    ? { index_variance_share: gain.index_variance, index_variance_share_reason: null }
+    : {
+      index_variance_share: null,
+      index_variance_share_reason: rule === null
+        ? rule_reason
+        : { code: "not-in-index", metric: title },
+    };
 }
 
 /** What is to be benched next? One row a visit, the first to make first. */

@@ -43,12 +43,17 @@ Deno.test("predictionFinding() counts every pair of a metric of its own once", (
   assert.match(predictionFinding({ ...prediction, pairs: [] }), /no metric, or no impression/);
 });
 
-Deno.test("panelFinding() names the impressions with the highest and the lowest ICC of the panel", () => {
-  const byIcc = panel.attributes.filter(({ icc_mean }) => icc_mean.estimate !== null)
-    .toSorted((a, b) => b.icc_mean.estimate! - a.icc_mean.estimate!);
+Deno.test("panelFinding() names the impressions with the highest and the lowest reliability of the panel's value", () => {
+  const sorted = panel.attributes.filter(({ value_reliability }) =>
+    value_reliability.estimate !== null
+  )
+    .toSorted((a, b) => b.value_reliability.estimate! - a.value_reliability.estimate!);
   const said = panelFinding(panel);
-  assert.ok(said.startsWith(`The panel's mean is surest on ${byIcc[0].title.toLowerCase()}`), said);
-  assert.ok(said.includes(`least sure on ${byIcc.at(-1)!.title.toLowerCase()}`), said);
+  assert.ok(
+    said.startsWith(`The panel's value is surest on ${sorted[0].title.toLowerCase()}`),
+    said,
+  );
+  assert.ok(said.includes(`least sure on ${sorted.at(-1)!.title.toLowerCase()}`), said);
   assert.deepEqual(unfoundNumbers(said, panel, { names: namesIn(demo) }), []);
   assert.match(panelFinding({ attributes: [] }), /Nobody has rated/);
 });
