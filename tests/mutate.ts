@@ -75,41 +75,69 @@ export function withoutWords(source: string): string {
   );
 }
 
-/** The tests that reach each file by imports, nearest first. */
+/**
+ * The tests that reach each file by imports, nearest first.
+ *
+ * Nearest is the test of the same name, then those that name something the file exports, then those that
+ * name an export of what imports it, and so on; imports alone say little, as most tests take the door.
+ */
 export async function nearestTests(
   root: string,
   most: number,
 ): Promise<(file: string) => readonly string[]> {
-  const importsOf = new Map<string, string[]>();
+  const texts = new Map<string, string>();
+  const importersOf = new Map<string, string[]>();
   for (const folder of ["lib", "tests", "data-demo"]) {
-    for await (const file of sources(join(root, folder))) {
-      const text = await Deno.readTextFile(file);
-      const targets = [...text.matchAll(/^(?:import|export)\b[^;]*?from "(\.[^"]+)"/gm)]
-        .map(([, target]) => relative(root, join(dirname(file), target)));
-      importsOf.set(relative(root, file), targets);
-    }
-  }
-  const distances = new Map<string, Map<string, number>>();
-  for (const test of importsOf.keys()) {
-    // The house, the door and the pages are looked at whole: they run longest and say least.
-    if (!/_test\.ts$/.test(test) || /^tests\/(tasks|notebook|[a-z_]+_test)/.test(test)) continue;
-    const seen = new Map([[test, 0]]);
-    for (const file of seen.keys()) {
-      for (const next of importsOf.get(file) ?? []) {
-        if (!seen.has(next)) seen.set(next, seen.get(file)! + 1);
+    for await (const path of sources(join(root, folder))) {
+      const text = await Deno.readTextFile(path);
+      const file = relative(root, path);
+      texts.set(file, text);
+      for (const [, target] of text.matchAll(/^(?:import|export)\b[^;]*?from "(\.[^"]+)"/gm)) {
+        const imported = relative(root, join(dirname(path), target));
+        importersOf.set(imported, [...importersOf.get(imported) ?? [], file]);
       }
     }
-    for (const [file, steps] of seen) {
-      if (!distances.has(file)) distances.set(file, new Map());
-      distances.get(file)!.set(test, steps);
-    }
   }
-  const sameName = (file: string, test: string) =>
-    test.endsWith(file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts")) ? 0 : 1;
-  return (file) =>
-    [...distances.get(file) ?? []]
-      .sort(([a, x], [b, y]) => sameName(file, a) - sameName(file, b) || x - y || (a < b ? -1 : 1))
-      .slice(0, most).map(([test]) => test);
+  // The house, the door and the pages are looked at whole: they run longest and say least.
+  const isNear = (file: string) =>
+    /_test\.ts$/.test(file) && !/^tests\/(tasks|notebook|[a-z_]+_test)/.test(file);
+  const words = new Map(
+    [...texts].filter(([file]) => isNear(file))
+      .map(([file, text]) => [file, new Set(text.match(/[A-Za-z_$][\w$]*/g))]),
+  );
+  return (file) => {
+    const steps = new Map([[file, 0]]);
+    for (const at of steps.keys()) {
+      for (const next of importersOf.get(at) ?? []) {
+        if (!steps.has(next)) steps.set(next, steps.get(at)! + 1);
+      }
+    }
+    const named = new Map<string, number>();
+    for (const [at, away] of steps) {
+      const names = exportsOf(texts.get(at) ?? "");
+      for (const [test, text] of words) {
+        if (!named.has(test) && names.some((name) => text.has(name))) named.set(test, away);
+      }
+    }
+    const sameName = (test: string) =>
+      test.endsWith(file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts")) ? 0 : 1;
+    const away = (test: string) => named.get(test) ?? Infinity;
+    return [...steps.keys()].filter(isNear)
+      .sort((a, b) =>
+        sameName(a) - sameName(b) || compare(away(a), away(b)) ||
+        compare(steps.get(a)!, steps.get(b)!) || (a < b ? -1 : 1)
+      )
+      .slice(0, most);
+  };
+}
+
+function compare(a: number, b: number): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+function exportsOf(text: string): string[] {
+  return [...text.matchAll(/^export (?:async )?(?:function\*?|const|class) (\w+)/gm)]
+    .map(([, name]) => name);
 }
 
 async function* sources(dir: string): AsyncGenerator<string> {
@@ -164,7 +192,7 @@ if (import.meta.main) {
       },
       count: { type: "string", default: "50" },
       seed: { type: "string", default: "1" },
-      tests: { type: "string", default: "4" },
+      tests: { type: "string", default: "6" },
       seconds: { type: "string", default: "180" },
       minutes: { type: "string", default: "Infinity" },
     },
