@@ -59,7 +59,7 @@ export function fixedContrast(
     return { ...noEstimate(reason, about), standard_error: null, freedom: null, p: null };
   }
   const row = Float64Array.from(design.fixedNames, (name) => weights[name] ?? 0);
-  let value = row[0] * centre;
+  let value = (weights.mean ?? 0) * centre;
   row.forEach((weight, i) => value += scale * weight * fit.fixed[i]);
   const varianceAt = (variances: Float64Array) => {
     const covariance = solver.fixedCovariance(variances);

@@ -31,6 +31,8 @@ export type MixedDesign = {
   readonly fixedStart: number;
   readonly columnStart: readonly number[];
   readonly fixedNames: readonly string[];
+  /** Whether each block has a fixed level of its own in place of the mean, see `within`. */
+  readonly isWithin: boolean;
   /** Columns that touch each block, and the place among them of each column of each cell. */
   readonly blockColumnStart: Int32Array;
   readonly blockColumn: Int32Array;
@@ -53,6 +55,8 @@ export type Covariates = Readonly<Record<string, readonly number[]>>;
  * @param terms names of factors, or several joined by ":" for their combinations
  * @param fixed terms whose levels are fixed effects beside the mean
  * @param covariates numbers with a fixed slope each; take a large offset away before
+ * @param within a term inside whose levels everything is fitted, as if it were among the fixed ones, and
+ * without a mean: at the cost of a block a level, where a fixed term costs a column a level
  * @throws {RangeError} if a term names an unknown factor or lengths differ
  */
 export function mixedDesign(
@@ -61,6 +65,7 @@ export function mixedDesign(
   terms: readonly string[],
   fixed: readonly string[] = [],
   covariates: Covariates = {},
+  within: string | null = null,
 ): MixedDesign {
   for (const [name, column] of Object.entries({ ...factors, ...covariates })) {
     if (column.length !== readings) {
@@ -76,6 +81,8 @@ export function mixedDesign(
   }
   const coded = terms.map((term) => codeTerm(term, factors, readings));
   const fixedCoded = fixed.map((term) => codeTerm(term, factors, readings));
+  const withinCoded = within === null ? null : codeTerm(within, factors, readings);
+  const levelled = withinCoded === null ? fixedCoded : [...fixedCoded, withinCoded];
 
   const dropped: { term: string; reason: Reason }[] = [];
   const kept: number[] = [];
@@ -84,7 +91,7 @@ export function mixedDesign(
     const twin = reason === "twin"
       ? kept.find((k) => samePartition(codes, coded[k].codes, names.length, coded[k].names.length))
       : undefined;
-    const fixedTwin = fixedCoded.findIndex((other) => isCoarser(other.codes, codes));
+    const fixedTwin = levelled.findIndex((other) => isCoarser(other.codes, codes));
     if (twin !== undefined) {
       dropped.push({
         term: terms[i],
@@ -93,7 +100,7 @@ export function mixedDesign(
     } else if (fixedTwin >= 0) {
       dropped.push({
         term: terms[i],
-        reason: { code: "within-fixed", fixed: fixed[fixedTwin] },
+        reason: { code: "within-fixed", fixed: fixed[fixedTwin] ?? within! },
       });
     } else if (reason !== null && reason !== "twin") dropped.push({ term: terms[i], reason });
     else kept.push(i);
@@ -106,6 +113,7 @@ export function mixedDesign(
     fixedCoded,
     dropped,
     covariates,
+    withinCoded,
   );
 }
 
@@ -118,6 +126,7 @@ export function withoutTerm(
   factors: Readonly<Record<string, readonly string[]>>,
   fixed: readonly string[],
   covariates: Covariates = {},
+  within: string | null = null,
 ): MixedDesign {
   const terms = design.terms.filter((_, i) => i !== term);
   return arrange(
@@ -128,6 +137,7 @@ export function withoutTerm(
     fixed.map((name) => codeTerm(name, factors, readings)),
     [...design.dropped, { term: design.terms[term], reason }],
     covariates,
+    within === null ? null : codeTerm(within, factors, readings),
   );
 }
 
@@ -219,15 +229,22 @@ function arrange(
   fixedCoded: readonly Coded[],
   dropped: MixedDesign["dropped"],
   covariates: Covariates,
+  within: Coded | null,
 ): MixedDesign {
   const numbers = Object.entries(covariates);
-  const all = [...coded, ...fixedCoded, ...numbers.map(([, column]) => codeNumbers(column))];
+  const all = [
+    ...coded,
+    ...fixedCoded,
+    ...numbers.map(([, column]) => codeNumbers(column)),
+    ...(within === null ? [] : [within]),
+  ];
   const { codes, cells, first } = cellsOf(all, readings);
   const rawLevel = all.map((term) => Int32Array.from(first, (r) => term.codes[r]));
   const { nested, crossed, blockOf, blocks } = cheapestBlocks(
     rawLevel.slice(0, terms.length),
     coded,
     cells,
+    within === null ? null : { blockOf: rawLevel[all.length - 1], blocks: within.names.length },
   );
 
   // Cells in the order of their blocks.
@@ -256,6 +273,7 @@ function arrange(
     blockStart,
     nested,
     crossed,
+    isWithin: within !== null,
     ...rowsOfBlocks(nested.map((term) => levelOf[term]), blockStart, cells),
     ...columnsOfBlocks({
       crossed: crossed.map((term) => ({ names: coded[term].names, level: levelOf[term] })),
@@ -268,6 +286,7 @@ function arrange(
         name,
         value: Float64Array.from(order, (cell) => column[first[cell]]),
       })),
+      hasMean: within === null,
     }, blockStart),
   };
 }
@@ -332,11 +351,12 @@ type Columns = {
     readonly level: Int32Array;
   }[];
   readonly numbers: readonly { readonly name: string; readonly value: Float64Array }[];
+  readonly hasMean: boolean;
 };
 
 /** Columns: crossed levels, the mean, every fixed level but the first of its term, then covariates. */
 function columnsOfBlocks(
-  { crossed, fixed, numbers }: Columns,
+  { crossed, fixed, numbers, hasMean }: Columns,
   blockStart: Int32Array,
 ): Pick<
   MixedDesign,
@@ -352,12 +372,15 @@ function columnsOfBlocks(
 > {
   const columnStart = startsOf(0, crossed.map(({ names }) => names.length));
   const fixedStart = columnStart[crossed.length];
-  const fixedFirst = startsOf(fixedStart + 1, fixed.map(({ names }) => names.length - 1));
+  const fixedFirst = startsOf(
+    fixedStart + (hasMean ? 1 : 0),
+    fixed.map(({ names }) => names.length - 1),
+  );
   const numberFirst = fixedFirst[fixed.length];
   /** The columns that a cell touches, and what it holds in each. */
   const touched = (c: number): [column: number, value: number][] => [
     ...crossed.map(({ level }, t): [number, number] => [columnStart[t] + level[c], 1]),
-    [fixedStart, 1],
+    ...(hasMean ? [[fixedStart, 1] as [number, number]] : []),
     ...fixed.flatMap(({ level }, i): [number, number][] =>
       level[c] > 0 ? [[fixedFirst[i] + level[c] - 1, 1]] : []
     ),
@@ -393,7 +416,7 @@ function columnsOfBlocks(
     fixedStart,
     columnStart,
     fixedNames: [
-      "mean",
+      ...(hasMean ? ["mean"] : []),
       ...fixed.flatMap(({ term, names }) => names.slice(1).map((name) => `${term} ${name}`)),
       ...numbers.map(({ name }) => name),
     ],
@@ -412,26 +435,32 @@ function startsOf(first: number, lengths: readonly number[]): number[] {
   return starts;
 }
 
-/** Which term's levels make the cheapest blocks? A block for every cell is the last candidate. */
+type Blocks = { readonly blockOf: Int32Array; readonly blocks: number };
+
+/**
+ * Which term's levels make the cheapest blocks? A block for every cell is the last candidate; where all
+ * is fitted within the levels of a term, these are the blocks.
+ */
 function cheapestBlocks(
   level: readonly Int32Array[],
   coded: readonly Coded[],
   cells: number,
+  within: Blocks | null,
 ): { nested: number[]; crossed: number[]; blockOf: Int32Array; blocks: number } {
   const everyCell = Int32Array.from({ length: cells }, (_, c) => c);
-  const candidates = [
+  const candidates: Blocks[] = within !== null ? [within] : [
     ...coded.map((term, i) => ({ blockOf: level[i], blocks: term.names.length })),
     { blockOf: everyCell, blocks: cells },
   ];
   let best: { nested: number[]; crossed: number[]; blockOf: Int32Array; blocks: number } | null =
     null;
   let least = Infinity;
-  candidates.forEach(({ blockOf, blocks }, candidate) => {
+  candidates.forEach(({ blockOf, blocks }) => {
     const nested: number[] = [];
     const crossed: number[] = [];
     for (let t = 0; t < coded.length; t++) {
-      const inside = candidate < coded.length &&
-        (t === candidate || isCoarser(level[t], blockOf));
+      const inside = blockOf !== everyCell &&
+        (blockOf === level[t] || isCoarser(level[t], blockOf));
       (inside ? nested : crossed).push(t);
     }
     const sizes = new Float64Array(blocks);

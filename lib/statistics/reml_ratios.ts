@@ -48,6 +48,7 @@ export function prepare(
     cellColumnStart,
     cellColumn,
     cellColumnValue,
+    isWithin,
   } = work.design;
   let logDeterminant = 0;
   A.fill(0);
@@ -63,6 +64,7 @@ export function prepare(
     const size = blockStart[b + 1] - from;
     const at = inverseAt[b];
     logDeterminant += times[b] * invertBlock(work, from, size, at);
+    if (isWithin) logDeterminant += times[b] * takeOutLevel(inverses, size, at);
     const columnFrom = blockColumnStart[b];
     const width = blockColumnStart[b + 1] - columnFrom;
     const sharedFrom = sharedAt[b];
@@ -115,6 +117,23 @@ function invertBlock(work: RemlWork, from: number, size: number, at: number): nu
     }
   }
   return invertPositive(scratch, size, inverses, at);
+}
+
+/**
+ * Takes a fixed level of the block's own out of its inverse, B⁻¹ − B⁻¹1 (1'B⁻¹1)⁻¹ 1'B⁻¹, which is the
+ * inverse with a term of boundless variance that the block shares; ln of what that adds to the determinant.
+ */
+function takeOutLevel(inverses: Float64Array, size: number, at: number): number {
+  const sums = new Float64Array(size);
+  let total = 0;
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < size; j++) sums[i] += inverses[at + i * size + j];
+    total += sums[i];
+  }
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j < size; j++) inverses[at + i * size + j] -= sums[i] * sums[j] / total;
+  }
+  return Math.log(total);
 }
 
 /** Sums over a nested term's levels, for the traces. */

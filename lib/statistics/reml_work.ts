@@ -28,7 +28,7 @@ export function remlWork(design: MixedDesign) {
     all: terms + 1,
     levelsAcross: fixedStart,
     fixedCount,
-    freedom: readings - fixedCount,
+    freedom: readings - fixedCount - (design.isWithin ? design.rowsOf.length : 0),
     withinFreedom: readings - cells,
     logCounts: design.count.reduce((total, n) => total + Math.log(n), 0),
     square,

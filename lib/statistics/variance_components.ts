@@ -109,8 +109,16 @@ export type MixedModel = {
   readonly n: number;
 };
 
-/** Prepares and fits a mixed model; shared by the functions that give components and intervals. */
-export function mixedModel(data: MixedData, fixed: readonly string[] = []): MixedModel {
+/**
+ * Prepares and fits a mixed model; shared by the functions that give components and intervals.
+ *
+ * @param within a factor inside whose levels all is fitted: as a fixed term, of which no level is told
+ */
+export function mixedModel(
+  data: MixedData,
+  fixed: readonly string[] = [],
+  within: string | null = null,
+): MixedModel {
   const { value, factors: allFactors, terms, covariates: allCovariates = {} } = data;
   const kept: number[] = [];
   value.forEach((reading, i) => {
@@ -133,9 +141,14 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
       Object.entries(lists).map(([name, list]) => [name, kept.map((i) => list[i])]),
     );
   const factors = keptOf(allFactors);
-  const { covariates, made } = toldApart(keptOf(allCovariates), fixed, factors, n);
+  const { covariates, made } = toldApart(
+    keptOf(allCovariates),
+    within === null ? fixed : [...fixed, within],
+    factors,
+    n,
+  );
   const y = Float64Array.from(kept, (i) => value[i] as number);
-  const plain = mixedDesign(n, factors, terms, fixed, covariates);
+  const plain = mixedDesign(n, factors, terms, fixed, covariates, within);
   let design: MixedDesign = { ...plain, dropped: [...plain.dropped, ...made] };
 
   // Readings are taken from a pivot before anything is summed, so that a large offset costs no digits.
@@ -161,13 +174,10 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
     return none({ code: "constant", which: "readings" });
   }
   const z = y.map((reading) => (reading - pivot - shift) / scale);
-  if (n <= design.fixedNames.length) {
-    return none({
-      code: "too-few",
-      of: "readings",
-      needed: design.fixedNames.length + 1,
-      found: n,
-    });
+  const fixedCount = design.fixedNames.length +
+    (design.isWithin ? design.blockStart.length - 1 : 0);
+  if (n <= fixedCount) {
+    return none({ code: "too-few", of: "readings", needed: fixedCount + 1, found: n });
   }
 
   let solver = remlSolver(design);
@@ -180,6 +190,7 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
       factors,
       fixed,
       covariates,
+      within,
     );
     solver = remlSolver(design);
     hidden = firstHidden(design, solver);
@@ -192,8 +203,11 @@ export function mixedModel(data: MixedData, fixed: readonly string[] = []): Mixe
       ? { code: "no-noise", of: "repeats" }
       : { code: "too-few-for-sources", readings: n, sources: design.terms.length + 1 }
     : fit.ending === "not separable"
-    ? design.fixedNames.length > 1
-      ? { code: "not-separable", term: design.fixedNames.slice(1).join(", ") }
+    ? fixedCount > 1
+      ? {
+        code: "not-separable",
+        term: design.fixedNames.filter((name) => name !== "mean").join(", "),
+      }
       : { code: "too-few-for-sources", readings: n, sources: design.terms.length + 1 }
     : null;
   return { design, solver, response, ...about, fit: reason === null ? fit : null, reason };

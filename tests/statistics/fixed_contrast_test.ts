@@ -118,6 +118,38 @@ for (w in list(c(0,1,0,0,0), c(0,0,1,0,0), c(0,0,0,1,0), c(0,0,0,0,1), c(1,1,0,0
   },
 );
 
+testInR(
+  "a model fitted within shoes has the components and contrasts of R's lmer with a fixed level a shoe",
+  () => {
+    for (const seed of [1, 3, 6]) {
+      const data = { ...bench(seed), terms: ["session", "shoe:session"] };
+      const model = mixedModel(data, ["rig"], "shoe");
+      const wanted = inR(`suppressMessages(library(lmerTest))
+${frameInR(data)}
+m <- suppressMessages(lmer(value ~ rig + yearsA + yearsB + paper + shoe + (1 | session) + (1 | shoe:session), d,
+  control = lmerControl(optCtrl = list(xtol_abs = 1e-12, ftol_abs = 1e-14))))
+v <- as.data.frame(VarCorr(m)); out(v$vcov[match(c("session", "shoe:session", "Residual"), v$grp)])
+none <- rep(0, length(fixef(m)) - 5)
+for (w in list(c(0,1,0,0,0), c(0,0,1,0,0), c(0,0,0,1,0), c(0,0,0,0,1))) {
+  r <- contest(m, c(w, none), joint = FALSE); out(c(r$Estimate, r$"Std. Error", r$df, r$"Pr(>|t|)"))
+}`);
+      const [variances, ...contrasts] = wanted;
+      assert.deepEqual(model.design.fixedNames, effects);
+      model.fit!.variances.forEach((own, i) =>
+        assertClose(own * model.scale ** 2, variances[i], { within: 3e-5 * (1 + variances[i]) })
+      );
+      effects.forEach((name, i) => {
+        const own = fixedContrast(model, { [name]: 1 });
+        const [estimate, error, freedom, p] = contrasts[i];
+        assertClose(own.estimate, estimate, { within: 2e-4 });
+        assertClose(own.standard_error, error, { relative: 5e-4 });
+        assertClose(own.freedom, freedom, { relative: 5e-3 });
+        assertClose(own.p, p, { within: 1e-3 });
+      });
+    }
+  },
+);
+
 Deno.test("a covariate that the others already make up is left out and named", () => {
   const data = bench(4);
   const twice = data.covariates.paper.map((x, i) => 2 * x - data.covariates.yearsA[i] + 3);

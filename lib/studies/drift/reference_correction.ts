@@ -123,19 +123,23 @@ function fitted(
   );
   const ageing: RigTimeTerm = { id: AGEING, kind: "slope", rig: "" };
   const years = (visit: Visit) => rigTimeOf(ageing, { ...visit, rig: "" }, origin.date);
-  const model = mixedModel({
-    value: visits.flatMap(({ values }) => values),
-    factors: {
-      pair: column(unitOf),
-      operator: column(({ operator }) => operator),
-      session: column(({ session_id }) => session_id),
+  const model = mixedModel(
+    {
+      value: visits.flatMap(({ values }) => values),
+      factors: {
+        pair: column(unitOf),
+        operator: column(({ operator }) => operator),
+        session: column(({ session_id }) => session_id),
+      },
+      terms: ["operator", "session", "pair:session"],
+      covariates: isReference === null ? covariates : {
+        ...covariates,
+        [AGEING]: column((visit) => isReference(visit) ? years(visit) : 0),
+      },
     },
-    terms: ["operator", "session", "pair:session"],
-    covariates: isReference === null ? covariates : {
-      ...covariates,
-      [AGEING]: column((visit) => isReference(visit) ? years(visit) : 0),
-    },
-  }, ["pair"]);
+    [],
+    "pair",
+  );
   return model.fit === null ? null : model;
 }
 

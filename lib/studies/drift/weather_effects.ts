@@ -108,21 +108,25 @@ function effectsOn(
   const spare = sessions - terms.length - held.length - 1;
   const column = <T>(of: (visit: (typeof known)[number]) => T) =>
     known.flatMap((visit) => visit.values.map(() => of(visit)));
-  const model = sessions < FEWEST_SESSIONS || spare < 1 ? null : mixedModel({
-    value: known.flatMap(({ values }) => values),
-    factors: {
-      pair: column(unitOf),
-      operator: column(({ operator }) => operator),
-      session: column(({ session_id }) => session_id),
+  const model = sessions < FEWEST_SESSIONS || spare < 1 ? null : mixedModel(
+    {
+      value: known.flatMap(({ values }) => values),
+      factors: {
+        pair: column(unitOf),
+        operator: column(({ operator }) => operator),
+        session: column(({ session_id }) => session_id),
+      },
+      terms: ["operator", "session", "pair:session"],
+      covariates: {
+        ...Object.fromEntries(
+          terms.map((term) => [term.id, column((visit) => rigTimeOf(term, visit, origin.date))]),
+        ),
+        ...Object.fromEntries(held.map((name) => [name, column((visit) => visit[name]!)])),
+      },
     },
-    terms: ["operator", "session", "pair:session"],
-    covariates: {
-      ...Object.fromEntries(
-        terms.map((term) => [term.id, column((visit) => rigTimeOf(term, visit, origin.date))]),
-      ),
-      ...Object.fromEntries(held.map((name) => [name, column((visit) => visit[name]!)])),
-    },
-  }, ["pair"]);
+    [],
+    "pair",
+  );
   const about = { confidence, method: "REML within shoes and rigs, t interval", n: sessions };
   return columns.map((of) => {
     const seen = known.flatMap((visit) => visit[of] ?? []);

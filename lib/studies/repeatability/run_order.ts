@@ -83,15 +83,19 @@ function fitted(
   runs: readonly Run[],
   confidence: number,
 ): { readonly slope: Estimate; readonly p: number | null } | null {
-  const model = mixedModel({
-    value: runs.map(({ values }) => momentsOf(values).mean),
-    factors: {
-      pair: runs.map(({ unit }) => unit),
-      session: runs.map(({ session }) => session),
+  const model = mixedModel(
+    {
+      value: runs.map(({ values }) => momentsOf(values).mean),
+      factors: {
+        pair: runs.map(({ unit }) => unit),
+        session: runs.map(({ session }) => session),
+      },
+      terms: ["session"],
+      covariates: { place: runs.map(({ place }) => place) },
     },
-    terms: ["session"],
-    covariates: { place: runs.map(({ place }) => place) },
-  }, ["pair"]);
+    [],
+    "pair",
+  );
   if (!model.design.fixedNames.includes("place")) return null;
   const { estimate, estimate_reason, lower, upper, method, n, warnings, p } = fixedContrast(model, {
     place: 1,
