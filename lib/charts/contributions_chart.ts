@@ -1,5 +1,6 @@
 import * as option from "../options.ts";
 import type { IndexScores, ShoeScore } from "../studies/index/index_scores.ts";
+import { midSentence } from "../words/phrases.ts";
 import { drawCard, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { laneText } from "./lane_marks.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
@@ -38,7 +39,7 @@ export function contributionsChart(
     base: option.number,
   });
   const title = "What each score is made of";
-  const scored = shoes.filter(({ score }) => score !== null);
+  const scored = shoes.filter(({ score, reference }) => score !== null && !reference);
   if (rule === null || scored.length === 0) {
     return drawNothing("No score to take apart: no shoe has one.", { title, width, ...options });
   }
@@ -56,9 +57,9 @@ export function contributionsChart(
     }${
       main === undefined
         ? ""
-        : `, the largest part from ${titles[main.metric] ?? main.metric}: ${
-          (main.points ?? 0).toFixed(2)
-        }`
+        : `; of its terms ${
+          midSentence(titles[main.metric] ?? main.metric)
+        } brings the most points: ${(main.points ?? 0).toFixed(2)}`
     }.`,
     key: series.map(({ letter, label, fill }) => ({ label, mark: letterMark(letter, fill, 0, 0) })),
     notes: [

@@ -2,6 +2,7 @@ import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { RankMove, RankMoves } from "../studies/index/rank_moves.ts";
+import { asSentence, counted } from "../words/phrases.ts";
 import { draw, drawNothing, type KeyEntry, type SvgElement, svgElement } from "./draw.ts";
 import { shortenApart, textWidth } from "./text_width.ts";
 import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
@@ -16,7 +17,7 @@ import { type ChartOptions, colour, pageWidth, space, type } from "./theme.ts";
  * @param options `left` and `right`: what the two tables are called
  */
 export function rankSlopeChart(
-  { shoes, compared, more_than_three, largest }: RankMoves,
+  { shoes, compared, more_than_three, largest, noise_known }: RankMoves,
   { width = pageWidth, left = "in force", right = "new", ...options }: ChartOptions & {
     readonly left?: string;
     readonly right?: string;
@@ -39,12 +40,19 @@ export function rankSlopeChart(
   const flipped = shoes.filter(isFar).length;
   const [firstFar] = shoes.toSorted((a, b) => Math.abs(b.places) - Math.abs(a.places))
     .filter(({ places }) => Math.abs(places) > 3);
+  const orders = noise_known
+    ? `${flipped} of ${compared} ${
+      flipped === 1 ? "is" : "are"
+    } shown to change order with another beyond noise.`
+    : "whether an order changes beyond noise can't be told, as the noise of the scores is unknown.";
   return draw({
     ...options,
     width,
     title,
     alt:
-      `Ranks of ${compared} shoes in two tables: ${more_than_three} move more than three places, the largest move is ${largest}; ${flipped} change order with another beyond noise.` +
+      `Ranks of ${counted(compared, "shoe")} in two tables: ${more_than_three} ${
+        more_than_three === 1 ? "moves" : "move"
+      } more than three places, the largest move is ${largest}; ${orders}` +
       (firstFar === undefined
         ? ""
         : ` ${firstFar.name} goes from ${firstFar.old_rank} to ${firstFar.new_rank}.`),
@@ -63,7 +71,7 @@ export function rankSlopeChart(
       lineKey("may be noise", colour.context, null),
     ],
     notes: [
-      `${flipped} of ${compared} shoes change order with another beyond noise. The strip beside the ranks: shoes that could be the first.`,
+      `${asSentence(orders)} The strip beside the ranks: shoes that could be the first.`,
     ],
     marks: [
       stripMarks(shoes, table),

@@ -65,16 +65,20 @@ export function ruleHistoryChart(
     title,
     alt: `Scores of ${shoes.length} shoes under ${
       versions.length === 1 ? "one version" : `${versions.length} versions`
-    } of the index, as they stood at the end of each quarter. ${
-      named.map((id) => wordsOf(shoes.find(({ shoe_id }) => shoe_id === id)!)).join("; ")
-    }.`,
+    } of the index, as they stood at the end of each quarter.${
+      named.length === 0
+        ? ""
+        : ` ${named.map((id) => wordsOf(shoes.find(({ shoe_id }) => shoe_id === id)!)).join("; ")}.`
+    }`,
     height,
     ...margins,
     x: { domain: place.days.map((day) => new Date(day)), type: "utc" },
     y: { domain: [...place.scores], type: "linear" },
-    key: signs(),
+    key: signs().slice(0, versions.length < 2 ? 1 : 2),
     notes: [
-      "Lines break where the rule changed: scores of two versions are not on one scale.",
+      ...(versions.length < 2
+        ? []
+        : ["Lines break where the rule changed: scores of two versions are not on one scale."]),
       ...(left_out.length === 0 ? [] : [`No room for the name of ${left_out.join(", ")}.`]),
     ],
     marks: [

@@ -56,11 +56,13 @@ export function weightsChart(
       weights.map((weight) => `${weight.title} ${inWords(weight)}`).join("; ")
     }.`,
     key: weightKey(),
-    notes: [
-      `Bars are ${
-        Math.round(100 * confidence)
-      }% intervals of the best fit, which nothing holds back. The new weight is held near the one in force, and may lie outside the bar.`,
-    ],
+    notes: weights.every(({ best_fit }) => best_fit === null)
+      ? ["The new weight is held near the one in force."]
+      : [
+        `Bars are ${
+          Math.round(100 * confidence)
+        }% intervals of the best fit, which nothing holds back, each looked at alone. The new weight is held near the one in force, and may lie outside the bar.`,
+      ],
   }, {
     height: y + 44,
     content: [
@@ -105,8 +107,11 @@ function weightRow(
         : laneBar(scale.px(lower), scale.px(upper), fit, colour.context)),
       diamond(scale.px(weight.best_fit), fit),
     );
-  } else if (estimate_reason !== null) {
-    const [line] = limitLines(`no fit: ${sayReason(estimate_reason)}`, 1, inner - 20, type.small);
+  } else {
+    const why = estimate_reason === null
+      ? "no best fit: too few shoes"
+      : `no fit: ${sayReason(estimate_reason)}`;
+    const [line] = limitLines(why, 1, inner - 20, type.small);
     content.push(laneText(line, { x: 10, y: fit, fill: colour.quiet }));
   }
   content.push(...moveMarks(weight.old, estimate, { scale, y: move }));
@@ -181,5 +186,5 @@ function inWords({ old, new: { estimate }, kept }: Weight): string {
   const shown = (value: number) => String(Number(value.toFixed(3)));
   return estimate === null
     ? `${shown(old)}, no estimate`
-    : `${shown(old)} → ${shown(estimate)}${kept ? "" : ", the old one is off"}`;
+    : `${shown(old)} → ${shown(estimate)}${kept ? "" : ", the old one outside its interval"}`;
 }

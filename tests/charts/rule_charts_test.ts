@@ -143,17 +143,22 @@ Deno.test("recalibrationGains() leaves out the rule in force, whose gain is noth
       rank_correlation: estimate(0.5, 0.2, 0.7),
       gain: gains[0].gain,
     },
-  ].map((fit) => ({ title: null, ...fit, error: 1 })) as readonly RecalibrationFit[];
+  ].map((fit) => ({
+    title: null,
+    in_force: estimate(0.4, 0.1, 0.6),
+    ...fit,
+    error: 1,
+  })) as readonly RecalibrationFit[];
   assert.deepEqual(recalibrationGains({ fits }).map(({ title }) => title), [
     "New weights",
     "Best single metric: Mass",
   ]);
 });
 
-Deno.test("weightsChart() says of each weight where it goes and whether the old one is off", () => {
+Deno.test("weightsChart() says of each weight where it goes and whether the old one lies outside its interval", () => {
   const words = textBoxes(weightsChart(weights)).map(({ text }) => text);
   assert.ok(words.includes("0.2 → 0.2"));
-  assert.ok(words.includes("0.2 → 0.1, the old one is off"));
+  assert.ok(words.includes("0.2 → 0.1, the old one outside its interval"));
 });
 
 Deno.test("contributionsChart() draws every shoe's points from one nought a column, all columns on one scale", () => {

@@ -82,7 +82,9 @@ Deno.test("what a score is said to come from is its largest term, and 'most' is 
     (term.points ?? 0) > (most.points ?? 0) ? term : most
   );
   assert.ok(
-    alt.includes(`the largest part from ${largest.metric}: ${largest.points!.toFixed(2)}`),
+    alt.includes(
+      `of its terms ${largest.metric} brings the most points: ${largest.points!.toFixed(2)}`,
+    ),
     alt,
   );
   assert.doesNotMatch(alt, /most of it/);

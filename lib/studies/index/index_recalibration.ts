@@ -55,6 +55,8 @@ export type RecalibrationFit = {
   /** Of the metric, or of the proposal. */
   readonly title: string | null;
   readonly rank_correlation: Estimate;
+  /** That of the weights in force, on the same shoes by the same model, which the gain is over. */
+  readonly in_force: Estimate;
   /** Spread of ratings about the best line through its scores, in rating points. */
   readonly error: number | null;
   /** Rank correlation less that of the weights in force. */
@@ -290,6 +292,8 @@ function fitsOf(
   const spread = sampleStandardDeviation([...data.ratings]);
   const errorOf = ({ estimate }: Estimate) =>
     estimate === null ? null : spread * Math.sqrt(1 - (2 * Math.sin(Math.PI / 6 * estimate)) ** 2);
+  const now = revision.candidates.find(({ candidate }) => candidate === "weights in force")!;
+  const in_force = estimateOf(now.rank_correlations, about);
   const fitted = revision.candidates.map((fit): RecalibrationFit => {
     const single = fit.weights.findIndex((weight) => weight > 0);
     const rank_correlation = estimateOf(fit.rank_correlations, about);
@@ -299,13 +303,19 @@ function fitsOf(
         ? titleOf(bench, rule.terms[single].metric)
         : null,
       rank_correlation,
+      in_force,
       error: errorOf(rank_correlation),
       gain: estimateOf(fit.gains, about),
     };
   });
   const asProposal = (proposal: Parameters<typeof proposalGain>[1]) => {
     const judged = proposalGain(bench, proposal, { oldRule: rule, confidence, seed });
-    return { rank_correlation: judged.new, error: errorOf(judged.new), gain: judged.gain };
+    return {
+      rank_correlation: judged.new,
+      in_force: judged.old,
+      error: errorOf(judged.new),
+      gain: judged.gain,
+    };
   };
   const asked_on = lastDay(bench) ?? "9999-12-31";
   const equal = asProposal({

@@ -27,6 +27,8 @@ export type RankMoves = {
   readonly share: number | null;
   readonly share_reason: Reason | null;
   readonly largest: number;
+  /** False where no shoe has limits of its rank in both tables: then no change of order can be told from noise. */
+  readonly noise_known: boolean;
   /** In the old order. */
   readonly shoes: readonly RankMove[];
 };
@@ -74,6 +76,9 @@ export function rankMoves(
     more_than_three: far,
     share: shoes.length === 0 ? null : far / shoes.length,
     share_reason: shoes.length === 0 ? { code: "none-scored-twice" } : null,
+    noise_known: both.some(({ before, after }) =>
+      before.rank_lower !== null && after.rank_lower !== null
+    ),
     largest: Math.max(0, ...shoes.map(({ places }) => Math.abs(places))),
     shoes,
   };

@@ -9,7 +9,7 @@ export type ShoesToSettle = {
   /** The same over the middle half of what the interval holds. */
   readonly from: number | null;
   readonly to: number | null;
-  /** `nothing-open`; `gain-too-near`: the middle half of the interval holds the threshold, or spans more than tenfold. */
+  /** `too-few`: nothing can be judged yet; `nothing-open`; `gain-too-near`: the middle half of the interval holds the threshold, or spans more than tenfold. */
   readonly reason: Reason | null;
 };
 
@@ -24,11 +24,11 @@ export function shoesToSettle(gain: Estimate, threshold: number): ShoesToSettle 
   const none = (reason: Reason) => ({ shoes: null, from: null, to: null, reason });
   const { estimate, estimate_reason, lower, upper, n } = gain;
   if (estimate === null || lower === null || upper === null) {
-    if (n >= FEWEST_ROWS) {
-      return none(estimate_reason ?? { code: "no-fit" });
-    }
-    const few = FEWEST_ROWS - n;
-    return { shoes: few, from: few, to: few, reason: null };
+    return none(
+      n < FEWEST_ROWS
+        ? { code: "too-few", of: "rows", needed: FEWEST_ROWS, found: n }
+        : estimate_reason ?? { code: "no-fit" },
+    );
   }
   if (lower >= threshold || upper < threshold) return none({ code: "nothing-open" });
   const wanted = (value: number) => {

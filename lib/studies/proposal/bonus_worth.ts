@@ -25,13 +25,14 @@ export type BonusWorth = {
  * How much score does a construction feature buy, beside everything that is benched?
  *
  * A bonus outruns the bench when it is worth more than the difference, over all terms together, between most
- * pairs of shoes: having the feature then counts for more than how the shoe tests.
+ * pairs of shoes: having the feature then counts for more than how the shoe tests. Reference shoes, which have no
+ * rank, are out of it.
  */
 export function bonusWorth(
   rule: IndexRule,
   { shoes }: Pick<IndexScores, "shoes">,
 ): BonusWorth[] {
-  const scored = shoes.filter(({ score }) => score !== null);
+  const scored = shoes.filter(({ score, reference }) => score !== null && !reference);
   const benched = scored.map(({ terms }) => sum(terms.map(({ points }) => points ?? 0)));
   const gaps = benched.flatMap((a, i) => benched.slice(i + 1).map((b) => Math.abs(a - b)));
   return rule.bonuses.map(({ feature, points }): BonusWorth => {

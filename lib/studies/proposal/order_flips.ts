@@ -31,6 +31,9 @@ export type OrderFlips = {
     readonly old: string | null;
     readonly new: string | null;
     readonly changes: boolean;
+    /** How many shoes could be first in each table; 0 where noise is unknown. */
+    readonly could_be_old: number;
+    readonly could_be_new: number;
   };
 };
 
@@ -96,6 +99,12 @@ export function orderFlips(old: DrawnIndexScores, updated: DrawnIndexScores): Or
       old: oldLeader?.name ?? null,
       new: newLeader?.name ?? null,
       changes: oldLeader?.shoe_id !== newLeader?.shoe_id,
+      could_be_old: couldBeFirst(old),
+      could_be_new: couldBeFirst(updated),
     },
   };
+}
+
+function couldBeFirst({ scores }: DrawnIndexScores): number {
+  return scores.shoes.filter(({ rank_lower, reference }) => rank_lower === 1 && !reference).length;
 }

@@ -17,7 +17,7 @@ export type PileUp = {
 /**
  * Where do shoes pile up at the floor or the ceiling of a range?
  *
- * Two shoes at one end get the same points, however far apart they test.
+ * Two shoes at one end get the same points, however far apart they test. Reference shoes don't count.
  *
  * @returns one row a term with a `range`
  * @see Terwee et al. 2007, Journal of Clinical Epidemiology 60:34, for 15% as too many at an end (from
@@ -31,7 +31,9 @@ export function pileUps(
 ): PileUp[] {
   return rule.terms.flatMap(({ metric, scaling }, place) => {
     if (scaling.kind !== "range") return [];
-    const scaled = shoes.flatMap(({ terms }) => terms[place].scaled ?? []);
+    const scaled = shoes.flatMap(({ terms, reference }) =>
+      reference ? [] : terms[place].scaled ?? []
+    );
     const at = (end: number) => scaled.filter((value) => value === end).length;
     const [at_floor, at_ceiling] = [at(0), at(1)];
     return [{

@@ -175,7 +175,8 @@ export function ruleProposal(
     ) => [shoe_id, value]),
   );
   const judged = proposalGain(bench, proposal, { oldRule, confidence, seed });
-  const moves = rankMoves(old.scores, updated.scores);
+  const flips = orderFlips(old, updated);
+  const moves = withFlips(rankMoves(old.scores, updated.scores), flips);
   const { coverage, rebench } = ruleCoverage(bench, {
     old: old.scores,
     updated: updated.scores,
@@ -228,10 +229,24 @@ export function ruleProposal(
       oldScores: applyRuleToNewcomers(bench, oldRule, values.table),
       updated,
     }),
-    flips: orderFlips(old, updated),
+    flips,
     scores_old: old.scores,
     scores_new: updated.scores,
     warnings: judged.warnings,
+  };
+}
+
+/** Moves in rank with the flips of the pairs that both tables tell apart, so that picture and text count alike. */
+function withFlips(moves: RankMoves, { real }: OrderFlips): RankMoves {
+  return {
+    ...moves,
+    shoes: moves.shoes.map((shoe) => ({
+      ...shoe,
+      flips:
+        real.filter(({ was_ahead, now_ahead }) =>
+          was_ahead === shoe.shoe_id || now_ahead === shoe.shoe_id
+        ).length,
+    })),
   };
 }
 
@@ -375,7 +390,11 @@ function sensitivityOf(
   },
 ): WeightSensitivity[] {
   const whole = sum(rule.terms.map(({ weight }) => weight));
-  const own = new Map(updated.scores.shoes.map(({ shoe_id, score }) => [shoe_id, score]));
+  const own = new Map(
+    updated.scores.shoes.flatMap(({ shoe_id, score, reference }) =>
+      reference ? [] : [[shoe_id, score] as const]
+    ),
+  );
   const before = new Map(oldScores.map(({ shoe_id, score }) => [shoe_id, score]));
   const step = (place: number, factor: number): WeightStep => {
     const weight = Math.min(whole, rule.terms[place].weight * factor);
@@ -388,7 +407,7 @@ function sensitivityOf(
       j === place ? weight : term.weight * (whole - weight) / rest
     );
     const scored = applyRule(bench, withWeights(rule, weights), values.table)
-      .filter(({ score }) => score !== null);
+      .filter(({ shoe_id, score }) => score !== null && own.has(shoe_id));
     const here = scored.map(({ score }) => score!);
     const there = scored.map(({ shoe_id }) => own.get(shoe_id)!);
     const rank = (score: number, all: readonly number[]) =>

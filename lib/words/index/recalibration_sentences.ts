@@ -2,6 +2,7 @@ import type {
   IndexRecalibration,
   RecalibratedWeight,
 } from "../../studies/index/index_recalibration.ts";
+import { counted } from "../phrases.ts";
 import { sayReason } from "../reasons.ts";
 import { settleWords } from "./settle_words.ts";
 
@@ -14,7 +15,9 @@ export function adviceReason(result: IndexRecalibration): string {
   if (because.kind === "no-fit") {
     return `${sayReason(because.because)}, counting the shoes that have a rating and every term.`;
   }
-  const on = `on ${shoes} shoes (${lines} lines, ${makers} makers)`;
+  const on = `on ${counted(shoes, "shoe")} (${counted(lines, "line")}, ${
+    counted(makers, "maker")
+  })`;
   const own = `the new weights gain ${inPrint(gain.estimate!)} (${inPrint(gain.lower!)} to ${
     inPrint(gain.upper!)
   }) in rank correlation with the court on shoes of lines not seen`;
@@ -41,9 +44,13 @@ export function adviceSentence(result: IndexRecalibration): string {
 }
 
 /** Is an old weight off, looked at alone? Intervals of several weights don't hold together. */
-export function weightWords({ kept, new: { lower, upper } }: RecalibratedWeight): string {
+export function weightWords(
+  { kept, best_fit, new: { lower, upper } }: RecalibratedWeight,
+): string {
   return lower === null || upper === null
     ? "nothing to tell by"
+    : kept && best_fit === null
+    ? "too few shoes for a best fit"
     : kept
     ? "the weight in force may be right"
     : "the weight in force lies outside that interval, looked at alone: of many weights some do by chance";

@@ -16,7 +16,7 @@ import {
   noDraftReason,
   weightWords,
 } from "./recalibration_sentences.ts";
-import { asSentence, midSentence } from "../phrases.ts";
+import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 import { historySentence } from "./history_sentence.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
@@ -39,15 +39,16 @@ export function ruleSummary(know: readonly string[], act: readonly string[]): Ru
 export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
   const { advice, weights, rank_moves, left_out, draft } = result;
   const off = weights.filter(({ kept }) => !kept);
-  const open = weights.length - off.length;
   const know = [
     `Advice: ${advice}. ${asSentence(adviceReason(result))}`,
     ...(weights.length === 0 ? [] : [
       off.length === 0
         ? "No weight in force is shown to be off."
-        : `Shown to be off: ${off.map(moved).join(", ")}${
-          open === 0 ? "." : `; of the other ${open === 1 ? "one" : open} that can't be said.`
-        }`,
+        : `Outside ${
+          off.length === 1 ? "its interval" : "their intervals"
+        }, each looked at alone: ${listed(off.map(moved))}. Of ${
+          counted(weights.length, "weight")
+        } some may lie outside by chance.`,
     ]),
     draft === null
       ? `${

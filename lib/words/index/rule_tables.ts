@@ -40,6 +40,7 @@ export function fitRows({ fits }: Pick<IndexRecalibration, "fits">): ReviewRow[]
   return fits.map((fit) => ({
     candidate: fit.title === null ? fit.candidate : `${fit.candidate}: ${fit.title}`,
     "rank correlation": estimateInWords(fit.rank_correlation, 2),
+    "in force, judged alike": estimateInWords(fit.in_force, 2),
     "error, rating points": fit.error === null ? null : round(fit.error, 2),
     "gain over the weights in force": estimateInWords(fit.gain, 2),
   }));

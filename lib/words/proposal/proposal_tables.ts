@@ -64,7 +64,7 @@ export function sensitivityRows({ sensitivity }: Pick<RuleVerdict, "sensitivity"
       "order as proposed (rank correlation)": step.same_order === null
         ? sayReason(step.reason)
         : round(step.same_order, 3),
-      "gain over the rule in force": step.gain === null
+      "gain, plain rank correlation": step.gain === null
         ? sayReason(step.reason)
         : round(step.gain, 3),
     }))

@@ -13,6 +13,7 @@ import {
   triedWords,
   weightSentence,
 } from "./proposal_sentences.ts";
+import { counted } from "../phrases.ts";
 import { sayWarning } from "../reasons.ts";
 
 /** Paragraphs of a proposal's page, as Markdown. */
@@ -71,11 +72,9 @@ export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict
         ).join("")
       }`,
     flips:
-      `${flips.flipped} of ${flips.pairs} pairs of shoes change their order. The table in force can tell ${flips.told_apart} of these pairs apart; of them ${flips.blurred} would no longer be told apart, and ${flips.real.length} are told apart the other way round: only these are more than noise. ${
+      `${flips.flipped} of ${flips.pairs} pairs of shoes change their order. Of all ${flips.pairs} pairs the table in force tells ${flips.told_apart} apart; of these ${flips.blurred} would no longer be told apart, and ${flips.real.length} would be told apart the other way round: only such a change is more than noise. ${
         flips.leader.changes
-          ? `The lead goes from ${inertText(flips.leader.old ?? "nobody")} to ${
-            inertText(flips.leader.new ?? "nobody")
-          }.`
+          ? leadSentence(flips.leader)
           : flips.leader.old === null
           ? ""
           : `${inertText(flips.leader.old)} keeps the lead.`
@@ -89,4 +88,19 @@ export function proposalWords(bench: Pick<Bench, "metrics">, result: RuleVerdict
     weights: inertText(weightSentence(result)),
     titles: titlesOf(bench),
   };
+}
+
+/** Another shoe stands first: how many could be, in each table? */
+function leadSentence(leader: RuleVerdict["flips"]["leader"]): string {
+  const { could_be_old, could_be_new } = leader;
+  const goes = `The first row goes from ${inertText(leader.old ?? "nobody")} to ${
+    inertText(leader.new ?? "nobody")
+  }`;
+  return could_be_old === 0 || could_be_new === 0
+    ? `${goes}; which shoe is first can't be told, as the noise of scores is unknown.`
+    : could_be_old === 1 && could_be_new === 1
+    ? `${goes}, and no other shoe could be first in either table.`
+    : `${goes}; ${
+      counted(could_be_old, "shoe")
+    } could be first in the table in force, ${could_be_new} in the proposed one.`;
 }

@@ -204,13 +204,15 @@ Deno.test("a fifth more or less of a weight leaves the others in proportion and 
   }
 });
 
-Deno.test("a weight's step counts the shoes that move by more than three places", () => {
+Deno.test("a weight's step counts the shoes that move by more than three places, reference shoes left out", () => {
   const { rule } = proposed("weigh-what-players-feel");
   const { table } = ruleValues(bench, rule.terms.map(({ metric }) => metric), null);
   const placesOf = (weights: readonly number[]) => {
     const terms = rule.terms.map((term, j) => ({ ...term, weight: weights[j] }));
     const scores = applyRule(bench, { ...rule, effective: "", terms }, table)
-      .filter(({ score }) => score !== null);
+      .filter(({ shoe_id, score }) =>
+        score !== null && !bench.settings.reference_shoes.includes(shoe_id)
+      );
     const ordered = scores.map(({ score }) => score!).sort((a, b) => b - a);
     return new Map(scores.map(({ shoe_id, score }) => [shoe_id, ordered.indexOf(score!)]));
   };
