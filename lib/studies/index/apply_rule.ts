@@ -51,9 +51,7 @@ export function applyRule(
 ): readonly RuleScore[] {
   const isFor = shoesOf(rule);
   const scales = termScales(bench.metrics, rule, catalogue);
-  const present = new Map(
-    bench.features.map((row) => [JSON.stringify([row.shoe_id, row.feature_id]), row.present]),
-  );
+  const features = Map.groupBy(bench.features, ({ shoe_id }) => shoe_id);
   const wholeWeight = sum(rule.terms.map((term) => term.weight));
 
   return bench.shoes.map(({ shoe_id, surface }): RuleScore => {
@@ -96,7 +94,9 @@ export function applyRule(
       weight: term.scaled === null ? term.weight : term.weight * factor,
       points: term.scaled === null ? null : rule.multiplier * term.weight * factor * term.scaled,
     }));
-    const state = (feature: string) => present.get(JSON.stringify([shoe_id, feature])) ?? "unknown";
+    const known = features.get(shoe_id) ?? [];
+    const state = (feature: string) =>
+      known.findLast(({ feature_id }) => feature_id === feature)?.present ?? "unknown";
     const bonuses = rule.bonuses.filter((bonus) => state(bonus.feature) === "yes");
     return {
       shoe_id,
@@ -127,6 +127,7 @@ export function applyRuleToNewcomers(
   if (rule.terms.every(({ scaling }) => scaling.kind !== "standard")) {
     return applyRule(bench, rule, table);
   }
+  const features = Map.groupBy(bench.features, ({ shoe_id }) => shoe_id);
   return bench.shoes.flatMap((shoe) => {
     const catalogue = new Map(
       [...table].map(([metric, byShoe]) => [
@@ -134,7 +135,8 @@ export function applyRuleToNewcomers(
         new Map([...byShoe].filter(([id]) => id !== shoe.shoe_id)),
       ]),
     );
-    return applyRule({ ...bench, shoes: [shoe] }, rule, table, { catalogue });
+    const own = { ...bench, shoes: [shoe], features: features.get(shoe.shoe_id) ?? [] };
+    return applyRule(own, rule, table, { catalogue });
   });
 }
 

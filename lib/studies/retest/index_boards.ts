@@ -207,39 +207,51 @@ export function wrongNeighbours({ order, scores, variances }: Board): number {
   );
 }
 
-/** One pair by its places: open before the plan, and the chance that it is after the visits so far. */
-type PairChance = { readonly above: number; readonly below: number; readonly chance: number };
-
 /**
  * How likely is each pair's order still open after the visits chosen so far?
  *
  * Open is a pair whose expected scores lie within `z` standard deviations of what is not known of them.
  * Visits narrow that, and move the expected scores by what they will show: before they are made, the gap
  * to come is normal about the gap of now, with the variance that the visits take off.
+ *
+ * @returns one number a pair of places, the first place with all below it, then the second, and so on
  */
-export function openChances({ order, scores, variances, started }: Board, z: number): PairChance[] {
-  return order.flatMap((a, above) =>
-    order.slice(above + 1).map((b, next): PairChance => {
+export function openChances(
+  { order, scores, variances, started }: Board,
+  z: number,
+): Float64Array {
+  const chances = new Float64Array(order.length * (order.length - 1) / 2);
+  let at = 0;
+  for (let above = 0; above < order.length; above++) {
+    const a = order[above];
+    for (let below = above + 1; below < order.length; below++) {
+      const b = order[below];
       const gap = scores[a] - scores[b];
       const left = variances[a] + variances[b];
       const moved = Math.sqrt(Math.max(0, started[a] + started[b] - left));
       const reach = z * Math.sqrt(left);
-      const chance = moved < 1e-12
+      chances[at++] = moved < 1e-12
         ? Number(gap <= reach)
         : normalCdf((reach - gap) / moved) - normalCdf((-reach - gap) / moved);
-      return { above, below: above + 1 + next, chance };
-    })
-  );
+    }
+  }
+  return chances;
 }
 
 /** At most three of the pairs that have become more likely settled than not, nearest in the order first. */
 export function closedBy(
-  before: readonly PairChance[],
-  after: readonly PairChance[],
+  before: Float64Array,
+  after: Float64Array,
   { order }: Board,
 ): [number, number][] {
-  return after.filter(({ chance }, index) => chance < 0.5 && before[index].chance >= 0.5)
-    .sort((a, b) => (a.below - a.above) - (b.below - b.above) || a.above - b.above)
+  const closed: { readonly above: number; readonly below: number }[] = [];
+  let at = 0;
+  for (let above = 0; above < order.length; above++) {
+    for (let below = above + 1; below < order.length; below++, at++) {
+      if (after[at] < 0.5 && before[at] >= 0.5) closed.push({ above, below });
+    }
+  }
+  return closed.sort((a, b) => (a.below - a.above) - (b.below - b.above) || a.above - b.above)
     .slice(0, 3)
     .map(({ above, below }) => [order[above], order[below]]);
 }

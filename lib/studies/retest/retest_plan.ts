@@ -163,7 +163,7 @@ export function retestPlan(
   const boards = indexBoards(bench, state, rule);
   const [inForce] = boards;
   const z = normalQuantile((1 + confidence) / 2);
-  const open = () => sum(openChances(inForce, z).map(({ chance }) => chance));
+  const open = () => sum([...openChances(inForce, z)]);
   const started = { pairs: open(), wrong: inForce.wrong };
   const candidates = candidatesOf(state, boards, { shoes, metrics });
   const visits = chooseVisits(candidates, { state, boards, slots, minutes, minutesPerVisit, z });
