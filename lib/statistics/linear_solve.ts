@@ -57,7 +57,9 @@ export function invertPositive(
 ): number {
   let logDeterminant = 0;
   for (let i = 0; i < size; i++) {
-    for (let j = 0; j < i; j++) {
+    // Four rows have their numbers left of the first one's diagonal worked out at once.
+    if (i % 4 === 0 && i + 3 < size) factorFourRows(matrix, i, size);
+    for (let j = i + 3 - i % 4 < size ? i - i % 4 : 0; j < i; j++) {
       let value = matrix[i * size + j];
       for (let k = 0; k < j; k++) value -= matrix[i * size + k] * matrix[j * size + k];
       matrix[i * size + j] = value * matrix[j * size + j];
@@ -72,7 +74,9 @@ export function invertPositive(
   // Inverse of the factor, in place, then its cross product; row by row, as the numbers lie in memory.
   for (let i = 1; i < size; i++) {
     const row = i * size;
-    for (let k = 0; k < i; k++) {
+    let k = 0;
+    for (; k + 3 < i; k += 4) subtractFourMultiples(matrix, row, k, size);
+    for (; k < i; k++) {
       const value = matrix[row + k];
       // Column k has had all it gets from earlier rows, so its own number can go.
       matrix[row + k] = 0;
@@ -82,11 +86,79 @@ export function invertPositive(
     for (let j = 0; j < i; j++) matrix[row + j] *= scale;
   }
   for (let i = 0; i < size; i++) into.fill(0, at + i * size, at + i * size + i + 1);
-  for (let k = 0; k < size; k++) addSquareOfRow(matrix, k * size, k, into, at, size);
+  let k = 0;
+  for (; k + 3 < size; k += 4) addSquaresOfFourRows(matrix, k, into, at, size);
+  for (; k < size; k++) addSquareOfRow(matrix, k * size, k, into, at, size);
   for (let i = 0; i < size; i++) {
     for (let j = 0; j < i; j++) into[at + j * size + i] = into[at + i * size + j];
   }
   return logDeterminant;
+}
+
+// Four at a time, in the order of one after the other, so that not a bit of the sums differs: a sum
+// waits for its last addition, and numbers that are read once serve four sums.
+
+/** Numbers of four rows of the factor, up to the first one's diagonal. */
+function factorFourRows(matrix: Float64Array, first: number, size: number): void {
+  const r0 = first * size, r1 = r0 + size, r2 = r1 + size, r3 = r2 + size;
+  for (let j = 0; j < first; j++) {
+    const other = j * size;
+    let s0 = matrix[r0 + j], s1 = matrix[r1 + j], s2 = matrix[r2 + j], s3 = matrix[r3 + j];
+    for (let k = 0; k < j; k++) {
+      const value = matrix[other + k];
+      s0 -= matrix[r0 + k] * value;
+      s1 -= matrix[r1 + k] * value;
+      s2 -= matrix[r2 + k] * value;
+      s3 -= matrix[r3 + k] * value;
+    }
+    const scale = matrix[other + j];
+    matrix[r0 + j] = s0 * scale;
+    matrix[r1 + j] = s1 * scale;
+    matrix[r2 + j] = s2 * scale;
+    matrix[r3 + j] = s3 * scale;
+  }
+}
+
+/** Takes multiples of rows k to k + 3 off a row that holds by how much, and puts 0 in their place. */
+function subtractFourMultiples(matrix: Float64Array, row: number, k: number, size: number): void {
+  const v0 = matrix[row + k], v1 = matrix[row + k + 1];
+  const v2 = matrix[row + k + 2], v3 = matrix[row + k + 3];
+  const r0 = k * size, r1 = r0 + size, r2 = r1 + size, r3 = r2 + size;
+  for (let j = 0; j < k; j++) {
+    matrix[row + j] = matrix[row + j] - v0 * matrix[r0 + j] - v1 * matrix[r1 + j] -
+      v2 * matrix[r2 + j] - v3 * matrix[r3 + j];
+  }
+  matrix[row + k] = 0 - v0 * matrix[r0 + k] - v1 * matrix[r1 + k] - v2 * matrix[r2 + k] -
+    v3 * matrix[r3 + k];
+  matrix[row + k + 1] = 0 - v1 * matrix[r1 + k + 1] - v2 * matrix[r2 + k + 1] -
+    v3 * matrix[r3 + k + 1];
+  matrix[row + k + 2] = 0 - v2 * matrix[r2 + k + 2] - v3 * matrix[r3 + k + 2];
+  matrix[row + k + 3] = 0 - v3 * matrix[r3 + k + 3];
+}
+
+/** Adds the products of rows k to k + 3 of a lower triangle to another one. */
+function addSquaresOfFourRows(
+  matrix: Float64Array,
+  k: number,
+  into: Float64Array,
+  at: number,
+  size: number,
+): void {
+  const r0 = k * size, r1 = r0 + size, r2 = r1 + size, r3 = r2 + size;
+  for (let i = 0; i <= k; i++) {
+    const v0 = matrix[r0 + i], v1 = matrix[r1 + i], v2 = matrix[r2 + i], v3 = matrix[r3 + i];
+    const row = at + i * size;
+    for (let j = 0; j <= i; j++) {
+      into[row + j] = into[row + j] + v0 * matrix[r0 + j] + v1 * matrix[r1 + j] +
+        v2 * matrix[r2 + j] + v3 * matrix[r3 + j];
+    }
+  }
+  for (let last = k + 1; last <= k + 3; last++) {
+    for (let i = k + 1; i <= last; i++) {
+      const value = matrix[last * size + i];
+      for (let j = 0; j <= i; j++) into[at + i * size + j] += value * matrix[last * size + j];
+    }
+  }
 }
 
 /** Takes a multiple of one stretch of numbers from another. */

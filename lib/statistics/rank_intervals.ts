@@ -209,42 +209,66 @@ function drawnSpread(errors: Float64Array, p: number, count: number): Float64Arr
   for (let b = 0; b < count; b++) {
     for (let i = 0; i < p; i++) turned[i * count + b] = errors[b * p + i];
   }
-  const spread = new Float64Array(p * p);
-  const squares = new Float64Array(4);
-  for (let i = 0; i < p; i++) {
-    for (let j = i + 1; j < p; j += 4) {
-      // Past the end the last one is taken again, to no effect.
-      const at = (k: number) => Math.min(j + k, p - 1) * count;
-      squaredDistances(turned, i * count, [at(0), at(1), at(2), at(3)], count, squares);
-      for (let k = 0; k < 4 && j + k < p; k++) {
-        const own = Math.sqrt(squares[k] / (count - 1));
-        spread[i * p + j + k] = own;
-        spread[(j + k) * p + i] = own;
+  // The draws are gone through in stretches that stay in the processor's own memory, each pair's sum going
+  // on where the last stretch left it.
+  const squares = new Float64Array(p * p);
+  const stretch = Math.max(64, Math.floor(STRETCH_NUMBERS / Math.max(1, p)));
+  for (let from = 0; from < count; from += stretch) {
+    const to = Math.min(count, from + stretch);
+    for (let i = 0; i < p; i++) {
+      let j = i + 1;
+      for (; j + 3 < p; j += 4) addSquaredDistances(turned, count, i, j, from, to, squares, i * p);
+      for (; j < p; j++) {
+        let sum = squares[i * p + j];
+        for (let k = from; k < to; k++) {
+          const gap = turned[i * count + k] - turned[j * count + k];
+          sum += gap * gap;
+        }
+        squares[i * p + j] = sum;
       }
     }
   }
-  return spread;
+  for (let i = 0; i < p; i++) {
+    for (let j = i + 1; j < p; j++) {
+      const own = Math.sqrt(squares[i * p + j] / (count - 1));
+      squares[i * p + j] = own;
+      squares[j * p + i] = own;
+    }
+  }
+  return squares;
 }
 
+/** So many numbers are half of a usual second cache. */
+const STRETCH_NUMBERS = 65_536;
+
 /** Four sums at a time share the readings of the one: half the time of one after the other. */
-function squaredDistances(
+function addSquaredDistances(
   turned: Float64Array,
-  one: number,
-  [a, b, c, d]: readonly [number, number, number, number],
   count: number,
+  i: number,
+  j: number,
+  from: number,
+  to: number,
   into: Float64Array,
+  row: number,
 ): void {
-  let [sumA, sumB, sumC, sumD] = [0, 0, 0, 0];
-  for (let k = 0; k < count; k++) {
+  const one = i * count;
+  const a = j * count, b = a + count, c = b + count, d = c + count;
+  let sumA = into[row + j], sumB = into[row + j + 1];
+  let sumC = into[row + j + 2], sumD = into[row + j + 3];
+  for (let k = from; k < to; k++) {
     const value = turned[one + k];
-    const [toA, toB] = [value - turned[a + k], value - turned[b + k]];
-    const [toC, toD] = [value - turned[c + k], value - turned[d + k]];
+    const toA = value - turned[a + k], toB = value - turned[b + k];
+    const toC = value - turned[c + k], toD = value - turned[d + k];
     sumA += toA * toA;
     sumB += toB * toB;
     sumC += toC * toC;
     sumD += toD * toD;
   }
-  into.set([sumA, sumB, sumC, sumD]);
+  into[row + j] = sumA;
+  into[row + j + 1] = sumB;
+  into[row + j + 2] = sumC;
+  into[row + j + 3] = sumD;
 }
 
 function normalErrors(

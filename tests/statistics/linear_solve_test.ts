@@ -71,3 +71,27 @@ Deno.test("a factor of a singular covariance, times itself, is that covariance",
   assert.throws(() => singularFactor([[1, 2], [2, 1]]), /not positive semidefinite/);
   assert.throws(() => singularFactor([[1, 0.2], [0.1, 1]]), /finite and symmetric/);
 });
+
+Deno.test("an inverse of any size, four rows at a time or fewer, times its matrix is the unit matrix", () => {
+  for (let size = 1; size <= 14; size++) {
+    // Positive definite: the covariances of a random walk, min(i, j) + 1.
+    const matrix = Float64Array.from(
+      { length: size * size },
+      (_, k) => Math.min(Math.floor(k / size), k % size) + 1,
+    );
+    const inverse = new Float64Array(size * size + 3).fill(7);
+    const log = invertPositive(matrix.slice(), size, inverse, 3);
+    assert.ok(Math.abs(log) < 1e-12, `ln determinant ${log}, expected 0`);
+    assert.deepEqual([...inverse.subarray(0, 3)], [7, 7, 7]);
+    for (let i = 0; i < size; i++) {
+      for (let j = 0; j < size; j++) {
+        let value = 0;
+        for (let k = 0; k < size; k++) value += matrix[i * size + k] * inverse[3 + k * size + j];
+        assert.ok(
+          Math.abs(value - Number(i === j)) < 1e-11,
+          `${size}: entry ${i},${j} is ${value}`,
+        );
+      }
+    }
+  }
+});
