@@ -56,9 +56,14 @@ export function nestedShares(
   const open = separableLevels(groups);
   const most = (level: boolean) => level ? MOST : 0;
   let best = { outer: 0, inner: 0, likelihood: model.solve(0, 0).likelihood };
+  // A place that was no better once is none later: the search comes back to many, at 0 to most.
+  const seen = new Map([[0, new Set([0])]]);
   const attempt = (outer: number, inner: number) => {
     if (outer < 0 || inner < 0 || outer + inner > MOST) return;
     if (outer > most(open.outer) || inner > most(open.inner)) return;
+    const tried = seen.get(outer) ?? new Set();
+    if (tried.has(inner)) return;
+    seen.set(outer, tried.add(inner));
     const { likelihood } = model.solve(outer, inner);
     // A likelihood that is flat to the last digits keeps the smaller share.
     if (likelihood > best.likelihood + 1e-10) best = { outer, inner, likelihood };

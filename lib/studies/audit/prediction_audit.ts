@@ -506,6 +506,7 @@ function rateAgain(
 }
 
 type Judged = {
+  /** Pairs so claimed where nothing is planted. */
   readonly predicts: number;
   readonly hints: number;
   readonly planted: {
@@ -519,7 +520,7 @@ type Judged = {
 
 type Column = readonly (number | null)[];
 
-/** The study's own rule; what only a claim or the coverage needs is worked out only where they do. */
+/** The study's own rule, on all pairs or on the planted one, with intervals where something rests on them. */
 function judge(
   metrics: readonly Column[],
   attributes: readonly Column[],
@@ -561,6 +562,8 @@ function judge(
   judged.forEach((cells, j) =>
     cells.forEach((cell, t) => {
       const own = planted !== null && planted.j === j && planted.t === t;
+      // Where something is true, what is said of the rest is asked by nobody.
+      if (planted !== null && !own) return;
       const strong = (cell.p_grid ?? 1) < CLAIM_ALPHA;
       const limits = strong || own ? limitsOf(j, t) : null;
       const left = limits?.leave_one_out.filter((rho) => rho !== null) ?? [];

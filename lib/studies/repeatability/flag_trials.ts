@@ -72,7 +72,7 @@ export function flagTrials(
       flag,
       distance,
       sd,
-      others: left.flat().map((other) => other.distance),
+      left,
       passes: statistic > found.critical,
     });
   }
@@ -84,11 +84,12 @@ export function flagTrials(
 function heavyTailed(suspects: readonly Suspect[], alpha: number): readonly FlaggedTrial[] {
   const last = suspects.at(-1);
   if (last === undefined) return [];
-  const { limit, freedom } = tailLimit(last.others, suspects.length, { alpha });
+  const others = last.left.flat().map(({ distance }) => distance);
+  const { limit, freedom } = tailLimit(others, suspects.length, { alpha });
   const sizes = suspects.map(({ distance }) => Math.abs(distance));
   const below = [
     ...sizes.slice(1),
-    last.others.reduce((most, one) => Math.max(most, Math.abs(one)), 0),
+    others.reduce((most, one) => Math.max(most, Math.abs(one)), 0),
   ];
   const kept = sizes.findLastIndex((size, j) =>
     size > limit || gapChance(size, below[j], j + 1) < alpha / suspects.length
@@ -109,7 +110,7 @@ type Suspect = {
   readonly flag: FlaggedTrial;
   readonly distance: number;
   readonly sd: number;
-  readonly others: readonly number[];
+  readonly left: readonly (readonly { readonly distance: number }[])[];
   readonly passes: boolean;
 };
 
