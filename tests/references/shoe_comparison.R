@@ -44,7 +44,23 @@ panel <- data.frame(
 )
 fit3 <- lm(rating ~ shoe + tester, panel)
 L <- rbind(c(-1, 0, 0), c(0, -1, 0), c(1, 0, -1)) # a minus b, a minus c, b minus d
-print(list(df = fit3$df.residual, d = L %*% coef(fit3)[2:4], v = L %*% vcov(fit3)[2:4, 2:4] %*% t(L)))
+pairs <- rbind(c("a", "b"), c("a", "c"), c("b", "d"))
+# Each shoe's own scatter, the panel's counting as two degrees of freedom more; leniency by the panel's.
+f <- df.residual(fit3)
+n <- table(panel$shoe)
+squares <- tapply(resid(fit3)^2, panel$shoe, sum)
+pooled <- sum(squares) / f
+d <- (n - 1) * f / sum(n - 1)
+own <- (squares + 2 * pooled) / (d + 2)
+freedom <- pmin((d + 2)^2 / d, f)
+for (i in 1:3) {
+  p <- pairs[i, ]
+  l <- L[i, ]
+  parts <- own[p] / n[p]
+  leniency <- (l %*% summary(fit3)$cov.unscaled[2:4, 2:4] %*% l - sum(1 / n[p])) * pooled
+  v <- sum(parts) + leniency
+  print(c(d = l %*% coef(fit3)[2:4], v = v, df = min(f, v^2 / (sum(parts^2 / freedom[p]) + leniency^2 / f))), digits = 13)
+}
 
 # Critical values of the largest |t|: all pairs of k means (Tukey), and k means against one (Dunnett 1955,
 # by integrating over the one and over the scatter).

@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts";
 import { dividedPanel } from "../../lib/studies/panel/panel_agreement.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { Chance, type Shape } from "../benchmarks/chance.ts";
@@ -80,4 +81,30 @@ for (const [shape, trials] of [["t(4)", 1], ["skewed", 4]] as const) {
 Deno.test("under normal noise 95% limits of the MDC across sessions hold on 92 to 99% of benches", () => {
   const { mdc } = held("normal", 4, 120);
   assert.ok(mdc >= 92 && mdc <= 99, `${mdc}%`);
+});
+
+Deno.test("of equal shoes one of which scatters three times as far, at most 27 of 150 pairs are said to differ on court", () => {
+  let differ = 0;
+  for (let seed = 1; seed <= 150; seed++) {
+    const chance = new Chance(seed);
+    const lenient = Array.from({ length: 6 }, () => 0.7 * chance.normal());
+    const ratings = Array.from({ length: 40 }, (_, shoe) => {
+      const felt = shoe < 2 ? 5.5 : 5.5 + chance.normal();
+      const worn = lenient.map((shift, tester) => ({ shift, tester, draw: chance.next() }))
+        .sort((a, b) => a.draw - b.draw).slice(0, 4);
+      return worn.map(({ shift, tester }) => {
+        const exact = felt + shift + 0.9 * (shoe === 0 ? 3 : 1) * chance.normal();
+        return [`t${tester}`, `s${shoe}`, exact] as const;
+      });
+    }).flat();
+    const [{ word }] = shoeComparison(smallBench([], { ratings }), {
+      shoes: ["s0", "s1"],
+      metrics: [],
+      attributes: ["feel"],
+      reliability: { metrics: [] },
+    }).comparisons;
+    if (word.startsWith("differ")) differ++;
+  }
+  // With the panel's scatter for every shoe 30% are, by each shoe's own 11%.
+  assert.ok(differ <= 27, `${differ} of 150`);
 });

@@ -59,7 +59,7 @@ export function courtSide(
     values,
     bounded: [],
     pairs: pairs.map(([a, b], index) => {
-      const { difference, reason } = contrasts.pairs[index];
+      const { difference, reason, freedom } = contrasts.pairs[index];
       const place = told.indexOf(index);
       return withP({
         a: a.shoe_id,
@@ -69,9 +69,10 @@ export function courtSide(
           ? notRated(values.some(({ shoe_id }) => shoe_id === a.shoe_id) ? b : a, attribute)
           : reason,
         standard_error: place < 0 ? null : Math.sqrt(contrasts.covariance[place][place]),
-        freedom: contrasts.freedom,
+        freedom,
         n: contrasts.ratings,
-        method: "difference of shoes over all ratings of the panel, leniency taken out, t",
+        method:
+          "difference of shoes over all ratings of the panel, leniency taken out, each shoe by its own scatter drawn in toward the panel's, t",
       });
     }),
     covariance: contrasts.covariance,

@@ -9,6 +9,8 @@ type PanelContrast = {
   /** The first minus the second, on the rating scale; leniency taken out. */
   readonly difference: number | null;
   readonly reason: Reason | null;
+  /** Satterthwaite's degrees of freedom of the difference's standard error. */
+  readonly freedom: number;
 };
 
 /** What the panel says of every two of some shoes. */
@@ -17,10 +19,12 @@ type PanelContrasts = {
   readonly pairs: readonly PanelContrast[];
   /** Of the pairs that have a difference, in their order. */
   readonly covariance: readonly (readonly number[])[];
-  readonly freedom: number;
   readonly testers: number;
   readonly ratings: number;
 };
+
+/** How much the panel's scatter counts beside a shoe's own, in degrees of freedom. */
+const PANEL_FREEDOM = 2;
 
 /**
  * How do shoes differ in the eyes of the panel, whoever tested which?
@@ -28,11 +32,15 @@ type PanelContrasts = {
  * Least squares of rating = shoe + tester over every rating of the impression, those of other shoes too:
  * they tell how lenient each tester is and how far ratings scatter. A difference holds for two shoes
  * that no tester has in common, as long as testers and shoes link them. Its variance is that of the
- * two-way layout, with the scatter pooled over the panel on its spare ratings (t). Scatter is at least
- * what rounding to the step of the scale leaves (step² / 12 a rating).
+ * two-way layout. A shoe that divides the panel scatters more than the others, so each shoe's ratings bring
+ * their own scatter, drawn in toward the panel's, which counts as two more degrees of freedom (a moderated
+ * variance); what leniency adds goes by the panel's. The freedom of t is Satterthwaite's. Scatter is at
+ * least what rounding to the step of the scale leaves (step² / 12 a rating).
  *
  * @param pairs ids of shoes, each the first minus the second
- * @see textbook intra-block analysis of an incomplete two-way layout; checked against R's `lm`
+ * @see textbook intra-block analysis of an incomplete two-way layout; checked against R's `lm`. Smyth 2004, Statistical
+ * Applications in Genetics and Molecular Biology 3(1), for moderated variances; he fits the weight from
+ * all, which one divided shoe among many can't move, so it is held here. Satterthwaite 1946
  */
 export function panelContrasts(
   bench: Pick<Bench, "impressions" | "settings">,
@@ -47,28 +55,87 @@ export function panelContrasts(
   const freedom = opinions.length - byShoe.size - testers.length + groups.length;
   const layout = solveLayout(testers, byShoe, groups);
   const { step } = bench.settings.rating;
-  const variance = Math.max(
-    freedom > 0 ? layout.squares / freedom : 0,
-    step ** 2 / 12 / meanRepeats(opinions),
-  );
+  const scatter = scatterOf(layout.squaresOf, byShoe, {
+    freedom,
+    least: step ** 2 / 12 / meanRepeats(opinions),
+  });
   const found = pairs.map(([a, b]): PanelContrast => {
     const silent = [a, b].find((shoe) => !byShoe.has(shoe));
     if (silent !== undefined) {
-      return { difference: null, reason: { code: "shoe-not-rated", shoe: silent, attribute } };
+      return {
+        difference: null,
+        reason: { code: "shoe-not-rated", shoe: silent, attribute },
+        freedom: 0,
+      };
     }
-    if (freedom < 1) return { difference: null, reason: { code: "no-spare-ratings" } };
+    if (freedom < 1) return { difference: null, reason: { code: "no-spare-ratings" }, freedom: 0 };
     const [one, other] = [a, b].map((shoe) => groupOf.get(byShoe.get(shoe)![0].tester)!);
-    if (one !== other) return { difference: null, reason: { code: "panel-not-linked" } };
-    return { difference: layout.valueOf(a) - layout.valueOf(b), reason: null };
+    if (one !== other) {
+      return { difference: null, reason: { code: "panel-not-linked" }, freedom: 0 };
+    }
+    return {
+      difference: layout.valueOf(a) - layout.valueOf(b),
+      reason: null,
+      freedom: satterthwaite(layout.product([a, b], [a, b]), scatter),
+    };
   });
   const kept = pairs.filter((_, index) => found[index].difference !== null);
   return {
     pairs: found,
-    covariance: kept.map((one) => kept.map((other) => variance * layout.product(one, other))),
-    freedom,
+    covariance: kept.map((one) =>
+      kept.map((other) => {
+        const { shoes, leniency } = layout.product(one, other);
+        return sum(shoes.map(({ shoe, weight }) => weight * scatter.of(shoe).variance)) +
+          leniency * scatter.panel;
+      })
+    ),
     testers: testers.length,
     ratings: sum(opinions.map((row) => row.ratings)),
   };
+}
+
+/** How far ratings of one shoe scatter, and how well that is known. */
+type Scatter = {
+  readonly of: (shoe: string) => { readonly variance: number; readonly freedom: number };
+  readonly panel: number;
+  readonly freedom: number;
+};
+
+function scatterOf(
+  squaresOf: ReadonlyMap<string, number>,
+  byShoe: ReadonlyMap<string, readonly Opinion[]>,
+  { freedom, least }: { readonly freedom: number; readonly least: number },
+): Scatter {
+  const squares = sum([...squaresOf.values()]);
+  const panel = Math.max(freedom > 0 ? squares / freedom : 0, least);
+  const spare = sum([...byShoe.values()].map((rows) => rows.length - 1));
+  return {
+    panel,
+    freedom,
+    of: (shoe) => {
+      // What testers' leniency takes is shared out over the shoes by their ratings.
+      const own = spare === 0 ? 0 : (byShoe.get(shoe)!.length - 1) * freedom / spare;
+      if (!(own > 0)) return { variance: panel, freedom };
+      const whole = own + PANEL_FREEDOM;
+      const variance = (squaresOf.get(shoe)! + PANEL_FREEDOM * panel) / whole;
+      // The panel's part is known far better than a shoe's own, which alone makes the variance uncertain.
+      return { variance: Math.max(variance, least), freedom: Math.min(freedom, whole ** 2 / own) };
+    },
+  };
+}
+
+/** Degrees of freedom of a sum of variances, each with its own; all hold some of the panel's, so never more than that has. */
+function satterthwaite({ shoes, leniency }: Product, { of, panel, freedom }: Scatter): number {
+  const parts = [
+    ...shoes.map(({ shoe, weight }) => ({
+      variance: weight * of(shoe).variance,
+      freedom: of(shoe).freedom,
+    })),
+    { variance: leniency * panel, freedom },
+  ];
+  const whole = sum(parts.map(({ variance }) => variance));
+  const spread = sum(parts.map((part) => part.variance ** 2 / part.freedom));
+  return spread > 0 ? Math.min(freedom, Math.max(1, whole ** 2 / spread)) : freedom;
 }
 
 function meanRepeats(opinions: readonly Opinion[]): number {
@@ -76,6 +143,12 @@ function meanRepeats(opinions: readonly Opinion[]): number {
 }
 
 type Pair = readonly [string, string];
+
+/** Of two differences: what each shoe's scatter counts in it, and what leniency adds in the panel's. */
+type Product = {
+  readonly shoes: readonly { readonly shoe: string; readonly weight: number }[];
+  readonly leniency: number;
+};
 
 /** The two-way layout with shoes eliminated, which leaves a system as small as the panel. */
 function solveLayout(
@@ -118,21 +191,27 @@ function solveLayout(
   const shifts = size === 0 ? [] : solved.mmul(right).to1DArray();
   const valueOf = (shoe: string) =>
     mean(byShoe.get(shoe)!.map((row) => row.rating - shifts[indexOf.get(row.tester)!]));
-  const squares = sum([...byShoe].flatMap(([shoe, rows]) => {
-    const value = valueOf(shoe);
-    return rows.map((row) => (row.rating - shifts[indexOf.get(row.tester)!] - value) ** 2);
-  }));
-  /** Of two differences, for a scatter of 1. */
-  const product = ([a, b]: Pair, [c, d]: Pair) => {
+  const squaresOf = new Map(
+    [...byShoe].map(([shoe, rows]) => {
+      const value = valueOf(shoe);
+      return [
+        shoe,
+        sum(rows.map((row) => (row.rating - shifts[indexOf.get(row.tester)!] - value) ** 2)),
+      ];
+    }),
+  );
+  const product = ([a, b]: Pair, [c, d]: Pair): Product => {
     const lean = (one: string, other: string) =>
       shares.get(one)!.map((share, tester) => share - shares.get(other)![tester]);
     const [own, others] = [lean(a, b), lean(c, d)];
-    const through = sum(
+    const leniency = sum(
       own.map((part, i) => part * sum(others.map((other, j) => solved.get(i, j) * other))),
     );
-    const counts = (shoe: string, sign: number, pair: Pair) =>
-      (pair[0] === shoe ? sign : pair[1] === shoe ? -sign : 0) / byShoe.get(shoe)!.length;
-    return counts(a, 1, [c, d]) + counts(b, -1, [c, d]) + through;
+    const counts = (shoe: string, sign: number) => ({
+      shoe,
+      weight: (c === shoe ? sign : d === shoe ? -sign : 0) / byShoe.get(shoe)!.length,
+    });
+    return { shoes: [counts(a, 1), counts(b, -1)], leniency };
   };
-  return { valueOf, squares, product };
+  return { valueOf, squaresOf, product };
 }

@@ -170,14 +170,14 @@ function onImpression(bench: Bench, typed: string, confidence: number): ShoesOn 
       inBatches(others, 20).flatMap((batch) => {
         const pairs = batch.map((other) => [shoe, other] as const);
         const found = panelContrasts(bench, attribute.id, pairs);
-        const told = found.pairs.flatMap(({ difference }, index) =>
-          difference === null ? [] : [{ difference, b: batch[index] }]
+        const told = found.pairs.flatMap(({ difference, freedom }, index) =>
+          difference === null ? [] : [{ difference, freedom, b: batch[index] }]
         );
-        return told.flatMap(({ difference, b }, place): Difference[] => {
+        return told.flatMap(({ difference, freedom, b }, place): Difference[] => {
           const variance = found.covariance[place][place];
           if (!(variance > 0)) return [];
-          const p = twoSidedP(difference / Math.sqrt(variance), found.freedom);
-          return [{ a: shoe, b, difference, variance, freedom: found.freedom, p }];
+          const p = twoSidedP(difference / Math.sqrt(variance), freedom);
+          return [{ a: shoe, b, difference, variance, freedom, p }];
         });
       }),
     trials: 0,

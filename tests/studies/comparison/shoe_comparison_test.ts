@@ -12,6 +12,7 @@ import { trialReliability } from "../../../lib/studies/repeatability/trial_relia
 import { visitsOf } from "../../../lib/records/selection.ts";
 import { comparisonWords } from "../../../lib/words/comparison/comparison_sentence.ts";
 import { CantAnswer } from "../../../lib/records/cant_answer.ts";
+import { inR, rVector, testInR } from "../../statistics/in_r.ts";
 import { assertClose } from "../../assert_close.ts";
 import { designs, falseClaims } from "../../benchmarks/no_difference_pairs.ts";
 import { smallBench } from "../small_bench.ts";
@@ -79,7 +80,7 @@ Deno.test("shoeComparison() of shoes benched three times takes visits as R's nes
   assertClose(pair.mdc, 1.138173914871, { within: 1e-5 });
 });
 
-Deno.test("shoeComparison() on court is R's two-way layout of shoes and testers, common testers or not", () => {
+Deno.test("shoeComparison() on court is R's two-way layout of shoes and testers, each shoe by its own scatter, common testers or not", () => {
   const ratings = [
     ["t1", "a", 7],
     ["t1", "b", 5.5],
@@ -104,9 +105,9 @@ Deno.test("shoeComparison() on court is R's two-way layout of shoes and testers,
   // references/shoe_comparison.R; b and d have no tester in common
   for (
     const [pair, difference, variance] of [
-      [of("a", "b"), 1.10714285714, 0.1271258503401],
-      [of("a", "c"), 2.125, 0.1197916666667],
-      [of("b", "d"), -1.875, 0.2566964285714],
+      [of("a", "b"), 1.10714285714, 0.1279006046863],
+      [of("a", "c"), 2.125, 0.1257912887377],
+      [of("b", "d"), -1.875, 0.2458971088435],
     ] as const
   ) {
     assertClose(pair.difference.estimate, difference, { within: 1e-9 });
@@ -115,6 +116,77 @@ Deno.test("shoeComparison() on court is R's two-way layout of shoes and testers,
   }
   assert.equal(used, 10);
 });
+
+testInR(
+  "a shoe that divides the panel brings its own scatter and freedom into a difference on court, as R works it out",
+  () => {
+    // Shoe a scatters three times as far as the others.
+    const ratings = [
+      ["t1", "a", 6.5],
+      ["t2", "a", 5],
+      ["t3", "a", 9],
+      ["t1", "b", 6.5],
+      ["t2", "b", 8],
+      ["t3", "b", 7.5],
+      ["t4", "b", 6],
+      ["t1", "c", 6],
+      ["t2", "c", 8.5],
+      ["t3", "c", 8.5],
+      ["t4", "c", 8],
+      ["t1", "d", 6.5],
+      ["t2", "d", 7],
+      ["t3", "d", 7],
+      ["t4", "d", 7.5],
+      ["t1", "e", 7],
+      ["t2", "e", 8],
+      ["t3", "e", 7.5],
+      ["t1", "f", 7],
+      ["t2", "f", 7],
+      ["t3", "f", 9],
+      ["t4", "f", 8],
+      ["t1", "g", 8.5],
+      ["t2", "g", 8.5],
+      ["t3", "g", 8.5],
+      ["t4", "g", 8],
+      ["t1", "h", 8.5],
+      ["t2", "h", 8.5],
+      ["t3", "h", 7],
+      ["t4", "h", 9.5],
+    ] as const;
+    const bench = smallBench([], { ratings });
+    const settings = { ...bench.settings, rating: { min: 1, max: 10, step: 0.5 } };
+    const { comparisons } = shoeComparison({ ...bench, settings }, {
+      shoes: ["a", "b", "c"],
+      metrics: [],
+      attributes: ["feel"],
+      reliability: { metrics: [] },
+    });
+    const column = (at: 0 | 1) => ratings.map((row) => `"${row[at]}"`).join(",");
+    const found = inR(`
+r <- data.frame(tester = c(${column(0)}), shoe = c(${column(1)}), rating = ${
+      rVector(ratings.map(([, , rating]) => rating))
+    })
+fit <- lm(rating ~ shoe + tester, r); f <- df.residual(fit); n <- table(r$shoe)
+squares <- tapply(resid(fit)^2, r$shoe, sum); pooled <- sum(squares) / f
+d <- (n - 1) * f / sum(n - 1); own <- (squares + 2 * pooled) / (d + 2); df <- pmin((d + 2)^2 / d, f)
+for (p in list(c("a", "b"), c("a", "c"), c("b", "c"))) {
+  k <- setNames(rep(0, length(coef(fit))), names(coef(fit)))
+  for (i in 1:2) if (p[i] != "a") k[paste0("shoe", p[i])] <- c(1, -1)[i]
+  parts <- own[p] / n[p]; leniency <- (k %*% summary(fit)$cov.unscaled %*% k - sum(1 / n[p])) * pooled
+  v <- sum(parts) + leniency
+  out(c(k %*% coef(fit), sqrt(v), min(f, v^2 / (sum(parts^2 / df[p]) + leniency^2 / f))))
+}`);
+    found.forEach(([difference, error, freedom], i) => {
+      assertClose(comparisons[i].difference.estimate, difference, { within: 1e-9 });
+      assertClose(comparisons[i].standard_error, error, { within: 1e-9 });
+      assertClose(comparisons[i].freedom, freedom, { within: 1e-6 });
+    });
+    assert.ok(
+      comparisons[0].freedom! < 15 &&
+        comparisons[0].standard_error! > 1.3 * comparisons[2].standard_error!,
+    );
+  },
+);
 
 Deno.test("shoes that no chain of testers links can't be told on court, and the reason is said", () => {
   const ratings = [
