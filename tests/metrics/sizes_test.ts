@@ -142,6 +142,7 @@ Deno.test("lastLengthOverNominal() reads the allowance a maker built in", () => 
 Deno.test("mondopointLabel() goes to the nearest 5 or 7.5 mm", () => {
   assert.deepEqual([262, 263, 262.5].map((foot) => mondopointLabel(foot).value), [260, 265, 265]);
   assert.equal(mondopointLabel(263, { interval_mm: 7.5 }).value, 262.5);
+  assert.equal(mondopointLabel(267, { interval_mm: 7.5 }).value, 270);
   assert.throws(() => mondopointLabel(26.3), /foot_length_mm is 26.3, expected a number from 100/);
   assert.throws(() => mondopointLabel(263, { interval_mm: 6 as 5 }), RangeError);
 });

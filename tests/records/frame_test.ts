@@ -204,6 +204,10 @@ Deno.test("frame().sortValues() puts what is missing last, in either direction",
     frameRows(made.sortValues("maker")).map(({ maker }) => maker),
     ["a", "a", "a-b", "a-b"],
   );
+  const tied = await frame([2, 1, null, 1, 2].map((mass, row) => ({ row, mass })));
+  const rowsBy = (ascending: boolean) =>
+    frameRows(tied.sortValues("mass", { ascending })).map(({ row }) => row);
+  assert.deepEqual([rowsBy(true), rowsBy(false)], [[1, 3, 0, 4, 2], [0, 4, 1, 3, 2]]);
 });
 
 Deno.test("frame() shows what it holds now, not what it held when it was made", async () => {

@@ -187,3 +187,22 @@ testInR(
     }
   },
 );
+
+testInR(
+  "kendallTauB() has the percentile and BCa limits of R's boot, up to their own chance",
+  () => {
+    const random = randomStream(12);
+    const x = Array.from({ length: 24 }, () => random.integer(9));
+    const y = x.map((value) => Math.round((value + 3 * random.normal()) / 2));
+    const [percentile, bca] = inR(`suppressMessages(library(boot)); set.seed(3)
+d <- data.frame(x = ${rVector(x)}, y = ${rVector(y)})
+b <- boot(d, function(d, i) cor(d$x[i], d$y[i], method = "kendall"), R = 6000)
+ci <- boot.ci(b, type = c("perc", "bca")); out(ci$percent[4:5]); out(ci$bca[4:5])`);
+    for (const [interval, [lower, upper]] of [["percentile", percentile], ["bca", bca]] as const) {
+      const own = kendallTauB(x, y, { interval, resamples: 6000 });
+      // A limit of 6,000 draws has a standard error of about 0.006.
+      assertClose(own.lower, lower, { within: 0.025 });
+      assertClose(own.upper, upper, { within: 0.025 });
+    }
+  },
+);

@@ -80,6 +80,9 @@ Deno.test("rowsToRuleOut() gives the n at which four intervals of five stay smal
   }
   assert.ok(rowsToRuleOut(0.2)! > rowsToRuleOut(0.1)!);
   assert.equal(rowsToRuleOut(-0.1), rowsToRuleOut(0.1));
+  for (const within of [0, 1, 1.5, -0.2]) {
+    assert.throws(() => rowsToRuleOut(0.1, { within }), /within lies between 0 and 1/);
+  }
   assert.equal(rowsToRuleOut(0.3), null);
   assert.throws(() => rowsToRuleOut(2), RangeError);
 });

@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import type { Bench } from "../../../lib/records/types.ts";
 import { publishedCatalogue } from "../../../lib/studies/catalogue/published_catalogue.ts";
 import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
+import { sizeChange } from "../../../lib/studies/questions/size_change.ts";
 import { shoeProfile } from "../../../lib/studies/questions/shoe_profile.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { otherSizes } from "../../../lib/studies/shoes/other_sizes.ts";
@@ -74,4 +75,21 @@ Deno.test("a comparison, a profile and the table's files show it with its half s
   const cells = rows.map((row) => row["Mass: other sizes"]);
   assert.equal(cells.filter((cell) => cell !== null).length, 1);
   assert.match(String(cells.find((cell) => cell !== null)), said);
+});
+
+Deno.test("sizeChange() says that half a size changes 9 g, and can't tell of a tenth of one", () => {
+  const [heavier] = sizeChange(bench, { metric: "height", reliability }).pairs;
+  assert.equal(heavier.word, "changes");
+  assert.ok(heavier.change.lower! > 0 && heavier.change.upper! > 9);
+  const near = {
+    ...bench,
+    trials: bench.trials.map((trial) =>
+      trial.other_size === true
+        ? { ...trial, value: trial.value! - heavier.change.estimate! + 0.1 }
+        : trial
+    ),
+  };
+  const [alike] = sizeChange(near, { metric: "height", reliability }).pairs;
+  assert.equal(alike.word, "can't tell");
+  assert.ok(alike.change.lower! < 0 && 0 < alike.change.upper!);
 });

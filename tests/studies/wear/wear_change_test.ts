@@ -112,3 +112,24 @@ Deno.test("the mean's limits hold the truth on 85% or more of 60 benches where a
   }
   assert.ok(held >= 51, `${held} of 60`);
 });
+
+Deno.test("what a session shares is once in the mean's limits on the new side and once on the worn", () => {
+  const visits = [0, 1, 2, 3].flatMap((s) => [
+    { shoe: `s${s}`, session: "new", values: [50 + s, 50 + s] },
+    { shoe: `s${s}`, session: "worn", values: [48 + s, 48 + s] },
+  ]);
+  const bench = smallBench(visits);
+  const trials = bench.trials.map((trial) => ({
+    ...trial,
+    hours_played: trial.session_id === "worn" ? 20 : null,
+  }));
+  const [about] = trialReliability(bench, { seed: 1, resamples: 100 }).metrics;
+  const components = [{ ...about.components[0], source: "session", variance: 4, levels: 50 }];
+  const { mean_change } = wearChange({ ...bench, trials }, {
+    metric: "height",
+    reliability: { metrics: [{ ...about, components }] as typeof about[] },
+  });
+  assert.equal(mean_change.estimate, -2);
+  // All four fell by the same, so only the luck of two days is left: t with 49 degrees times √(4 + 4).
+  assertClose(mean_change.upper! - mean_change.estimate!, 2.00958 * Math.sqrt(8), { within: 1e-4 });
+});
