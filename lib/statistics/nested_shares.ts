@@ -91,9 +91,10 @@ function separableLevels(
   const outers = new Set(outer).size;
   const inners = new Set(inner).size;
   return {
-    // Where every row is a small group of its own, large groups are told from rows.
+    // Where every row is a small group of its own, large groups are told from rows; where every large
+    // group holds one small group, what they share goes to the small one.
     outer: outers > 1 && outers < inners,
-    inner: inners > 1 && inners < inner.length && outers < inners,
+    inner: inners > 1 && inners < inner.length,
   };
 }
 

@@ -71,6 +71,27 @@ testInR(
   { needs: "lme4" },
 );
 
+testInR(
+  "nestedShares() gives what shoes share to their line, as R's lme4 does, where every maker has one line",
+  () => {
+    for (const seed of [4, 5, 6]) {
+      const { outer } = unequalGroups(seed, 12);
+      const values = alike({ outer, inner: outer }, { outer: 0, inner: 0.6 }, seed);
+      const [[inner, mean]] = inR(`
+        suppressMessages(library(lme4))
+        y <- ${rVector(values)}; i <- factor(${rVector(outer)})
+        m <- suppressMessages(lmer(y ~ 1 + (1|i)))
+        v <- as.data.frame(VarCorr(m)); out(c(v$vcov[v$grp == "i"] / sum(v$vcov), fixef(m)))
+      `);
+      const found = nestedShares(values, { outer, inner: outer });
+      assert.equal(found.outer, 0);
+      assertClose(found.inner, inner, { within: 2e-3 });
+      assertClose(found.fixed[0], mean, { within: 2e-3 });
+    }
+  },
+  { needs: "lme4" },
+);
+
 Deno.test("nestedShares() gives no share to a level that the groups can't tell", () => {
   const values = [3, 1, 4, 1, 5, 9, 2, 6];
   const rows = values.map((_, row) => row);
