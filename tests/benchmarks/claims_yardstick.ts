@@ -42,6 +42,7 @@ const rows: Readonly<Record<string, Partial<BenchDesign>>> = {
   "the same, 15 makers": { ...both, makers: 15 },
   "the same, t with 4 degrees of freedom": { ...both, shape: "t4" },
   "the same, skewed": { ...both, shape: "skewed" },
+  "12 makers of one line each, 70% between them": { line: 0.7, makers: 12, oneLine: true },
   "a brand that testers favour": { ...maker, favour: 1 },
   "three courts, 30% between them": { court: 0.3, courts: 3 },
   "courts and tree": { ...both, maker: 0.2, line: 0.3, court: 0.3, courts: 3 },

@@ -13,6 +13,8 @@ export type BenchDesign = {
   readonly makers: number;
   /** Editions a line has on average; sizes differ. */
   readonly editions: number;
+  /** Every maker has one line only. */
+  readonly oneLine: boolean;
   /** Shares of the variance of every metric and impression. */
   readonly maker: number;
   readonly line: number;
@@ -49,6 +51,7 @@ export const plainDesign: BenchDesign = {
   impressions: 6,
   makers: 8,
   editions: 1.8,
+  oneLine: false,
   maker: 0,
   line: 0,
   court: 0,
@@ -147,7 +150,7 @@ export function treeBench(design: BenchDesign, number: number): TreeBench {
   return { maker, line, court, metrics, trueMetrics, ratings };
 }
 
-function tree({ shoes, makers, editions }: BenchDesign, draw: () => number) {
+function tree({ shoes, makers, editions, oneLine }: BenchDesign, draw: () => number) {
   const weights = Array.from({ length: makers }, () => 0.3 + draw());
   const total = weights.reduce((a, b) => a + b, 0);
   const maker: number[] = [];
@@ -164,7 +167,7 @@ function tree({ shoes, makers, editions }: BenchDesign, draw: () => number) {
     }
     lines++;
   }
-  return { maker, line };
+  return { maker, line: oneLine ? maker : line };
 }
 
 /** 1 to 2·mean − 1 editions, each as likely; between whole numbers the mean decides by chance. */

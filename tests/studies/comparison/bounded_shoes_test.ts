@@ -18,7 +18,7 @@ import { comparisonWords } from "../../../lib/words/comparison/comparison_senten
 import { profileWords } from "../../../lib/words/questions/profile_words.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { boundedBench } from "../../benchmarks/bounded_values.ts";
-import { lostValues } from "../small_bench.ts";
+import { lostValues, smallBench } from "../small_bench.ts";
 
 const { bench: drawn, truth } = boundedBench(4, { bound: 1.3 });
 const bench: Bench = {
@@ -163,4 +163,19 @@ Deno.test("a metric of which most readings are bounds is withheld, and the table
   const [metric] = table.metrics;
   assert.equal(metric.published_as, "withheld");
   assert.match(trustWords(metric), /ran off the end of its scale/);
+});
+
+Deno.test("the bound of a mean of '<1', '<2' and 3 is '<2', and readings off both ends have none", () => {
+  const read = smallBench([
+    { shoe: "a", session: "d", values: [0, 0, 3] },
+    { shoe: "b", session: "d", values: [0, 0, 3] },
+    { shoe: "c", session: "d", values: [4, 5, 6, 4, 5, 6] },
+  ]);
+  const ends = [{ below: 1 }, { below: 2 }, null, { below: 1 }, { above: 9 }, null];
+  const trials = read.trials.map((trial, i) => {
+    const bound = ends[i] ?? null;
+    return { ...trial, value: bound === null ? trial.value : null, bound };
+  });
+  const shoes = boundedShoes({ ...read, trials }, "height");
+  assert.deepEqual(shoes.map(({ shoe_id, bound }) => [shoe_id, bound]), [["a", { below: 2 }]]);
 });

@@ -8,7 +8,7 @@ import {
 } from "../../../lib/studies/prediction/claim_support.ts";
 import { courtPrediction as studied } from "../../../lib/studies/prediction/court_prediction.ts";
 import { settleRange } from "../../../lib/studies/prediction/settle_range.ts";
-import { shoeKin, withinCourts } from "../../../lib/studies/shoes/shoe_kin.ts";
+import { shoeKin, withinCourts, withoutKin } from "../../../lib/studies/shoes/shoe_kin.ts";
 import { whoKnew } from "../../../lib/studies/panel/who_knew.ts";
 import { assertClose } from "../../assert_close.ts";
 import { benchRecords } from "../../benchmarks/tree_bench_records.ts";
@@ -314,4 +314,39 @@ Deno.test("withinCourts() compares shoes with those of their court, rare courts 
   assertClose(values[0], -2.5, { within: 1e-12 });
   assertClose(values[6], -2, { within: 1e-12 });
   assert.equal(values[11], null);
+});
+
+Deno.test("withoutKin() takes out what a maker's shoes share, be each a line of its own or all one line", () => {
+  const { metrics: [values], maker } = treeBench({
+    ...plainDesign,
+    maker: 0.8,
+    makers: 10,
+    editions: 1,
+    metrics: 1,
+    overlap: 0,
+    shoes: 60,
+  }, 3);
+  const between = (column: readonly (number | null)[]) => {
+    const groups = [...Map.groupBy(maker.keys(), (row) => maker[row]).values()];
+    const squares = (own: readonly number[]) => {
+      const mean = own.reduce((sum, x) => sum + x, 0) / own.length;
+      return own.reduce((sum, x) => sum + (x - mean) ** 2, 0);
+    };
+    const all = [...maker.keys()].map((row) => column[row]!);
+    const within = groups.reduce((sum, rows) => sum + squares(rows.map((row) => all[row])), 0);
+    return 1 - within / squares(all);
+  };
+  assert.ok(between(values) > 0.7, `as drawn ${between(values)}`);
+  const kin = {
+    makers: maker.map(String),
+    lines: maker.map(String),
+    strata: maker.map(() => "hard"),
+    courts: 1,
+  };
+  for (const inner of [maker.map((_, row) => row), maker]) {
+    const white = withoutKin(values, { ...kin, groups: { outer: maker, inner } });
+    assert.ok(white.maker + white.line > 0.6, `${white.maker}, ${white.line}`);
+    // 9 of 59 degrees of freedom lie between ten makers of shoes that share nothing.
+    assert.ok(between(white.values) < 0.3, `left ${between(white.values)}`);
+  }
 });
