@@ -23,6 +23,8 @@ export type AnswerPictureOptions = Omit<PictureOptions, "scale" | "leastScale"> 
   readonly things: number;
   /** How many things an earlier picture showed. */
   readonly after?: number;
+  /** Before which things a picture begins anew, so that one picture is about one matter. */
+  readonly breaks?: readonly number[];
 };
 
 /**
@@ -61,7 +63,7 @@ export function answerPictures(
 
 function drawnPicture(
   chart: AnswerChart,
-  { things, after = 0, ...options }: AnswerPictureOptions,
+  { things, after = 0, breaks = [], ...options }: AnswerPictureOptions,
 ): { readonly picture: SvgElement; readonly shown: number } {
   option.check("charts.answerPicture", options, {
     title: option.needed(option.text),
@@ -84,11 +86,12 @@ function drawnPicture(
   }
   // A little larger than the foot: what was found stands out from where it comes from.
   const leastScale = 1.03 * phoneText(width) / type.small;
-  let shown = things - after;
+  const end = Math.min(things, ...breaks.filter((place) => place > after));
+  let shown = end - after;
   const body = ({ smallest, ...room }: BodySlot) => {
     const from = after === 0 ? room : { ...room, after };
-    shown = things - after;
-    let drawn = chart(from);
+    shown = end - after;
+    let drawn = chart(end === things ? from : { ...from, most: shown });
     if (!smallest) return drawn;
     while (heightOf(drawn) > room.height && shown > 1) {
       shown--;

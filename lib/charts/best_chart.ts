@@ -55,10 +55,11 @@ export function bestChart(
       alt: bestWords(result).alt,
       label: onAxisWords(on),
       possible: on.possible,
+      span: rows.flatMap(({ value, lower, upper }) => [value, lower ?? value, upper ?? value]),
       notes: [
         `Bars: ${Math.round(100 * result.confidence)}% intervals.${
           shown.some(({ word }) => word === "among them")
-            ? ` Filled: surely among the first ${result.first}.`
+            ? ` Filled: surely ${result.first === 1 ? "first" : `among the first ${result.first}`}.`
             : ""
         }${left === 0 ? "" : ` ${left} more may be among them.`}`,
       ],

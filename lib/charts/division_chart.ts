@@ -9,8 +9,8 @@ import { midSentence } from "../words/phrases.ts";
 /**
  * Over what do testers part?
  *
- * First the shoes they part over most, from the most severe tester to the most lenient, leniency taken out; after these,
- * each tester's leniency.
+ * First the shoes they part over in the way least like chance, from the most severe tester to the most lenient, leniency
+ * taken out; after these, each tester's leniency, impression by impression (`divisionRows`).
  *
  * @param options `most` rows to show, after so many; `height` room in pixels
  */
@@ -29,11 +29,13 @@ export function divisionChart(
     height: option.positive,
   });
   const { alt } = panelDivisionWords(result);
-  const { divided, attributes } = result;
-  if (after > 0 || divided.length === 0) {
-    const [{ title, use }] = attributes;
+  const { divided, attributes, possible } = result;
+  const first = Math.min(DIVIDED, divided.length);
+  if (after >= first) {
+    const { title, use, done } = leniencyAt(result, after - first);
     return drawLaneRows(
-      use.toSorted((a, b) => (b.leniency.estimate ?? 0) - (a.leniency.estimate ?? 0)).slice(0, most)
+      use.toSorted((a, b) => (b.leniency.estimate ?? 0) - (a.leniency.estimate ?? 0))
+        .slice(done, done + most)
         .map(({ tester, ratings, leniency }) => ({
           name: tester,
           aside: `${ratings} ratings`,
@@ -49,12 +51,15 @@ export function divisionChart(
         alt,
         label: `${title}: above the panel on the same shoes, rating points`,
         lines: [0],
+        span: attributes.flatMap(({ use }) =>
+          use.flatMap(({ leniency }) => [leniency.lower ?? [], leniency.upper ?? []].flat())
+        ),
         notes: ["Leniency of each tester; it is taken out of everything else said of the panel."],
       },
     );
   }
   return drawLaneRows(
-    divided.slice(0, Math.min(most, DIVIDED)).map((shoe) => ({
+    divided.slice(after, Math.min(after + most, first)).map((shoe) => ({
       name: shoe.name,
       aside: attributes.length === 1
         ? dividedWords(shoe)
@@ -69,10 +74,37 @@ export function divisionChart(
       title: "What divides the panel",
       alt,
       label: "Rating, leniency taken out: lowest tester, mean, highest",
-      notes: [`The widest of ${divided.length} shoes and impressions with three testers or more.`],
+      possible,
+      span: divided.slice(0, first).flatMap(({ low, high }) => [low, high]),
+      notes: [
+        `The ${first} least like chance of ${divided.length} shoes and impressions with three testers or more.`,
+      ],
     },
   );
 }
 
 /** Rows of divided shoes at most; what comes after them is leniency. */
-export const DIVIDED = 8;
+const DIVIDED = 8;
+
+/** How many rows there are in all, and before which of them a picture begins: each impression's leniency is one. */
+export function divisionRows(
+  { divided, attributes }: Pick<PanelDivision, "divided" | "attributes">,
+): { readonly rows: number; readonly breaks: readonly number[] } {
+  let rows = Math.min(DIVIDED, divided.length);
+  const breaks = attributes.map(({ use }) => {
+    const start = rows;
+    rows += use.length;
+    return start;
+  });
+  return { rows, breaks };
+}
+
+/** The impression whose leniency has this row, and how many of its rows come before. */
+function leniencyAt({ attributes }: Pick<PanelDivision, "attributes">, row: number) {
+  let before = 0;
+  for (const { title, use } of attributes) {
+    if (row < before + use.length) return { title, use, done: row - before };
+    before += use.length;
+  }
+  return { ...attributes[0], done: 0 };
+}

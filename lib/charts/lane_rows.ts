@@ -34,6 +34,8 @@ export type LaneRowsOptions = ChartOptions & {
   readonly band?: readonly [number, number] | null;
   /** Room in pixels, into which the rows spread. */
   readonly height?: number;
+  /** Values that the scale takes in beside those drawn, so that several pictures of one answer have one scale. */
+  readonly span?: readonly number[];
   /** Ends that the scale may not run past. */
   readonly possible?: { readonly low: number | null; readonly high: number | null };
 };
@@ -56,6 +58,7 @@ export function drawLaneRows(
     band = null,
     width = pageWidth,
     height,
+    span = [],
     possible,
     ...options
   }: LaneRowsOptions,
@@ -69,7 +72,12 @@ export function drawLaneRows(
   const around = 42 + 17 * noteLines + 3 * notes.length;
   const axisRoom = (grow: number) => label === null ? 0 : 38 * grow;
   const spare = (grow: number) => height === undefined ? 0 : height - around - axisRoom(grow);
-  const layout = layoutOf(rows, { inner, label, room: (grow) => spare(grow) / rows.length });
+  const layout = layoutOf(rows, {
+    inner,
+    label,
+    room: (grow) => spare(grow) / rows.length,
+    isTight: (grow) => height !== undefined && spare(grow) / rows.length < 38 * grow,
+  });
   const { grow, beside } = layout;
   // An interval may run past what the scale can be; the picture doesn't.
   const inside = (value: number) =>
@@ -77,7 +85,7 @@ export function drawLaneRows(
   const scaleOf = (some: readonly LaneRow[]) =>
     laneScale([
       ...some.flatMap(valuesOf).map(inside),
-      ...(label === null ? [] : [...lines, ...band ?? []]),
+      ...(label === null ? [] : [...lines, ...band ?? [], ...span.map(inside)]),
     ], {
       left: layout.left + 8,
       right: layout.right - 8,
@@ -129,11 +137,13 @@ type Layout = {
 /** The largest text with which every name and every word has its room; at the smallest, what is too long is cut. */
 function layoutOf(
   rows: readonly LaneRow[],
-  { inner, label, room }: {
+  { inner, label, room, isTight }: {
     readonly inner: number;
     readonly label: string | null;
     /** Height a row could have. */
     readonly room: (grow: number) => number;
+    /** Whether rows of two lines have no room. */
+    readonly isTight: (grow: number) => boolean;
   },
 ): Layout {
   const names = rows.map(({ name }) => name);
@@ -148,9 +158,11 @@ function layoutOf(
         ? besideLayout(names, asides, { inner, grow })
         : stackedLayout(names, asides, { inner, grow });
     };
-    const found = fits(true, longest) ?? fits(false, longest) ?? fits(true, shortest) ??
-      fits(false, shortest);
-    if (found !== null) return found;
+    const [short, tall] = [fits(true, longest) ?? fits(true, shortest), fits(false, longest)];
+    // Rows of two lines say more, if there is height for them.
+    const found = short?.asides === longest || isTight(grow) ? short ?? tall : tall ?? short;
+    const last = found ?? fits(false, shortest);
+    if (last !== null) return last;
   }
   return cutLayout(names, variants, inner);
 }

@@ -46,6 +46,7 @@ export function makersChart(
       title: `Makers on ${on.title}`,
       alt: makerWords(result).alt,
       label: onAxisWords(on),
+      span: makers.flatMap(({ value }) => [value.lower ?? [], value.upper ?? []].flat()),
       notes: [
         `Mean of each maker's lines, ${Math.round(100 * confidence)}% intervals of single makers.${
           left === 0 ? "" : ` ${counted(left, "more maker")}.`

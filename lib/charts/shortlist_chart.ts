@@ -89,14 +89,12 @@ function rowPlaces(shown: readonly ShortlistShoe[], result: Shortlist, inner: nu
   const rooms = shown.map((shoe) => ({
     name: textWidth(shoe.name, type.small, "bold"),
     found: textWidth(foundLine(shoe, result), type.small),
+    open: shoe.probability === null ? textWidth(openText(shoe), type.small) : null,
   }));
-  const [names, found] = [rooms.map(({ name }) => name), rooms.map((room) => room.found)]
-    .map((all) => Math.max(...all));
-  const open = Math.max(
-    0,
-    ...shown.map((shoe) => shoe.probability === null ? textWidth(openText(shoe), type.small) : 0),
-  );
-  const inline = inner - names - found - 90 >= Math.max(150, open - 28);
+  const names = Math.max(...rooms.map(({ name }) => name));
+  const found = Math.max(0, ...rooms.map((room) => room.open === null ? room.found : 0));
+  const inline = inner - names - found - 90 >= 150 &&
+    rooms.every((room) => room.open === null || inner - names - 14 - room.found - 22 >= room.open);
   const beside = inline || rooms.every((room) => room.name + room.found + 14 <= inner);
   return {
     inline,
@@ -128,6 +126,10 @@ function rowMarks(
   const lane = inline ? y + 1 : beside ? y + 17 : y + 33;
   const found = shortenText(foundLine(shoe, result), inner, type.small);
   const { confidence } = result;
+  // No chance stands beside the bar of a shoe that nothing is known of, so its words may have that room too.
+  const end = shoe.probability !== null
+    ? right
+    : inner - (inline && found !== "" ? textWidth(found, type.small) + 10 : 0);
   return [
     laneText(shortenText(shoe.name, inline ? left : inner, type.small, "bold"), {
       x: 0,
@@ -143,8 +145,10 @@ function rowMarks(
         fill: colour.quiet,
       }),
     ),
-    svgElement("rect", { x: left, y: lane, width: right - left, height: 13, fill: colour.band }),
-    ...chanceMarks(shoe, { lane, px, end: right + 42 }).map((mark) => atStep(3, mark)),
+    svgElement("rect", { x: left, y: lane, width: end - left, height: 13, fill: colour.band }),
+    ...chanceMarks(shoe, { lane, px, end: shoe.probability === null ? end : right + 42 }).map((
+      mark,
+    ) => atStep(3, mark)),
     ...(shoe.probability === null ? [] : [1 - confidence, confidence]).map((limit) =>
       svgElement("line", {
         x1: px(limit),
@@ -207,7 +211,6 @@ function chanceMarks(
   },
 ): SvgElement[] {
   if (probability === null) {
-    // No chance stands beside the bar, so that the words may have that room too.
     return [
       laneText(shortenText(openText(shoe), end - px(0) - 6, type.small), {
         x: px(0) + 6,

@@ -1,5 +1,7 @@
 import * as option from "../options.ts";
 import type { SizeChange } from "../studies/questions/size_change.ts";
+import { measured } from "../words/comparison/answer_words.ts";
+import { signedMm } from "../words/questions/label_words.ts";
 import { sizeWords } from "../words/questions/size_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import type { SvgElement } from "./draw.ts";
@@ -32,7 +34,12 @@ export function sizesChart(
   return drawLaneRows(
     pairs.slice(after, after + most).map(({ name, foot_mm, change, word }) => ({
       name,
-      aside: `${foot_mm < 0 ? "−" : "+"}${Math.abs(foot_mm).toFixed(1)} mm of foot`,
+      aside: [
+        ...(change.estimate === null
+          ? []
+          : [`${measured(change.estimate, on, change)} for ${signedMm(foot_mm)} of foot`]),
+        `${signedMm(foot_mm)} of foot`,
+      ],
       estimate: change.estimate,
       lower: change.lower,
       upper: change.upper,
@@ -42,7 +49,7 @@ export function sizesChart(
       ...options,
       title: `${on.title} in another size`,
       alt: sizeWords(result).alt,
-      label: `${on.title}: change from the published size${unit === "" ? "" : ` (${unit})`}`,
+      label: `Change from the published size${unit === "" ? "" : ` (${unit})`}`,
       lines: [0],
       notes: ["Pairs of one model in two sizes; intervals hold together."],
     },

@@ -2,7 +2,7 @@ import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
 import type { CatalogueShoe, CatalogueStanding } from "../studies/comparison/catalogue_standing.ts";
 import { measured } from "../words/comparison/answer_words.ts";
-import { catalogueWords, standingWords } from "../words/comparison/catalogue_words.ts";
+import { allWords, catalogueWords, standingWords } from "../words/comparison/catalogue_words.ts";
 import { betterDirection } from "../statistics/percentile.ts";
 import { atStep } from "./build_up.ts";
 import { axisHeading } from "./axis_heading.ts";
@@ -49,8 +49,6 @@ export function standingChart(
     ],
     { left: 8, right: inner - 8 },
   );
-  const piles = pileUp(shoes, scale.px);
-  const tallest = Math.max(...piles.map(({ level }) => level)) + 1;
   const card = {
     ...options,
     alt: catalogueWords(result).alt,
@@ -60,28 +58,22 @@ export function standingChart(
   };
   const around = Number(drawCard(card, { height: 0, content: [] }).getAttribute("height"));
   const room = height === undefined ? undefined : height - around;
-  const least = standingLayout(result, {
-    rows,
-    marked,
-    inner,
-    scale,
-    tallest,
-    rowHeight: 33,
-    step: 7,
-  });
-  // What height is left goes to the rows and the pile alike.
-  const spare = Math.max(0, (room ?? least.floor + 30) - least.floor - 22);
-  const rowHeight = Math.min(64, 33 + spare * 0.5 / rows.length);
-  const step = Math.min(11.5, 7 + spare * 0.5 / tallest);
-  const { heading, named, top, floor } = standingLayout(result, {
-    rows,
-    marked,
-    inner,
-    scale,
-    tallest,
-    rowHeight,
-    step,
-  });
+  const layoutAt = (dot: number) => {
+    const piles = pileUp(shoes, scale.px, 2.4 * dot);
+    const tallest = Math.max(...piles.map(({ level }) => level)) + 1;
+    const place = (rowHeight: number, step: number) =>
+      standingLayout(result, { rows, marked, inner, scale, tallest, rowHeight, step });
+    const least = place(33, 1.87 * dot);
+    const spare = (room ?? least.floor + 52) - least.floor - 22;
+    // What height is left goes to the rows and the pile alike.
+    const rowHeight = Math.min(64, 33 + Math.max(0, spare) * 0.5 / rows.length);
+    const step = Math.min(3.07 * dot, 1.87 * dot + Math.max(0, spare) * 0.5 / tallest);
+    return { ...place(rowHeight, step), piles, step, dot, fits: spare >= 0 };
+  };
+  // Dots as large as the height allows: a tall picture has few shoes a column otherwise, and an empty half.
+  const { heading, named, top, floor, piles, step, dot } =
+    [9, 8, 7, 6, 5].map((dot) => room === undefined ? null : layoutAt(dot))
+      .find((layout) => layout?.fits) ?? layoutAt(3.75);
   return drawCard(card, {
     height: floor + 22,
     content: [
@@ -89,14 +81,14 @@ export function standingChart(
       ...thirdMarks(result, { top, floor, scale }),
       ...laneAxis(scale, { y: floor }),
       ...named.content,
-      ...dotMarks(piles, marked, { floor, step }),
+      ...dotMarks(piles, marked, { floor, step, dot }),
     ],
   });
 }
 
 function standingNote({ shoes, thirds, confidence }: CatalogueStanding, unshown: number): string {
   return [
-    `One dot a shoe, ${shoes.length} in all.`,
+    `One dot a shoe: ${allWords({ shoes })}.`,
     shoes.some(({ lower }) => lower !== null)
       ? `Bars: ${Math.round(confidence * 100)}% intervals.`
       : "No intervals: the noise is unknown.",
@@ -219,13 +211,13 @@ function thirdMarks(
 function dotMarks(
   piles: ReturnType<typeof pileUp>,
   rows: readonly CatalogueShoe[],
-  { floor, step }: { readonly floor: number; readonly step: number },
+  { floor, step, dot }: { readonly floor: number; readonly step: number; readonly dot: number },
 ): SvgElement[] {
   const series = new Map(rows.map((row, index) => [row.shoe_id, index]));
   const dots = piles.map(({ shoe, x, level }) => ({
     marked: series.get(shoe.shoe_id),
     x,
-    y: floor - 6 - level * step,
+    y: floor - 2.25 - dot - level * step,
   }));
   return [
     ...dots.filter(({ marked }) => marked === undefined).map(({ x, y }) =>
@@ -234,7 +226,7 @@ function dotMarks(
         svgElement("circle", {
           cx: x,
           cy: y,
-          r: Math.min(3.75, step * 0.42),
+          r: Math.min(dot, step * 0.42),
           fill: colour.card,
           stroke: colour.context,
           "stroke-width": 1.25,
@@ -251,12 +243,13 @@ function dotMarks(
 function pileUp(
   shoes: readonly CatalogueShoe[],
   px: (value: number) => number,
+  apart: number,
 ): { readonly shoe: CatalogueShoe; readonly x: number; readonly level: number }[] {
   const lastOnLevel: number[] = [];
   return shoes.toSorted((a, b) => a.value - b.value || (a.shoe_id < b.shoe_id ? -1 : 1))
     .map((shoe) => {
       const x = px(shoe.value);
-      let level = lastOnLevel.findIndex((last) => x - last >= 9);
+      let level = lastOnLevel.findIndex((last) => x - last >= apart);
       if (level < 0) level = lastOnLevel.length;
       lastOnLevel[level] = x;
       return { shoe, x, level };
@@ -265,7 +258,7 @@ function pileUp(
 
 /** A standing in few words. */
 function shortStanding(row: CatalogueShoe, result: CatalogueStanding): string {
-  return standingWords(row, result).replace(" of the others", "");
+  return standingWords(row, result).replace(" of the others", "").replace(/^but /, "");
 }
 
 function thirdWords(better: CatalogueStanding["on"]["better"]): [string, string] {

@@ -153,7 +153,10 @@ async function pictures(
   { bench, style: { ground, frames }, options }: {
     readonly bench: Bench;
     readonly style: PictureStyle;
-    readonly options: Omit<AnswerPictureOptions, "things" | "ground" | "series" | "sender">;
+    readonly options: Omit<
+      AnswerPictureOptions,
+      "things" | "breaks" | "ground" | "series" | "sender"
+    >;
   },
 ): Promise<readonly { readonly ending: string; readonly picture: SvgElement }[]> {
   try {
@@ -162,6 +165,7 @@ async function pictures(
     const all: AnswerPictureOptions & { readonly pictures: number } = {
       ...options,
       things: drawn.things,
+      breaks: drawn.breaks,
       pictures: drawn.pictures ?? 1,
       ground,
       ...(look === null ? {} : {

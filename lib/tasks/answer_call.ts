@@ -102,7 +102,7 @@ const belongs: Readonly<Record<string, readonly typeof questionKinds[number][]>>
   features: ["shortlist", "best", "makers"],
   first: ["best"],
   order: ["best"],
-  "price-below": ["best", "makers", "shortlist"],
+  "price-below": ["best", "makers", "shortlist", "like"],
   "played-on": ["best"],
   "foot-length": ["fit"],
   "foot-width": ["fit"],

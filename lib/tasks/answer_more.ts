@@ -1,7 +1,7 @@
 import { bestChart, bestRows } from "../charts/best_chart.ts";
 import { linkChart } from "../charts/link_chart.ts";
 import { courtChart } from "../charts/court_chart.ts";
-import { DIVIDED, divisionChart } from "../charts/division_chart.ts";
+import { divisionChart, divisionRows } from "../charts/division_chart.ts";
 import { likeChart } from "../charts/like_chart.ts";
 import { makersChart } from "../charts/makers_chart.ts";
 import { profileChart, profileStrips } from "../charts/profile_chart.ts";
@@ -86,12 +86,13 @@ export function answerMore(bench: Bench, question: MoreQuestion, seed: number): 
     }
     case "panel": {
       const result = panelDivision(bench, { attributes: question.attributes, seed });
-      const divided = Math.min(DIVIDED, result.divided.length);
+      const { rows, breaks } = divisionRows(result);
       return {
         answer: result,
         chart: (room) => divisionChart(result, room),
-        things: divided + result.attributes[0].use.length,
-        pictures: 2,
+        things: rows,
+        breaks,
+        pictures: 2 + breaks.length,
       };
     }
     case "runs": {
@@ -149,8 +150,9 @@ function answerAboutOne(
       };
     }
     case "like": {
-      const { shoe, metrics } = question;
-      const result = likeShoes(bench, { shoe, metrics, reliability: noiseOf(metrics ?? all) });
+      const { shoe, metrics, price_below } = question;
+      const reliability = noiseOf(metrics ?? all);
+      const result = likeShoes(bench, { shoe, metrics, price_below, reliability });
       return {
         answer: result,
         chart: (room) => likeChart(result, room),

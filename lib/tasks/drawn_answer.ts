@@ -7,6 +7,8 @@ export type DrawnAnswer = {
   readonly chart: AnswerChart;
   /** How many things the chart could show. */
   readonly things: number;
+  /** Before which of them a picture begins anew. */
+  readonly breaks?: readonly number[];
   /** How many pictures they may be spread over; one unless given. */
   readonly pictures?: number;
 };

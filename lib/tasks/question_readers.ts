@@ -35,6 +35,7 @@ export type MoreQuestion =
     readonly shoe: string;
     /** Null for all. */
     readonly metrics: readonly string[] | null;
+    readonly price_below: number | null;
   }
   | {
     readonly kind: "makers";
@@ -80,6 +81,7 @@ export function readMore(kind: typeof moreKinds[number], options: Options): More
         kind,
         shoe: oneShoe(options, kind),
         metrics: options.metrics === undefined ? null : names(options, "metrics"),
+        price_below: options["price-below"] === undefined ? null : price(options),
       };
     case "makers": {
       const on = askedOn(options, kind);
@@ -139,7 +141,12 @@ export function moreWords(question: MoreQuestion): string[] {
     case "index":
       return [question.kind, question.shoe];
     case "like":
-      return ["like", question.shoe, ...question.metrics ?? []];
+      return [
+        "like",
+        question.shoe,
+        ...question.metrics ?? [],
+        ...(question.price_below === null ? [] : [`below-${question.price_below}`]),
+      ];
     case "makers":
       return [
         "makers",

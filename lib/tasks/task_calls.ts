@@ -176,7 +176,10 @@ export const taskSpecs: readonly TaskSpec[] = [
       runs: { about: "fit: which shoes run short, or long, for their label", value: "short|long" },
       first: { about: "best: how many places", value: "N" },
       order: { about: "best: highest or lowest, where neither is better", value: "END" },
-      "price-below": { about: "shortlist, best, makers: costs at most so much", value: "PRICE" },
+      "price-below": {
+        about: "shortlist, best, makers, like: costs at most so much",
+        value: "PRICE",
+      },
       "played-on": { about: "best: only ratings given on this court", value: "COURT" },
       "foot-length": { about: "fit: the longer foot's length in mm", value: "MM" },
       "foot-width": { about: "fit: the foot's width in mm", value: "MM" },

@@ -75,10 +75,11 @@ Deno.test("each command of the README's table of questions gives a sentence whos
       assert.doesNotMatch(`${sentence} ${alt}`, /NaN|undefined|null|Infinity|\[object/);
       assert.deepEqual(unfound(bench, words, drawn), []);
       for (const size of sizes) {
-        const { things, chart, pictures = 1 } = drawn;
+        const { things, chart, pictures = 1, breaks } = drawn;
         const made = answerPictures(chart, {
           things,
           pictures,
+          breaks,
           size,
           title: answerHeadline(drawn.answer),
           alt,
@@ -167,4 +168,60 @@ Deno.test("a question that lacks something, or has too much, says what it takes"
       words,
     );
   }
+});
+
+Deno.test("the panel's pictures show each tester's leniency once for every impression, after the shoes", async () => {
+  const bench = viewerWords(await loadBench(demo));
+  const drawn = asked(bench, ["--kind", "panel"]);
+  const made = answerPictures(drawn.chart, {
+    things: drawn.things,
+    pictures: drawn.pictures ?? 1,
+    breaks: drawn.breaks,
+    size: { width: 1920, height: 1080 },
+    title: "A test",
+    alt: "A test",
+    provenance: "a test",
+    invented: true,
+  });
+  const shown = made.map((picture) =>
+    [...picture.querySelectorAll("text")].map(({ textContent }) => textContent ?? "")
+  );
+  for (const { title } of bench.settings.attributes) {
+    const label = `${title}: above the panel on the same shoes, rating points`;
+    const about = shown.filter((texts) => texts.includes(label));
+    for (const { tester } of bench.testers) {
+      const rows = about.flat().filter((text) => text === tester);
+      assert.equal(rows.length, 1, `${tester} on ${title}`);
+    }
+  }
+});
+
+Deno.test("makers are told apart by a figure that lies within the limits beside it, whichever reads lower", async () => {
+  const bench = viewerWords(await loadBench(demo));
+  for (const makers of ["Tolmeck,Quenbar", "Quenbar,Tolmeck", "Pavrico,Dhostane"]) {
+    const words = ["--kind", "makers", "--makers", makers, "--metrics", "mass"];
+    const { sentence } = toldAnswer(asked(bench, words).answer);
+    const [, figure, low, high] = /by ([\d.]+) g \((−?[\d.]+) g to (−?[\d.]+) g\)/.exec(sentence)!
+      .map((text) => Number(text.replace("−", "-")));
+    assert.ok(low < figure && figure < high, sentence);
+  }
+});
+
+Deno.test("of shoes like one up to a price each is known to cost no more, and the headline says the price", async () => {
+  const bench = viewerWords(await loadBench(demo));
+  const { answer } = asked(bench, [
+    "--kind",
+    "like",
+    "--shoes",
+    "orbinel 3",
+    "--price-below",
+    "120",
+  ]);
+  assert.ok(answer.question === "like" && answer.shoes.length > 0);
+  assert.ok(answer.shoes.every(({ price }) => price !== null && price <= 120));
+  assert.match(toldAnswer(answer).sentence, /up to 120 EUR/);
+  assert.throws(
+    () => asked(bench, ["--kind", "like", "--shoes", "orbinel 3", "--price-below", "1"]),
+    /None of 49 other shoes/,
+  );
 });

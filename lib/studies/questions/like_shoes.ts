@@ -4,6 +4,7 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
+import { onlyCurrency } from "../comparison/shortlist_conditions.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
@@ -34,6 +35,9 @@ export type LikeShoes = AnswerParts & {
   /** What they are compared on; metrics that aren't fit to publish, or whose noise is unknown, are left out. */
   readonly on: readonly ComparedOn[];
   readonly left_out: readonly string[];
+  /** Most that another shoe may cost; null for any price. */
+  readonly price_below: number | null;
+  readonly currency: string | null;
   /** Nearest first. */
   readonly shoes: readonly LikeShoe[];
   readonly told_apart: number;
@@ -49,26 +53,44 @@ export type LikeShoes = AnswerParts & {
  * apart* when one difference at least is shown, Holm over all shoes and metrics looked at. That two can't be told apart
  * is no proof that they are alike: the fewer metrics and trials, the less can be told.
  *
- * @param options `metrics` to compare on; all that are fit unless named. A metric computed from another's trials is the
+ * @param options `price_below` chooses the other shoes before they are compared; `metrics` to compare on; all that are fit unless named. A metric computed from another's trials is the
  * same evidence and left out
  * @throws {CantAnswer} if the shoe has no value on any of them, or nothing can be compared
  */
 export function likeShoes(
   bench: Bench,
-  { shoe, metrics = null, reliability, confidence = bench.settings.confidence }: {
-    readonly shoe: string;
-    readonly metrics?: readonly string[] | null;
-    readonly reliability: Pick<TrialReliability, "metrics">;
-    readonly confidence?: number;
-  },
+  { shoe, metrics = null, price_below = null, reliability, confidence = bench.settings.confidence }:
+    {
+      readonly shoe: string;
+      readonly metrics?: readonly string[] | null;
+      /** Most that another shoe may cost, in the bench's currency; null for any price. */
+      readonly price_below?: number | null;
+      readonly reliability: Pick<TrialReliability, "metrics">;
+      readonly confidence?: number;
+    },
 ): LikeShoes {
   option.check("studies.likeShoes", arguments[1], {
     shoe: option.needed(option.text),
     metrics: option.orNull(option.listOf(option.text)),
+    price_below: option.orNull(option.positive),
     reliability: option.needed(option.thing),
     confidence: option.share,
   });
   const [{ shoe_id, name }] = askedShoes(bench, [shoe]);
+  const currency = price_below === null ? null : onlyCurrency(bench);
+  const affordable = new Set(
+    bench.shoes.filter(({ price }) => price_below === null || (price ?? Infinity) <= price_below)
+      .map((other) => other.shoe_id),
+  );
+  if (
+    price_below !== null &&
+    !bench.shoes.some((other) => other.shoe_id !== shoe_id && affordable.has(other.shoe_id))
+  ) {
+    throw new CantAnswer(
+      { code: "none-meets", of: bench.shoes.length - 1 },
+      `None of ${bench.shoes.length - 1} other shoes is known to cost at most ${price_below}`,
+    );
+  }
   const wanted = metrics?.map((id) => askedMetric(bench, id)) ?? bench.metrics;
   const derived = derivedMetrics(wanted);
   const fit = wanted.filter(({ id }) =>
@@ -83,7 +105,7 @@ export function likeShoes(
     side,
     differences: side.against(
       shoe_id,
-      side.shoes.map((row) => row.shoe_id).filter((id) => id !== shoe_id),
+      side.shoes.map((row) => row.shoe_id).filter((id) => id !== shoe_id && affordable.has(id)),
     ),
   })).filter(({ differences }) => differences.length > 0);
   if (compared.length === 0) {
@@ -126,6 +148,8 @@ export function likeShoes(
     left_out: wanted.filter(({ id }) =>
       !derived.has(id) && !compared.some(({ side }) => side.on.metric === id)
     ).map(({ title }) => title),
+    price_below,
+    currency,
     shoes,
     told_apart: apart,
     not_told_apart: shoes.length - apart,

@@ -22,7 +22,9 @@ export type PanelDivision = AnswerParts & {
     AttributeAgreement,
     "attribute" | "title" | "shoes" | "testers" | "ratings" | "use"
   >[];
-  /** Shoes on impressions, the most divided first; `found` where it is more than chance. */
+  /** Ends of the rating scale. */
+  readonly possible: { readonly low: number; readonly high: number };
+  /** Shoes on impressions, the one least like chance first; `found` where it is more than chance. */
   readonly divided: readonly DividedOn[];
   /** Metrics that the testers are shown to part over, with who likes them. */
   readonly splits: readonly (PanelSplit & { readonly attribute: string; readonly title: string })[];
@@ -67,7 +69,9 @@ export function panelDivision(
   }
   const divided = own.flatMap(({ attribute, title, divided }) =>
     divided.map((shoe): DividedOn => ({ ...shoe, attribute, title }))
-  ).toSorted((a, b) => a.p - b.p || (a.shoe_id < b.shoe_id ? -1 : 1));
+  ).toSorted((a, b) =>
+    a.p_familywise - b.p_familywise || a.p - b.p || (a.shoe_id < b.shoe_id ? -1 : 1)
+  );
   const splits = own.flatMap(({ attribute, title, splits }) =>
     splits.map((split) => ({ ...split, attribute, title }))
   );
@@ -82,6 +86,7 @@ export function panelDivision(
       ratings,
       use,
     })),
+    possible: { low: bench.settings.rating.min, high: bench.settings.rating.max },
     divided,
     splits: splits.filter(({ found }) => found),
     looked_at: { shoes: divided.length, metrics: splits.length },

@@ -18,12 +18,19 @@ export function catalogueWords(result: CatalogueStanding): Told {
   const [low, high] = [Math.min(...values), Math.max(...values)];
   return {
     sentence,
-    alt: `${sentence} ${on.title} of ${counted(shoes.length, "shoe")}, from ${
-      measured(low, on)
-    } to ${measured(high, on)}.`,
+    alt: `${sentence} ${on.title} of ${allWords(result)}, from ${measured(low, on)} to ${
+      measured(high, on)
+    }.`,
     notes: catalogueNotes(result),
     cautions: answerCautions([on]),
   };
+}
+
+/** All that are drawn, such as `48 shoes and 2 reference shoes`. */
+export function allWords({ shoes }: Pick<CatalogueStanding, "shoes">): string {
+  const references = shoes.filter(({ reference }) => reference).length;
+  return counted(shoes.length - references, "shoe") +
+    (references === 0 ? "" : ` and ${counted(references, "reference shoe")}`);
 }
 
 function catalogueNotes(

@@ -16,6 +16,7 @@ export function likeWords(result: LikeShoes): Told {
       `Distance is the root of the mean square of differences, each in units of what noise does to it: the same shoe benched twice comes to about 1. Compared on ${
         listed(on.map(({ title }) => midSentence(title)))
       }.`,
+      ...(result.price_below === null ? [] : ["Prices are those on record, which may have moved."]),
       "That two shoes can't be told apart does not prove them alike: more trials may tell them apart.",
       ...(left_out.length === 0 ? [] : [
         `Left out, not fit to publish or without readings to compare: ${
@@ -48,11 +49,23 @@ export function differsShortly({ differs_on, word }: LikeShoe): string {
     : "can't be told apart";
 }
 
-function likeSentence({ name, shoes, not_told_apart, on }: LikeShoes): string {
-  const metrics = counted(on.length, "test");
-  const all = counted(shoes.length, "other shoe");
-  if (shoes.length === 0) return `No other shoe has enough readings in common with ${name}.`;
+/** On how many tests these shoes were held against the one asked about. */
+function testsOf(shoes: readonly LikeShoe[]): string {
+  const counts = shoes.map(({ metrics }) => metrics);
+  const [least, most] = [Math.min(...counts), Math.max(...counts)];
+  return least === most ? counted(most, "test") : `${least} to ${most} tests`;
+}
+
+function likeSentence(
+  { name, shoes, not_told_apart, on, price_below, currency }: LikeShoes,
+): string {
+  const limit = price_below === null ? "" : ` up to ${price_below} ${currency ?? ""}`.trimEnd();
+  const all = `${counted(shoes.length, "other shoe")}${limit}`;
+  if (shoes.length === 0) {
+    return `No other shoe${limit} has enough readings in common with ${name}.`;
+  }
   const near = shoes.filter(({ word }) => word !== "told apart");
+  const metrics = near.length === 0 ? counted(on.length, "test") : testsOf(near);
   const [nearest] = shoes;
   if (near.length === 0) {
     return `None of ${all} is like ${name}: each differs on at least one of ${metrics}; nearest is ${nearest.name}, ${
@@ -60,7 +73,7 @@ function likeSentence({ name, shoes, not_told_apart, on }: LikeShoes): string {
     } times the noise away.`;
   }
   if (near.length === shoes.length) {
-    return `No other shoe can be told from ${name} on ${metrics}: nearest of ${all} is ${nearest.name}.`;
+    return `No other shoe${limit} can be told from ${name} on ${metrics}: nearest of ${all} is ${nearest.name}.`;
   }
   return `${
     near.length <= 3
@@ -68,7 +81,9 @@ function likeSentence({ name, shoes, not_told_apart, on }: LikeShoes): string {
       : `${near[0].name} and ${not_told_apart - 1} more of ${all}`
   } can't be told from ${name} on ${metrics}${
     near.length <= 3
-      ? `; ${counted(shoes.length - near.length, "other differs", "others differ")}`
+      ? `; ${shoes.length - near.length} ${
+        shoes.length - near.length === 1 ? "other" : "others"
+      }${limit} ${shoes.length - near.length === 1 ? "differs" : "differ"}`
       : ""
   }.`;
 }

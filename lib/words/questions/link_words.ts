@@ -38,7 +38,7 @@ function linkSentence({ metric, pair }: MetricLink): string {
   }
   const limits = rho.lower === null || rho.upper === null
     ? "no interval"
-    : `${signed(rho.lower)} to ${signed(rho.upper)}`;
+    : `interval ${signed(rho.lower)} to ${signed(rho.upper)}`;
   const figures = `rank correlation ${signed(rho.estimate)}, ${limits}, ${pair.n} shoes`;
   const way = rho.estimate > 0 ? "higher" : "lower";
   switch (claim) {

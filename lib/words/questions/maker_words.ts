@@ -66,11 +66,12 @@ function makerSentence({ makers, pairs, on, line_sd, ...choice }: MakerStanding)
   if (pairs.length === 1) {
     const [{ a, b, difference, word }] = pairs;
     const [first, second] = makers;
-    const figures = `${measured(Math.abs(difference.estimate!), on, difference)} (${
-      measured(difference.lower!, on, difference)
-    } to ${measured(difference.upper!, on, difference)}), ${
-      counted(first.lines, "line")
-    } against ${second.lines}`;
+    // The figure is told without its sign, so its limits turn with it.
+    const way = difference.estimate! < 0 ? -1 : 1;
+    const limits = [way * difference.lower!, way * difference.upper!].toSorted((a, b) => a - b);
+    const figures = `${measured(way * difference.estimate!, on, difference)} (${
+      limits.map((limit) => measured(limit, on, difference)).join(" to ")
+    }), ${counted(first.lines, "line")} against ${second.lines}`;
     return word === "differ"
       ? `Lines of ${a} read ${
         on.better === "none" || on.better === "target" ? "higher" : "better"

@@ -19,7 +19,7 @@ export function panelDivisionWords(result: PanelDivision): Told {
   );
   return {
     sentence,
-    alt: `${sentence} Widest apart: ${
+    alt: `${sentence} Least like chance: ${
       divided.slice(0, 4).map((shoe) =>
         `${shoe.name} on ${midSentence(shoe.title)} from ${shoe.low.toFixed(1)} to ${
           shoe.high.toFixed(1)
