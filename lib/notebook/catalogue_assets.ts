@@ -6,6 +6,7 @@ export const CATALOGUE_STYLE = `
 .reading{margin:1.4rem 0 .6rem}.reading summary{font:600 1.3rem var(--head);cursor:pointer}.reading ol{margin-top:.6rem}
 .catalogue{max-width:none;padding:0 clamp(1rem,3vw,2.5rem)}
 .catalogue>section>h2{font-size:1.4rem;margin:2rem 0 .7rem;padding-top:.8rem}
+.catalogue>.caution>h2{margin:0 0 .3rem;padding:0}
 #controls{position:sticky;top:0;z-index:3;display:flex;flex-wrap:wrap;gap:.5rem 1.1rem;align-items:end;
   background:var(--paper);padding:.7rem 0;border-bottom:1px solid var(--rule)}
 #controls label{display:flex;flex-direction:column;font-size:.85rem;color:var(--soft)}

@@ -52,6 +52,9 @@ Deno.test("publish writes a page, a CSV table and a workbook whose cells are the
       assert.ok(!shoe.values.some((value: { metric: string }) => value.metric === metric));
     }
   }
+  // Which way a metric is better is no reader's concern, and the result keeps it.
+  assert.ok(json.warnings.some((text: string) => /better/.test(text)));
+  assert.doesNotMatch(await Deno.readTextFile(join(out, "catalogue.html")), /metrics\.json/);
   const again = await runTask("publish");
   for (const name of ["catalogue.html", "catalogue.csv", "catalogue.xlsx", "catalogue.json"]) {
     assert.deepEqual(

@@ -78,19 +78,7 @@ export function likeShoes(
   });
   const [{ shoe_id, name }] = askedShoes(bench, [shoe]);
   const currency = price_below === null ? null : onlyCurrency(bench);
-  const affordable = new Set(
-    bench.shoes.filter(({ price }) => price_below === null || (price ?? Infinity) <= price_below)
-      .map((other) => other.shoe_id),
-  );
-  if (
-    price_below !== null &&
-    !bench.shoes.some((other) => other.shoe_id !== shoe_id && affordable.has(other.shoe_id))
-  ) {
-    throw new CantAnswer(
-      { code: "none-meets", of: bench.shoes.length - 1 },
-      `None of ${bench.shoes.length - 1} other shoes is known to cost at most ${price_below}`,
-    );
-  }
+  const others = othersUpTo(bench, shoe_id, price_below);
   const wanted = metrics?.map((id) => askedMetric(bench, id)) ?? bench.metrics;
   const derived = derivedMetrics(wanted);
   const fit = wanted.filter(({ id }) =>
@@ -105,7 +93,7 @@ export function likeShoes(
     side,
     differences: side.against(
       shoe_id,
-      side.shoes.map((row) => row.shoe_id).filter((id) => id !== shoe_id && affordable.has(id)),
+      side.shoes.map((row) => row.shoe_id).filter((id) => others.has(id)),
     ),
   })).filter(({ differences }) => differences.length > 0);
   if (compared.length === 0) {
@@ -158,6 +146,20 @@ export function likeShoes(
     last_trial: compared.flatMap(({ side }) => side.last_trial ?? []).sort().at(-1) ?? null,
     warnings: onePairWarnings(reliability, compared.flatMap(({ side }) => side.on.metric ?? [])),
   };
+}
+
+/** The shoes to compare with, all or those known to cost no more than this. */
+function othersUpTo(bench: Bench, shoe_id: string, price_below: number | null): Set<string> {
+  const others = bench.shoes.filter((other) => other.shoe_id !== shoe_id);
+  if (price_below === null) return new Set(others.map((other) => other.shoe_id));
+  const affordable = others.filter(({ price }) => price !== null && price <= price_below);
+  if (affordable.length === 0) {
+    throw new CantAnswer(
+      { code: "none-meets", of: others.length },
+      `None of ${others.length} other shoes is known to cost at most ${price_below}`,
+    );
+  }
+  return new Set(affordable.map((other) => other.shoe_id));
 }
 
 /** A difference in units of its noise. */
