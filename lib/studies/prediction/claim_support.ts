@@ -40,14 +40,20 @@ export function restsOn(
 ): RestsOn {
   const scores = scoresOver(x, y);
   const whole = Math.sign(productMoment(scores.x, scores.y) ?? 0);
+  const roughly = correlationWithout(scores);
   const fallsWithout = (names: readonly (string | number)[]) => {
-    const groups = [...new Set(scores.rows.map((row) => names[row]))];
-    return groups.filter((group) => {
-      const keep = scores.rows.flatMap((row, i) => names[row] === group ? [] : [i]);
+    const groups = Map.groupBy(scores.rows.keys(), (i) => names[scores.rows[i]]);
+    return [...groups].filter(([, own]) => {
+      const freedom = scores.rows.length - own.length - 1 - lost;
+      if (freedom < 1) return true;
+      const gap = whole * roughly(own) * Math.sqrt(freedom) - reach;
+      if (Math.abs(gap) > ROUNDING) return gap < 0;
+      // Too near, or no number: from the rows that are left.
+      const left = new Set(own);
+      const keep = [...scores.rows.keys()].filter((i) => !left.has(i));
       const rho = productMoment(keep.map((i) => scores.x[i]), keep.map((i) => scores.y[i]));
-      const freedom = keep.length - 1 - lost;
-      return rho === null || freedom < 1 || whole * rho * Math.sqrt(freedom) < reach;
-    }) as string[];
+      return rho === null || whole * rho * Math.sqrt(freedom) < reach;
+    }).map(([group]) => group) as string[];
   };
   const lines = fallsWithout(kin.lines);
   const shoes = fallsWithout(shoe_ids);
@@ -56,6 +62,44 @@ export function restsOn(
     // A line of one shoe is that shoe.
     lines: lines.filter((line) => scores.rows.filter((row) => kin.lines[row] === line).length > 1),
     makers: countAt(kin.makers, scores.rows) === 1 ? [] : fallsWithout(kin.makers),
+  };
+}
+
+/** What sums that a few rows are taken off may be wrong by, and far more. */
+const ROUNDING = 1e-6;
+
+/**
+ * The correlation of the rows that are left without a few, from sums over all: a bench of hundreds of shoes
+ * leaves each out in turn. NaN where too little is left of either column for its digits.
+ */
+function correlationWithout(
+  { x, y }: { readonly x: readonly number[]; readonly y: readonly number[] },
+): (without: readonly number[]) => number {
+  const n = x.length;
+  const centred = (column: readonly number[]) => {
+    const mean = column.reduce((sum, value) => sum + value, 0) / n;
+    return column.map((value) => value - mean);
+  };
+  const [u, v] = [centred(x), centred(y)];
+  let [uu, vv, uv] = [0, 0, 0];
+  for (let i = 0; i < n; i++) {
+    uu += u[i] * u[i];
+    vv += v[i] * v[i];
+    uv += u[i] * v[i];
+  }
+  return (without) => {
+    let [su, sv, suu, svv, suv] = [0, 0, 0, 0, 0];
+    for (const i of without) {
+      su += u[i];
+      sv += v[i];
+      suu += u[i] * u[i];
+      svv += v[i] * v[i];
+      suv += u[i] * v[i];
+    }
+    const left = n - without.length;
+    const [xx, yy] = [uu - suu - su * su / left, vv - svv - sv * sv / left];
+    if (!(xx > 1e-6 * uu && yy > 1e-6 * vv)) return NaN;
+    return (uv - suv - su * sv / left) / Math.sqrt(xx * yy);
   };
 }
 

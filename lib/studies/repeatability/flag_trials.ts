@@ -37,20 +37,17 @@ export function flagTrials(
 
   const steps: Suspect[] = [];
   while (steps.length < most && left.length > 0) {
-    const placed = left.flat();
-    const found = grubbs(placed.map(({ distance }) => distance), { alpha });
+    const found = grubbs(sizesOf(left), { alpha });
     if (found.statistic === null || found.index === null || found.critical === null) break;
-    const { trial, distance, raw } = placed[found.index];
+    const { visit, place } = placeOf(left, found.index);
+    const { trial, distance, raw } = left[visit][place];
     const sd = Math.abs(distance) / found.statistic;
     const coarse = step > sd / 2;
     const statistic = coarse
       ? Math.max(0, Math.abs(distance) - step / 2) / Math.max(sd, step / Math.sqrt(12))
       : found.statistic;
-    left = left.flatMap((visit) => {
-      if (!visit.some((other) => other.trial === trial)) return [visit];
-      const others = visit.flatMap((other) => other.trial === trial ? [] : [other.trial]);
-      return others.length >= 3 ? [distances(others, scaled)] : [];
-    });
+    const others = left[visit].toSpliced(place, 1).map((other) => other.trial);
+    left = left.toSpliced(visit, 1, ...(others.length >= 3 ? [distances(others, scaled)] : []));
     const flag: FlaggedTrial = {
       shoe_id: trial.shoe_id,
       session_id: trial.session_id,
@@ -84,7 +81,7 @@ export function flagTrials(
 function heavyTailed(suspects: readonly Suspect[], alpha: number): readonly FlaggedTrial[] {
   const last = suspects.at(-1);
   if (last === undefined) return [];
-  const others = last.left.flat().map(({ distance }) => distance);
+  const others = sizesOf(last.left);
   const { limit, freedom } = tailLimit(others, suspects.length, { alpha });
   const sizes = suspects.map(({ distance }) => Math.abs(distance));
   const below = [
@@ -110,9 +107,25 @@ type Suspect = {
   readonly flag: FlaggedTrial;
   readonly distance: number;
   readonly sd: number;
-  readonly left: readonly (readonly { readonly distance: number }[])[];
+  readonly left: Distances;
   readonly passes: boolean;
 };
+
+/** Visit by visit how far each trial lies from the rest. */
+type Distances = readonly (readonly { readonly distance: number }[])[];
+
+function sizesOf(visits: Distances): number[] {
+  const sizes: number[] = [];
+  for (const visit of visits) for (const { distance } of visit) sizes.push(distance);
+  return sizes;
+}
+
+/** Which visit holds the trial that stands there when all are put one after another? */
+function placeOf(visits: Distances, index: number): { visit: number; place: number } {
+  let [visit, place] = [0, index];
+  while (place >= visits[visit].length) place -= visits[visit++].length;
+  return { visit, place };
+}
 
 function distances(trials: readonly Trial[], scaled: (value: number) => number) {
   const pivot = trials[0].value!;
