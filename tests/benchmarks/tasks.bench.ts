@@ -1,16 +1,33 @@
-/** Whole tasks on the demo, as a tester calls them: a process each, from the call to the last file. */
+/**
+ * Whole tasks, as a tester calls them: a process each, from the call to the last file; on the demo, and on
+ * benches of 800 shoes grown from it.
+ */
 import { createHash } from "node:crypto";
 import { fileURLToPath } from "node:url";
+import { writeGrownBench } from "./grown_bench.ts";
 import { benchmark } from "./work.ts";
 
 const kit = fileURLToPath(new URL("../..", import.meta.url)).replace(/\/$/, "");
 
+const demo = `${kit}/data-demo`;
+
+/** The folder of a bench of 800 shoes, grown if this process measures the work that wants it. */
+async function grown(id: string, quarters: number): Promise<string> {
+  // Under `deno bench`, which measures all works, there is no command.
+  const [command, asked] = Deno.args;
+  if (command === "list" || (command === "measure" && asked !== id)) return "";
+  const folder = await Deno.makeTempDir();
+  addEventListener("unload", () => Deno.removeSync(folder, { recursive: true }));
+  await writeGrownBench(demo, folder, { shoes: 800, quarters });
+  return folder;
+}
+
 /** Runs a task into a folder of its own; what it wrote, file by file, is hashed. */
-function run(task: string, ...options: readonly string[]): string {
+function run(data: string, task: string, ...options: readonly string[]): string {
   const out = Deno.makeTempDirSync();
   try {
     const { success, stderr } = new Deno.Command(Deno.execPath(), {
-      args: ["task", "--quiet", task, "--", "--data", `${kit}/data-demo`, "--out", out, ...options],
+      args: ["task", "--quiet", task, "--", "--data", data, "--out", out, ...options],
       cwd: kit,
       env: { INIT_CWD: kit },
       stdout: "null",
@@ -32,13 +49,25 @@ const work = (id: string, title: string, warm: number, ...call: [string, ...stri
   title,
   goal: { first: warm, warm },
   calls: 4,
-  run: () => run(...call),
+  run: () => run(demo, ...call),
   agreement: () => ({
     against: "a second run, byte by byte",
-    gap: run(...call) === run(...call) ? 0 : 1,
+    gap: run(demo, ...call) === run(demo, ...call) ? 0 : 1,
     allowed: 0,
   }),
 });
+
+/** The same with 800 shoes, where one call is long enough to be measured by itself. */
+const large = async (id: string, quarters: number, seconds: number, task: string) => {
+  const data = await grown(id, quarters);
+  return {
+    id,
+    title: `deno task ${task} with 800 shoes in ${quarters} quarters`,
+    goal: { first: 1000 * seconds, warm: 1000 * seconds },
+    calls: 0,
+    run: () => run(data, task),
+  };
+};
 
 await benchmark(
   import.meta.main,
@@ -54,4 +83,8 @@ await benchmark(
     "tilt-slip-dry",
   ),
   work("J", "deno task publish on the demo", 2000, "publish"),
+  await large("K", 8, 8, "publish"),
+  await large("L 2", 2, 20, "review"),
+  await large("L 8", 8, 25, "review"),
+  await large("L 32", 32, 45, "review"),
 );
