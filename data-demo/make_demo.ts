@@ -257,6 +257,9 @@ function planVisits(
 
   const visits: Visit[] = [];
   const again = new Set<string>();
+  // A pair that was played by then can't come back as if it were new.
+  const isPlayedBy = (shoe: InventedShoe, i: number) =>
+    wornPairs.some(({ model, session }) => session <= i && shoes[model].id === shoe.id);
   sessions.forEach((session, i) => {
     for (const shoe of kept) visits.push({ session, shoe, kind: "reference" });
     for (const shoe of firsts.get(session)!) visits.push({ session, shoe, kind: "first" });
@@ -265,7 +268,10 @@ function planVisits(
       visit.kind === "first" && visit.session !== session && !again.has(visit.shoe.id) &&
       visit.session.operator !== session.operator
     );
-    const { shoe } = candidates[random.integer(candidates.length)];
+    const drawn = random.integer(candidates.length);
+    const shoe = [...candidates.slice(drawn), ...candidates.slice(0, drawn)]
+      .find((visit) => !isPlayedBy(visit.shoe, i))?.shoe;
+    if (shoe === undefined) return;
     again.add(shoe.id);
     visits.push({ session, shoe, kind: "repeat" });
   });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { parse } from "csv-parse/sync";
-import { DEMO_SEED, makeDemo } from "../data-demo/make_demo.ts";
+import { DEMO_SEED, makeDemo, writeDemo } from "../data-demo/make_demo.ts";
 import { loadBench } from "../lib/records/load_bench.ts";
 import { assertClose } from "./assert_close.ts";
 
@@ -37,6 +37,20 @@ Deno.test("the demo folder loads without an error, and its lamp readings all com
   );
   assert.ok(inFahrenheit.length > 30);
   for (const { value } of inFahrenheit) assert.ok(value! > 45 && value! < 90, `${value}`);
+});
+
+Deno.test("a bench that the demo's script draws from any of twenty other seeds loads without an error, with all its worn pairs", async () => {
+  for (let seed = 1; seed <= 20; seed++) {
+    const dir = await Deno.makeTempDir();
+    try {
+      await writeDemo(dir, { seed });
+      const { trials } = await loadBench(dir);
+      const worn = trials.filter(({ hours_played }) => (hours_played ?? 0) > 0);
+      assert.equal(new Set(worn.map(({ shoe_id, session_id }) => shoe_id + session_id)).size, 6);
+    } finally {
+      await Deno.remove(dir, { recursive: true });
+    }
+  }
 });
 
 Deno.test("the demo's README explains every column and every metric", async () => {
