@@ -21,7 +21,7 @@ import { intervalWords, valueArea } from "./value_area.ts";
  * @param options `most`: show only so many shoes from the top
  */
 export function indexChart(
-  { shoes, rule, confidence }: IndexScores,
+  { shoes, rule, about, bounded, confidence }: IndexScores,
   { width = pageWidth, most = Infinity, ...options }: ChartOptions & { readonly most?: number } =
     {},
 ): SvgElement {
@@ -48,7 +48,7 @@ export function indexChart(
     ...options,
     width,
     title,
-    alt: `${title}. ${indexSentence({ rule, shoes })}${leaders(shown)}`,
+    alt: `${title}. ${indexSentence({ rule, shoes, about, bounded })}${leaders(shown)}`,
     height,
     marginLeft: left,
     marginRight: right,

@@ -11,7 +11,7 @@ export * from "./shoes/shoe_tree.ts";
 export * from "./shoes/shoe_values.ts";
 export type { CoarseSteps } from "./repeatability/coarse_steps.ts";
 export type { OtherSize } from "./shoes/other_sizes.ts";
-export type { BoundedShare, BoundedShoe } from "./shoes/bounded_readings.ts";
+export type { BoundedOn, BoundedShare, BoundedShoe } from "./shoes/bounded_readings.ts";
 export * from "./repeatability/trial_reliability.ts";
 export * from "./index/index_scores.ts";
 export * from "./prediction/court_prediction.ts";

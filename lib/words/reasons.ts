@@ -174,6 +174,10 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
         ? ""
         : ` on ${listed((titles as string[]).map(midSentence), 4)}`
     }, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ`,
+  "no-second-pair": ({ metric }, { subject }) =>
+    `no ${subject} was benched in two pairs on ${
+      midSentence(String(metric))
+    }, so how far pairs of one model differ is not known; a second pair of some would tell`,
   "one-pair": (_, { subject }) => `no ${subject} was benched in two pairs`,
   "one-source": ({ by }) => `there are no two ${by}s to compare`,
   "no-shoe-by-both": ({ by }, { subject }) =>

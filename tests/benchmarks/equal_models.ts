@@ -1,13 +1,15 @@
 /**
  * How often are two equal models called different, where pairs of one model differ?
  *
- *     deno run -A --config tests/deno.json tests/benchmarks/equal_models.ts [benches]
+ *     deno run -A --config tests/deno.json tests/benchmarks/equal_models.ts [benches [design]]
  *
  * Twenty-four models in twelve couples of one true value each, two reference shoes in every one of twelve
  * sessions; a generator of its own (`ownNormals`). The spread between couples is 3, the noise of a session
- * 0.3, of a visit 0.3, of a trial 0.5; pairs of one model scatter by 0, 0.3 or 0.5 of the spread. One couple
+ * 0.3, of a visit 0.3, of a trial 0.5; pairs of one model scatter by 0, 0.15, 0.3 or 0.5 of the spread. One couple
  * is asked about at a time. With one pair of each model nothing on the bench tells how far pairs differ:
- * there the claim is of these pairs, and counts as false where the interval leaves out how these pairs differ.
+ * there the answer is of these pairs, of the models it says "can't tell", and it counts as false where the interval
+ * leaves out how these pairs differ. What it says of the models too, up to a scatter of pairs, counts as false where
+ * pairs scatter by less.
  */
 import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
@@ -19,12 +21,14 @@ export type PairDesign =
   | "two pairs of each, on two days"
   | "two pairs of each, side by side"
   | "a second pair of one model in four"
+  | "a second pair of three models"
   | "one pair of each";
 
 export const pairDesigns: readonly PairDesign[] = [
   "two pairs of each, on two days",
   "two pairs of each, side by side",
   "a second pair of one model in four",
+  "a second pair of three models",
   "one pair of each",
 ];
 
@@ -32,12 +36,18 @@ const models = 24;
 const days = 12;
 const spread = 3;
 
-const hasSecond = (model: number, design: PairDesign) =>
-  design === "one pair of each"
-    ? false
-    : design === "a second pair of one model in four"
-    ? model % 8 < 2
-    : true;
+const hasSecond = (model: number, design: PairDesign) => {
+  switch (design) {
+    case "one pair of each":
+      return false;
+    case "a second pair of three models":
+      return model < 3;
+    case "a second pair of one model in four":
+      return model % 8 < 2;
+    default:
+      return true;
+  }
+};
 
 /** A bench of couples m0 and m1, m2 and m3, …, and the true value of every pair by `model pair`. */
 export function couplesBench(
@@ -81,9 +91,13 @@ export function couplesBench(
 
 /** Shares of all couples; errors from the scatter between benches. */
 export type CalledDifferent = {
-  /** Couples of models, equal in truth, called different. */
+  /** Couples of models, equal in truth, of which it is said that the models differ. */
   readonly differ: number;
   readonly standard_error: number;
+  /** Couples of which it is said that the pairs benched differ. */
+  readonly pairs_differ: number;
+  /** Couples of which it is said that the models differ, up to a scatter of pairs that pairs here keep to. */
+  readonly held_wrongly: number;
   /** Couples with one pair each whose interval leaves out how these pairs differ; null without such couples. */
   readonly pairs_missed: number | null;
   /** Couples whose answer says that it is said of the pairs benched. */
@@ -101,7 +115,7 @@ export function calledDifferent(
   },
 ): CalledDifferent {
   const shares: number[] = [];
-  let [missed, single, told, all] = [0, 0, 0, 0];
+  let [missed, single, told, all, apart, wrong] = [0, 0, 0, 0, 0, 0];
   for (let b = 0; b < benches; b++) {
     const { bench, truth } = couplesBench(seed + b, design, pairSd);
     const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
@@ -113,15 +127,17 @@ export function calledDifferent(
         metrics: ["height"],
         reliability,
       });
-      const [{ word, difference, a, b }] = answer.comparisons;
+      const [{ word, models_word, models_differ_below, difference, a, b }] = answer.comparisons;
       couples++;
       all++;
-      if (word.startsWith("differ")) differ++;
+      if (models_word.startsWith("differ")) differ++;
+      if (word.startsWith("differ")) apart++;
+      if (models_differ_below !== null && models_differ_below > pairSd) wrong++;
       if (answer.remarks.some(({ remark }) => remark === "one-pair")) told++;
       if (!hasSecond(m, design)) {
         single++;
-        const apart = truth.get(`${a} 1`)! - truth.get(`${b} 1`)!;
-        if (difference.lower! > apart || difference.upper! < apart) missed++;
+        const true_apart = truth.get(`${a} 1`)! - truth.get(`${b} 1`)!;
+        if (difference.lower! > true_apart || difference.upper! < true_apart) missed++;
       }
     }
     shares.push(differ / couples);
@@ -132,6 +148,8 @@ export function calledDifferent(
     differ: centre,
     standard_error: Math.sqrt(scatter / benches),
     pairs_missed: single === 0 ? null : missed / single,
+    pairs_differ: apart / all,
+    held_wrongly: wrong / all,
     of_these_pairs: told / all,
   };
 }
@@ -142,17 +160,19 @@ if (import.meta.main) {
   const groups = (design: PairDesign) =>
     design === "a second pair of one model in four"
       ? [["two pairs", (m: number) => m % 8 < 2], ["one pair", (m: number) => m % 8 >= 2]] as const
+      : design === "a second pair of three models"
+      ? [["one pair", (m: number) => m > 3]] as const
       : [["", () => true]] as const;
-  for (const design of pairDesigns) {
+  for (const design of pairDesigns.filter((one) => one.includes(Deno.args[1] ?? ""))) {
     for (const [which, asked] of groups(design)) {
-      for (const share of [0, 0.3, 0.5]) {
+      for (const share of [0, 0.15, 0.3, 0.5]) {
         const found = calledDifferent(design, spread * share, { benches, seed: 1, asked });
         console.log(
           `| ${design}${which === "" ? "" : `: asked ${which}`} | ${share} | ${
             percent(found.differ)
-          } ± ${percent(found.standard_error)} | ${percent(found.pairs_missed)} | ${
-            percent(found.of_these_pairs)
-          } |`,
+          } ± ${percent(found.standard_error)} | ${percent(found.pairs_differ)} | ${
+            percent(found.held_wrongly)
+          } | ${percent(found.pairs_missed)} | ${percent(found.of_these_pairs)} |`,
         );
       }
     }

@@ -394,6 +394,9 @@ export function inventedScores(count = 45): IndexScores {
     method: "made up",
     shoes,
     bands: 8,
+    about: "models",
+    about_reason: null,
+    bounded: [],
     warnings: [],
   };
 }

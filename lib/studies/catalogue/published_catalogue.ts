@@ -33,6 +33,8 @@ export type PublishedMetric = {
   readonly withdrawn: string | null;
   /** Whether most of its readings ran off the end of its scale, which is then why it is withheld. */
   readonly too_coarse: boolean;
+  /** Whether values and thirds are of the models, or, without a second pair of any, of the pairs benched. */
+  readonly about: "pairs" | "models";
   /** Values that part the table's thirds (tiers) or halves (groups); empty where there are too few shoes. */
   readonly cuts: readonly number[];
 };
@@ -104,6 +106,8 @@ export type PublishedCatalogue = {
   readonly until: string;
   readonly confidence: number;
   readonly rule: Pick<IndexRule, "id" | "version" | "title" | "effective"> | null;
+  /** What scores and places are said of, as `PublishedMetric.about`. */
+  readonly index_about: "pairs" | "models";
   readonly rating: { readonly min: number; readonly max: number };
   readonly metrics: readonly PublishedMetric[];
   readonly attributes: readonly {
@@ -183,6 +187,7 @@ export function publishedCatalogue(
     until: bench.sessions.map(({ date }) => date).sort().at(-1) ?? "",
     confidence,
     rule: index.scores.rule,
+    index_about: index.scores.about,
     rating: { min: bench.settings.rating.min, max: bench.settings.rating.max },
     metrics: measured.map(({ column }) => column),
     attributes: panels.map(({ attribute, title, testers }) => ({ attribute, title, testers })),
@@ -250,6 +255,7 @@ function metricColumn(
     verdict: about.verdict,
     withdrawn,
     too_coarse: isTooCoarse(about.bounded),
+    about: about.unseen?.includes("pairs") ? "pairs" as const : "models" as const,
     cuts,
   };
   if (published === "withheld") return { column, values: new Map() };

@@ -10,6 +10,11 @@ export type AnswerParts = {
   readonly warnings: readonly Reason[];
 };
 
+/** Is this answer said of the pairs benched, since no model had a second one on some of its metrics? */
+export function isOfPairs({ warnings }: Pick<AnswerParts, "warnings">): boolean {
+  return warnings.some(({ code }) => code === "said-of-one-pair");
+}
+
 /**
  * Of which of an answer's metrics was one pair of each shoe benched, so that it speaks of these pairs?
  *
@@ -21,7 +26,7 @@ export function onePairWarnings(
   metrics: readonly string[],
 ): Reason[] {
   const studied = reliability.metrics.filter(({ metric }) => metrics.includes(metric));
-  const single = studied.filter(({ unseen }) => unseen.includes("pairs"));
+  const single = studied.filter(({ unseen }) => unseen?.includes("pairs"));
   return single.length === 0 ? [] : [{
     code: "said-of-one-pair",
     titles: single.length === studied.length ? [] : single.map(({ title }) => title),

@@ -68,6 +68,7 @@ export function benchSide(
   );
   return {
     on: comparedMetric(metric),
+    one_pair: about?.unseen?.includes("pairs") ?? false,
     values,
     bounded: shoes.flatMap(({ shoe_id }) => {
       const own = beyond.get(shoe_id);

@@ -32,6 +32,8 @@ export type BoundedValue = Pick<BoundedShoe, "shoe_id" | "bound" | "bounded" | "
 /** One metric or impression, its values and its pairs before they are adjusted for each other. */
 export type ComparedSide = {
   readonly on: ComparedOn;
+  /** No model was benched in two pairs on it, so that differences are of the pairs benched. */
+  readonly one_pair: boolean;
   readonly values: readonly ComparedValue[];
   /** Shoes that ran off the end of the scale: no value, only a bound. */
   readonly bounded: readonly BoundedValue[];

@@ -45,7 +45,12 @@ export type ComparisonRemark =
   }
   | { readonly remark: "retired"; readonly title: string; readonly retired: string }
   | { readonly remark: "session-noise-unknown"; readonly titles: readonly string[] | null }
-  | { readonly remark: "one-pair"; readonly titles: readonly string[] | null }
+  | {
+    readonly remark: "one-pair";
+    readonly titles: readonly string[] | null;
+    /** Of a single difference that is shown: up to what scatter of pairs the models differ too. */
+    readonly holds: { readonly below: number; readonly unit: string } | null;
+  }
   | { readonly remark: "no-smallest-difference"; readonly titles: readonly string[] | null }
   | { readonly remark: "same-evidence"; readonly title: string; readonly source: string }
   | { readonly remark: "not-compared"; readonly title: string; readonly reason: Reason }
@@ -87,7 +92,7 @@ export function comparisonRemarks(
     ...shoeRemarks(shoes),
     ...visitRemarks(sides),
     ...methodRemarks(bench, sides),
-    ...noiseRemarks(sides, reliability),
+    ...noiseRemarks(sides, { reliability, comparisons }),
     ...readOnceRemarks(shoes, sides),
     ...sides.flatMap(({ on }): ComparisonRemark[] => {
       const source = sides.find((other) => other.on.metric === on.same_evidence_as);
@@ -222,7 +227,10 @@ function methodRemarks(bench: Bench, sides: readonly ComparedSide[]): Comparison
 
 function noiseRemarks(
   sides: readonly ComparedSide[],
-  reliability: Pick<TrialReliability, "metrics">,
+  { reliability, comparisons }: {
+    readonly reliability: Pick<TrialReliability, "metrics">;
+    readonly comparisons: readonly Comparison[];
+  },
 ): ComparisonRemark[] {
   const compared = sides.filter(({ on, pairs }) =>
     on.metric !== null && pairs.some((pair) => pair.p !== null)
@@ -231,21 +239,32 @@ function noiseRemarks(
     !reliability.metrics.find((row) => row.metric === on.metric)?.components
       .some((part) => part.source === "shoe:session")
   );
-  const single = compared.filter(({ on }) =>
-    reliability.metrics.find((row) => row.metric === on.metric)?.unseen?.includes("pairs")
-  );
+  const single = compared.filter(({ one_pair }) => one_pair);
   const unfelt = sides.filter(({ on }) => on.metric !== null && on.smallest_difference === null);
   return [
     ...(blind.length > 0
       ? [{ remark: "session-noise-unknown" as const, titles: titlesOf(blind, compared.length) }]
       : []),
     ...(single.length > 0
-      ? [{ remark: "one-pair" as const, titles: titlesOf(single, compared.length) }]
+      ? [{
+        remark: "one-pair" as const,
+        titles: titlesOf(single, compared.length),
+        holds: holdsBelow(comparisons, single),
+      }]
       : []),
     ...(unfelt.length > 0
       ? [{ remark: "no-smallest-difference" as const, titles: titlesOf(unfelt, sides.length) }]
       : []),
   ];
+}
+
+/** Where one difference was asked and is shown: what scatter of pairs would take it away. */
+function holdsBelow(
+  comparisons: readonly Comparison[],
+  [{ on: { unit } }]: readonly ComparedSide[],
+) {
+  const [{ models_differ_below: below }] = comparisons;
+  return comparisons.length > 1 || below === null ? null : { below, unit: unit! };
 }
 
 /** What other sizes of these shoes read, which is in none of the values. */

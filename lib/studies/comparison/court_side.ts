@@ -56,6 +56,7 @@ export function courtSide(
   const told = contrasts.pairs.flatMap(({ difference }, index) => difference === null ? [] : index);
   return {
     on: comparedImpression(attribute, bench.settings),
+    one_pair: false,
     values,
     bounded: [],
     pairs: pairs.map(([a, b], index) => {

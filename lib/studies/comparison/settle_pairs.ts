@@ -36,6 +36,16 @@ export type Comparison = {
   readonly word: ComparisonWord;
   /** The shoe that is shown to be better; null where none is, or more is neither good nor bad. */
   readonly ahead: string | null;
+  /** What `word` is said of: where no model was benched in two pairs, of the pairs benched and not of the models. */
+  readonly about: "pairs" | "models";
+  /** What may be said of the models: without a second pair of any, *can't tell*, with the reason. */
+  readonly models_word: ComparisonWord;
+  readonly models_reason: Reason | null;
+  /**
+   * The models differ too as long as pairs of one model scatter by less than this (standard deviation, in the
+   * metric's unit); null where that is not in doubt, or the pairs are not shown to differ.
+   */
+  readonly models_differ_below: number | null;
 };
 
 /** What may be said of every pair, given that all were asked together. */
@@ -58,18 +68,45 @@ export function settlePairs(
       told.map((pair, index) => [pair, p_adjusted[block][index]] as const)
     ),
   );
-  const comparisons = sides.flatMap(({ on, pairs }) =>
-    pairs.map((pair) =>
-      settle(pair, on, {
+  const comparisons = sides.flatMap(({ on, pairs, one_pair }) =>
+    pairs.map((pair): Comparison => {
+      const settled = settle(pair, on, {
         level,
         p_adjusted: adjusted.get(pair) ?? null,
         family: adjusted.size,
         confidence,
-      })
-    )
+      });
+      return { ...settled, ...ofModels(settled, on, one_pair) };
+    })
   );
   return { comparisons, family: adjusted.size };
 }
+
+/** What two pairs allow to be said of their models. */
+function ofModels(
+  { word, difference, standard_error, reach }: Settled,
+  { title }: ComparedOn,
+  one_pair: boolean,
+): Pick<Comparison, "about" | "models_word" | "models_reason" | "models_differ_below"> {
+  if (!one_pair) {
+    return { about: "models", models_word: word, models_reason: null, models_differ_below: null };
+  }
+  const { estimate } = difference;
+  const shown = word.startsWith("differ") && estimate !== null;
+  // Two pairs part the values by twice the variance of one; with that the interval would just reach 0.
+  const room = shown ? ((estimate * standard_error! / reach!) ** 2 - standard_error! ** 2) / 2 : 0;
+  return {
+    about: "pairs",
+    models_word: "can't tell",
+    models_reason: { code: "no-second-pair", metric: title },
+    models_differ_below: shown && room > 0 ? Math.sqrt(room) : null,
+  };
+}
+
+type Settled = Omit<
+  Comparison,
+  "about" | "models_word" | "models_reason" | "models_differ_below"
+>;
 
 function settle(
   pair: RawPair,
@@ -80,7 +117,7 @@ function settle(
     readonly family: number;
     readonly confidence: number;
   },
-): Comparison {
+): Settled {
   const { a, b, difference, standard_error, freedom, n, method } = pair;
   const shared = { metric: on.metric, attribute: on.attribute, a, b };
   if (difference === null || standard_error === null || p_adjusted === null) {

@@ -2,7 +2,8 @@ import { isInstrument } from "../../records/selection.ts";
 import { refuseUnfit } from "./catalogue_standing.ts";
 import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
-import { publishedVisits } from "../shoes/published_visits.ts";
+import { type BoundedOn, boundReason } from "../shoes/bounded_readings.ts";
+import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
@@ -49,6 +50,8 @@ export type Shortlist = AnswerParts & {
   readonly shoes: readonly ShortlistShoe[];
   readonly on_the_list: number;
   readonly cant_tell: number;
+  /** Shoes that ran off the end of the scale of a metric asked for: whether they meet that can't be told. */
+  readonly bounded: readonly BoundedOn[];
   /** Titles of metrics whose noise is unknown. */
   readonly noise_unknown: readonly string[];
 };
@@ -150,6 +153,12 @@ export function shortlist(
     shoes: sorted,
     on_the_list: having("on the list"),
     cant_tell: having("can't tell"),
+    bounded: metrics.flatMap((id) => {
+      const beyond = new Set(boundedShoes(bench, id).map(({ shoe_id }) => shoe_id));
+      const { title } = bench.metrics.find((metric) => metric.id === id)!;
+      return products.filter(({ shoe_id }) => beyond.has(shoe_id))
+        .map(({ shoe_id, name }) => ({ shoe_id, name, title }));
+    }),
     noise_unknown: asked.flatMap(({ on }) => {
       const [first] = on === null ? [] : known.get(on.metric!)!.values();
       return first === undefined || first.noisy ? [] : [on!.title];
@@ -219,9 +228,19 @@ function outcomesOf(
         : new Float64Array(draws).fill(condition.value);
       const above = condition.kind === "at least" ||
         (condition.kind === "best share" && betterDirection(metric.better) === 1);
+      const beyond = new Map(
+        boundedShoes(bench, condition.metric).map((row) => [row.shoe_id, row]),
+      );
       return (id) => {
         const own = truth.get(id);
-        if (own === undefined) return silent({ code: "not-benched", metric: metric.title });
+        if (own === undefined) {
+          const bounded = beyond.get(id);
+          return silent(
+            bounded === undefined
+              ? { code: "not-benched", metric: metric.title }
+              : boundReason(bounded, { unit: metric.unit!, decimals: metric.decimals }),
+          );
+        }
         // Unknown noise is not noise of zero: its reading proves nothing.
         if (!own.noisy) {
           return {

@@ -5,6 +5,9 @@ import type { Bench, IndexRule } from "../../records/types.ts";
 import { randomStream } from "../../statistics/random_stream.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { rankIntervals } from "../../statistics/rank_intervals.ts";
+import { onePairWarnings } from "../comparison/answer_parts.ts";
+import type { BoundedOn } from "../shoes/bounded_readings.ts";
+import { boundedShoes } from "../shoes/published_visits.ts";
 import { applyRule, type RuleScore, termScales } from "./apply_rule.ts";
 import { lastDay, type RuleValues, ruleValues } from "./rule_values.ts";
 import { shoeName } from "../shoes/shoe_name.ts";
@@ -39,6 +42,11 @@ export type IndexScores = {
   /** Best first, then shoes without a score, then reference shoes. */
   readonly shoes: readonly ShoeScore[];
   readonly bands: number;
+  /** Whether scores and places are of the models, or, without a second pair of any on a term, of the pairs benched. */
+  readonly about: "pairs" | "models";
+  readonly about_reason: Reason | null;
+  /** Terms of products that ran off the end of a metric's scale: known by a bound, and missing in their scores. */
+  readonly bounded: readonly (BoundedOn & { readonly metric: string })[];
   readonly warnings: readonly Reason[];
 };
 
@@ -156,9 +164,32 @@ export function drawnIndexScores(
     method: `percentiles of ${draws} draws from ${noise}; ranks ${ranks.method}`,
     shoes,
     bands: Math.max(0, ...bands),
+    ...aboutRule(rule, reliability),
+    bounded: boundedTerms(bench, rule),
     warnings: ranks.warnings,
   };
   return { scores, scored: products.map(({ shoe_id }) => shoe_id), apart: ranks.apart };
+}
+
+/** What scores under a rule are said of. */
+function aboutRule(
+  { terms }: IndexRule,
+  reliability: Pick<TrialReliability, "metrics">,
+): Pick<IndexScores, "about" | "about_reason"> {
+  const [reason] = onePairWarnings(reliability, terms.map(({ metric }) => metric));
+  return { about: reason === undefined ? "models" : "pairs", about_reason: reason ?? null };
+}
+
+/** Products that a rule lacks a term of, since only a bound of it is known. */
+function boundedTerms(bench: Bench, { terms }: IndexRule): IndexScores["bounded"] {
+  const shoes = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  return terms.flatMap(({ metric }) => {
+    const entry = bench.metrics.find(({ id }) => id === metric);
+    if (entry === undefined) return [];
+    return boundedShoes(bench, metric).filter(({ shoe_id }) => !isInstrument(bench, shoe_id)).map((
+      { shoe_id },
+    ) => ({ shoe_id, name: shoeName(shoes.get(shoe_id)!), metric, title: entry.title }));
+  });
 }
 
 type ProductRanks = {
@@ -223,6 +254,9 @@ function withoutRule(confidence: number): IndexScores {
     method: "none",
     shoes: [],
     bands: 0,
+    about: "models",
+    about_reason: null,
+    bounded: [],
     warnings: [],
   };
 }

@@ -3,7 +3,7 @@ import { CantAnswer } from "../../records/cant_answer.ts";
 import { isInstrument, ruleInForce } from "../../records/selection.ts";
 import type { Bench } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
-import type { AnswerParts } from "../comparison/answer_parts.ts";
+import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import { type DatedScore, ruleHistory } from "../index/rule_history.ts";
 import { indexScores } from "../index/index_scores.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
@@ -122,6 +122,6 @@ export function indexVersions(
     versions: scored,
     trials: visits.reduce((total, { values }) => total + values.length, 0),
     last_trial: visits.map(({ date }) => date).sort().at(-1) ?? null,
-    warnings: [],
+    warnings: onePairWarnings(reliability, [...metrics]),
   };
 }

@@ -1,5 +1,6 @@
 import { mean } from "simple-statistics";
 import * as option from "../../options.ts";
+import type { BoundedOn } from "../shoes/bounded_readings.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
@@ -8,7 +9,7 @@ import { onlyCurrency } from "../comparison/shortlist_conditions.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
-import { type Difference, shoesOn, shownDifferences } from "./shown_order.ts";
+import { boundedOn, type Difference, shoesOn, shownDifferences } from "./shown_order.ts";
 
 /** Another shoe, and how far it is from the one asked about. */
 export type LikeShoe = {
@@ -38,6 +39,8 @@ export type LikeShoes = AnswerParts & {
   /** Most that another shoe may cost; null for any price. */
   readonly price_below: number | null;
   readonly currency: string | null;
+  /** Shoes that ran off the end of one of these metrics' scales: not compared on it, since a bound has no distance. */
+  readonly bounded: readonly BoundedOn[];
   /** Nearest first. */
   readonly shoes: readonly LikeShoe[];
   readonly told_apart: number;
@@ -133,6 +136,7 @@ export function likeShoes(
     method:
       "differences in standard errors from the metrics' variance components; Holm over all shoes and metrics",
     on: compared.map(({ side }) => side.on),
+    bounded: sides.flatMap(boundedOn),
     left_out: wanted.filter(({ id }) =>
       !derived.has(id) && !compared.some(({ side }) => side.on.metric === id)
     ).map(({ title }) => title),

@@ -1,6 +1,7 @@
 import { isGiven } from "../../records/not_given.ts";
 import { mean, sum } from "simple-statistics";
 import * as option from "../../options.ts";
+import type { BoundedOn } from "../shoes/bounded_readings.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import { findId } from "../../records/find_name.ts";
 import type { Bench } from "../../records/types.ts";
@@ -13,7 +14,7 @@ import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { shoeTree } from "../shoes/shoe_tree.ts";
 import type { AskedCondition, ShortlistCondition } from "../comparison/shortlist_conditions.ts";
 import { chosenShoes } from "./chosen_shoes.ts";
-import { type AskedOn, type ShoeOn, shoesOn } from "./shown_order.ts";
+import { type AskedOn, boundedOn, type ShoeOn, shoesOn } from "./shown_order.ts";
 
 /** One maker's shoes on a metric or an impression. */
 export type MakerValue = {
@@ -45,6 +46,8 @@ export type MakerStanding = AnswerParts & {
   readonly conditions: readonly AskedCondition[];
   readonly price_below: number | null;
   readonly currency: string | null;
+  /** Shoes of these makers that ran off the end of the scale: a bound has no place in a mean, so they are in none. */
+  readonly bounded: readonly BoundedOn[];
   /** Shoes of these makers with a value of which it can't be told whether they meet what is asked. */
   readonly open: number;
   /** Best first; highest first where more is neither good nor bad. */
@@ -107,15 +110,13 @@ export function makerStanding(
       `Makers are set against each other: name two or more, or none for all, not only ${wanted[0]}`,
     );
   }
-  const { on, shoes, trials, last_trial, ratings } = shoesOn(bench, asked, {
-    reliability,
-    confidence,
-  });
+  const side = shoesOn(bench, asked, { reliability, confidence });
+  const { on, shoes, trials, last_trial, ratings } = side;
   const records = new Map(bench.shoes.map((shoe) => [shoe.shoe_id, shoe]));
   const chosen = chosenShoes(bench, { conditions, price_below, reliability, seed });
-  const own = shoes.filter(({ shoe_id }) =>
-    (wanted.length === 0 ? all : wanted).includes(records.get(shoe_id)!.maker)
-  );
+  const isWanted = ({ shoe_id }: { readonly shoe_id: string }) =>
+    (wanted.length === 0 ? all : wanted).includes(records.get(shoe_id)!.maker);
+  const own = shoes.filter(isWanted);
   const kept = own.filter(({ shoe_id }) => chosen.meets(shoe_id) === true);
   if (kept.length === 0) {
     throw new CantAnswer(
@@ -139,6 +140,7 @@ export function makerStanding(
     conditions: chosen.conditions,
     price_below,
     currency: chosen.currency,
+    bounded: boundedOn(side).filter((row) => isWanted(row) && chosen.meets(row.shoe_id) !== false),
     open: own.filter(({ shoe_id }) => chosen.meets(shoe_id) === null).length,
     makers: sorted.map(({ maker, own, lines }): MakerValue => ({
       maker,

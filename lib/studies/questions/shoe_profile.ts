@@ -4,6 +4,7 @@ import { isInstrument } from "../../records/selection.ts";
 import type { Bench, Metric } from "../../records/types.ts";
 import type { Reason } from "../../statistics/reason.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
+import { boundReason } from "../shoes/bounded_readings.ts";
 import type { Fineness } from "../comparison/catalogue_standing.ts";
 import { comparedImpression, comparedMetric, type ComparedOn } from "../comparison/compared_on.ts";
 import { dividedPanel } from "../panel/panel_agreement.ts";
@@ -173,7 +174,7 @@ function strip(
       ...emptyStrip(
         on,
         beyond !== undefined
-          ? beyondReason(beyond, on)
+          ? boundReason(beyond, { unit: on.unit!, decimals: on.decimals })
           : on.metric === null
           ? { code: "not-rated", attribute: on.title }
           : { code: "not-benched", metric: on.title },
@@ -208,14 +209,6 @@ function strip(
       ? "last third"
       : "neither",
   };
-}
-
-function beyondReason(
-  { bound, readings }: ShoesOn["bounded"][number],
-  { unit, decimals }: ComparedOn,
-): Reason {
-  const [side, at] = "below" in bound ? ["below", bound.below] : ["above", bound.above];
-  return { code: "known-by-bound", side, at, readings, unit: unit!, decimals };
 }
 
 function emptyStrip(on: ComparedOn, reason: Reason): ProfileStrip {

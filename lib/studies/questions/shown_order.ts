@@ -14,7 +14,7 @@ import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { valueInterval } from "../repeatability/value_interval.ts";
 import { askedAttribute, askedMetric, namesOf } from "../shoes/asked_shoes.ts";
-import type { BoundedShoe } from "../shoes/bounded_readings.ts";
+import type { BoundedOn, BoundedShoe } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
 
@@ -61,6 +61,11 @@ export type ShoesOn = {
   readonly last_trial: string | null;
   readonly ratings: number;
 };
+
+/** Which shoes does a metric give only a bound of? */
+export function boundedOn({ on, bounded }: Pick<ShoesOn, "on" | "bounded">): BoundedOn[] {
+  return bounded.map(({ shoe_id, name }) => ({ shoe_id, name, title: on.title }));
+}
 
 /**
  * What is every shoe's value on a metric or an impression, and how do two differ?

@@ -4,8 +4,9 @@ import {
   type Readings,
   visitsOfTrials,
 } from "../../records/selection.ts";
-import type { Trial } from "../../records/types.ts";
+import type { Metric, Trial } from "../../records/types.ts";
 import { censoredNormal, type CensoredReading } from "../../statistics/censored_normal.ts";
+import type { Reason } from "../../statistics/reason.ts";
 import { correctionOf, type ReferenceCorrection } from "../drift/reference_correction.ts";
 import type { PublishedVisit } from "./published_visit.ts";
 
@@ -19,6 +20,22 @@ export type BoundedShoe = {
   readonly readings: number;
   readonly last_benched: string;
 };
+
+/** Such a shoe by its name and the title of the metric, where an answer leaves it out. */
+export type BoundedOn = {
+  readonly shoe_id: string;
+  readonly name: string;
+  readonly title: string;
+};
+
+/** Why such a shoe has no value: what is known instead. */
+export function boundReason(
+  { bound, readings }: Pick<BoundedShoe, "bound" | "readings">,
+  { unit, decimals }: Pick<Metric, "unit" | "decimals">,
+): Reason {
+  const [side, at] = "below" in bound ? ["below", bound.below] : ["above", bound.above];
+  return { code: "known-by-bound", side, at, readings, unit, decimals };
+}
 
 /** Such a shoe with its visits, without values, each worth as many as it has trials: what noise needs to know. */
 export type BoundedVisits = BoundedShoe & { readonly visits: readonly PublishedVisit[] };

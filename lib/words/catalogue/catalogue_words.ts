@@ -88,7 +88,26 @@ export function trustShort({ published_as }: Pick<PublishedMetric, "published_as
   ];
 }
 
-/** How to read the table, in five sentences. */
+/** Of what the table is said, where models have one pair each: places, and the columns it is true of. */
+function pairsWords({ metrics, index_about }: PublishedCatalogue): string[] {
+  const shown = metrics.filter(({ published_as }) => published_as !== "withheld");
+  const single = shown.filter(({ about }) => about === "pairs");
+  const what = [
+    ...(index_about === "pairs" ? ["places"] : []),
+    ...(single.length === 0 ? [] : [
+      single.length === shown.length
+        ? "all columns"
+        : `the columns ${listed(single.map(({ title }) => midSentence(title)))}`,
+    ]),
+  ];
+  return what.length === 0 ? [] : [
+    `One pair of each model was benched: ${
+      listed(what)
+    } are of these pairs, and how far another pair of a model may differ is not known.`,
+  ];
+}
+
+/** How to read the table, in five or six sentences. */
 export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
   const { rule, confidence, metrics, shoes, rating, until } = catalogue;
   const percent = `${Math.round(confidence * 100)}%`;
@@ -104,6 +123,7 @@ export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
       : `The index is “${rule.title}”, version ${rule.version}; ${ranked} of ${products.length} shoes have what it asks for.`,
     `A place such as “1 to 19” is all that the noise of the tests allows: shoes whose places overlap may be equal, whatever their order here.`,
     `Numbers behind a value, such as (30.1 to 32.3), are its ${percent} interval for this shoe on this bench; “best third” is said only where the whole interval lies in it, and a column “for thirds” is too noisy for more than that.`,
+    ...pairsWords(catalogue),
     withheld.length === 0
       ? withdrawn.length === 0
         ? "Every test of the bench repeats well enough to be in the table in some form."

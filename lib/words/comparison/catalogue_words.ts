@@ -6,14 +6,14 @@ import type {
 import { sayReason } from "../reasons.ts";
 import { measured } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
-import type { Told } from "./told.ts";
+import { aboutOf, saidOf, type Told } from "./told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 import { boundInUnit } from "../unit_words.ts";
 
 /** Where shoes stand in the catalogue, in words. */
 export function catalogueWords(result: CatalogueStanding): Told {
   const { on, shoes } = result;
-  const sentence = standingSentence(result);
+  const sentence = saidOf(standingSentence(result), result);
   const values = shoes.map(({ value }) => value);
   const [low, high] = [Math.min(...values), Math.max(...values)];
   return {
@@ -23,6 +23,7 @@ export function catalogueWords(result: CatalogueStanding): Told {
     }.`,
     notes: catalogueNotes(result),
     cautions: answerCautions([on]),
+    ...aboutOf(result),
   };
 }
 

@@ -2,7 +2,7 @@ import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.t
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
 import type { OtherSize } from "../../studies/shoes/other_sizes.ts";
-import { inUnit } from "../unit_words.ts";
+import { inUnit, noiseInUnit } from "../unit_words.ts";
 import { sayReason, sayWarning } from "../reasons.ts";
 import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
@@ -58,7 +58,7 @@ function noteOf(remark: ComparisonRemark): string {
         }the bench can't yet tell how much a shoe changes from session to session (no shoe was read in two), so these intervals hold the scatter of trials alone and are too narrow.`,
       );
     case "one-pair":
-      return sayWarning({ code: "said-of-one-pair", titles: remark.titles ?? [] });
+      return onePairNote(remark);
     case "no-smallest-difference":
       return asSentence(
         `${
@@ -86,6 +86,18 @@ function noteOf(remark: ComparisonRemark): string {
     default:
       return courtNote(remark);
   }
+}
+
+/** What the answer is said of, and up to what scatter of pairs it is true of the models. */
+function onePairNote(
+  { titles, holds }: Extract<ComparisonRemark, { readonly remark: "one-pair" }>,
+): string {
+  const said = sayWarning({ code: "said-of-one-pair", titles: titles ?? [] });
+  return holds === null
+    ? said
+    : `${said} The models differ too if pairs of one model scatter by less than ${
+      noiseInUnit(holds.below, holds)
+    } (standard deviation).`;
 }
 
 /** What else was asked makes intervals wider: said, with what a narrower question would settle. */

@@ -7,7 +7,7 @@ import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import { sayReason } from "../reasons.ts";
 import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
-import type { Told } from "./told.ts";
+import { aboutCompared, claimsOfPairs, ofPairs, type Told } from "./told.ts";
 import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** How shoes compare, in words. */
@@ -17,6 +17,7 @@ export function comparisonWords(result: ShoeComparison): Told {
     alt: comparisonAlt(result),
     notes: comparisonNotes(result.remarks),
     cautions: answerCautions(result.compared_on),
+    ...aboutCompared(result.comparisons),
   };
 }
 
@@ -24,8 +25,13 @@ export function comparisonWords(result: ShoeComparison): Told {
  * What does a comparison come to, in one sentence that can stand above the picture?
  *
  * It says no more than the words of the comparisons do, and says so when nothing can be told.
+ * Where no model had a second pair on what it claims, it begins with being said of the pairs benched.
  */
 export function comparisonSentence(result: Compared): string {
+  return ofPairs(plainSentence(result), claimsOfPairs(result.comparisons));
+}
+
+function plainSentence(result: Compared): string {
   const [first] = result.compared_on;
   if (result.shoes.length === 2) {
     return result.compared_on.length === 1

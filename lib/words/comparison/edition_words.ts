@@ -2,13 +2,14 @@ import type { EditionHistory } from "../../studies/comparison/edition_history.ts
 import type { Comparison } from "../../studies/comparison/settle_pairs.ts";
 import { answerCautions, comparisonNotes } from "./comparison_notes.ts";
 import { pairSentence, valuesInWords } from "./comparison_sentence.ts";
-import type { Told } from "./told.ts";
+import { aboutCompared, claimsOfPairs, ofPairs, type Told } from "./told.ts";
 import { counted } from "../phrases.ts";
 
 /** How a model changed from edition to edition, in words. */
 export function editionWords(result: EditionHistory): Told {
   const { on, editions, remarks } = result;
-  const sentence = editionSentence(result);
+  const changes = editions.flatMap(({ change }) => change ?? []);
+  const sentence = ofPairs(editionSentence(result), claimsOfPairs(changes));
   return {
     sentence,
     alt: `${sentence} ${on.title}: ${
@@ -16,6 +17,7 @@ export function editionWords(result: EditionHistory): Told {
     }. Bars are each edition's own interval; the changes stand between them, with their intervals.`,
     notes: comparisonNotes(remarks),
     cautions: answerCautions([on]),
+    ...aboutCompared(changes),
   };
 }
 

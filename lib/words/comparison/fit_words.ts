@@ -1,12 +1,12 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { FootFit, ShoeFit } from "../../studies/comparison/foot_fit.ts";
-import type { Told } from "./told.ts";
+import { aboutOf, saidOf, type Told } from "./told.ts";
 import { listed } from "../phrases.ts";
 
 /** How a foot would sit in shoes, in words. */
 export function fitWords(result: FootFit): Told {
   const { foot, shoes, wanted_toe_room_mm: [low, high] } = result;
-  const sentence = fitSentence(foot, shoes);
+  const sentence = saidOf(fitSentence(foot, shoes), result);
   return {
     sentence,
     alt: `${sentence} Room before the toe against room beside the ball, in mm.`,
@@ -19,6 +19,7 @@ export function fitWords(result: FootFit): Told {
       "The room is that of the size that was benched; another size was not measured.",
     ],
     cautions: [sizeCaution],
+    ...aboutOf(result),
   };
 }
 

@@ -3,6 +3,7 @@ import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
 import { pairSentence } from "./comparison_sentence.ts";
 import { type Answer, tellAnswer } from "./tell_answer.ts";
+import { claimsOfPairs, ofPairs, saidOf } from "./told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /**
@@ -51,7 +52,10 @@ function comparisonHeadline(answer: ShoeComparison): string {
       ofB.length > 0 ? `, loses on ${listed(ofB, 2)}` : ""
     }`
     : `${b.name} beats ${a.name} on ${listed(ofB, 2)}`;
-  return `${lead}${unknown === 0 ? "" : `; can't tell on ${counted(unknown, "other")}`}.`;
+  return ofPairs(
+    `${lead}${unknown === 0 ? "" : `; can't tell on ${counted(unknown, "other")}`}.`,
+    claimsOfPairs(comparisons),
+  );
 }
 
 /** The newest step: the one asked about. */
@@ -64,11 +68,14 @@ function editionHeadline({ editions, model, on }: EditionHistory): string {
     : editions;
   const alone = { ...newest, unadjusted: { ...newest.unadjusted, word: newest.word } };
   const sentence = pairSentence(alone, on, { shoes });
-  return numbered ? `${model}: ${sentence[0].toLowerCase()}${sentence.slice(1)}.` : `${sentence}.`;
+  return ofPairs(
+    numbered ? `${model}: ${sentence[0].toLowerCase()}${sentence.slice(1)}.` : `${sentence}.`,
+    claimsOfPairs([newest]),
+  );
 }
 
 /** How many are on it, how many may be, how many are not: together all shoes. */
-function shortlistHeadline({ shoes, asked }: Shortlist): string {
+function shortlistHeadline({ shoes, asked, warnings }: Shortlist): string {
   const of = (word: Shortlist["shoes"][number]["word"]) =>
     shoes.filter((shoe) => shoe.word === word);
   const [on, open, off] = (["on the list", "can't tell", "off the list"] as const).map(of);
@@ -82,7 +89,10 @@ function shortlistHeadline({ shoes, asked }: Shortlist): string {
     : on.length <= 2
     ? `${listed(on.map(({ name }) => name))} ${on.length === 1 ? "meets" : "meet"}`
     : `${on.length} shoes meet`;
-  return `${who} ${all}; for ${counted(open.length, "shoe")} it can't be told, ${
-    counted(off.length, "does not", "do not")
-  }.`;
+  return saidOf(
+    `${who} ${all}; for ${counted(open.length, "shoe")} it can't be told, ${
+      counted(off.length, "does not", "do not")
+    }.`,
+    { warnings },
+  );
 }

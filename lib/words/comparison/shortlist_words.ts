@@ -3,13 +3,14 @@ import type { AskedCondition } from "../../studies/comparison/shortlist_conditio
 import { sayReason } from "../reasons.ts";
 import { measured } from "./answer_words.ts";
 import { answerCautions } from "./comparison_notes.ts";
-import type { Told } from "./told.ts";
+import { aboutOf, saidOf, type Told } from "./told.ts";
+import { boundedNotes } from "../questions/bounded_words.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Which shoes meet some conditions, in words. */
 export function shortlistWords(result: Shortlist): Told {
-  const { asked, confidence, noise_unknown } = result;
-  const sentence = shortlistSentence(result);
+  const { asked, confidence, noise_unknown, bounded } = result;
+  const sentence = saidOf(shortlistSentence(result), result);
   const percent = (share: number) => Math.round(share * 100);
   return {
     sentence,
@@ -22,6 +23,7 @@ export function shortlistWords(result: Shortlist): Told {
       }% given the noise of the bench, "off the list" at most ${
         percent(1 - confidence)
       }%; between them it can't be told.`,
+      ...boundedNotes(bounded, "whether they meet a condition on it can't be told"),
       ...noise_unknown.map((title) =>
         `The noise of ${
           midSentence(title)
@@ -29,6 +31,7 @@ export function shortlistWords(result: Shortlist): Told {
       ),
     ],
     cautions: answerCautions(asked.flatMap(({ on }) => on ?? [])),
+    ...aboutOf(result),
   };
 }
 

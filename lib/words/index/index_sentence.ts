@@ -1,20 +1,29 @@
 import type { IndexScores } from "../../studies/index/index_scores.ts";
-import { counted } from "../phrases.ts";
+import { ofPairs } from "../comparison/told.ts";
+import { counted, listed, midSentence } from "../phrases.ts";
 
 /** What does the index table come to, in one sentence? */
-export function indexSentence({ rule, shoes }: Pick<IndexScores, "rule" | "shoes">): string {
+export function indexSentence(
+  { rule, shoes, about, bounded }: Pick<IndexScores, "rule" | "shoes" | "about" | "bounded">,
+): string {
   if (rule === null) return "There is no index table, because no index rule is in force.";
   const products = shoes.filter(({ reference }) => !reference);
   const scored = products.filter((shoe) => shoe.score !== null);
   if (scored.length === 0) return "No shoe can be scored under this rule yet.";
   const without = products.length - scored.length;
   const references = shoes.length - products.length;
+  const beyond = [...new Set(bounded.map(({ name }) => name))];
   return [
-    leadWords(scored),
+    ofPairs(leadWords(scored), about === "pairs"),
     ...(without === 0 ? [] : [
       `${scored.length} of ${counted(products.length, "shoe")} ${
         scored.length === 1 ? "has" : "have"
       } a score, ${without} ${without === 1 ? "lacks" : "lack"} a term`,
+    ]),
+    ...(beyond.length === 0 ? [] : [
+      `${listed(beyond, 3)} ran off the end of a scale (${
+        listed([...new Set(bounded.map(({ title }) => midSentence(title)))])
+      }), which counts as a term that is missing`,
     ]),
     ...(references === 0 ? [] : [
       `${counted(references, "reference shoe")} ${references === 1 ? "stands" : "stand"} apart`,

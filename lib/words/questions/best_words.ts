@@ -1,14 +1,14 @@
 import type { BestShoe, BestShoes } from "../../studies/questions/best_shoes.ts";
 import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
-import type { Told } from "../comparison/told.ts";
+import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
 import { choiceWords } from "./choice_words.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Who is first, with all that can't be told from it, in words. */
 export function bestWords(result: BestShoes): Told {
-  const sentence = bestSentence(result);
+  const sentence = saidOf(bestSentence(result), result);
   const { on, shoes, first, told_in_reason, told_in, open, confidence } = result;
   const shown = shoes.filter(({ word }) => word !== "not among them");
   return {
@@ -43,6 +43,7 @@ export function bestWords(result: BestShoes): Told {
       ...(result.price_below === null ? [] : ["Prices are those on record, which may have moved."]),
     ],
     cautions: answerCautions([on]),
+    ...aboutOf(result),
   };
 }
 

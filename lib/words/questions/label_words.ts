@@ -1,12 +1,12 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { LabelFit } from "../../studies/questions/label_fit.ts";
-import type { Told } from "../comparison/told.ts";
+import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
 import { counted, listed } from "../phrases.ts";
 
 /** Which shoes run short or long for their label, in words. */
 export function labelFitWords(result: LabelFit): Told {
   const { shoes, usual_mm, half_step_mm, without_size } = result;
-  const sentence = labelSentence(result);
+  const sentence = saidOf(labelSentence(result), result);
   return {
     sentence,
     alt: `${sentence} ${
@@ -24,6 +24,7 @@ export function labelFitWords(result: LabelFit): Told {
         : [`${counted(without_size, "shoe has", "shoes have")} no size on record.`]),
     ],
     cautions: [sizeCaution],
+    ...aboutOf(result),
   };
 }
 

@@ -1,12 +1,13 @@
 import type { LikeShoe, LikeShoes } from "../../studies/questions/like_shoes.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
-import type { Told } from "../comparison/told.ts";
+import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
+import { boundedNotes } from "./bounded_words.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** Which shoes are like another, in words. */
 export function likeWords(result: LikeShoes): Told {
-  const sentence = likeSentence(result);
-  const { shoes, on, left_out, too_little_in_common } = result;
+  const sentence = saidOf(likeSentence(result), result);
+  const { shoes, on, left_out, too_little_in_common, bounded } = result;
   return {
     sentence,
     alt: `${sentence} ${
@@ -23,6 +24,7 @@ export function likeWords(result: LikeShoes): Told {
           listed(left_out.map(midSentence))
         }.`,
       ]),
+      ...boundedNotes(bounded, "on that test nothing is set against them"),
       ...(too_little_in_common === 0 ? [] : [
         `${
           counted(too_little_in_common, "shoe shares", "shoes share")
@@ -32,6 +34,7 @@ export function likeWords(result: LikeShoes): Told {
       ]),
     ],
     cautions: answerCautions(on),
+    ...aboutOf(result),
   };
 }
 

@@ -3,6 +3,7 @@ import { measured } from "../comparison/answer_words.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
+import { boundedNotes } from "./bounded_words.ts";
 import { choiceWords } from "./choice_words.ts";
 
 /** How makers differ, in words. */
@@ -36,6 +37,7 @@ export function makerWords(result: MakerStanding): Told {
           single.length === 1 ? "has" : "have"
         } one line, and the scatter of the other makers' lines.`,
       ]),
+      ...boundedNotes(result.bounded, "they are in no maker's mean"),
       ...(result.open === 0 ? [] : [
         `Of ${
           counted(result.open, "other shoe")

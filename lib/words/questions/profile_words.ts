@@ -2,14 +2,14 @@ import { betterDirection } from "../../statistics/percentile.ts";
 import type { ProfileStrip, ShoeProfile } from "../../studies/questions/shoe_profile.ts";
 import { measured } from "../comparison/answer_words.ts";
 import { answerCautions, otherSizeWords } from "../comparison/comparison_notes.ts";
-import type { Told } from "../comparison/told.ts";
+import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
 import { hasCode } from "../../statistics/reason.ts";
 import { sayReason } from "../reasons.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
 
 /** What one shoe is like, in words. */
 export function profileWords(result: ShoeProfile): Told {
-  const sentence = profileSentence(result);
+  const sentence = saidOf(profileSentence(result), result);
   const { strips, confidence, divides, looked_at, name, other_sizes } = result;
   const withheld = strips.filter(({ value_reason }) => value_reason !== null);
   const unfit = withheld.filter(({ value_reason }) => hasCode(value_reason, "not-fit-to-publish"));
@@ -43,6 +43,7 @@ export function profileWords(result: ShoeProfile): Told {
         .map(({ on, value_reason }) => `${on.title}: ${sayReason(value_reason)}.`),
     ],
     cautions: answerCautions(strips.map(({ on }) => on)),
+    ...aboutOf(result),
   };
 }
 

@@ -1,10 +1,10 @@
 import { benchCaution } from "../../metrics/cautions.ts";
 import type { IndexVersions, VersionScore } from "../../studies/questions/index_versions.ts";
-import type { Told } from "../comparison/told.ts";
+import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
 
 /** A shoe under every version of the index, in words. */
 export function versionWords(result: IndexVersions): Told {
-  const sentence = versionSentence(result);
+  const sentence = saidOf(versionSentence(result), result);
   return {
     sentence,
     alt: `${sentence} Places it could have under each version, on today's data.`,
@@ -19,6 +19,7 @@ export function versionWords(result: IndexVersions): Told {
       ),
     ],
     cautions: [benchCaution],
+    ...aboutOf(result),
   };
 }
 

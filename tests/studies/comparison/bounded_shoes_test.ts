@@ -5,7 +5,11 @@ import type { Bench } from "../../../lib/records/types.ts";
 import { publishedCatalogue } from "../../../lib/studies/catalogue/published_catalogue.ts";
 import { catalogueStanding } from "../../../lib/studies/comparison/catalogue_standing.ts";
 import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
+import { shortlist } from "../../../lib/studies/comparison/shortlist.ts";
+import { indexScores } from "../../../lib/studies/index/index_scores.ts";
 import { bestShoes } from "../../../lib/studies/questions/best_shoes.ts";
+import { likeShoes } from "../../../lib/studies/questions/like_shoes.ts";
+import { makerStanding } from "../../../lib/studies/questions/maker_standing.ts";
 import { shoeProfile } from "../../../lib/studies/questions/shoe_profile.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { boundedShoes } from "../../../lib/studies/shoes/published_visits.ts";
@@ -15,6 +19,10 @@ import { catalogueRows } from "../../../lib/words/catalogue/catalogue_rows.ts";
 import { comparedValueRows, comparisonRows } from "../../../lib/words/comparison/answer_rows.ts";
 import { catalogueWords } from "../../../lib/words/comparison/catalogue_words.ts";
 import { comparisonWords } from "../../../lib/words/comparison/comparison_sentence.ts";
+import { shortlistWords } from "../../../lib/words/comparison/shortlist_words.ts";
+import { indexSentence } from "../../../lib/words/index/index_sentence.ts";
+import { likeWords } from "../../../lib/words/questions/like_words.ts";
+import { makerWords } from "../../../lib/words/questions/maker_words.ts";
 import { profileWords } from "../../../lib/words/questions/profile_words.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { boundedBench } from "../../benchmarks/bounded_values.ts";
@@ -63,7 +71,10 @@ Deno.test("two shoes known by a bound, or a bound and a value near it, can't be 
 
 Deno.test("among three the sentence doesn't call the read shoe the leader where a bounded one wears less", () => {
   const { sentence } = comparisonWords(compare(low, far, values.at(-2)!.shoe_id));
-  assert.match(sentence, new RegExp(`^${"Maker " + low} leads on wear, clear of both`));
+  assert.match(
+    sentence,
+    new RegExp(`^Of the pairs benched, Maker ${low} leads on wear, clear of both`),
+  );
 });
 
 Deno.test("where nobody can say which wears least, no shoe is said to read best, and the bounded ones are named once", () => {
@@ -178,4 +189,85 @@ Deno.test("the bound of a mean of '<1', '<2' and 3 is '<2', and readings off bot
   });
   const shoes = boundedShoes({ ...read, trials }, "height");
   assert.deepEqual(shoes.map(({ shoe_id, bound }) => [shoe_id, bound]), [["a", { below: 2 }]]);
+});
+
+const names = bounds.map(({ shoe_id }) => `Maker ${shoe_id}`);
+const leftOut = (notes: readonly string[]) =>
+  notes.filter((note) => /^\d+ shoes ran off the end of a scale/.test(note));
+
+Deno.test("the nearest shoes, the makers and the shortlist say how many shoes, and which, ran off the end of the scale", () => {
+  const several = {
+    ...bench,
+    shoes: bench.shoes.map((shoe, i) => ({ ...shoe, maker: `Maker ${"AB"[i % 2]}` })),
+  };
+  const listed = shortlist(bench, {
+    conditions: [{ kind: "at most", metric: "height", value: 2 }],
+    reliability,
+    seed: 1,
+  });
+  const own = new Set(bounds.map(({ shoe_id }) => shoe_id));
+  for (const { shoe_id, word, conditions: [met] } of listed.shoes) {
+    if (!own.has(shoe_id)) continue;
+    assert.deepEqual([word, met.probability_reason!.code], ["can't tell", "known-by-bound"]);
+  }
+  const makers = makerStanding(several, { on: { metric: "height" }, reliability });
+  const counted = makers.makers.reduce((sum, { shoes }) => sum + shoes, 0);
+  assert.equal(counted + makers.bounded.length, bench.shoes.length);
+  for (
+    const [{ bounded }, notes, so] of [
+      [
+        likeShoes(bench, { shoe: near, reliability }),
+        likeWords(likeShoes(bench, { shoe: near, reliability })).notes,
+        "on that test nothing is set against them",
+      ],
+      [makers, makerWords(makers).notes, "they are in no maker's mean"],
+      [listed, shortlistWords(listed).notes, "whether they meet a condition on it can't be told"],
+    ] as const
+  ) {
+    assert.deepEqual(bounded.map(({ shoe_id }) => shoe_id).sort(), [...own].sort());
+    const [note, ...more] = leftOut(notes);
+    assert.equal(more.length, 0);
+    assert.ok(note.startsWith(`${names.length} shoes ran off`) && note.includes(so), note);
+    for (const { name } of bounded) assert.ok(note.includes(name), note);
+  }
+});
+
+Deno.test("where every shoe was read, no answer speaks of the end of a scale", () => {
+  const { bench: read } = boundedBench(4, { bound: -100 });
+  const noise = trialReliability(read, { seed: 1, resamples: 100 });
+  const shoe = read.shoes[0].shoe_id;
+  const result = likeShoes(read, { shoe, reliability: noise });
+  assert.deepEqual([result.bounded, leftOut(likeWords(result).notes)], [[], []]);
+});
+
+Deno.test("an index that counts wear says which shoes have only a bound there, that it is a missing term, and withholds their score", () => {
+  const scores = indexScores(bench, {
+    rule: {
+      id: "wear",
+      version: "1",
+      title: "Wear",
+      effective: "2026-01-01",
+      target_attribute: "feel",
+      terms: [{ metric: "height", weight: 1, scaling: { kind: "standard" } }],
+      bonuses: [],
+      multiplier: 1,
+      offset: 0,
+      missing: "withhold",
+      where: null,
+      note: null,
+    },
+    reliability,
+    draws: 200,
+  });
+  assert.deepEqual(
+    scores.bounded.map(({ shoe_id }) => shoe_id).sort(),
+    bounds.map(({ shoe_id }) => shoe_id).sort(),
+  );
+  for (const { shoe_id } of bounds) {
+    assert.equal(scores.shoes.find((row) => row.shoe_id === shoe_id)!.score, null);
+  }
+  assert.match(
+    indexSentence(scores),
+    /; Maker .* ran off the end of a scale \(wear\), which counts as a term that is missing\.$/,
+  );
 });

@@ -1,11 +1,19 @@
 import assert from "node:assert/strict";
-import type { Bench } from "../../../lib/records/types.ts";
+import type { Bench, IndexRule } from "../../../lib/records/types.ts";
+import { tQuantile } from "../../../lib/statistics/distributions.ts";
+import { publishedCatalogue } from "../../../lib/studies/catalogue/published_catalogue.ts";
+import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
+import { indexScores } from "../../../lib/studies/index/index_scores.ts";
+import { howToRead } from "../../../lib/words/catalogue/catalogue_words.ts";
+import { answerHeadline } from "../../../lib/words/comparison/headline.ts";
+import { tellAnswer, toldAnswer } from "../../../lib/words/comparison/tell_answer.ts";
+import { indexSentence } from "../../../lib/words/index/index_sentence.ts";
+import { resultJson } from "../../../lib/words/result_json.ts";
 import { catalogueStanding } from "../../../lib/studies/comparison/catalogue_standing.ts";
 import { bestShoes } from "../../../lib/studies/questions/best_shoes.ts";
 import { likeShoes } from "../../../lib/studies/questions/like_shoes.ts";
 import { shoeProfile } from "../../../lib/studies/questions/shoe_profile.ts";
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
-import { comparisonNotes } from "../../../lib/words/comparison/comparison_notes.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { droppedWords } from "../../../lib/words/repeatability/reliability_result.ts";
 import { assertClose } from "../../assert_close.ts";
@@ -62,25 +70,104 @@ Deno.test("where one model in four has a second pair, equal models with one pair
   assert.ok(differ <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 180), `${differ}`);
 });
 
-Deno.test("with one pair of each model every answer says that it is said of these pairs, and misses how these differ on no more than a rate of 5% allows", () => {
+Deno.test("with one pair of each model no answer says that equal models differ, and of the pairs it misses how these differ on no more than a rate of 5% allows", () => {
   const found = calledDifferent("one pair of each", 1.5, { benches: 20, seed: 1 });
-  assert.equal(found.of_these_pairs, 1);
+  assert.deepEqual([found.differ, found.of_these_pairs], [0, 1]);
   assert.ok(found.pairs_missed! <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 240));
-  assert.ok(
-    found.differ > 0.1,
-    "equal models do differ by their pairs, which only the note can say",
-  );
-  const [note] = comparisonNotes([{ remark: "one-pair", titles: ["Heel rebound"] }]);
+  assert.ok(found.pairs_differ > 0.1, "equal models do differ by their pairs");
+});
+
+for (const share of [0, 0.15, 0.3, 0.5]) {
+  Deno.test(`that models differ too up to a scatter of pairs is said falsely of no more of 240 equal couples than a rate of 5% allows, where pairs scatter by ${share} of the spread`, () => {
+    const { held_wrongly } = calledDifferent("one pair of each", 3 * share, {
+      benches: 20,
+      seed: 1,
+    });
+    assert.ok(held_wrongly <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 240), `${held_wrongly}`);
+  });
+}
+
+Deno.test("where only three models had a second pair, equal models with one pair are called different on no more of 200 questions than a rate of 5% allows", () => {
+  const { differ } = calledDifferent("a second pair of three models", 0.9, {
+    benches: 20,
+    seed: 1,
+    asked: (model) => model > 3,
+  });
+  assert.ok(differ <= 0.05 + 2 * Math.sqrt(0.05 * 0.95 / 200), `${differ}`);
+});
+
+Deno.test("with one pair of each, sentence, headline and JSON of a comparison are of the pairs, and the scatter of pairs up to which the models differ takes the interval to 0", () => {
+  const { bench } = couplesBench(4, "one pair of each", 1);
+  const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+  const answer = shoeComparison(bench, { shoes: ["m0", "m2"], metrics: ["height"], reliability });
+  const [pair] = answer.comparisons;
+  assert.ok(pair.word.startsWith("differ"), "the pairs of these two couples differ");
+  assert.deepEqual([pair.about, pair.models_word], ["pairs", "can't tell"]);
+  const told = toldAnswer(answer);
+  assert.deepEqual([told.about, told.models_word], ["pairs", "can't tell"]);
+  for (const said of [told.sentence, told.alt, answerHeadline(answer)]) {
+    assert.match(said, /^Of the pairs benched, Maker m\d /);
+  }
   assert.match(
-    note,
-    /^One pair of each shoe was benched on heel rebound, so this is said of these/,
+    told.notes.join(" "),
+    /One pair of each shoe was benched, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ\. The models differ too if pairs of one model scatter by less than /,
   );
+  const json = resultJson(told) as unknown as typeof told & { models_reason: string };
+  assert.match(json.models_reason, /^no shoe was benched in two pairs on height, so how far pairs/);
+  const widened = tQuantile(0.975, pair.freedom!) *
+    Math.hypot(pair.standard_error!, Math.SQRT2 * pair.models_differ_below!);
+  assertClose(widened, Math.abs(pair.difference.estimate!), { within: 1e-9 });
+});
+
+Deno.test("with a second pair of some models a comparison is of the models, and no sentence speaks of pairs benched", () => {
+  const { bench } = couplesBench(4, "a second pair of three models", 1);
+  const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+  const answer = shoeComparison(bench, { shoes: ["m8", "m10"], metrics: ["height"], reliability });
+  const [pair] = answer.comparisons;
+  assert.deepEqual([pair.about, pair.models_word, pair.models_reason], ["models", pair.word, null]);
+  assert.equal(toldAnswer(answer).about, "models");
+  assert.doesNotMatch(JSON.stringify(toldAnswer(answer)), /pairs benched|these pairs/);
+});
+
+Deno.test("the index, its places and the published catalogue are of the pairs benched where no model had a second one, and say so once", () => {
+  const rule: IndexRule = {
+    id: "height",
+    version: "1",
+    title: "Height",
+    effective: "2026-01-01",
+    target_attribute: "feel",
+    terms: [{ metric: "height", weight: 1, scaling: { kind: "standard" } }],
+    bonuses: [],
+    multiplier: 1,
+    offset: 0,
+    missing: "withhold",
+    where: null,
+    note: null,
+  };
+  for (
+    const [design, about] of [
+      ["one pair of each", "pairs"],
+      ["two pairs of each, on two days", "models"],
+    ] as const
+  ) {
+    const bench = { ...couplesBench(4, design, 1).bench, rules: [rule] };
+    const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+    const scores = indexScores(bench, { rule, reliability, draws: 200 });
+    const catalogue = publishedCatalogue(bench, { rule, reliability, seed: 1 });
+    assert.deepEqual(
+      [scores.about, catalogue.index_about, catalogue.metrics[0].about],
+      [about, about, about],
+    );
+    assert.equal(indexSentence(scores).startsWith("Of the pairs benched, "), about === "pairs");
+    const said = howToRead(catalogue).filter((text) => text.includes("One pair of each model"));
+    assert.equal(said.length, about === "pairs" ? 1 : 0);
+  }
 });
 
 Deno.test("answers about one shoe, the first places and the catalogue say of which metrics one pair was benched, and none where two were", () => {
   const one = couplesBench(4, "one pair of each", 1).bench;
   const two = couplesBench(4, "two pairs of each, on two days", 1).bench;
-  const warned = (bench: Bench) => {
+  const answers = (bench: Bench) => {
     const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
     const about = { reliability, seed: 1 };
     return [
@@ -88,8 +175,15 @@ Deno.test("answers about one shoe, the first places and the catalogue say of whi
       bestShoes(bench, { on: { metric: "height" }, ...about }),
       shoeProfile(bench, { shoe: "m0", ...about }),
       likeShoes(bench, { shoe: "m0", reliability }),
-    ].map(({ warnings }) => warnings.map((reason) => sayReason(reason)));
+    ];
   };
+  const warned = (bench: Bench) =>
+    answers(bench).map(({ warnings }) => warnings.map((reason) => sayReason(reason)));
+  for (const answer of answers(one)) {
+    const { sentence, about } = tellAnswer(answer);
+    assert.match(sentence, /^Of the pairs benched, /);
+    assert.equal(about, "pairs");
+  }
   for (const warnings of warned(one)) {
     assert.match(
       warnings.join(),
