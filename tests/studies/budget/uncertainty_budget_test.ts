@@ -180,6 +180,28 @@ Deno.test("striking every reading that stands out makes the noise look smaller, 
   assert.match(struckSentence(budget), /were struck out \(stood out \d+; by rig: a \d+ and b \d+/);
 });
 
+Deno.test("from 2% of readings struck on, and from two, the finding names the metric, its share and what striking for being far does to noise", () => {
+  const plain = bench({});
+  const of = plain.trials.length;
+  const finding = (count: number) =>
+    struckFinding([budgetOf({
+      ...plain,
+      trials: plain.trials.map((trial, i) => i < count ? { ...trial, excluded: "far" } : trial),
+    })]);
+  const few = Math.ceil(0.02 * of) - 1;
+  assert.match(finding(few), new RegExp(`^${few} of ${of} readings were struck out: `));
+  assert.doesNotMatch(finding(few), / were struck: /);
+  const many = Math.ceil(0.04 * of);
+  assert.ok(
+    finding(many).endsWith(
+      ` Of height ${
+        (100 * many / of).toFixed(0)
+      }% were struck: striking the farthest 2 or 3% for being far makes noise look smaller by a tenth where readings scatter normally, by a fifth where their tails are heavy, so each needs a reason of its own.`,
+    ),
+    finding(many),
+  );
+});
+
 Deno.test("a corrected metric of the demo has the correction in its budget, the same metric as read has none", () => {
   const corrected = {
     ...demo,

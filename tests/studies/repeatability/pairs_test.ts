@@ -19,6 +19,8 @@ import { droppedWords } from "../../../lib/words/repeatability/reliability_resul
 import { assertClose } from "../../assert_close.ts";
 import { calledDifferent, couplesBench } from "../../benchmarks/equal_models.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
+import { assertSameLimits, bootstrapInR } from "./icc_limits_in_r.ts";
+import { uncertaintyBudget } from "../../../lib/studies/budget/uncertainty_budget.ts";
 import { ownNormals } from "../drift/drifting_bench.ts";
 import { smallBench, type SmallVisit } from "../small_bench.ts";
 
@@ -212,6 +214,65 @@ v <- as.data.frame(VarCorr(m)); out(v$vcov[match(c("shoe", "pair", "visit", "Res
     assertClose(own, variances[i], { within: 1e-3 * (1 + variances[i]) });
   });
 });
+
+/** The bench's readings as a data frame `d` of R, one row a trial. */
+function inDataFrame({ trials }: Bench): string {
+  const text = (values: readonly string[]) => `factor(c(${values.map((v) => `"${v}"`).join(",")}))`;
+  return `suppressMessages(library(lme4))
+d <- data.frame(y = ${rVector(trials.map(({ value }) => value))}, shoe = ${
+    text(trials.map(({ shoe_id }) => shoe_id))
+  }, session = ${text(trials.map(({ session_id }) => session_id))}, pair = ${
+    text(trials.map(({ shoe_id, pair }) => `${shoe_id} ${pair}`))
+  }, visit = ${
+    text(trials.map(({ shoe_id, pair, session_id }) => `${shoe_id} ${pair} ${session_id}`))
+  })
+m <- suppressMessages(lmer(y ~ 1 + (1 | shoe) + (1 | pair) + (1 | session) + (1 | visit), d,
+  control = lmerControl(check.conv.singular = "ignore", optCtrl = list(xtol_abs = 1e-12, ftol_abs = 1e-14))))
+`;
+}
+
+testInR(
+  "type A of the budget, its degrees of freedom and its expanded uncertainty, pairs among its sources, are those worked out in R from lmer's components",
+  () => {
+    const { bench } = couplesBench(5, "two pairs of each, on two days", 1);
+    const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
+    const budget = uncertaintyBudget(bench, "height", { reliability });
+    const [standard, freedom, sum] = inR(`${inDataFrame(bench)}
+v <- as.data.frame(VarCorr(m)); v <- setNames(v$vcov, v$grp)
+k <- ${budget.trials_per_visit}
+n <- c(trials = nrow(d), visits = nlevels(d$visit), shoes = nlevels(d$shoe), pairs = nlevels(d$pair), sessions = nlevels(d$session))
+u <- sqrt(c(v[["Residual"]] / k, v[["visit"]], v[["session"]], v[["pair"]]))
+f <- c(n[["trials"]] - n[["visits"]], n[["visits"]] - n[["shoes"]], n[["sessions"]] - 1, n[["pairs"]] - n[["shoes"]])
+out(u); out(f)
+whole <- sqrt(sum(u^2)); e <- whole^4 / sum(u^4 / f)
+out(c(whole, e, qt(0.975, floor(e)) * whole))`);
+    ["trials", "visits", "sessions", "pairs"].forEach((source, i) => {
+      const part = budget.parts.find((one) => one.source === source)!;
+      assertClose(part.standard, standard[i], { within: 1e-3 });
+      assert.deepEqual([part.type, part.freedom], ["A", freedom[i]]);
+    });
+    const { standard: whole, freedom: effective, expanded } = budget.comparing!;
+    [whole, effective!, expanded].forEach((figure, i) =>
+      assertClose(figure, sum[i], { within: 2e-3 * sum[i] })
+    );
+  },
+);
+
+testInR(
+  "limits of the ICC with pairs in the model lie within Monte Carlo error of a parametric bootstrap of R's lmer",
+  () => {
+    const bench = couplesBench(6, "two pairs of each, on two days", 1).bench;
+    const [{ icc_mean, trials_per_visit: k }] =
+      trialReliability(bench, { seed: 1, resamples: 1000 })
+        .metrics;
+    const byShoe = Map.groupBy(bench.trials, ({ shoe_id }) => shoe_id).values();
+    const visits = [...byShoe].map((own) =>
+      new Set(own.map((t) => `${t.session_id} ${t.pair}`)).size
+    );
+    const means = visits.length / visits.reduce((sum, count) => sum + 1 / count, 0);
+    assertSameLimits(icc_mean, means, inR(`${inDataFrame(bench)}${bootstrapInR(k, means)}`)[0]);
+  },
+);
 
 Deno.test("with one pair of each model the pair's share can't be told, and the study says so", () => {
   const [about] = trialReliability(pairsBench(3, 1, { pairs: 1 }), { seed: 1, resamples: 100 })

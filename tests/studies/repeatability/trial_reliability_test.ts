@@ -14,6 +14,7 @@ import { verdictWords } from "../../../lib/words/repeatability/reliability_resul
 import { trialSummary } from "../../../lib/words/repeatability/trial_summary.ts";
 import { benchNoise } from "../../../lib/studies/repeatability/bench_noise.ts";
 import { rigTime } from "../../../lib/studies/drift/rig_time.ts";
+import { assertSameLimits, bootstrapInR } from "./icc_limits_in_r.ts";
 import { inR, rVector, testInR } from "../../statistics/in_r.ts";
 import { assertClose } from "../../assert_close.ts";
 import { lostValues, smallBench, type SmallVisit } from "../small_bench.ts";
@@ -415,6 +416,44 @@ out(c(v[["shoe"]] / (v[["shoe"]] + noise), qnorm(0.975) * sqrt(2 * noise)))`);
     },
   );
 }
+
+testInR(
+  "with rig by time in the model, limits of heel rebound's ICC lie within Monte Carlo error of a parametric bootstrap of R's lmer",
+  () => {
+    const visits = visitsOf(demo, "heel-rebound");
+    const column = <T>(of: (visit: (typeof visits)[number]) => T) =>
+      visits.flatMap((visit) => visit.values.map(() => of(visit)));
+    const text = (values: readonly string[]) =>
+      `factor(c(${values.map((v) => `"${v}"`).join(",")}))`;
+    const first = visits.map(({ date }) => date).sort()[0];
+    const years = column(({ date }) =>
+      (Date.parse(date) - Date.parse(first)) / (365.25 * 86400000)
+    );
+    const k = inDemo("heel-rebound").trials_per_visit;
+    const { icc_mean } = benchNoise(visits, {
+      references: demo.settings.reference_shoes,
+      trialsPerVisit: k,
+      confidence: 0.95,
+      resamples: 1000,
+      seed: 1,
+      rigTime: rigTime(visits),
+    });
+    const counts = [...Map.groupBy(visits, ({ shoe_id }) => shoe_id).values()].map((own) =>
+      own.length
+    );
+    const means = counts.length / counts.reduce((sum, count) => sum + 1 / count, 0);
+    const [found] = inR(`suppressMessages(library(lme4))
+d <- data.frame(y = ${rVector(visits.flatMap(({ values }) => [...values]))}, shoe = ${
+      text(column(({ shoe_id }) => shoe_id))
+    }, session = ${text(column(({ session_id }) => session_id))}, operator = ${
+      text(column(({ operator }) => operator))
+    }, rig = ${text(column(({ rig }) => rig!))}, years = ${rVector(years)})
+m <- suppressMessages(lmer(y ~ rig * years + (1 | shoe) + (1 | operator) + (1 | session) + (1 | shoe:session), d,
+  control = lmerControl(check.conv.singular = "ignore", calc.derivs = FALSE)))
+${bootstrapInR(k, means)}`);
+    assertSameLimits(icc_mean, means, found);
+  },
+);
 
 Deno.test("no sentence says that few trials would do beside a verdict that doesn't: 60 drawn metrics", () => {
   const random = randomStream(77);
