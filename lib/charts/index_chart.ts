@@ -63,9 +63,11 @@ export function indexChart(
         : []),
     ],
     notes: [
-      `Bars are ${
-        Math.round(confidence * 100)
-      }% intervals. On the right: rank, and the ranks it might as well be. On shaded ground: shoes that could be the first.`,
+      `${
+        shown.some(({ lower, upper }) => lower !== null && upper !== null)
+          ? `Bars are ${Math.round(confidence * 100)}% intervals. `
+          : ""
+      }On the right: rank, and the ranks it might as well be. On shaded ground: shoes that could be the first.`,
       ...cutReasons(shown, plot + right - 12),
       ...intervalReasons(shown),
       ...(shown.length < shoes.length
@@ -90,7 +92,9 @@ export function indexChart(
             about: shoe.name,
             words: `${shoe.name}: ${
               intervalWords({ ...shoe, estimate: shoe.score }, decimals)
-            } points, rank ${rankWords(shoe) || "unknown"}`,
+            } points, ${
+              shoe.reference ? "a reference shoe" : `rank ${rankWords(shoe) || "unknown"}`
+            }`,
           })
         )
       ),

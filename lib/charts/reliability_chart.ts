@@ -84,7 +84,9 @@ function reliabilityAlt(metrics: readonly MetricReliability[]): string {
   );
   const ranking = byVerdict.get("fit to rank single shoes")?.length ?? 0;
   const untold = byVerdict.get("can't tell")?.length ?? 0;
-  return `${ranking} of ${metrics.length} ${metrics.length === 1 ? "metric is" : "metrics are"} ${
-    ranking === 0 && untold > 0 ? "known to be " : ""
-  }fit to rank single shoes. By verdict: ${parts.join("; ")}.`;
+  return `${ranking} of ${metrics.length} ${metrics.length === 1 ? "metric" : "metrics"} ${
+    ranking === 1 || metrics.length === 1 ? "is" : "are"
+  } ${ranking === 0 && untold > 0 ? "known to be " : ""}fit to rank single shoes. By verdict: ${
+    parts.join("; ")
+  }.`;
 }

@@ -155,6 +155,8 @@ function sortMissingLast(prototype: DataFrame): void {
   const original = prototype.sortValues;
   type Options = { readonly ascending?: boolean; readonly inplace?: boolean };
   prototype.sortValues = function (this: DataFrame, by: string, options?: Options) {
+    // The library fails at a frame that a filter has left without a row.
+    if (this.shape[0] === 0) return this;
     const values = this.columns.includes(by) ? this.column(by).values.map(plain) : [];
     if (!values.includes(null)) return original.call(this, by, options);
     const { ascending = true, inplace = false } = options ?? {};

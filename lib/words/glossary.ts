@@ -5,7 +5,7 @@ import type { CourtPrediction, PredictionPair } from "../studies/prediction/type
 import type { IndexScores } from "../studies/index/index_scores.ts";
 import type { PanelAgreement } from "../studies/panel/panel_agreement.ts";
 import { claimedPairs } from "./prediction/prediction_tables.ts";
-import { estimateInWords } from "./review/review_tables.ts";
+import { cvPercent, estimateInWords } from "./review/review_tables.ts";
 import { inertText } from "./summary_words.ts";
 import type {
   MetricReliability,
@@ -162,7 +162,8 @@ function repeatabilityList(
     [
       "ICC",
       "the share of the scatter that lies between shoes: 1 would be a perfect test, 0 a lottery",
-      best === undefined || worst === undefined || best === worst
+      best === undefined || worst === undefined ||
+        best.icc_mean.estimate!.toFixed(2) === worst.icc_mean.estimate!.toFixed(2)
         ? null
         : `from ${best.icc_mean.estimate!.toFixed(2)} (${of(best)}) down to ${
           worst.icc_mean.estimate!.toFixed(2)
@@ -192,9 +193,7 @@ function repeatabilityList(
     [
       "CV",
       "coefficient of variation: the scatter of repeats in percent of the value; it makes no sense on a scale without a true zero, such as °C",
-      example === undefined
-        ? null
-        : `${(100 * example.cv.estimate!).toFixed(1)}% on ${of(example)}`,
+      example === undefined ? null : `${cvPercent(example.cv.estimate!)}% on ${of(example)}`,
     ],
   ];
 }
@@ -241,8 +240,11 @@ function panelList({ attributes }: Pick<PanelAgreement, "attributes">): Term[] {
 }
 
 function predictionList(prediction: Pick<CourtPrediction, "pairs">): Term[] {
+  // A correlation without limits is no example of one.
   const [pair] = claimedPairs(prediction, ["predicts", "hint", "can't tell", "no sign of it"])
-    .filter(({ spearman }) => spearman.estimate !== null);
+    .filter(({ spearman: { estimate, lower, upper } }) =>
+      estimate !== null && lower !== null && upper !== null
+    );
   const strictest = Math.min(CLAIM_ALPHA, ...prediction.pairs.map(({ level }) => level));
   return [
     [
@@ -290,7 +292,10 @@ function predictionList(prediction: Pick<CourtPrediction, "pairs">): Term[] {
       about(
         pair,
         ({ disattenuated }) =>
-          disattenuated.estimate === null ? null : estimateInWords(disattenuated, 2),
+          // Beyond 1 it says no more than that its reliabilities are poorly known: no example.
+          disattenuated.estimate === null || Math.abs(disattenuated.estimate) > 1
+            ? null
+            : estimateInWords(disattenuated, 2),
       ),
     ],
     [
@@ -331,7 +336,11 @@ function verdictList(metrics: TrialReliability["metrics"]): Term[] {
     "what a test's repeats allow: even the lower end of its ICC reaches 0.90 for an order shoe by shoe, 0.75 for tiers, 0.50 for groups; below that its figures should not be published",
     metrics.length === 0
       ? null
-      : `${single} of ${counted(metrics.length, "metric")} can rank single shoes`,
+      : `${single} of ${counted(metrics.length, "metric")} ${
+        metrics.some(({ verdict }) => verdict === "can't tell")
+          ? "is known to rank single shoes"
+          : "can rank single shoes"
+      }`,
   ]];
 }
 

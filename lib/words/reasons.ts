@@ -186,6 +186,12 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     `${both} ${subject}${both === 1 ? " was" : "s were"} benched by both, ${
       found === 0 ? "none" : "only once"
     } within ${days} days`,
+  "one-shoe-met": ({ name }, { subject }) =>
+    `${
+      name === undefined ? `one ${subject}` : name
+    } alone met both, which says nothing of other ${subject}s; bench another on both`,
+  "mostly-one-shoe": ({ readings, of }, { subject }) =>
+    `${readings} of ${of} differences are of one ${subject}, so how ${subject}s differ in it can't be told; bench others on both`,
   "one-occasion": () =>
     "they met on one occasion, and the luck of those two days can't be told from what they read otherwise; bench the same shoes on both again",
   "order-with-shoe": (_, { subject }) =>
@@ -225,6 +231,14 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
     } of the ${subject} on this rig, and a line needs ${needed}`,
   "few-sessions-on-rig": ({ needed, found }) =>
     `${found} ${found === 1 ? "session" : "sessions"} on this rig, and a claim needs ${needed}`,
+  "no-room-figure": ({ sessions }) =>
+    sessions === 1
+      ? "sessions.csv has no temperature and no humidity for its one session"
+      : `sessions.csv has no temperature and no humidity for any of ${sessions} sessions`,
+  "few-sessions-with-room": ({ needed, found, sessions }, { subject }) =>
+    `${found} of ${sessions} ${
+      sessions === 1 ? "session has" : "sessions have"
+    } a figure of the room and a ${subject} that came back, and ${needed} with both rigs' levels to spare are needed`,
   "one-reference": (_, { subject }) => `there is one reference ${subject}`,
   "few-shared-sessions": ({ found }, { subject }) =>
     `${found} ${
@@ -368,8 +382,10 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "missing-on": ({ shoes, of }, { subject }) => `missing for ${shoes} of ${of} rated ${subject}s`,
   "read-once-a-visit": (_, { subject }) => `no ${subject} was read twice in one visit`,
   "too-few-for-slope": () => "too few repeated trials to tell a slope from scatter",
+  "no-rating-yet": (_, { subject }) => `nobody has rated a ${subject} yet`,
   "no-rating": () => "nobody rated it",
   "one-tester": () => "one tester cannot show how testers agree",
+  "rated-by-one": (_, { subject }) => `no ${subject} was rated by two testers`,
   "rated-once": (_, { subject }) => `no ${subject} was rated twice`,
   "testers-unlinked": (_, { subject }) =>
     `testers can't be told from ${subject}s or noise: they rated too few ${subject}s in common`,
@@ -430,7 +446,7 @@ const said: Readonly<Record<string, (reason: Reason, words: Words) => string>> =
   "no-metric-varies": (_, { subject }) =>
     `no metric has three different values on the rated ${subject}s`,
   "no-attribute-split": (_, { subject }) =>
-    `no attribute has enough ratings to tell scatter from ${subject}s`,
+    `no impression has enough ratings to tell scatter from ${subject}s`,
   "not-simulated": () => "nothing was simulated",
   "few-simulations": ({ benches }) =>
     `${benches} simulated benches show gross faults only: rates carry wide intervals`,

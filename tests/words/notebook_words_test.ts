@@ -71,7 +71,7 @@ Deno.test("metricRows() and trialRows() write differences in their own decimals,
   const of = (id: string) => rows.find(({ metric }) => metric === id)!;
   assert.equal(of("mass")["difference that matters"], "20");
   assert.equal(of("friction-dry")["difference that matters"], "0.06");
-  assert.equal(of("friction-dry").unit, "a ratio");
+  assert.equal(of("friction-dry").unit, "no unit");
   assert.equal(of("inside-width").better, "neither");
   const [trial] = trialRows(demo, "tolmeck-steddle-1", "mass");
   assert.ok("value, g" in trial);

@@ -242,6 +242,8 @@ function kinOfShoes(bench: Pick<Bench, "shoes">, shoes: readonly string[]): Shoe
 }
 
 type SimulationDesign = {
+  /** Testers who gave any rating. */
+  readonly raters: number;
   readonly designs: readonly RatingDesign[];
   /** Rated shoes, and the row of each. */
   readonly shoes: readonly string[];
@@ -273,6 +275,9 @@ function simulationDesign(
   const row = new Map(shoes.map((shoe, index) => [shoe, index]));
   const used = usableMetrics(bench, own.map(({ id }) => id), row);
   return {
+    raters: new Set(
+      bench.impressions.filter(({ rating }) => rating !== null).map(({ tester }) => tester),
+    ).size,
     designs,
     shoes,
     row,
@@ -285,9 +290,15 @@ function simulationDesign(
 }
 
 /** Why a design holds nothing to simulate; null where it does. */
-function unsimulated({ designs, shoes, columns }: SimulationDesign): Reason | null {
+function unsimulated({ designs, shoes, columns, raters }: SimulationDesign): Reason | null {
   // Without ratings to design by no shoe counts as rated, so no metric could vary: they are the cause.
-  if (designs.length === 0) return { code: "no-attribute-split" };
+  if (designs.length === 0) {
+    return raters === 0
+      ? { code: "no-rating-yet" }
+      : raters === 1
+      ? { code: "one-tester" }
+      : { code: "no-attribute-split" };
+  }
   if (columns.length === 0) return { code: "no-metric-varies" };
   return shoes.length < 4 ? { code: "too-few", of: "rows", needed: 4, found: shoes.length } : null;
 }

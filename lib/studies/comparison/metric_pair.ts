@@ -3,6 +3,9 @@ import type { Bench } from "../../records/types.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { spearman } from "../../statistics/spearman.ts";
 import type { AnswerParts } from "./answer_parts.ts";
+import { isInstrument } from "../../records/selection.ts";
+import { gridPermutation } from "../../statistics/grid_permutation.ts";
+import { shoeKin, withinCourts, withoutKin } from "../shoes/shoe_kin.ts";
 import { askedMetric, askedShoes } from "../shoes/asked_shoes.ts";
 import { catalogueStanding, refuseUnfit } from "./catalogue_standing.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
@@ -32,8 +35,12 @@ export type MetricPair = AnswerParts & {
   readonly y: ComparedOn;
   readonly confidence: number;
   readonly shoes: readonly PairedShoe[];
-  /** Rank correlation over the shoes that have both. */
+  /** Rank correlation over the shoes that have both; reference shoes are no part of it. */
   readonly spearman: Estimate;
+  /** How often chance gives as much, with what shoes of a line, a maker and a court have in common taken out. */
+  readonly p: number | null;
+  readonly lines: number;
+  readonly makers: number;
   /** One is computed from the trials of the other. */
   readonly same_evidence: boolean;
 };
@@ -42,6 +49,9 @@ export type MetricPair = AnswerParts & {
  * How do two metrics go together over the catalogue, and where are these shoes?
  *
  * @param options `metrics` two ids, across and up; `shoes` to name
+ * Shoes of a line and of a maker resemble each other on both metrics for reasons that need have nothing to do with
+ * each other, so `p` is of normal scores without that likeness, as in `courtPrediction`.
+ *
  * @returns every shoe that has both, and the rank correlation with a BCa interval
  * @throws {RangeError} if a shoe or metric is unknown, the metrics are one, or no shoe has both
  */
@@ -88,7 +98,8 @@ export function metricPair(
   );
   const shoes = x.shoes.flatMap((own): PairedShoe[] => {
     const other = y.shoes.find((shoe) => shoe.shoe_id === own.shoe_id);
-    return other === undefined ? [] : [{
+    const asking = places.has(own.shoe_id);
+    return other === undefined || (isInstrument(bench, own.shoe_id) && !asking) ? [] : [{
       shoe_id: own.shoe_id,
       name: own.name,
       x: own.value,
@@ -115,8 +126,9 @@ export function metricPair(
       );
     }
   }
+  const counted = shoes.filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
   const { estimate, estimate_reason, lower, upper, confidence: level, method, n, warnings } =
-    spearman(shoes.map((shoe) => shoe.x), shoes.map((shoe) => shoe.y), { seed, confidence });
+    spearman(counted.map((shoe) => shoe.x), counted.map((shoe) => shoe.y), { seed, confidence });
   const rho: Estimate = {
     estimate,
     estimate_reason,
@@ -135,9 +147,26 @@ export function metricPair(
     confidence: x.confidence,
     shoes,
     spearman: rho,
+    ...withoutLikeness(bench, counted, seed),
     trials: x.trials + y.trials,
     last_trial: [x.last_trial, y.last_trial].filter((date) => date !== null).sort().at(-1) ?? null,
     same_evidence: derived.size > 0,
     warnings: [...warnings],
   };
+}
+
+/** How often chance gives so strong a relation to shoes that are kin as these are. */
+function withoutLikeness(
+  bench: Bench,
+  shoes: readonly PairedShoe[],
+  seed: number,
+): Pick<MetricPair, "p" | "lines" | "makers"> {
+  const own = new Map(shoes.map((shoe) => [shoe.shoe_id, shoe]));
+  const rows = bench.shoes.filter(({ shoe_id }) => own.has(shoe_id));
+  const kin = shoeKin(rows, rows.map(() => true));
+  const [x, y] = (["x", "y"] as const).map((axis) =>
+    withoutKin(withinCourts(rows.map(({ shoe_id }) => own.get(shoe_id)![axis]), kin), kin).values
+  );
+  const [[cell]] = gridPermutation([x], [y], { lost: kin.courts - 1, seed });
+  return { p: cell.p, lines: new Set(kin.lines).size, makers: new Set(kin.makers).size };
 }

@@ -90,6 +90,26 @@ export function weatherEffects(
   };
 }
 
+/** Why do so few sessions tell of the room: nobody wrote it down, no pair came back, or it is too early? */
+function whyFew(
+  all: ReturnType<typeof visitsOf>,
+  { held, sessions }: {
+    readonly held: readonly WeatherColumn[];
+    readonly sessions: number;
+  },
+): Reason {
+  if (all.length === 0) return { code: "no-trials" };
+  const ofAll = new Set(all.map(({ session_id }) => session_id)).size;
+  if (held.length === 0) return { code: "no-room-figure", sessions: ofAll };
+  if (revisited(all).length === 0) return { code: "no-revisit" };
+  return {
+    code: "few-sessions-with-room",
+    needed: FEWEST_SESSIONS,
+    found: sessions,
+    sessions: ofAll,
+  };
+}
+
 const columns: readonly WeatherColumn[] = ["temperature_c", "humidity_pct"];
 
 function effectsOn(
@@ -136,7 +156,7 @@ function effectsOn(
       sessions_without: sessionsOf(all.filter((visit) => visit[of] === null)),
     };
     const reason: Reason | null = model === null
-      ? { code: "too-few", of: "sessions", needed: FEWEST_SESSIONS, found: sessions }
+      ? whyFew(all, { held, sessions })
       : !model.design.fixedNames.includes(of)
       ? { code: "not-told-apart" }
       : model.fit === null

@@ -308,7 +308,7 @@ function studyAttribute(
     icc_single: iccs?.single.icc ?? none,
     icc_mean: iccs?.mean.icc ?? none,
     value_reliability: iccs?.value.icc ?? none,
-    alpha: onlyEstimate(alpha),
+    alpha: acrossTesters(alpha),
     kendall_w: concordanceOf(whole, { confidence, resamples, seed }),
     components: sourcesOf(model, limits),
     components_reason: model.fit === null ? model.reason ?? { code: "no-fit" } : null,
@@ -373,7 +373,7 @@ function concordanceOf(
     { confidence, resamples: Math.min(500, resamples), permutations: 0, seed },
   );
   return {
-    ...onlyEstimate(w),
+    ...acrossTesters(w),
     shoes: w.things,
     testers: w.raters,
     p: w.p,
@@ -407,6 +407,14 @@ function unblindedCounts(ratings: readonly Rating[]): AttributeAgreement["unblin
     unknown,
     share: ratings.length === 0 ? null : (unblinded + unknown) / ratings.length,
   };
+}
+
+/** A figure of agreement whose reason, where there is none, speaks of ratings and testers. */
+function acrossTesters(estimate: Estimate): Estimate {
+  // A shoe read twice is here one that two testers rated.
+  return estimate.estimate_reason?.code === "no-repeats"
+    ? { ...onlyEstimate(estimate), estimate_reason: { code: "rated-by-one" } }
+    : ofRatings(estimate);
 }
 
 function harmonic(counts: readonly number[]): number {

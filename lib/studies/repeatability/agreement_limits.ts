@@ -22,6 +22,8 @@ export type AgreementLimits = {
 const FEWEST_FOR_CHANGE = 4;
 /** A change falsely claimed puts the difference itself wrong too, so it is claimed at a fifth of the risk. */
 const CHANGE_RISK = 0.2;
+/** Below it Student's t has no limits worth printing: ten thousand times the standard error at 0.2. */
+const LEAST_FREEDOM = 0.5;
 const YEAR = 365.25 * 86400000;
 
 /**
@@ -90,6 +92,14 @@ function limitsOf(
   const { estimate, standard_error: error, estimate_reason } = fixedContrast(model, { mean: 1 });
   if (model.fit === null || estimate === null || error === null) {
     const none = noEstimate(estimate_reason ?? { code: "no-fit" }, about);
+    return { bias: none, lower_limit: none, upper_limit: none };
+  }
+  // Nearly all differences of one shoe leave next to no freedom to see how shoes differ: limits would have no end.
+  const most = Math.max(
+    ...[...Map.groupBy(factors.shoe, (shoe) => shoe).values()].map(({ length }) => length),
+  );
+  if (most < level.length && 1 / sharedIn(factors.shoe) - 1 < LEAST_FREEDOM) {
+    const none = noEstimate({ code: "mostly-one-shoe", readings: most, of: level.length }, about);
     return { bias: none, lower_limit: none, upper_limit: none };
   }
   const quantile = (freedom: number) => tQuantile((1 + about.confidence) / 2, freedom);

@@ -110,6 +110,8 @@ export function pairedSources(
     ? { code: "one-occasion" }
     : matches.length < 2
     ? whyFew(own, other, { found: matches.length, days: within_days, by })
+    : new Set(matches.map(({ a }) => a.shoe_id)).size === 1
+    ? { code: "one-shoe-met", name: names.get(matches[0].a.shoe_id) ?? matches[0].a.shoe_id }
     : null;
   return {
     metric,

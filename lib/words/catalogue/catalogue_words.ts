@@ -107,7 +107,7 @@ function pairsWords({ metrics, index_about }: PublishedCatalogue): string[] {
   ];
 }
 
-/** How to read the table, in five or six sentences. */
+/** How to read the table, in three to six sentences: what is not on it is not explained. */
 export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
   const { rule, confidence, metrics, shoes, rating, until } = catalogue;
   const percent = `${Math.round(confidence * 100)}%`;
@@ -117,25 +117,50 @@ export function howToRead(catalogue: PublishedCatalogue): readonly string[] {
   const withheld = metrics.filter((metric) =>
     metric.published_as === "withheld" && metric.withdrawn === null
   );
+  const rated = shoes.some(({ ratings }) => ratings.length > 0);
+  const placed = products.some(({ rank_lower }) => rank_lower !== null);
+  const limited = shoes.some(({ values }) => values.some(({ lower }) => lower !== null));
+  const untold = withheld.filter(({ verdict }) =>
+    verdict === "can't tell" || verdict === "too few shoes to tell"
+  );
+  const cause = untold.length === 0
+    ? "since they don't repeat well enough"
+    : untold.length === withheld.length
+    ? "since too little was read twice"
+    : "since they don't repeat well enough or too little was read twice";
   return [
     rule === null
       ? "There is no index in this table, because no rule is in force."
       : `The index is “${rule.title}”, version ${rule.version}; ${ranked} of ${products.length} shoes have what it asks for.`,
-    `A place such as “1 to 19” is all that the noise of the tests allows: shoes whose places overlap may be equal, whatever their order here.`,
-    `Numbers behind a value, such as (30.1 to 32.3), are its ${percent} interval for this shoe on this bench; “best third” is said only where the whole interval lies in it, and a column “for thirds” is too noisy for more than that.`,
+    ...(placed
+      ? [
+        "A place such as “1 to 19” is all that the noise of the tests allows: shoes whose places overlap may be equal, whatever their order here.",
+      ]
+      : rule === null
+      ? []
+      : [
+        "No shoe has a place, since the noise of the scores is unknown: their order here may be chance.",
+      ]),
+    ...(limited
+      ? [
+        `Numbers behind a value, such as (30.1 to 32.3), are its ${percent} interval for this shoe on this bench; “best third” is said only where the whole interval lies in it, and a column “for thirds” is too noisy for more than that.`,
+      ]
+      : []),
     ...pairsWords(catalogue),
     withheld.length === 0
       ? withdrawn.length === 0
         ? "Every test of the bench repeats well enough to be in the table in some form."
         : `Withdrawn by the tester: ${listed(withdrawn.map(({ title }) => midSentence(title)))}.`
-      : `Left out, since they don't repeat well enough or too little was read twice: ${
-        listed(withheld.map(({ title }) => midSentence(title)))
-      }${
+      : `Left out, ${cause}: ${listed(withheld.map(({ title }) => midSentence(title)))}${
         withdrawn.length === 0
           ? ""
           : `; withdrawn by the tester: ${listed(withdrawn.map(({ title }) => midSentence(title)))}`
       }.`,
-    `Impressions are the panel's ratings from ${rating.min} to ${rating.max}, with each tester's leniency taken out; all readings are of the shoes benched up to ${until}, and a bench figure is no safety rating.`,
+    `${
+      rated
+        ? `Impressions are the panel's ratings from ${rating.min} to ${rating.max}, with each tester's leniency taken out; all`
+        : "All"
+    } readings are of the shoes benched up to ${until}, and a bench figure is no safety rating.`,
   ];
 }
 

@@ -42,7 +42,7 @@ function catalogueNotes(
   const title = midSentence(on.title);
   const known = shoes.some(({ lower }) => lower !== null);
   return [
-    ...(told_in_reason === null ? [] : [
+    ...(told_in_reason === null || !known ? [] : [
       `Told in ${told_in === "tiers" ? "thirds" : "halves"}, not in single places: ${
         sayReason(told_in_reason)
       }.`,
@@ -69,8 +69,10 @@ function catalogueNotes(
     ...(references.length > 0
       ? [
         `${listed(references.map(({ name }) => name))} ${
-          references.length === 1 ? "is a reference shoe" : "are reference shoes"
-        } of the bench: instruments, so without a place.`,
+          references.length === 1
+            ? "is a reference shoe of the bench: an instrument"
+            : "are reference shoes of the bench: instruments"
+        }, so without a place.`,
       ]
       : []),
     ...(known && !session_noise

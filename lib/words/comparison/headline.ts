@@ -2,6 +2,7 @@ import type { EditionHistory } from "../../studies/comparison/edition_history.ts
 import type { ShoeComparison } from "../../studies/comparison/shoe_comparison.ts";
 import type { Shortlist } from "../../studies/comparison/shortlist.ts";
 import { pairSentence } from "./comparison_sentence.ts";
+import { metricPairHeadline } from "./metric_pair_words.ts";
 import { type Answer, tellAnswer } from "./tell_answer.ts";
 import { claimsOfPairs, ofPairs, saidOf } from "./told.ts";
 import { counted, listed, midSentence } from "../phrases.ts";
@@ -19,6 +20,8 @@ export function answerHeadline(answer: Answer): string {
       return editionHeadline(answer);
     case "shortlist":
       return shortlistHeadline(answer);
+    case "pair":
+      return metricPairHeadline(answer);
     default:
       return tellAnswer(answer).sentence;
   }
@@ -90,9 +93,9 @@ function shortlistHeadline({ shoes, asked, warnings }: Shortlist): string {
     ? `${listed(on.map(({ name }) => name))} ${on.length === 1 ? "meets" : "meet"}`
     : `${on.length} shoes meet`;
   return saidOf(
-    `${who} ${all}; for ${counted(open.length, "shoe")} it can't be told, ${
-      counted(off.length, "does not", "do not")
-    }.`,
+    `${who} ${all}; ${
+      open.length === 0 ? "" : `for ${counted(open.length, "shoe")} it can't be told, `
+    }${counted(off.length, "does not", "do not")}.`,
     { warnings },
   );
 }

@@ -8,7 +8,7 @@ export function metricRows({ metrics }: Pick<Bench, "metrics">): ReviewRow[] {
   return metrics.map((metric) => ({
     metric: metric.id,
     title: metric.title,
-    unit: unitWords(metric.unit) || "a ratio",
+    unit: unitWords(metric.unit) || "no unit",
     better: metric.better === "target"
       ? `${metric.target!.low} to ${metric.target!.high}`
       : metric.better === "none"

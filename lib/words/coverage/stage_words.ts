@@ -1,4 +1,5 @@
 import type { Bench } from "../../records/types.ts";
+import { listed } from "../phrases.ts";
 import { markdownList } from "../summary_words.ts";
 import { type BenchStage, benchStage } from "../../studies/coverage/bench_stage.ts";
 
@@ -77,6 +78,5 @@ export function stageMarkdown(bench: Bench, task: StagedTask): string {
 }
 
 function list(names: readonly string[]): string {
-  const shown = names.slice(0, 3).join(", ");
-  return names.length > 3 ? `${shown} and ${names.length - 3} more` : shown;
+  return listed(names, 4);
 }

@@ -144,7 +144,7 @@ export function stepRows({ steps }: Pick<ReferenceDrift, "steps">): ReviewRow[] 
     metric: step.title,
     from: step.from,
     to: step.to,
-    unit: unitWords(step.unit) || "a ratio",
+    unit: unitWords(step.unit) || "no unit",
     "reads more by": estimateInWords(step.difference, step.decimals),
   }));
 }

@@ -1,7 +1,7 @@
 import type { WeatherEffect, WeatherEffects } from "../../studies/drift/weather_effects.ts";
 import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
-import { valueInUnit } from "../unit_words.ts";
+import { unitWords, valueInUnit } from "../unit_words.ts";
 import { decimalsOf } from "../digits.ts";
 import { counted, listed, signed } from "../phrases.ts";
 
@@ -11,7 +11,9 @@ const steps = { temperature_c: "°C", humidity_pct: "%" } as const;
 /** What does the weather of the room do to the readings, over the range that was seen? */
 export function weatherSentence({ effects, tested }: WeatherEffects): string {
   if (tested === 0) {
-    const reason = effects.find(({ p_reason }) => p_reason !== null)?.p_reason ?? null;
+    // Of several causes the one of the metric that is nearest to an answer.
+    const nearest = effects.toSorted((a, b) => b.sessions - a.sessions);
+    const reason = nearest.find(({ p_reason }) => p_reason !== null)?.p_reason ?? null;
     return reason === null
       ? "Nothing can be said of temperature and humidity: no metric was read."
       : `What temperature and humidity do can't be told: ${sayReason(reason)}.`;
@@ -60,7 +62,7 @@ export function weatherRows({ effects }: WeatherEffects): ReviewRow[] {
         "change over it": shown(over_range.estimate),
         from: shown(over_range.lower),
         to: shown(over_range.upper),
-        unit: effect.unit,
+        unit: unitWords(effect.unit),
         sessions: effect.sessions,
         "p, all together": effect.p_familywise!.toFixed(3),
         claimed: effect.found ? "yes" : "no",

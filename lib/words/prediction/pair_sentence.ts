@@ -122,7 +122,8 @@ function restsText({ rests_on, points }: PredictionPair): string {
     } it would not be claimed.`;
 }
 
-function unseen({ unknowing }: PredictionPair): boolean {
+/** Is the claim not borne out by ratings that could not know the reading? */
+export function unseen({ unknowing }: PredictionPair): boolean {
   return unknowing !== null && !unknowing.borne_out;
 }
 

@@ -17,12 +17,16 @@ export function bestWords(result: BestShoes): Told {
       shown.slice(0, 8).map((shoe) => `${shoe.name} ${measured(shoe.value, on, shoe)}`).join("; ")
     }.`,
     notes: [
-      `A shoe may be ${
-        first === 1
-          ? "first unless another is shown"
-          : `among the first ${first} unless ${first} or more others are shown`
-      } to be ahead of it; that holds at ${Math.round(100 * confidence)}% for all tests together.`,
-      ...(told_in_reason === null || told_in === "places" ? [] : [
+      ...(result.noise_known
+        ? [
+          `${
+            first === 1
+              ? "A shoe may be first unless another is shown to be ahead of it"
+              : `A shoe may be among the first ${first} unless ${first} or more others are shown to be ahead of it`
+          }; that holds at ${Math.round(100 * confidence)}% for all tests together.`,
+        ]
+        : []),
+      ...(told_in_reason === null || told_in === "places" || !result.noise_known ? [] : [
         `This test is fit for ${
           told_in === "tiers" ? "thirds" : "halves"
         } of the catalogue, not for single places: ${

@@ -1,7 +1,7 @@
 import type { MetricLink } from "../../studies/questions/metric_link.ts";
 import { answerCautions } from "../comparison/comparison_notes.ts";
 import type { Told } from "../comparison/told.ts";
-import { pairSentence } from "../prediction/pair_sentence.ts";
+import { pairSentence, unseen } from "../prediction/pair_sentence.ts";
 import { sayReason } from "../reasons.ts";
 import { midSentence, signed } from "../phrases.ts";
 
@@ -44,7 +44,9 @@ function linkSentence({ metric, pair }: MetricLink): string {
   switch (claim) {
     case "predicts":
       return pair.goes_with === null
-        ? `Yes: shoes that read higher on ${midSentence(test)} rate ${way} on ${feel} (${figures}).`
+        ? `Yes: shoes that read higher on ${midSentence(test)} rate ${way} on ${feel} (${figures})${
+          unseen(pair) ? "; not yet seen blind" : ""
+        }.`
         : `${test} goes with ${feel}, but says nothing of it that ${
           midSentence(pair.goes_with.metric_title)
         } doesn't (${figures}).`;

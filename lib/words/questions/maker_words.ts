@@ -25,14 +25,14 @@ export function makerWords(result: MakerStanding): Told {
           measured(line_sd, on, line_sd)
         } (standard deviation): a maker's next shoe may lie anywhere in that.`,
       ]),
-      ...(pairs.length > 1
+      ...(pairs.length > 1 && pairs.some(({ difference }) => difference.lower !== null)
         ? [
           `Intervals of all ${pairs.length} differences hold together at ${
             Math.round(100 * confidence)
           }%.`,
         ]
         : []),
-      ...(single.length === 0 ? [] : [
+      ...(single.length === 0 || single.length === makers.length ? [] : [
         `${listed(single.map(({ maker }) => maker))} ${
           single.length === 1 ? "has" : "have"
         } one line, and the scatter of the other makers' lines.`,

@@ -75,7 +75,15 @@ function profileSentence({ name, strips, divides }: ShoeProfile): string {
     [titles("best third", false), "in the highest third on"],
     [titles("last third", false), "in the lowest third on"],
   ] as const;
-  const known = strips.filter(({ value }) => value !== null).length;
+  // A value of unknown noise stands nowhere for sure, and is not one of those looked at.
+  const known = strips.filter(({ value, word }) => value !== null && word !== "can't tell").length;
+  const untold = strips.filter(({ value, word }) => value !== null && word === "can't tell").length;
+  const rest = untold === 0 ? "" : `; on ${untold} more its place can't be told`;
+  if (known === 0) {
+    return `Whether ${name} stands out can't be told on any of ${
+      counted(untold, "test or impression", "tests and impressions")
+    }.`;
+  }
   const said = parts.flatMap(([on, where]) => on.length === 0 ? [] : `${where} ${listed(on, 4)}`);
   const parting = divides.length === 0
     ? ""
@@ -83,8 +91,8 @@ function profileSentence({ name, strips, divides }: ShoeProfile): string {
   return said.length === 0
     ? `${name} is not shown to stand out on any of ${
       counted(known, "test or impression", "tests and impressions")
-    }${parting}.`
+    }${rest}${parting}.`
     : `Of ${counted(known, "test or impression", "tests and impressions")} ${name} is ${
       listed(said)
-    }${parting}.`;
+    }${rest}${parting}.`;
 }

@@ -73,7 +73,9 @@ function whyWords({ because, state }: RetestVisit, indexed: boolean): string {
   switch (state) {
     case "noisy":
       return `${counted(because.visits, "visit")} so far, and ${
-        indexed ? "its noise weighs on the index" : "its noise hides where it stands"
+        indexed
+          ? "its noise weighs on the index"
+          : "another narrows its value most, beside what shoes differ by"
       }${proposal}`;
     case "missing since the metric came late":
       return `never benched on it: the metric came on ${because.introduced}${proposal}`;
@@ -140,8 +142,8 @@ function expectedWords(
     : settled < 1
     ? `${
       left > 0.995 ? "" : ", but "
-    }of the ${open} pairs whose order is open none is expected to be settled`
-    : ` and to settle about ${settled} of the ${open} pairs whose order is open`;
+    }of the ${open} pairs whose order is open, each looked at alone, none is expected to be settled`
+    : ` and to settle about ${settled} of the ${open} pairs whose order is open, each looked at alone`;
   return left > 0.995
     ? `they fill gaps and take next to nothing off the index's noise${
       pairs === "" ? "" : `; ${pairs.replace(/^ and to settle/, "expected to settle")}`

@@ -39,9 +39,11 @@ export function countsSentence(
     ...(unscored === 0
       ? []
       : [`${unscored} ${unscored === 1 ? "lacks" : "lack"} a term of the index`]),
-    `${rated} ${
-      rated === 1 ? "was" : "were"
-    } rated, and a picture counts those that have both its sides`,
+    rated === 0
+      ? "none was rated"
+      : `${rated} ${
+        rated === 1 ? "was" : "were"
+      } rated, and a picture counts those that have both its sides`,
   ];
   const lost = coverage.metrics.length - metrics;
   const told = [
@@ -52,7 +54,9 @@ export function countsSentence(
           : "are computed from others and share their pairs"
       }`,
     ]),
-    ...(lost <= 0 ? [] : [`${lost} ${lost === 1 ? "has" : "have"} no shoe that was rated too`]),
+    ...(lost <= 0 || rated === 0
+      ? []
+      : [`${lost} ${lost === 1 ? "has" : "have"} no shoe that was rated too`]),
   ];
   return `Of ${counted(coverage.shoes.length, "shoe")} ${shoes.join("; ")}.${
     told.length === 0 ? "" : ` Of ${counted(coverage.metrics.length, "metric")} ${told.join("; ")}.`

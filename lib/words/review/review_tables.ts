@@ -53,6 +53,12 @@ function digits(value: number, decimals: number): string {
   return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
 }
 
+/** A coefficient of variation in percent: one decimal, two digits where that would make it 0. */
+export function cvPercent(cv: number): string {
+  const percent = 100 * cv;
+  return percent.toFixed(percent < 0.1 ? noiseDecimals(percent) : 1);
+}
+
 /** How repeatable is each metric? One row a metric, most repeatable first. */
 export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">): ReviewRow[] {
   return metrics
@@ -60,7 +66,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
     .map((row) => ({
       metric: row.title,
       verdict: row.verdict,
-      unit: unitWords(row.unit) || "a ratio",
+      unit: unitWords(row.unit) || "no unit",
       shoes: row.shoes,
       trials: row.trials,
       "ICC of a trial": estimateInWords(row.icc_single, 2),
@@ -69,7 +75,7 @@ export function reliabilityRows({ metrics }: Pick<TrialReliability, "metrics">):
       "MDC of two means": noiseInWords(row.mdc.mean_across_sessions),
       "CV, %": row.cv.estimate === null
         ? sayReason(row.cv.estimate_reason!)
-        : Number((100 * row.cv.estimate).toFixed(1)),
+        : Number(cvPercent(row.cv.estimate)),
     }));
 }
 

@@ -52,7 +52,7 @@ Deno.test("predictionAudit() says why a bench can't be audited", () => {
   for (
     const [without, reason] of [
       [{ trials: [] }, /no metric/],
-      [{ impressions: [] }, /no metric|no attribute/],
+      [{ impressions: [] }, /nobody has rated a shoe yet/],
       [{ metrics: [] }, /no metric/],
     ] as const
   ) {
