@@ -177,6 +177,8 @@ Deno.test("gridPermutation() names the size that a claimed cell had to reach, wh
   assert.ok(claimed.p_grid! < 0.05);
   assert.ok(claimed.critical! > 2 && claimed.critical! < Math.abs(claimed.z!));
   assert.equal(cells[3][1].critical, null);
+  // No shuffle of 999 comes near: the order seen counts as one of 1,000.
+  assert.deepEqual([claimed.p, claimed.p_grid], [0.001, 0.001]);
 });
 
 Deno.test("gridPermutation() asks more of a cell that is held to a stricter level, and names no size where it falls short", () => {

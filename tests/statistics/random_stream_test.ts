@@ -129,3 +129,10 @@ function evenness(counts: ArrayLike<number>): number {
   const statistic = all.reduce((total, count) => total + (count - expected) ** 2 / expected, 0);
   return chiSquaredUpper(statistic, all.length - 1);
 }
+
+Deno.test("filling an empty buffer takes nothing from the stream, not even the second of a pair of normals", () => {
+  const [one, other] = [randomStream(4), randomStream(4)];
+  assert.equal(one.normal(), other.normal());
+  one.fillNormal(new Float64Array(0));
+  assert.deepEqual([one.normal(), one.normal()], [other.normal(), other.normal()]);
+});

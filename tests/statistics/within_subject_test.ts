@@ -49,6 +49,14 @@ Deno.test("coefficientOfVariation() gives the root mean square and the log figur
   assert.ok(log.lower! < log.estimate! && log.estimate! < log.upper!);
 });
 
+Deno.test("limits of a coefficient of variation are the root of its squares over chi-squared quantiles", () => {
+  // (1² + 1²)/10² + (2² + 2²)/20² = 0.04 with 2 degrees of freedom, whose chi-squared is −2 ln(1 − p).
+  const found = coefficientOfVariation([[9, 11], [18, 22]]);
+  assertClose(found.estimate, Math.sqrt(0.02), { within: 1e-12 });
+  assertClose(found.lower, Math.sqrt(0.04 / (-2 * Math.log(0.025))), { within: 1e-9 });
+  assertClose(found.upper, Math.sqrt(0.04 / (-2 * Math.log(0.975))), { within: 1e-9 });
+});
+
 Deno.test("coefficientOfVariation() refuses readings around 0 with a reason instead of a number", () => {
   assert.deepEqual(coefficientOfVariation([[-1, 1], [2, 3]]).estimate_reason, {
     code: "not-positive",

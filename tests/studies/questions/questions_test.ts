@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { CantAnswer } from "../../../lib/records/cant_answer.ts";
 import type { Bench } from "../../../lib/records/types.ts";
 import { bestShoes } from "../../../lib/studies/questions/best_shoes.ts";
 import { labelFit } from "../../../lib/studies/questions/label_fit.ts";
@@ -194,4 +195,24 @@ Deno.test("a shoe runs short against the others of its label, whatever the gauge
     assert.deepEqual([shoes[0].shoe_id, shoes[0].word], ["s4", "runs short"]);
     assert.ok(shoes.slice(1).every(({ word }) => word === "true to its label"));
   }
+});
+
+Deno.test("bestShoes() counts every trial, knows the noise of shoes read twice, and can't answer by an index without a rule", () => {
+  const bench = benchOf([40, 45, 50], 5);
+  const reliability = noiseOf(bench);
+  const best = bestShoes(bench, { on: { metric: "height" }, reliability, seed });
+  assert.equal(best.trials, bench.trials.length);
+  assert.equal(best.noise_known, true);
+  const once = smallBench([40, 45, 50].map((value, i) => ({
+    shoe: `s${i}`,
+    session: "one",
+    values: [value],
+  })));
+  const unknown = bestShoes(once, {
+    on: { metric: "height" },
+    reliability: noiseOf(once),
+    seed,
+  });
+  assert.equal(unknown.noise_known, false);
+  assert.throws(() => bestShoes(bench, { reliability, seed }), CantAnswer);
 });
