@@ -48,8 +48,12 @@ export type ComparisonRemark =
   | {
     readonly remark: "one-pair";
     readonly titles: readonly string[] | null;
-    /** Of a single difference that is shown: up to what scatter of pairs the models differ too. */
-    readonly holds: { readonly below: number; readonly unit: string } | null;
+    /** Where one such difference is shown: up to what scatter of pairs the models differ too. */
+    readonly holds: {
+      readonly title: string;
+      readonly below: number;
+      readonly unit: string;
+    } | null;
   }
   | { readonly remark: "no-smallest-difference"; readonly titles: readonly string[] | null }
   | { readonly remark: "same-evidence"; readonly title: string; readonly source: string }
@@ -258,13 +262,15 @@ function noiseRemarks(
   ];
 }
 
-/** Where one difference was asked and is shown: what scatter of pairs would take it away. */
+/** Where one difference of pairs is shown: what scatter of pairs would take it away. */
 function holdsBelow(
   comparisons: readonly Comparison[],
-  [{ on: { unit } }]: readonly ComparedSide[],
+  single: readonly ComparedSide[],
 ) {
-  const [{ models_differ_below: below }] = comparisons;
-  return comparisons.length > 1 || below === null ? null : { below, unit: unit! };
+  const shown = comparisons.filter(({ models_differ_below }) => models_differ_below !== null);
+  if (shown.length !== 1) return null;
+  const { title, unit } = single.find(({ on }) => isOn(shown[0], on))!.on;
+  return { title, below: shown[0].models_differ_below!, unit: unit! };
 }
 
 /** What other sizes of these shoes read, which is in none of the values. */

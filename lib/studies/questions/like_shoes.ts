@@ -136,7 +136,9 @@ export function likeShoes(
     method:
       "differences in standard errors from the metrics' variance components; Holm over all shoes and metrics",
     on: compared.map(({ side }) => side.on),
-    bounded: sides.flatMap(boundedOn),
+    bounded: sides.flatMap(boundedOn).filter((row) =>
+      row.shoe_id === shoe_id || others.has(row.shoe_id)
+    ),
     left_out: wanted.filter(({ id }) =>
       !derived.has(id) && !compared.some(({ side }) => side.on.metric === id)
     ).map(({ title }) => title),

@@ -95,7 +95,9 @@ function onePairNote(
   const said = sayWarning({ code: "said-of-one-pair", titles: titles ?? [] });
   return holds === null
     ? said
-    : `${said} The models differ too if pairs of one model scatter by less than ${
+    : `${said} The models differ too on ${
+      midSentence(holds.title)
+    } if pairs of one model scatter by less than ${
       noiseInUnit(holds.below, holds)
     } (standard deviation).`;
 }

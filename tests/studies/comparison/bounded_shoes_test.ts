@@ -232,6 +232,22 @@ Deno.test("the nearest shoes, the makers and the shortlist say how many shoes, a
   }
 });
 
+Deno.test("nearest shoes up to a price leave the dearer ones off the scale uncounted", () => {
+  const priced = {
+    ...bench,
+    shoes: bench.shoes.map((shoe) => ({
+      ...shoe,
+      price: shoe.shoe_id === low ? 200 : 100,
+      currency: "EUR",
+    })),
+  };
+  const { bounded } = likeShoes(priced, { shoe: near, price_below: 150, reliability });
+  assert.deepEqual(
+    bounded.map(({ shoe_id }) => shoe_id).sort(),
+    bounds.map(({ shoe_id }) => shoe_id).filter((id) => id !== low).sort(),
+  );
+});
+
 Deno.test("where every shoe was read, no answer speaks of the end of a scale", () => {
   const { bench: read } = boundedBench(4, { bound: -100 });
   const noise = trialReliability(read, { seed: 1, resamples: 100 });

@@ -112,7 +112,7 @@ Deno.test("with one pair of each, sentence, headline and JSON of a comparison ar
   }
   assert.match(
     told.notes.join(" "),
-    /One pair of each shoe was benched, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ\. The models differ too if pairs of one model scatter by less than /,
+    /One pair of each shoe was benched, so this is said of these pairs; a second pair of some would tell how far pairs of one model differ\. The models differ too on height if pairs of one model scatter by less than /,
   );
   const json = resultJson(told) as unknown as typeof told & { models_reason: string };
   assert.match(json.models_reason, /^no shoe was benched in two pairs on height, so how far pairs/);
