@@ -213,7 +213,7 @@ function valueOrder(
   if (direction === 0) {
     throw new CantAnswer(
       { code: "no-better", metric: on.title },
-      `More ${on.title} is neither good nor bad, so no shoe is the best on it: ask for the highest or the lowest`,
+      `More ${on.title} is neither good nor bad, so no shoe is the best on it: ask by order for the highest or the lowest`,
     );
   }
   const first_end = direction === 1 ? "above" : "below";

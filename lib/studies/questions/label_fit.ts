@@ -102,12 +102,18 @@ export function labelFit(
   const wanted = new Set(askedShoes(bench, ids).map(({ shoe_id }) => shoe_id));
   const found = excesses(bench, metric, { inMillimetres, reliability, wanted });
   const sized = found.filter(({ shoe }) => shoe.size !== null);
-  const missing = [...wanted].filter((id) => !sized.some(({ shoe }) => shoe.shoe_id === id));
+  const missing = bench.shoes.flatMap((shoe, index) =>
+    wanted.has(shoe.shoe_id) && !sized.some((one) => one.shoe.shoe_id === shoe.shoe_id)
+      ? namesOf(bench.shoes)[index]
+      : []
+  );
   if (sized.length === 0 || missing.length > 0) {
     throw new CantAnswer(
       { code: "no-size-with-length", metric: metric.title },
       `${
-        missing.length === 0 ? "No shoe has" : `${missing.join(", ")} lacks`
+        missing.length === 0
+          ? "No shoe has"
+          : `${missing.join(", ")} ${missing.length === 1 ? "lacks" : "lack"}`
       } a size on record or a reading of ${metric.title}`,
     );
   }

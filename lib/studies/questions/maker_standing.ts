@@ -177,7 +177,7 @@ function refuseLone(
     throw new CantAnswer(
       { code: "maker-without-value", maker: silent ?? groups[0].maker, on: on.title },
       silent !== undefined
-        ? `${silent} has no shoe with a value on ${on.title}${that}`
+        ? `${on.title}: ${silent} has no shoe with a value${that}`
         : `Only ${groups[0].maker} has a shoe with a value on ${on.title}${that}`,
     );
   }
