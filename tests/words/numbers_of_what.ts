@@ -76,6 +76,16 @@ export function placedNumbers(result: unknown): PlacedNumber[] {
   return found;
 }
 
+/** A number itself, as a share in percent, what is left of it, and a count less one. */
+function waysToSay(held: number): number[] {
+  return [
+    held,
+    100 * held,
+    ...(held >= 0 && held <= 1 ? [100 * (1 - held)] : []),
+    ...(Number.isInteger(held) ? [held - 1] : []),
+  ];
+}
+
 /** Marks of names in a text: characters of no script, so that no digit of a name passes for a number. */
 const SHOE = 0xe000;
 const ON = 0xe800;
@@ -145,9 +155,7 @@ export function misplacedNumbers(
               : number.shoes.every((id) => sentenceShoes.includes(id))))
         );
         const found = may.some(({ value: held }) =>
-          [held, 100 * held, 100 * (1 - held), held - 1].some((way) =>
-            Math.abs(Math.abs(way) - value) <= within
-          )
+          waysToSay(held).some((way) => Math.abs(Math.abs(way) - value) <= within)
         );
         return found ? [] : [
           clause.slice(Math.max(0, said.index - 60), said.index + said[0].length + 20)
