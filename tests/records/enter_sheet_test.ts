@@ -142,6 +142,10 @@ Deno.test("rating cards go in by tester, and a rating outside the scale stops th
     ]);
     const bench = await loadBench(dir);
     assert.equal(bench.impressions.length, demo.impressions.length + 2);
+    assert.deepEqual(
+      bench.impressions.slice(-2).map(({ surface, minutes }) => [surface, minutes]),
+      [["hard", 45], ["hard", 45]],
+    );
     const bad = [head, "t1,1,orbinel 3,70,6,45,hard,2026-11-21,,cafe0001"];
     assert.match(
       (await enter(dir, bad, true)).problems.map(problemInWords).join(),
@@ -162,4 +166,16 @@ Deno.test("of a sheet of two rows with two readings each, of which one is filled
     "tester,shoe,date,comfort,speed\nt1,orbinel 3,2026-11-20,7,\nt2,orbinel 3,2026-11-20,,";
   const rated = enteredRows(await workbookOf("cards.csv", strToU8(cards)), demo, said);
   assert.deepEqual([rated.rows.length, rated.blank], [1, 3]);
+});
+
+Deno.test("a sheet on which nothing was filled in adds no session", async () => {
+  await withBench(async (dir) => {
+    const blank = await enter(dir, [HEAD, "1,visit,orbinel 3,Mass,g,,,,,mass,ab12cd34"], true);
+    assert.deepEqual([blank.problems.map(problemInWords), blank.added, blank.written], [
+      [],
+      [],
+      [],
+    ]);
+    assert.equal((await loadBench(dir)).sessions.length, demo.sessions.length);
+  });
 });

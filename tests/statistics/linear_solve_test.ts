@@ -95,3 +95,12 @@ Deno.test("an inverse of any size, four rows at a time or fewer, times its matri
     }
   }
 });
+
+Deno.test("invertPositive() has no determinant of a matrix of zeros, nor of one whose rows depend on each other", () => {
+  for (const flat of [[0], [0, 0, 0, 0], [1, 0, 0, 0], [1, 2, 2, 4], [4, 2, 2, 1]]) {
+    const size = Math.sqrt(flat.length);
+    const into = new Float64Array(flat.length);
+    assert.ok(Number.isNaN(invertPositive(Float64Array.from(flat), size, into, 0)), String(flat));
+  }
+  assert.equal(invertPositive(Float64Array.from([1, 0, 0, 1]), 2, new Float64Array(4), 0), 0);
+});

@@ -265,3 +265,17 @@ Deno.test("Unrelated columns that are alike within groups are claimed in about o
   assert.ok(plain > 60, `${plain} of ${benches}`);
   assert.ok(white <= 20, `${white} of ${benches}`); // 5% of 200 are 10; more than 20 come by chance once in 1,000
 });
+
+Deno.test("where each large group is one small group, its rows' likeness is found, as by mean squares", () => {
+  // Mean squares 14/3 between and 2 within: (14/3 − 2) / 2 of a variance of 10/3 in all, 0.4.
+  const groups = [0, 0, 1, 1, 2, 2];
+  const { outer, inner, rest } = nestedShares([4, 6, 7, 9, 5, 7], { outer: groups, inner: groups });
+  assert.equal(outer, 0);
+  assertClose(inner, 0.4, { within: 1e-3 });
+  assertClose(rest, 0.6, { within: 1e-3 });
+  const rows = [0, 1, 2, 3, 4, 5];
+  const alone = nestedShares([4, 6, 7, 9, 5, 7], { outer: rows, inner: rows });
+  assert.deepEqual([alone.outer, alone.inner], [0, 0]);
+  const large = nestedShares([4, 6, 7, 9, 5, 7], { outer: groups, inner: rows });
+  assertClose(large.outer, 0.4, { within: 1e-3 });
+});

@@ -113,3 +113,20 @@ Deno.test("rankGain() gives nothing for the same order, and the reverse for list
     },
   );
 });
+
+Deno.test("weights of two decimals sum to the whole, and none of those rounded up had a smaller remainder than one rounded down", () => {
+  for (let seed = 31; seed < 36; seed++) {
+    const { X, y } = invented(seed, 60, [0.37, 0.33, 0.2, 0.1], 0.8);
+    const old = [0.25, 0.25, 0.25, 0.25];
+    const rounded = reviseWeights(X, y, { old, decimals: 2, draws: 100 }).weights;
+    const exact = reviseWeights(X, y, { old, decimals: 12, draws: 100 }).weights;
+    assertClose(rounded.reduce((sum, { revised }) => sum + revised, 0), 1, { within: 1e-12 });
+    const off = rounded.map(({ revised }, j) => revised - exact[j].revised);
+    assert.ok(off.every((by) => Math.abs(by) < 0.01), String(off));
+    const remainders = exact.map(({ revised }) => revised * 100 - Math.floor(revised * 100));
+    const up = remainders.filter((_, j) => off[j] > 1e-9);
+    const down = remainders.filter((_, j) => off[j] < -1e-9);
+    assert.ok(up.length > 0 && down.length > 0);
+    assert.ok(Math.min(...up) >= Math.max(...down), `${remainders}`);
+  }
+});

@@ -359,3 +359,14 @@ Deno.test("a shortlist refuses a condition on a metric that is not fit to publis
     /Upper temperature under the lamp is not fit to publish, so no shoe is listed by it/,
   );
 });
+
+Deno.test("a shoe at the price that was given is on the list, one a penny dearer is off it", () => {
+  const [shoe] = bench.shoes.filter(({ shoe_id, price }) =>
+    price !== null && !bench.settings.reference_shoes.includes(shoe_id)
+  );
+  const word = (most: number) =>
+    shortlist(bench, { conditions: [{ kind: "price", most }], reliability, seed: 1, draws: 200 })
+      .shoes.find(({ shoe_id }) => shoe_id === shoe.shoe_id)!.word;
+  assert.equal(word(shoe.price!), "on the list");
+  assert.equal(word(shoe.price! - 0.01), "off the list");
+});

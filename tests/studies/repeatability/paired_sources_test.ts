@@ -197,3 +197,24 @@ Deno.test("visits farther apart than the weeks asked for are set against nothing
   assert.deepEqual(within(28), [[1, 7]]);
   assert.deepEqual(within(60), [[1, 7], [2, 45]]);
 });
+
+Deno.test("one shoe read by both once is one match that is too few, not one occasion of several", () => {
+  const found = pairedSources(
+    benchOf(["a d0 2026-01-01 s0 10", "b d1 2026-01-02 s0 11", "b d1 2026-01-02 s1 12"]),
+    "height",
+    { by: "rig" },
+  );
+  assert.equal(found.verdict, "can't tell");
+  assert.deepEqual(found.verdict_reason, { code: "weeks-apart", both: 1, found: 1, days: 28 });
+  const two = pairedSources(
+    benchOf([
+      "a d0 2026-01-01 s0 10",
+      "a d0 2026-01-01 s1 12",
+      "b d1 2026-01-02 s0 11",
+      "b d1 2026-01-02 s1 12",
+    ]),
+    "height",
+    { by: "rig" },
+  );
+  assert.deepEqual(two.verdict_reason, { code: "one-occasion" });
+});

@@ -532,3 +532,12 @@ Deno.test("left and right shoe are no repeats of each other: what they differ by
     metric.components.some(({ source, variance }) => source === "shoe:side" && variance > 2),
   );
 });
+
+Deno.test("visits of one trial hold no order to test, and none is found", () => {
+  const { order_test } = only(
+    ["a", "b", "c", "d"].flatMap((shoe, i) =>
+      ["s1", "s2", "s3"].map((session, j) => ({ shoe, session, values: [10 * i + j] }))
+    ),
+  );
+  assert.deepEqual([order_test.p, order_test.p_familywise, order_test.found], [null, null, false]);
+});

@@ -1,0 +1,63 @@
+import assert from "node:assert/strict";
+import { importSuggest } from "../../lib/records/import_suggest.ts";
+import { suggestMetricNames } from "../../lib/records/import_suggest_names.ts";
+import { type Workbook, workbookOf } from "../../lib/records/import_workbook.ts";
+
+async function workbook(...sheets: readonly (readonly string[])[]): Promise<Workbook> {
+  const read = await Promise.all(
+    sheets.map((lines) => workbookOf("log.csv", new TextEncoder().encode(lines.join("\n")))),
+  );
+  return {
+    ...read[0],
+    sheets: read.flatMap((one, i) =>
+      one.sheets.map((sheet) => ({ ...sheet, name: `sheet ${i + 1}` }))
+    ),
+  };
+}
+
+type Suggested = {
+  readonly bench: { readonly guess: string; readonly size_system: string };
+  readonly metrics: readonly { readonly id: string; readonly unit: string }[];
+  readonly sheets: readonly {
+    readonly sheet?: string;
+    readonly columns: readonly Record<string, unknown>[];
+  }[];
+};
+const suggested = async (...sheets: readonly (readonly string[])[]) =>
+  importSuggest(await workbook(...sheets)) as unknown as Suggested;
+
+const TABLE = ["Shoe,Date,By,Mass (g)", "Alder,2026-03-14,mb,310", "Birch,2026-03-14,mb,320"];
+
+Deno.test("a sheet of loose notes beside one table is no table, and alone it is looked at all the same", async () => {
+  const notes = ["Calibrate the scale", "Ask Jo"];
+  assert.equal((await suggested(TABLE, notes)).sheets.length, 1);
+  assert.equal((await suggested(notes)).sheets.length, 1);
+  assert.equal((await suggested(notes, notes)).sheets.length >= 1, true);
+});
+
+Deno.test("a long sheet's metrics are those that its rows name, whether the unit stands before or behind", async () => {
+  const rows = [["Sole wear", "mm", "2.1"], ["Sole wear", "mm", "2.3"], ["Mass", "g", "310"]];
+  for (const order of [[0, 1, 2], [1, 0, 2], [2, 1, 0]]) {
+    const header = ["Test", "Unit", "Reading"];
+    const { metrics } = await suggested([
+      `Shoe,Date,${order.map((c) => header[c]).join(",")}`,
+      ...rows.map((row) => `Alder,2026-03-14,${order.map((c) => row[c]).join(",")}`),
+    ]);
+    assert.deepEqual(metrics.map(({ id, unit }) => [id, unit]), [["sole-wear", "mm"], [
+      "mass",
+      "g",
+    ]]);
+  }
+});
+
+Deno.test("suggestMetricNames() leaves out what stands in brackets, unless nothing else is there", () => {
+  assert.deepEqual(suggestMetricNames(["Grip (wet)", "Grip", "Mass [g]", "(dry)", "!"]), [
+    { id: "grip", spelt: ["Grip (wet)", "Grip"] },
+    { id: "mass", spelt: ["Mass [g]"] },
+    { id: "dry", spelt: ["(dry)"] },
+  ]);
+});
+
+Deno.test("the settings' guess says what the file tells and what nothing tells", async () => {
+  assert.match((await suggested(TABLE)).bench.guess, /^Nothing in the file says/);
+});
