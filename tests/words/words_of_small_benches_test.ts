@@ -285,3 +285,12 @@ Deno.test("a picture's headline counts no shoe that can't be told, where there i
   const alt = `${chartAlt(charts.shortlist(list))} ${charts.shortlist(list).outerHTML}`;
   assert.doesNotMatch(alt, /for 0 shoes/);
 });
+
+Deno.test("a bench that asks testers nothing is told to say what they are asked before cards are printed", () => {
+  assert.match(
+    words.coverage.stage(gauge, "review"),
+    /Say in "attributes" of bench\.json .* --cards/,
+  );
+  const asked = { ...eight, impressions: [] };
+  assert.doesNotMatch(words.coverage.stage(asked, "review"), /"attributes"/);
+});

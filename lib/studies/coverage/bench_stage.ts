@@ -14,6 +14,8 @@ export type BenchStage = {
   readonly one_day: readonly string[];
   /** Metrics whose direction nobody has said: no best can be named on them. */
   readonly undirected: readonly string[];
+  /** What testers are asked. */
+  readonly attributes: number;
   readonly ratings: number;
   readonly rated: number;
   readonly references: number;
@@ -41,6 +43,7 @@ export function benchStage(bench: Bench): BenchStage {
     one_day: oneDay,
     undirected: bench.metrics.filter(({ id, better }) => better === "none" && metrics.includes(id))
       .map(({ id }) => id),
+    attributes: bench.settings.attributes.length,
     ratings: ratings.length,
     rated: new Set(ratings.map(({ shoe_id }) => shoe_id)).size,
     references:

@@ -13,7 +13,7 @@ export type StagedTask = "answer" | "review" | "retest" | "recalibrate" | "propo
  * at most two sentences for each thing that the task lacks
  */
 export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
-  const { read, metrics, single, ratings, undirected, one_day } = stage;
+  const { read, metrics, single, attributes, ratings, undirected, one_day } = stage;
   const said: string[] = [];
   if (read === 1) {
     said.push(
@@ -40,7 +40,9 @@ export function stageSentences(stage: BenchStage, task: StagedTask): string[] {
   if (ratings === 0 && ["review", "recalibrate", "proposal"].includes(task)) {
     said.push(
       "Nobody has rated a shoe yet: nothing can be said of which test tells how a shoe plays, or of the " +
-        "weights of an index. Two friends rating the same eight shoes are a start: deno task retest -- --cards t1,t2.",
+        `weights of an index. ${
+          attributes === 0 ? 'Say in "attributes" of bench.json what they are asked. ' : ""
+        }Two friends rating the same eight shoes are a start: deno task retest -- --cards t1,t2.`,
     );
   }
   if (undirected.length > 0 && ["answer", "publish"].includes(task)) {
