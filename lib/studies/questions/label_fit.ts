@@ -48,6 +48,8 @@ export type LabelFit = AnswerParts & {
   readonly runs_short: number;
   readonly runs_long: number;
   readonly cant_tell: number;
+  /** Of these, how many may run as was asked: their limits reach past half a step there, or are unknown. */
+  readonly may_run_so: number;
   /** Shoes with an inside length and no size on record. */
   readonly without_size: number;
 };
@@ -154,6 +156,11 @@ export function labelFit(
     runs_short: having("runs short"),
     runs_long: having("runs long"),
     cant_tell: having("can't tell"),
+    may_run_so:
+      shoes.filter(({ word, lower, upper }) =>
+        word === "can't tell" && (lower === null || upper === null ||
+          (asked === "short" ? lower < -half_step_mm : upper > half_step_mm))
+      ).length,
     without_size: found.length - sized.length,
     trials: sized.reduce((total, { row }) => total + row.trials, 0),
     last_trial: sized.map(({ row }) => row.last_benched).sort().at(-1) ?? null,

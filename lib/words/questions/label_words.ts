@@ -33,17 +33,11 @@ export function signedMm(mm: number): string {
   return `${mm < 0 ? "−" : "+"}${Math.abs(mm).toFixed(1)} mm`;
 }
 
-function labelSentence({ shoes, asked, half_step_mm }: LabelFit): string {
+function labelSentence({ shoes, asked, half_step_mm, may_run_so }: LabelFit): string {
   const word = asked === "short" ? "runs short" : "runs long";
   const found = shoes.filter((shoe) => shoe.word === word);
   const limit = `by more than ${half_step_mm} mm against the usual shoe`;
-  // Of these the limits reach past half a step on the side that was asked about, or are unknown.
-  const reaching =
-    shoes.filter(({ word: own, lower, upper }) =>
-      own === "can't tell" && (lower === null || upper === null ||
-        (asked === "short" ? lower < -half_step_mm : upper > half_step_mm))
-    ).length;
-  const open = reaching === 0 ? "" : `; for ${reaching} it can't be told`;
+  const open = may_run_so === 0 ? "" : `; for ${may_run_so} it can't be told`;
   const [first] = shoes;
   if (found.length === 0) {
     return `None of ${counted(shoes.length, "shoe")} surely ${word} for its label (${limit}); the ${
