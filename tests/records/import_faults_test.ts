@@ -371,6 +371,21 @@ Deno.test("a slip angle is guessed the right way round, and no direction is take
   const { to_fill_in } = await importBench(workbook, mappingOf(mapping), dir);
   assert.equal((await loadBench(dir)).metrics[0].better, "none");
   assert.ok(to_fill_in.some(({ what }) => /"higher" was only a guess/.test(what)));
+  const lacks = (list: typeof to_fill_in) => list.map(({ what }) => what.split(":")[0]);
+  for (const lack of ["plausible", "group", "method"]) assert.ok(lacks(to_fill_in).includes(lack));
+  const told = {
+    plausible: { low: 0, high: 90 },
+    group: "traction",
+    method: "tilt until it slips",
+  };
+  const full = {
+    ...mapping,
+    metrics: mapping.metrics.map((metric) => ({ ...metric, ...told })),
+  };
+  const other = await Deno.makeTempDir();
+  const left = lacks((await importBench(workbook, mappingOf(full), other)).to_fill_in);
+  for (const lack of ["plausible", "group", "method"]) assert.ok(!left.includes(lack), lack);
+  await Deno.remove(other, { recursive: true });
   await Deno.remove(dir, { recursive: true });
 });
 

@@ -1,3 +1,4 @@
+import { smallBench } from "../small_bench.ts";
 import assert from "node:assert/strict";
 import { predictionAuditSentence } from "../../../lib/words/audit/audit_words.ts";
 import { loadBench } from "../../../lib/records/load_bench.ts";
@@ -101,4 +102,22 @@ Deno.test("courtShare() is what the mean squares between and within courts leave
   assertClose(courtShare(values, kin), 1 - 27.5 / 9 / total, { within: 1e-12 });
   assert.equal(courtShare(values, { ...kin, courts: 1 }), 0);
   assert.equal(courtShare([1, 2, 3, null, null, null, 1, 2, 3, null, null, null], kin), 0);
+});
+
+Deno.test("a metric of two values on the rated shoes is none to predict by, one of three is", () => {
+  const shoes = ["a", "b", "c", "d", "e", "f"];
+  const of = (values: readonly number[]) =>
+    predictionAudit(
+      smallBench(shoes.map((shoe, i) => ({ shoe, session: "s", values: [values[i]] })), {
+        ratings: ["t1", "t2", "t3"].flatMap((tester, j) =>
+          shoes.map((shoe, i) => [tester, shoe, 1 + (3 * i + j * i + j) % 7] as const)
+        ),
+      }),
+      { simulations: 0, powerSimulations: 0 },
+    );
+  const two = of([1, 1, 2, 2, 1, 2]);
+  assert.deepEqual([two.shoes, two.metrics, two.testers], [6, 0, 3]);
+  assert.deepEqual(two.false_predicts.estimate_reason, { code: "no-metric-varies" });
+  assert.equal(two.false_predicts.n, 0);
+  assert.equal(of([1, 1, 2, 3, 1, 2]).metrics, 1);
 });

@@ -416,3 +416,11 @@ Deno.test("a rated reference shoe predicts nothing, unless the bench ranks its r
     }).pairs[0].spearman.n;
   assert.equal(shoes(true), shoes(false) + 1);
 });
+
+Deno.test("a metric that says nothing takes 1/(n − 1) of R² by chance, n the shoes of the model", () => {
+  for (const { model } of study.attributes) {
+    const { shares, points } = model!;
+    assert.equal(shares.by_chance, shares.r2 === null ? null : 1 / (points.length - 1));
+  }
+  assert.ok(study.attributes.some(({ model }) => model!.shares.by_chance !== null));
+});
