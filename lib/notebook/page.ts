@@ -376,7 +376,7 @@ ${
   }
 <p class="plain">${
     invented ? "Every figure here comes from invented data and describes no real shoe. " : ""
-  }This page holds everything it shows and loads nothing.</p>
+  }This page loads nothing.</p>
 </div></footer>
 <p class="unseen" role="status" id="status"></p>
 <script>${PAGE_SCRIPT}</script>

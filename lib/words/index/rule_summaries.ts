@@ -16,7 +16,7 @@ import {
   noDraftReason,
   weightWords,
 } from "./recalibration_sentences.ts";
-import { asSentence, counted, listed, midSentence } from "../phrases.ts";
+import { asSentence, listed, midSentence } from "../phrases.ts";
 import { historySentence } from "./history_sentence.ts";
 
 /** What a reader with one minute takes away of a proposal or a recalibration. */
@@ -46,9 +46,9 @@ export function recalibrationSummary(result: IndexRecalibration): RuleSummary {
         ? "No weight in force is shown to be off."
         : `Outside ${
           off.length === 1 ? "its interval" : "their intervals"
-        }, each looked at alone: ${listed(off.map(moved))}. Of ${
-          counted(weights.length, "weight")
-        } some may lie outside by chance.`,
+        }, each looked at alone: ${
+          listed(off.map(moved))
+        }. Of ${weights.length} some may be by chance.`,
     ]),
     draft === null
       ? `${
