@@ -1,6 +1,6 @@
 /**
- * Would the tests notice a slip? Changes one token of the kit at a time, in a copy, runs the nearest tests
- * and lists the changes that none of them saw.
+ * Would the tests notice a slip? Changes one token of the kit at a time, in a copy, runs the nearest of the
+ * tests that run its line, and lists the changes that none of them saw.
  *
  *     deno task mutate --folder lib/statistics --folder lib/studies --count 100 --seed 7
  *
@@ -8,7 +8,7 @@
  * sources give the same changes; `--minutes` ends a run early, with as many as it tried. A survivor is
  * either a gap in the tests or a change that makes no difference; which of the two, a reader decides.
  */
-import { dirname, join, relative } from "node:path";
+import { join, relative } from "node:path";
 import { parseArgs } from "node:util";
 import { randomStream } from "../lib/statistics/random_stream.ts";
 
@@ -75,69 +75,95 @@ export function withoutWords(source: string): string {
   );
 }
 
+/** What one test runs of the kit, and how long it takes unchanged. */
+export type Reach = {
+  readonly test: string;
+  readonly seconds: number;
+  /** For each file of the kit, the lines that the test runs, counted from 1. */
+  readonly lines: ReadonlyMap<string, ReadonlySet<number>>;
+};
+
 /**
- * The tests that reach each file by imports, nearest first.
+ * The tests that run a line, nearest first.
  *
- * Nearest is the test of the same name, then those that name something the file exports, then those that
- * name an export of what imports it, and so on; imports alone say little, as most tests take the door.
+ * Nearest is the test of the same name, then those of whose run the file makes up the largest share: a
+ * test of the whole bench runs nearly every line and looks at few of them.
+ *
+ * @param most How many tests at most.
+ * @param seconds How long they may take together, unchanged; the first stands in any case.
  */
-export async function nearestTests(
-  root: string,
+export function nearestTests(
+  reaches: readonly Reach[],
+  file: string,
+  line: number,
   most: number,
-): Promise<(file: string) => readonly string[]> {
-  const texts = new Map<string, string>();
-  const importersOf = new Map<string, string[]>();
-  for (const folder of ["lib", "tests", "data-demo"]) {
-    for await (const path of sources(join(root, folder))) {
-      const text = await Deno.readTextFile(path);
-      const file = relative(root, path);
-      texts.set(file, text);
-      for (const [, target] of text.matchAll(/^(?:import|export)\b[^;]*?from "(\.[^"]+)"/gm)) {
-        const imported = relative(root, join(dirname(path), target));
-        importersOf.set(imported, [...importersOf.get(imported) ?? [], file]);
-      }
-    }
-  }
-  // The house, the door and the pages are looked at whole: they run longest and say least.
-  const isNear = (file: string) =>
-    /_test\.ts$/.test(file) && !/^tests\/(tasks|notebook|[a-z_]+_test)/.test(file);
-  const words = new Map(
-    [...texts].filter(([file]) => isNear(file))
-      .map(([file, text]) => [file, new Set(text.match(/[A-Za-z_$][\w$]*/g))]),
-  );
-  return (file) => {
-    const steps = new Map([[file, 0]]);
-    for (const at of steps.keys()) {
-      for (const next of importersOf.get(at) ?? []) {
-        if (!steps.has(next)) steps.set(next, steps.get(at)! + 1);
-      }
-    }
-    const named = new Map<string, number>();
-    for (const [at, away] of steps) {
-      const names = exportsOf(texts.get(at) ?? "");
-      for (const [test, text] of words) {
-        if (!named.has(test) && names.some((name) => text.has(name))) named.set(test, away);
-      }
-    }
-    const sameName = (test: string) =>
-      test.endsWith(file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts")) ? 0 : 1;
-    const away = (test: string) => named.get(test) ?? Infinity;
-    return [...steps.keys()].filter(isNear)
-      .sort((a, b) =>
-        sameName(a) - sameName(b) || compare(away(a), away(b)) ||
-        compare(steps.get(a)!, steps.get(b)!) || (a < b ? -1 : 1)
-      )
-      .slice(0, most);
+  seconds: number,
+): readonly Reach[] {
+  const name = file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts");
+  const share = ({ test, lines }: Reach) => {
+    if (test.endsWith(name)) return 2;
+    let all = 0;
+    for (const run of lines.values()) all += run.size;
+    return lines.get(file)!.size / all;
   };
+  const found: Reach[] = [];
+  let spent = 0;
+  for (
+    const { reach } of reaches.filter(({ lines }) => lines.get(file)?.has(line))
+      .map((reach) => ({ reach, share: share(reach) }))
+      .sort((a, b) => b.share - a.share || (a.reach.test < b.reach.test ? -1 : 1))
+  ) {
+    spent += reach.seconds;
+    if (found.length === most || (found.length > 0 && spent > seconds)) break;
+    found.push(reach);
+  }
+  return found;
 }
 
-function compare(a: number, b: number): number {
-  return a < b ? -1 : a > b ? 1 : 0;
+/** The lines of the kit that were run, from a coverage report in the LCOV form. */
+export function linesRun(report: string, root: string): Map<string, Set<number>> {
+  const lines = new Map<string, Set<number>>();
+  let run = new Set<number>();
+  for (const text of report.split("\n")) {
+    const [, file] = /^SF:(.*)$/.exec(text) ?? [];
+    const [, line, times] = /^DA:(\d+),(\d+)/.exec(text) ?? [];
+    if (file !== undefined) {
+      run = new Set();
+      if (file.startsWith(join(root, "lib/"))) lines.set(relative(root, file), run);
+    } else if (Number(times) > 0) run.add(Number(line));
+  }
+  return lines;
 }
 
-function exportsOf(text: string): string[] {
-  return [...text.matchAll(/^export (?:async )?(?:function\*?|const|class) (\w+)/gm)]
-    .map(([, name]) => name);
+/** Runs one test as it is; null where it fails, or takes longer than it may. */
+async function reachOf(copy: string, test: string, seconds: number): Promise<Reach | null> {
+  const report = await Deno.makeTempDir({ prefix: "mutate-reach-" });
+  try {
+    const begun = performance.now();
+    if (await fails(copy, [test], seconds, [`--coverage=${report}`])) return null;
+    const took = (performance.now() - begun) / 1000;
+    const { stdout } = await new Deno.Command(Deno.execPath(), {
+      args: ["coverage", "--quiet", "--lcov", report],
+      cwd: copy,
+      stderr: "null",
+    }).output();
+    return { test, seconds: took, lines: linesRun(new TextDecoder().decode(stdout), copy) };
+  } finally {
+    await Deno.remove(report, { recursive: true });
+  }
+}
+
+/** All tests but those of tasks, notebooks, attacks and the house: those run longest and say least. */
+async function reachesOf(copy: string, seconds: number): Promise<Reach[]> {
+  const reaches: Reach[] = [];
+  for await (const path of sources(join(copy, "tests"))) {
+    const test = relative(copy, path);
+    if (!/^tests\/(?!tasks|notebook|attacks)\w+\/.*_test\.ts$/.test(test)) continue;
+    const reach = await reachOf(copy, test, seconds);
+    if (reach !== null) reaches.push(reach);
+    else console.log(`left out, fails or takes more than ${seconds} s as it is: ${test}`);
+  }
+  return reaches;
 }
 
 async function* sources(dir: string): AsyncGenerator<string> {
@@ -169,10 +195,15 @@ async function copyOf(root: string): Promise<string> {
 }
 
 /** Whether tests notice: they fail, or take longer than they may. */
-async function fails(copy: string, tests: readonly string[], seconds: number): Promise<boolean> {
+async function fails(
+  copy: string,
+  tests: readonly string[],
+  seconds: number,
+  options: readonly string[] = [],
+): Promise<boolean> {
   const child = new Deno.Command(Deno.execPath(), {
     args: ["test", "-A", "--no-check", "--quiet", "--fail-fast", "--config", "tests/deno.json"]
-      .concat(tests),
+      .concat(options, tests),
     cwd: copy,
     stdout: "null",
     stderr: "null",
@@ -192,13 +223,12 @@ if (import.meta.main) {
       },
       count: { type: "string", default: "50" },
       seed: { type: "string", default: "1" },
-      tests: { type: "string", default: "6" },
-      seconds: { type: "string", default: "180" },
+      tests: { type: "string", default: "10" },
+      seconds: { type: "string", default: "60" },
       minutes: { type: "string", default: "Infinity" },
     },
   });
   const root = new URL("..", import.meta.url).pathname;
-  const nearest = await nearestTests(root, Number(values.tests));
   const all: Mutant[] = [];
   for (const folder of values.folder) {
     const files: string[] = [];
@@ -213,37 +243,33 @@ if (import.meta.main) {
   const copy = await copyOf(root);
   const survivors: Mutant[] = [];
   const seconds = Number(values.seconds);
-  const sound = new Map<string, boolean>();
-  const isSound = async (test: string) => {
-    if (!sound.has(test)) {
-      // Half the time: a busy machine may not pass for a test that noticed.
-      sound.set(test, !await fails(copy, [test], seconds / 2));
-      if (!sound.get(test)) console.log(`left out, fails or is slow as it is: ${test}`);
-    }
-    return sound.get(test)!;
-  };
   let tried = 0;
   const end = Date.now() + 60_000 * Number(values.minutes);
   try {
+    const reaches = await reachesOf(copy, seconds);
     for (const index of order) {
       if (tried === Number(values.count) || Date.now() > end) break;
       const mutant = all[index];
-      const tests: string[] = [];
-      for (const test of nearest(mutant.file)) if (await isSound(test)) tests.push(test);
+      const { file, line, at, before, after } = mutant;
+      const near = nearestTests(reaches, file, line, Number(values.tests), seconds);
       tried++;
-      const path = join(copy, mutant.file);
+      const path = join(copy, file);
       const source = await Deno.readTextFile(path);
-      const { at, before, after } = mutant;
       await Deno.writeTextFile(
         path,
         source.slice(0, at) + after + source.slice(at + before.length),
       );
-      const killed = tests.length > 0 && await fails(copy, tests, seconds);
+      // Twice their time and a start: a busy machine may not pass for a test that noticed.
+      const may = 30 + 2 * near.reduce((sum, reach) => sum + reach.seconds, 0);
+      const killed = near.length > 0 && await fails(copy, near.map(({ test }) => test), may);
       await Deno.writeTextFile(path, source);
       if (!killed) {
         survivors.push(mutant);
-        const line = source.split("\n")[mutant.line - 1].trim();
-        console.log(`survives: ${mutant.file}:${mutant.line} ${before} → ${after}   ${line}`);
+        const text = source.split("\n")[line - 1].trim();
+        console.log(
+          `survives${near.length > 0 ? "" : ", run by no test"}: ` +
+            `${file}:${line} ${before} → ${after}   ${text}`,
+        );
       }
     }
   } finally {

@@ -1,5 +1,5 @@
 import assert from "node:assert/strict";
-import { mutantsOf, nearestTests } from "./mutate.ts";
+import { linesRun, mutantsOf, nearestTests, type Reach } from "./mutate.ts";
 
 Deno.test("mutantsOf() changes numbers, operators and comparisons, and no text, comment, type or import", () => {
   const source = `import { a } from "./a-1.ts"; // 1 + 2
@@ -27,12 +27,43 @@ export function f(x: number, y = 0.5): number {
   );
 });
 
-Deno.test("nearestTests() begins with the test of the same name, and goes on by imports", async () => {
-  const nearest = await nearestTests(new URL("..", import.meta.url).pathname, 3);
-  assert.equal(
-    nearest("lib/statistics/complete_block.ts")[0],
-    "tests/statistics/complete_block_test.ts",
+function reach(test: string, seconds: number, lines: Record<string, number[]>): Reach {
+  return {
+    test,
+    seconds,
+    lines: new Map(Object.entries(lines).map(([file, run]) => [file, new Set(run)])),
+  };
+}
+
+Deno.test("nearestTests() takes the tests that run the line: the one of its name, then those that run little else", () => {
+  const reaches = [
+    reach("tests/whole_test.ts", 5, { "lib/a/b.ts": [1, 2, 3], "lib/c.ts": [1, 2, 3, 4, 5, 6] }),
+    reach("tests/near_test.ts", 5, { "lib/a/b.ts": [1, 2], "lib/c.ts": [1] }),
+    reach("tests/a/b_test.ts", 5, { "lib/a/b.ts": [2], "lib/c.ts": [1, 2, 3, 4] }),
+    reach("tests/other_test.ts", 5, { "lib/a/b.ts": [1], "lib/c.ts": [1] }),
+  ];
+  const names = (line: number, most = 9, seconds = 60) =>
+    nearestTests(reaches, "lib/a/b.ts", line, most, seconds).map(({ test }) => test);
+  assert.deepEqual(names(2), ["tests/a/b_test.ts", "tests/near_test.ts", "tests/whole_test.ts"]);
+  assert.deepEqual(names(2, 2), ["tests/a/b_test.ts", "tests/near_test.ts"]);
+  assert.deepEqual(names(2, 9, 11), ["tests/a/b_test.ts", "tests/near_test.ts"]);
+  assert.deepEqual(names(2, 9, 1), ["tests/a/b_test.ts"]);
+  assert.deepEqual(names(4), []);
+});
+
+Deno.test("linesRun() reads the lines that ran, of the kit's own files only", () => {
+  const report = `SF:/kit/lib/a.ts
+FN:1,f
+DA:1,3
+DA:2,0
+DA:5,1
+end_of_record
+SF:/kit/tests/a_test.ts
+DA:1,1
+end_of_record
+`;
+  assert.deepEqual(
+    linesRun(report, "/kit"),
+    new Map([["lib/a.ts", new Set([1, 5])]]),
   );
-  assert.equal(nearest("lib/metrics/propagate.ts").length, 3);
-  assert.deepEqual(nearest("lib/no_such_file.ts"), []);
 });
