@@ -15,6 +15,9 @@ export type DrawnTruth = {
 /**
  * What may every shoe truly be on a metric, given its noise?
  *
+ * The noise itself is known only as well as its readings tell: each draw takes a noise that may have been, the same for
+ * all shoes (freedom × variance over chi-squared), so that few readings make no shoe certain.
+ *
  * @returns shoe id → draws of its true value, drawn in towards the catalogue's mean
  */
 export function drawTruth(
@@ -39,18 +42,28 @@ export function drawTruth(
   const between = about?.components.find((part) => part.source === "shoe")?.variance ??
     (all.length > 1 ? sampleVariance(all) : 0);
   const place = bench.metrics.findIndex((metric) => metric.id === id);
+  const known = randomStream(seed, place, 0, 1).fillNormal(new Float64Array(draws));
   return new Map([...values].map(([shoe, value]): [string, DrawnTruth] => {
-    const noise = pairNoise(byShoe.get(shoe)!, [], about)?.variance ?? null;
-    if (noise === null || noise === 0) {
+    const own = pairNoise(byShoe.get(shoe)!, [], about);
+    if (own === null || own.variance === 0) {
       return [shoe, { value, draws: new Float64Array(draws).fill(value), noisy: false }];
     }
-    const kept = between + noise > 0 ? between / (between + noise) : 1;
-    const expected = centre + kept * (value - centre);
-    const spread = Math.sqrt(kept * noise);
     // A stream of its own for every metric and shoe: one more in the table moves no draw of the others.
     const stream = randomStream(seed, place, bench.shoes.findIndex((own) => own.shoe_id === shoe));
     const drawn = stream.fillNormal(new Float64Array(draws));
-    for (let draw = 0; draw < draws; draw++) drawn[draw] = expected + spread * drawn[draw];
+    for (let draw = 0; draw < draws; draw++) {
+      const noise = own.variance * inflation(known[draw], own.freedom);
+      const kept = between / (between + noise);
+      drawn[draw] = centre + kept * (value - centre) + Math.sqrt(kept * noise) * drawn[draw];
+    }
     return [shoe, { value, draws: drawn, noisy: true }];
   }));
+}
+
+/** Freedom over a chi-squared number of it, from a normal one (Wilson & Hilferty 1931, PNAS 17:684). */
+function inflation(normal: number, freedom: number): number {
+  if (freedom === Infinity) return 1;
+  const part = 2 / (9 * freedom);
+  // A cube root below this lies in a tail that draws don't reach but where freedom is 1 or 2.
+  return 1 / Math.max(0.02, 1 - part + normal * Math.sqrt(part)) ** 3;
 }

@@ -61,9 +61,10 @@ export type Shortlist = AnswerParts & {
  *
  * A shoe's true value is drawn many times from what is known of it: its value on the bench, drawn in
  * towards the catalogue's mean by as much as the noise bears on it (the shoe and noise variances of the
- * metric), with the spread that is left. Without that, the shoes at the top would hold too many whose
- * noise put them there. The best share is found anew in every draw. The chance of a shoe is the share
- * of draws in which it meets all conditions; noise of different metrics is drawn independently.
+ * metric), with the spread that is left; the noise, too, is drawn, as few readings tell it less well.
+ * Without drawing in, the shoes at the top would hold too many whose noise put them there. The best
+ * share is found anew in every draw. The chance of a shoe is the share of draws in which it meets all
+ * conditions; noise of different metrics is drawn independently.
  *
  * *On the list* from a chance as high as the confidence, *off the list* at its complement or below,
  * else *can't tell*. A record that is silent (no label, a feature never checked, a metric never

@@ -23,6 +23,7 @@ import { CantAnswer } from "../../../lib/records/cant_answer.ts";
 import type { ReliabilityVerdict } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { catalogueWords } from "../../../lib/words/comparison/catalogue_words.ts";
 import { assertClose } from "../../assert_close.ts";
+import { smallBench } from "../small_bench.ts";
 
 const bench = await loadBench(fileURLToPath(new URL("../../../data-demo", import.meta.url)));
 const reliability = trialReliability(bench, { seed: 1, resamples: 100 });
@@ -369,4 +370,29 @@ Deno.test("a shoe at the price that was given is on the list, one a penny dearer
       .shoes.find(({ shoe_id }) => shoe_id === shoe.shoe_id)!.word;
   assert.equal(word(shoe.price!), "on the list");
   assert.equal(word(shoe.price! - 0.01), "off the list");
+});
+
+Deno.test("of noise that eight readings told, a shoe two standard errors above a limit lies above it by t, not by normal chance", () => {
+  // Four shoes far apart, two readings each, 2 apart: s_r² = 2 on 4 degrees of freedom, a mean's standard error 1.
+  const few = smallBench([0, 1000, 2000, 3000].map((level, i) => ({
+    shoe: `s${i}`,
+    session: "a",
+    values: [level - 1, level + 1],
+  })));
+  const noise = trialReliability(few, { seed: 1, resamples: 100 });
+  const { shoes } = shortlist(few, {
+    conditions: [{ kind: "at least", metric: "height", value: 998 }],
+    reliability: {
+      metrics: noise.metrics.map((metric) => ({
+        ...metric,
+        verdict: "fit to rank single shoes" as const,
+      })),
+    },
+    seed: 1,
+    draws: 40_000,
+  });
+  const own = shoes.find(({ shoe_id }) => shoe_id === "s1")!;
+  // Student's table: 0.9419 at t = 2 with 4 degrees of freedom, where normal chance is 0.9772.
+  assertClose(own.probability!, 0.9419, { within: 0.006 });
+  assert.equal(own.word, "can't tell");
 });
