@@ -20,6 +20,10 @@ const MIN_GAIN = 0.05;
 
 const tree = { maker: 0.3, line: 0.4 };
 const rows: readonly (readonly [name: string, row: Row])[] = [
+  // Few shoes: what a young bench may be told.
+  ...[7, 12].flatMap((shoes) =>
+    [0, 0.3].map((gain) => [`${shoes} ${wrong(gain)}`, { shoes, gain }] as const)
+  ),
   ...[30, 48, 100].flatMap((shoes) =>
     [0, 0.05, 0.15, 0.3].map((gain) => [`${shoes} ${wrong(gain)}`, { shoes, gain }] as const)
   ),
@@ -36,7 +40,10 @@ const rows: readonly (readonly [name: string, row: Row])[] = [
   ] as const).flatMap((twist) =>
     [0, 0.15].map((gain) => [`48 ${wrong(gain)}, ${twist}`, { shoes: 48, gain, twist }] as const)
   ),
-  ...[[48, undefined], [30, tree], [48, tree]].map(([shoes, kin]) => {
+  ...[[7, undefined], [12, undefined], [7, tree], [12, tree], [48, undefined], [30, tree], [
+    48,
+    tree,
+  ]].map(([shoes, kin]) => {
     const row: Row = {
       shoes: shoes as number,
       gain: 0,
