@@ -49,7 +49,9 @@ export function likeChart(
       lines: [1],
       possible: { low: 0, high: null },
       notes: [
-        `Dashed: what the same shoe twice comes to. Hollow: can't be told apart.${
+        `Dashed: what the same shoe twice comes to.${
+          shown.some(isOpen) ? " Hollow: can't be told apart." : ""
+        }${
           rest.length === 0 ? "" : ` ${rest.length} more${rest.some(isOpen) ? "" : " told apart"}.`
         }`,
       ],

@@ -37,6 +37,8 @@ export { type BootstrapEstimate, bootstrapInterval } from "./bootstrap_interval.
 export { type PermutationTest, permutationTest } from "./permutation_test.ts";
 export { maxStatisticAdjust, type MaxStatisticAdjustment } from "./max_statistic_adjust.ts";
 export { adjustP } from "./adjust_p.ts";
+export { combinedP } from "./combined_p.ts";
+export { noncentralChiSquaredCdf, noncentralityLimit } from "./noncentral_chi_squared.ts";
 export { type WilliamsT, williamsT } from "./williams_t.ts";
 export { type MengZ, mengZ } from "./meng_z.ts";
 export type { CorrelationTriple } from "./dependent_correlations.ts";

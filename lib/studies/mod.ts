@@ -131,7 +131,12 @@ export {
   type ShoeProfile,
   shoeProfile,
 } from "./questions/shoe_profile.ts";
-export { type LikeShoe, type LikeShoes, likeShoes } from "./questions/like_shoes.ts";
+export {
+  type LikeShoe,
+  type LikeShoes,
+  likeShoes,
+  type UntoldShoe,
+} from "./questions/like_shoes.ts";
 export {
   type MakerPair,
   type MakerStanding,

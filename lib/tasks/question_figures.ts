@@ -18,7 +18,7 @@ import { changeWords, stepWords } from "../words/questions/size_words.ts";
 import { placesOf } from "../words/questions/version_words.ts";
 import { sayReason } from "../words/reasons.ts";
 import { interval, table, text } from "./report_table.ts";
-import { signed } from "../words/phrases.ts";
+import { pText, signed } from "../words/phrases.ts";
 
 /** The figures of an answer about the catalogue as a whole, or about one shoe among all. */
 export function moreFigures(answer: ViewerAnswer): string[] {
@@ -115,13 +115,24 @@ function likeFigures({ shoes, method }: LikeShoes): string[] {
   return [
     `Method: ${text(method)}.`,
     table(
-      ["Shoe", "Distance in noise", "Metrics", "Word", "Differs on", "Price"],
+      [
+        "Shoe",
+        "Distance in noise",
+        "Metrics",
+        "Word",
+        "Differs on",
+        "p of all together",
+        "True distance at most",
+        "Price",
+      ],
       shoes.map((shoe) => [
         text(shoe.name),
         shoe.distance.toFixed(2),
         String(shoe.metrics),
         shoe.word,
         text(shoe.differs_on.join(", ")),
+        pText(shoe.joint_p_adjusted),
+        shoe.distance_at_most?.toFixed(2) ?? "",
         shoe.price === null ? "" : text(`${shoe.price} ${shoe.currency ?? ""}`.trim()),
       ]),
     ),

@@ -1,15 +1,24 @@
-import { mean } from "simple-statistics";
+import { sum } from "simple-statistics";
 import * as option from "../../options.ts";
 import type { BoundedOn } from "../shoes/bounded_readings.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
+import { adjustP } from "../../statistics/adjust_p.ts";
+import { combinedP } from "../../statistics/combined_p.ts";
+import { noncentralityLimit } from "../../statistics/noncentral_chi_squared.ts";
 import { type AnswerParts, onePairWarnings } from "../comparison/answer_parts.ts";
 import type { ComparedOn } from "../comparison/compared_on.ts";
 import { onlyCurrency } from "../comparison/shortlist_conditions.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
-import { boundedOn, type Difference, shoesOn, shownDifferences } from "./shown_order.ts";
+import {
+  boundedOn,
+  type Difference,
+  type ShoesOn,
+  shoesOn,
+  shownDifferences,
+} from "./shown_order.ts";
 
 /** Another shoe, and how far it is from the one asked about. */
 export type LikeShoe = {
@@ -19,11 +28,25 @@ export type LikeShoe = {
   readonly distance: number;
   /** Metrics that both have. */
   readonly metrics: number;
-  /** Titles of metrics on which the two are shown to differ. */
+  /** Titles of metrics on which the two are shown to differ; none where only all metrics together show that they do. */
   readonly differs_on: readonly string[];
+  /** That the two have the same true value on every metric compared, from all single p-values together (Fisher). */
+  readonly joint_p: number;
+  /** The same after Holm over all shoes, and twice that where single metrics are tested beside it. */
+  readonly joint_p_adjusted: number;
   readonly word: "told apart" | "can't be told apart";
+  /** Of shoes that can't be told apart: upper limit of the true differences, root mean square in units of noise; else null. */
+  readonly distance_at_most: number | null;
   readonly price: number | null;
   readonly currency: string | null;
+};
+
+/** A shoe of which can't be told whether it differs, since no noise is known of the metrics that both have. */
+export type UntoldShoe = {
+  readonly shoe_id: string;
+  readonly name: string;
+  /** Titles of these metrics. */
+  readonly titles: readonly string[];
 };
 
 /** Shoes like another. */
@@ -47,14 +70,28 @@ export type LikeShoes = AnswerParts & {
   readonly not_told_apart: number;
   /** Other products that share fewer than half of the metrics. */
   readonly too_little_in_common: number;
+  /** Other products whose noise is unknown on every metric they share. */
+  readonly cant_tell: readonly UntoldShoe[];
 };
 
 /**
  * Which shoes are like this one?
  *
  * On every metric that both have, the difference in units of what noise does to it (`pairNoise`). Two shoes are *told
- * apart* when one difference at least is shown, Holm over all shoes and metrics looked at. That two can't be told apart
- * is no proof that they are alike: the fewer metrics and trials, the less can be told.
+ * apart* when one difference at least is shown by itself, Holm over all shoes and metrics looked at, or when all
+ * differences together show that the two can't have the same true value on every metric: Fisher's combination of the
+ * single p-values, Holm over all shoes. Each of the two takes half of the risk, so that with the stated confidence nothing
+ * false is said of any shoe; with a single metric they are one test, which takes all. Single tests see one large
+ * difference, the joint one many small ones.
+ *
+ * That two can't be told apart is no proof that they are alike: `distance_at_most` is what the true differences could
+ * still be, from the noncentral chi-squared distribution of the sum of squared differences, each shoe by itself. It takes the
+ * noise for known; where its freedom is small, the limit comes out wide with several metrics, and with one short
+ * (90 to 94% of limits hold where the truth is four times the noise).
+ *
+ * Metrics count as independent, as separate trials and setups are. Where pairs of one model differ on several metrics at
+ * once (a heavy pair is a stiff one, too), the joint test takes that for more evidence than it is. A shoe that ran off the end
+ * of a scale is not set against another there, singly or jointly.
  *
  * @param options `price_below` chooses the other shoes before they are compared; `metrics` to compare on; all that are fit unless named. A metric computed from another's trials is the
  * same evidence and left out
@@ -108,25 +145,11 @@ export function likeShoes(
   const all = compared.flatMap(({ side, differences }) =>
     differences.map((row) => ({ ...row, title: side.on.title }))
   );
-  const shown = new Set<Difference>(shownDifferences(all, confidence));
-  const names = namesOf(bench.shoes);
   const byShoe = Map.groupBy(all, ({ b }) => b);
-  const least = compared.length / 2;
-  const shoes = bench.shoes.flatMap((other, index): LikeShoe[] => {
-    const own = byShoe.get(other.shoe_id) ?? [];
-    if (own.length === 0 || own.length < least) return [];
-    const differs = own.filter((row) => shown.has(row)).toSorted((a, b) => size(b) - size(a));
-    return [{
-      shoe_id: other.shoe_id,
-      name: names[index],
-      distance: Math.sqrt(mean(own.map((row) => size(row) ** 2))),
-      metrics: own.length,
-      differs_on: differs.map(({ title }) => title),
-      word: differs.length > 0 ? "told apart" : "can't be told apart",
-      price: other.price,
-      currency: other.currency,
-    }];
-  }).toSorted((a, b) => a.distance - b.distance || (a.shoe_id < b.shoe_id ? -1 : 1));
+  const shoes = nearest(bench, {
+    byShoe: [...byShoe.values()].filter((own) => own.length >= compared.length / 2),
+    confidence,
+  });
   const apart = shoes.filter(({ word }) => word === "told apart").length;
   return {
     question: "like",
@@ -134,7 +157,7 @@ export function likeShoes(
     name,
     confidence,
     method:
-      "differences in standard errors from the metrics' variance components; Holm over all shoes and metrics",
+      "differences in standard errors from the metrics' variance components; each alone, Holm over all shoes and metrics, and all of a shoe together (Fisher's combination), Holm over all shoes, half of the risk for each",
     on: compared.map(({ side }) => side.on),
     bounded: sides.flatMap(boundedOn).filter((row) =>
       row.shoe_id === shoe_id || others.has(row.shoe_id)
@@ -148,10 +171,71 @@ export function likeShoes(
     told_apart: apart,
     not_told_apart: shoes.length - apart,
     too_little_in_common: byShoe.size - shoes.length,
+    cant_tell: untold(bench, sides, { shoe_id, others, told: byShoe }),
     trials: compared.reduce((total, { side }) => total + side.trials, 0),
     last_trial: compared.flatMap(({ side }) => side.last_trial ?? []).sort().at(-1) ?? null,
     warnings: onePairWarnings(reliability, compared.flatMap(({ side }) => side.on.metric ?? [])),
   };
+}
+
+type TitledDifference = Difference & { readonly title: string };
+
+/** Other shoes by their differences, one list a shoe: the nearest first, each with its word. */
+function nearest(
+  bench: Bench,
+  { byShoe, confidence }: {
+    readonly byShoe: readonly (readonly TitledDifference[])[];
+    readonly confidence: number;
+  },
+): LikeShoe[] {
+  const names = new Map(namesOf(bench.shoes).map((name, i) => [bench.shoes[i].shoe_id, name]));
+  const risk = 1 - confidence;
+  // Two ways to be told apart share the risk; of one metric both are the same test.
+  const ways = byShoe.some((own) => own.length > 1) ? 2 : 1;
+  const shown = new Set<Difference>(shownDifferences(byShoe.flat(), 1 - risk / ways));
+  const joint = byShoe.map((own) => combinedP(own.map(({ p }) => p)));
+  const adjusted = adjustP(joint, "holm").map((p) => Math.min(1, ways * p));
+  return byShoe.map((own, place): LikeShoe => {
+    const { shoe_id, price, currency } = bench.shoes.find((row) => row.shoe_id === own[0].b)!;
+    const differs = own.filter((row) => shown.has(row)).toSorted((a, b) => size(b) - size(a));
+    const isTold = differs.length > 0 || adjusted[place] <= risk;
+    const squares = sum(own.map((row) => size(row) ** 2));
+    return {
+      shoe_id,
+      name: names.get(shoe_id)!,
+      distance: Math.sqrt(squares / own.length),
+      metrics: own.length,
+      differs_on: differs.map(({ title }) => title),
+      joint_p: joint[place],
+      joint_p_adjusted: adjusted[place],
+      word: isTold ? "told apart" : "can't be told apart",
+      distance_at_most: isTold
+        ? null
+        : Math.sqrt(noncentralityLimit(squares, own.length, { confidence }) / own.length),
+      price,
+      currency,
+    };
+  }).toSorted((a, b) => a.distance - b.distance || (a.shoe_id < b.shoe_id ? -1 : 1));
+}
+
+/** Shoes that share metrics with the one asked about, but none whose noise is known. */
+function untold(
+  bench: Bench,
+  sides: readonly ShoesOn[],
+  { shoe_id, others, told }: {
+    readonly shoe_id: string;
+    readonly others: ReadonlySet<string>;
+    readonly told: ReadonlyMap<string, unknown>;
+  },
+): UntoldShoe[] {
+  const has = ({ shoes }: ShoesOn, id: string) => shoes.some((row) => row.shoe_id === id);
+  const own = sides.filter((side) => has(side, shoe_id));
+  const names = namesOf(bench.shoes);
+  return bench.shoes.flatMap((other, index) => {
+    if (!others.has(other.shoe_id) || told.has(other.shoe_id)) return [];
+    const titles = own.filter((side) => has(side, other.shoe_id)).map(({ on }) => on.title);
+    return titles.length === 0 ? [] : [{ shoe_id: other.shoe_id, name: names[index], titles }];
+  });
 }
 
 /** The shoes to compare with, all or those known to cost no more than this. */

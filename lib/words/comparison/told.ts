@@ -22,7 +22,7 @@ export type Told = {
 export function ofPairs(sentence: string, isOfPairs: boolean): string {
   return isOfPairs && !/^(Can't tell|No clear leader|Nothing to set|Whether) /.test(sentence)
     ? `Of the pairs benched, ${
-      /^(Clear|No|None|Of|On) /.test(sentence)
+      /^(Clear|Each|No|None|Of|On|The only) /.test(sentence)
         ? sentence[0].toLowerCase() + sentence.slice(1)
         : sentence
     }`

@@ -7,18 +7,23 @@ import { counted, listed, midSentence } from "../phrases.ts";
 /** Which shoes are like another, in words. */
 export function likeWords(result: LikeShoes): Told {
   const sentence = saidOf(likeSentence(result), result);
-  const { shoes, on, left_out, too_little_in_common, bounded } = result;
+  const { shoes, on, left_out, too_little_in_common, cant_tell, bounded } = result;
   return {
     sentence,
     alt: `${sentence} ${
       shoes.slice(0, 6).map((shoe) => `${shoe.name} ${shoe.distance.toFixed(1)}`).join(", ")
-    }, in units of noise.`,
+    }, in units of noise.${openWords(shoes)}`,
     notes: [
       `Distance is the root of the mean square of differences, each in units of what noise does to it: the same shoe benched twice comes to about 1. Compared on ${
         listed(on.map(({ title }) => midSentence(title)))
       }.`,
       ...(result.price_below === null ? [] : ["Prices are those on record, which may have moved."]),
-      "That two shoes can't be told apart does not prove them alike: more trials may tell them apart.",
+      `A shoe is told apart by one test alone or by all tests together (Fisher's combination of their p-values): many small differences add up. The ${
+        share(1 - result.confidence)
+      } risk of a false word on any shoe ${
+        on.length === 1 ? "holds" : "is halved between the two ways, and holds"
+      } over all shoes (Holm); tests count as independent.`,
+      ...notAlike(result),
       ...(left_out.length === 0 ? [] : [
         `Left out, not fit to publish or without readings to compare: ${
           listed(left_out.map(midSentence))
@@ -32,24 +37,60 @@ export function likeWords(result: LikeShoes): Told {
           too_little_in_common === 1 ? "is" : "are"
         } left out.`,
       ]),
+      ...(cant_tell.length === 0 ? [] : [
+        `Can't tell of ${
+          listed(cant_tell.map(({ name }) => name), 12)
+        }: the noise of the tests that they share is unknown.`,
+      ]),
     ],
     cautions: answerCautions(on),
     ...aboutOf(result),
   };
 }
 
+/** How far shoes that can't be told apart may still be, in a sentence for who can't see the picture. */
+function openWords(shoes: readonly LikeShoe[]): string {
+  const open = shoes.filter(({ distance_at_most }) => distance_at_most !== null);
+  if (open.length === 0) return " All are told apart.";
+  return ` Can't be told apart, with how far they may still differ: ${
+    open.slice(0, 6).map((shoe) => `${shoe.name} ${shoe.distance_at_most!.toFixed(1)}`).join(", ")
+  }${open.length > 6 ? ` and ${open.length - 6} more` : ""}.`;
+}
+
+/** That shoes can't be told apart is no likeness: how much may still lie between them. */
+function notAlike({ shoes, confidence }: LikeShoes): string[] {
+  const limits = shoes.flatMap(({ distance_at_most }) => distance_at_most ?? []);
+  if (limits.length === 0) return [];
+  const [least, most] = [Math.min(...limits), Math.max(...limits)].map((limit) => limit.toFixed(1));
+  return [
+    `That two shoes can't be told apart does not prove them alike: with ${
+      share(confidence)
+    } confidence, each by itself, the true differences of ${
+      limits.length === 1
+        ? `this one are at most ${most}`
+        : least === most
+        ? `these ${limits.length} are at most ${most}`
+        : `these ${limits.length} are at most ${least} to ${most}`
+    } times the noise (root mean square over the tests). More trials may tell them apart.`,
+  ];
+}
+
+const share = (of: number) => `${Number((100 * of).toFixed(1))}%`;
+
 /** What tells a shoe from the one asked about. */
 export function differsWords({ differs_on, word }: LikeShoe): string {
-  return word === "told apart"
-    ? `differs on ${listed(differs_on.map(midSentence), 2)}`
-    : "can't be told apart";
+  if (word !== "told apart") return "can't be told apart";
+  return differs_on.length === 0
+    ? "differs over all tests together"
+    : `differs on ${listed(differs_on.map(midSentence), 2)}`;
 }
 
 /** The same where there is little room. */
 export function differsShortly({ differs_on, word }: LikeShoe): string {
-  return word === "told apart"
-    ? `differs on ${counted(differs_on.length, "test")}`
-    : "can't be told apart";
+  if (word !== "told apart") return "can't be told apart";
+  return differs_on.length === 0
+    ? "differs, all together"
+    : `differs on ${counted(differs_on.length, "test")}`;
 }
 
 /** On how many tests these shoes were held against the one asked about. */
@@ -59,21 +100,26 @@ function testsOf(shoes: readonly LikeShoe[]): string {
   return least === most ? counted(most, "test") : `${least} to ${most} tests`;
 }
 
-function likeSentence(
-  { name, shoes, not_told_apart, on, price_below, currency }: LikeShoes,
-): string {
+function likeSentence({ name, shoes, not_told_apart, price_below, currency }: LikeShoes): string {
   const limit = price_below === null ? "" : ` up to ${price_below} ${currency ?? ""}`.trimEnd();
   const all = `${counted(shoes.length, "other shoe")}${limit}`;
   if (shoes.length === 0) {
     return `No other shoe${limit} has enough readings in common with ${name}.`;
   }
   const near = shoes.filter(({ word }) => word !== "told apart");
-  const metrics = near.length === 0 ? counted(on.length, "test") : testsOf(near);
+  const metrics = testsOf(near.length === 0 ? shoes : near);
   const [nearest] = shoes;
   if (near.length === 0) {
-    return `None of ${all} is like ${name}: each differs on at least one of ${metrics}; nearest is ${nearest.name}, ${
-      nearest.distance.toFixed(1)
-    } times the noise away.`;
+    const together = shoes.filter(({ differs_on }) => differs_on.length === 0).length;
+    return `${
+      shoes.length === 1 ? `The only other shoe${limit}` : `Each of ${all}`
+    } can be told from ${name} by ${metrics}${
+      together === 0
+        ? ""
+        : together === shoes.length
+        ? ", taken together"
+        : `, ${together} of them only by all together`
+    }; nearest is ${nearest.name}, ${nearest.distance.toFixed(1)} times the noise away.`;
   }
   if (near.length === shoes.length) {
     return `No other shoe${limit} can be told from ${name} on ${metrics}: nearest of ${all} is ${nearest.name}.`;
