@@ -239,9 +239,11 @@ function comparisonFigures(answer: ShoeComparison): string[] {
     }),
   ]);
   return [
-    `Intervals hold ${Math.round(100 * answer.confidence)}% together (${
-      text(answer.adjustment)
-    }). MDC is what noise alone reaches between two shoes.`,
+    `Intervals hold ${Math.round(100 * answer.confidence)}% together (${text(answer.adjustment)})${
+      answer.values.some((own) => comparedStanding(own) !== "")
+        ? "; the limits of a share of the catalogue hold for that shoe by itself, tested against every other shoe"
+        : ""
+    }. MDC is what noise alone reaches between two shoes.`,
     table(
       ["On", "Difference of", "Difference", "Interval", "MDC", "A player feels", "Word"],
       rows,

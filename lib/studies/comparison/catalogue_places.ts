@@ -5,7 +5,7 @@ import type { PairNoise } from "../repeatability/pair_noise.ts";
 /** Which places of a catalogue a shoe could have; 1 is the best, or the highest where neither end is. */
 export type CataloguePlace = {
   readonly place: number;
-  /** All places that are asked for hold together; null where the noise is unknown. */
+  /** Of this shoe by itself, against all others; null where the noise is unknown. */
   readonly place_lower: number | null;
   readonly place_upper: number | null;
 };
@@ -13,9 +13,10 @@ export type CataloguePlace = {
 /**
  * Between which places does each of some shoes stand, given the noise?
  *
- * A shoe is tested against every other one; Holm's step-down over all these tests keeps the chance of a
+ * A shoe is tested against every other one; Holm's step-down over all its tests keeps the chance of a
  * single false order at the risk, however the values hang together. The best place is one below those
- * shown to be ahead, the worst one above those shown to be behind.
+ * shown to be ahead, the worst one above those shown to be behind. Limits hold for each shoe by itself, as those of its value
+ * do, so that a shoe has the same place whatever else is asked with it.
  *
  * @param values the whole catalogue, without reference shoes
  * @param asked ids to place, those of shoes without a value are left out
@@ -32,30 +33,21 @@ export function cataloguePlaces(
   },
 ): ReadonlyMap<string, CataloguePlace> {
   const placed = values.filter(({ shoe_id }) => asked.includes(shoe_id));
-  const tests = placed.flatMap((own) =>
-    values.flatMap((other) => {
-      // Two that are both asked are tested once.
+  return new Map(placed.map((own): [string, CataloguePlace] => {
+    const tests = values.flatMap((other) => {
       if (other.shoe_id === own.shoe_id) return [];
-      if (asked.includes(other.shoe_id) && other.shoe_id < own.shoe_id) return [];
       const noise = noiseOf(own.shoe_id, other.shoe_id);
       if (noise === null || noise.variance === 0) return [];
       const gap = direction * (own.value - other.value);
-      const p = twoSidedP(gap / Math.sqrt(noise.variance), noise.freedom);
-      const [ahead, behind] = gap > 0 ? [own.shoe_id, other.shoe_id] : [other.shoe_id, own.shoe_id];
-      return [{ ahead, behind, p }];
-    })
-  );
-  const levels = holmLevels(tests.map(({ p }) => p), 1 - confidence);
-  const shown = tests.filter((_, index) => levels[index].p_adjusted <= 1 - confidence);
-  return new Map(placed.map(({ shoe_id, value }): [string, CataloguePlace] => {
-    const ahead = shown.filter(({ behind }) => behind === shoe_id).length;
-    const behind = shown.filter((pair) => pair.ahead === shoe_id).length;
-    const known = values.length === 1 ||
-      tests.some((pair) => pair.ahead === shoe_id || pair.behind === shoe_id);
-    return [shoe_id, {
-      place: 1 + values.filter((other) => direction * (other.value - value) > 0).length,
-      place_lower: known ? 1 + ahead : null,
-      place_upper: known ? values.length - behind : null,
+      return [{ gap, p: twoSidedP(gap / Math.sqrt(noise.variance), noise.freedom) }];
+    });
+    const levels = holmLevels(tests.map(({ p }) => p), 1 - confidence);
+    const shown = tests.filter((_, index) => levels[index].p_adjusted <= 1 - confidence);
+    const known = values.length === 1 || tests.length > 0;
+    return [own.shoe_id, {
+      place: 1 + values.filter((other) => direction * (other.value - own.value) > 0).length,
+      place_lower: known ? 1 + shown.filter(({ gap }) => gap < 0).length : null,
+      place_upper: known ? values.length - shown.filter(({ gap }) => gap > 0).length : null,
     }];
   }));
 }

@@ -67,7 +67,8 @@ export type CatalogueStanding = AnswerParts & {
  * Where do these shoes stand in the whole catalogue on one metric?
  *
  * Every shoe with its value and interval from the metric's noise (t, Satterthwaite); the asked ones with the
- * places they could have, each tested against every other shoe (`cataloguePlaces`). A metric is told as
+ * places they could have, each tested against every other shoe and holding by itself, so that a shoe stands
+ * the same here and in a comparison (`cataloguePlaces`). A metric is told as
  * finely as its repeatability bears: single places, thirds, halves. One that is not fit to publish is
  * refused. Reference shoes take no place, unless the bench ranks them.
  *
@@ -133,7 +134,7 @@ export function catalogueStanding(
     on: comparedMetric(metric),
     confidence,
     method:
-      "mean of visits, t interval from the metric's variance components (Satterthwaite); places by Holm over all other shoes",
+      "mean of visits, t interval from the metric's variance components (Satterthwaite); each shoe's places by Holm over all other shoes",
     shoes,
     placed: sorted.length + beyond.length,
     bounded: beyond.map(({ shoe_id, bound, readings }) => ({

@@ -49,9 +49,9 @@ function catalogueNotes(
     ]),
     ...(known && told_in === "places" && placed > 1
       ? [
-        `Shares and places hold together for the shoes asked about (${
+        `Limits of shares and places hold for each shoe by itself (${
           Math.round(100 * confidence)
-        }%), each tested against every other shoe.`,
+        }%), tested against every other shoe at once.`,
       ]
       : []),
     ...(bounded.length > 0

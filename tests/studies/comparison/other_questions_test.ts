@@ -7,6 +7,7 @@ import { catalogueStanding } from "../../../lib/studies/comparison/catalogue_sta
 import { editionHistory } from "../../../lib/studies/comparison/edition_history.ts";
 import { footFit } from "../../../lib/studies/comparison/foot_fit.ts";
 import { metricPair } from "../../../lib/studies/comparison/metric_pair.ts";
+import { shoeComparison } from "../../../lib/studies/comparison/shoe_comparison.ts";
 import { pairNoise } from "../../../lib/studies/repeatability/pair_noise.ts";
 import { shortlist } from "../../../lib/studies/comparison/shortlist.ts";
 import { shoeValues } from "../../../lib/studies/shoes/shoe_values.ts";
@@ -80,6 +81,34 @@ Deno.test("a standing carries the limits of the places that noise leaves, and th
 
 const verdictOf = (metric: string, verdict: ReliabilityVerdict) => ({
   metrics: reliability.metrics.map((row) => row.metric === metric ? { ...row, verdict } : row),
+});
+
+Deno.test("a shoe's share of the catalogue has the same limits in a comparison, alone or marked with others", () => {
+  const ids = ["pavrico-orbinel-3", "ellvarn-talvec-3", "quenbar-quillop-2"];
+  const metrics = ["mass", "platform-width"];
+  const { values } = shoeComparison(bench, { shoes: ids, metrics, reliability });
+  let told = 0;
+  for (const metric of metrics) {
+    const fit = verdictOf(metric, "fit to rank single shoes");
+    const compared = shoeComparison(bench, { shoes: ids, metrics: [metric], reliability: fit });
+    const together = catalogueStanding(bench, { metric, shoes: ids, reliability: fit });
+    for (const id of ids) {
+      const alone = catalogueStanding(bench, { metric, shoes: [id], reliability: fit });
+      const limits = [alone, together].map(({ shoes }) => {
+        const { standing_lower, standing_upper } = shoes.find(({ shoe_id }) => shoe_id === id)!;
+        return [standing_lower, standing_upper];
+      });
+      const own = compared.values.find(({ shoe_id }) => shoe_id === id)!;
+      assert.deepEqual(limits[0], limits[1]);
+      assert.deepEqual([own.standing_lower, own.standing_upper], limits[0]);
+      assert.ok(limits[0][0]! < limits[0][1]!);
+      const among = values.find((row) => row.shoe_id === id && row.metric === metric)!;
+      if (among.standing_lower === null) continue;
+      assert.deepEqual([among.standing_lower, among.standing_upper], limits[0]);
+      told++;
+    }
+  }
+  assert.ok(told > 0, "no share is told in a comparison of two metrics");
 });
 
 Deno.test("a metric that is not fit to publish is refused, with the review's reason", () => {
