@@ -1,33 +1,12 @@
 import assert from "node:assert/strict";
 import { charts, loadBench, studies, words } from "bench-to-court";
 import { chartAlt } from "../../lib/charts/figure.ts";
-import type { Bench } from "../../lib/records/types.ts";
 import { settleWords } from "../../lib/words/index/settle_words.ts";
 import { textBoxes } from "../charts/text_boxes.ts";
+import { demo, eight } from "./eight_shoes.ts";
 
 /** Sentences about rules and weights, read on thirty cheeses read once each and on eight shoes of the demo. */
 const cheese = await loadBench(new URL("../references/bench-cheese", import.meta.url).pathname);
-const demo = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
-const few = [
-  "dhostane-skerrim-1",
-  "wembrack-trovane-1",
-  "ellvarn-harrowel-1",
-  "quenbar-lumbrine-1",
-  "surrilo-krindle-1",
-  "pavrico-fenlope-1",
-  "tolmeck-yelmar-2",
-  "tolmeck-steddle-1",
-];
-const ofFew = <Row extends { readonly shoe_id: string }>(rows: readonly Row[]) =>
-  rows.filter(({ shoe_id }) => few.includes(shoe_id));
-const eight: Bench = {
-  ...demo,
-  shoes: ofFew(demo.shoes),
-  trials: ofFew(demo.trials),
-  impressions: ofFew(demo.impressions),
-  features: ofFew(demo.features),
-  settings: { ...demo.settings, reference_shoes: ["tolmeck-steddle-1"] },
-};
 const seed = 1;
 const ofCheese = studies.indexRecalibration(cheese, { seed });
 const ofEight = studies.indexRecalibration(eight, { seed });

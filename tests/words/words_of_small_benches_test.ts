@@ -15,6 +15,7 @@ import { weatherSentence } from "../../lib/words/drift/weather_words.ts";
 import { howToRead } from "../../lib/words/catalogue/catalogue_words.ts";
 import { textBoxes } from "../charts/text_boxes.ts";
 import { smallBench } from "../studies/small_bench.ts";
+import { eight, REFERENCE } from "./eight_shoes.ts";
 
 /** Sentences of the review and the answers, read on open data sets and on eight shoes of the demo, one reference among them. */
 const folder = (name: string) =>
@@ -22,28 +23,6 @@ const folder = (name: string) =>
 const [cheese, carrots, gauge, wafers] = await Promise.all(
   ["cheese", "carrots", "gauge", "resistivity"].map(folder),
 );
-const demo = await loadBench(new URL("../../data-demo", import.meta.url).pathname);
-const REFERENCE = "tolmeck-steddle-1";
-const few = [
-  "dhostane-skerrim-1",
-  "wembrack-trovane-1",
-  "ellvarn-harrowel-1",
-  "quenbar-lumbrine-1",
-  "surrilo-krindle-1",
-  "pavrico-fenlope-1",
-  "tolmeck-yelmar-2",
-  REFERENCE,
-];
-const ofFew = <Row extends { readonly shoe_id: string }>(rows: readonly Row[]) =>
-  rows.filter(({ shoe_id }) => few.includes(shoe_id));
-const eight: Bench = {
-  ...demo,
-  shoes: ofFew(demo.shoes),
-  trials: ofFew(demo.trials),
-  impressions: ofFew(demo.impressions),
-  features: ofFew(demo.features),
-  settings: { ...demo.settings, reference_shoes: [REFERENCE] },
-};
 const seed = 1;
 const quick = { seed, resamples: 200 };
 const noise = new Map(
