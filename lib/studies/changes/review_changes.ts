@@ -94,8 +94,12 @@ export type ReviewChanges = {
     readonly changed: boolean;
   };
   readonly moves: readonly IndexMove[];
+  /** In the table now and not then, scored or not; and the other way round. */
   readonly shoes_new: readonly string[];
   readonly shoes_gone: readonly string[];
+  /** With a score now and none then, whether new or in the table without one; and the other way round. */
+  readonly shoes_scored: readonly string[];
+  readonly shoes_unscored: readonly string[];
   readonly advice: readonly AdviceState[];
   /** Taken since the earlier review's quarter ended, oldest first. */
   readonly decisions: readonly TakenDecision[];
@@ -146,6 +150,9 @@ export function reviewChanges(
   const ids = (rows: readonly { readonly shoe_id: string }[]) =>
     new Set(rows.map(({ shoe_id }) => shoe_id));
   const [shoesThen, shoesNow] = [ids(before.index), ids(after.index)];
+  const [scoredThen, scoredNow] = [before, after].map(({ index }) =>
+    ids(index.filter(({ score }) => score !== null))
+  );
   return {
     since: before.quarter,
     quarter: after.quarter,
@@ -168,6 +175,8 @@ export function reviewChanges(
     moves: steps === null ? [] : indexMoves(before.index, after.index, steps, earlier),
     shoes_new: [...shoesNow].filter((shoe) => !shoesThen.has(shoe)),
     shoes_gone: [...shoesThen].filter((shoe) => !shoesNow.has(shoe)),
+    shoes_scored: [...scoredNow].filter((shoe) => !scoredThen.has(shoe)),
+    shoes_unscored: [...scoredThen].filter((shoe) => !scoredNow.has(shoe)),
     advice: adviceStates(before, after, decisions),
     decisions,
     not_compared: before.rule === undefined ? ["rule"] : [],

@@ -110,7 +110,7 @@ function driftItems(bench: Titles, { drift }: ReviewChanges): string[] {
 
 function indexItems(
   bench: Titles,
-  { moves, rule, shoes_new, decisions, kit }: ReviewChanges,
+  { moves, rule, shoes_new, shoes_scored, shoes_unscored, decisions, kit }: ReviewChanges,
 ): string[] {
   const corrected = moves.filter(({ causes }) => Math.abs(causes.corrections) > ROUNDING);
   const struck = moves.filter(({ causes }) => Math.abs(causes.exclusions_or_kit ?? 0) > ROUNDING);
@@ -118,10 +118,17 @@ function indexItems(
     .map(({ about }) => metricTitle(bench, about));
   const noisy = moves.filter(({ beyond_noise }) => beyond_noise);
   const byRule = moves.filter(({ causes }) => causes.rule !== 0);
+  const bare = shoes_new.filter((shoe) => !shoes_scored.includes(shoe));
   return [
-    ...(shoes_new.length === 0
+    ...(shoes_scored.length === 0
       ? []
-      : [`${counted(shoes_new.length, "shoe")} came new into the table.`]),
+      : [`${counted(shoes_scored.length, "shoe is", "shoes are")} newly scored.`]),
+    ...(bare.length === 0
+      ? []
+      : [`${counted(bare.length, "shoe")} came new into the table, without a score.`]),
+    ...(shoes_unscored.length === 0
+      ? []
+      : [`${counted(shoes_unscored.length, "shoe has", "shoes have")} no score any more.`]),
     ...(rule.changed
       ? [
         `The rule changed from ${rule.before ?? "none"} to ${

@@ -55,6 +55,38 @@ Deno.test("a review held against itself shows no change, and all its advice stil
   assert.ok(same.advice.length > 0 && same.advice.every(({ state }) => state === "open"));
 });
 
+Deno.test("a shoe in the table that gets its first score is counted as newly scored, one without a score as new only", () => {
+  const [first, second, third] = now.index.filter(({ score }) => score !== null);
+  const bare = { ...first, score: null, lower: null, upper: null };
+  // Then: one shoe unscored, one scored, the third not there; a fourth that loses its score.
+  const lost = { ...first, shoe_id: "lost", score: 50 };
+  const before = { ...now, index: [bare, second, lost] };
+  const after = {
+    ...now,
+    index: [first, second, third, { ...bare, shoe_id: "lost" }, { ...bare, shoe_id: "rated" }],
+  };
+  const changes = reviewChanges(before, after, { steps: null, earlier: "read" });
+  assert.deepEqual(changes.shoes_scored, [first.shoe_id, third.shoe_id]);
+  assert.deepEqual(changes.shoes_unscored, ["lost"]);
+  assert.deepEqual(changes.shoes_new, [third.shoe_id, "rated"]);
+  const { markdown } = changesSummary(demo, changes);
+  for (
+    const sentence of [
+      "2 shoes are newly scored.",
+      "1 shoe came new into the table, without a score.",
+      "1 shoe has no score any more.",
+    ]
+  ) assert.ok(markdown.includes(sentence), markdown);
+});
+
+Deno.test("a bench whose rated shoes get their first readings says that all of them are newly scored", () => {
+  const rated = { ...then, index: now.index.map((row) => ({ ...row, score: null })) };
+  const scored = now.index.filter(({ score }) => score !== null).length;
+  const changes = reviewChanges(rated, now, { steps: null, earlier: "read" });
+  assert.deepEqual([changes.shoes_new, changes.moves], [[], []]);
+  assert.ok(changesSummary(demo, changes).markdown.includes(`${scored} shoes are newly scored.`));
+});
+
 Deno.test("the causes of every move in the index add up to the move, new readings and rule apart", () => {
   const { moves, rule } = reviewChanges(then, now, { steps, earlier: "worked out" });
   assert.ok(moves.length > 0);
