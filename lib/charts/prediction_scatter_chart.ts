@@ -1,3 +1,4 @@
+import { signed } from "../words/phrases.ts";
 import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import { chartOptions } from "./theme.ts";
@@ -249,7 +250,7 @@ function scatterAlt(
     : "";
   const without = shoe === undefined || influence.without_it === null
     ? ""
-    : ` Without ${shoe} it would be ${influence.without_it.toFixed(2).replace("-", "−")}.`;
+    : ` Without ${shoe} it would be ${signed(influence.without_it)}.`;
   return `${metric_title} against ${attribute_title}, ${n} ${n === 1 ? "shoe" : "shoes"}: ${rho}${
     pairSentence(pair)
   }${without}`;

@@ -13,7 +13,7 @@ import type { Told } from "../words/comparison/told.ts";
 import { sayReason } from "../words/reasons.ts";
 import { moreFigures } from "./question_figures.ts";
 import { interval, table, text } from "./report_table.ts";
-import { counted, listed } from "../words/phrases.ts";
+import { counted, listed, signed } from "../words/phrases.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
@@ -266,9 +266,8 @@ function felt(on: ComparedOn): string {
 }
 
 function around(value: number, lower: number | null, upper: number | null): string {
-  const whole = value.toFixed(1) +
-    (lower === null || upper === null ? "" : ` (${lower.toFixed(1)} to ${upper.toFixed(1)})`);
-  return whole.replaceAll("-", "−");
+  return signed(value, 1) +
+    (lower === null || upper === null ? "" : ` (${signed(lower, 1)} to ${signed(upper, 1)})`);
 }
 
 /** What an answer rests on, in one line at the foot of a picture. */

@@ -191,10 +191,8 @@ function divisionFigures({ divided, attributes, method }: PanelDivision): string
           text(tester),
           text(title),
           String(ratings),
-          estimate === null ? "" : estimate.toFixed(2).replace("-", "−"),
-          lower === null || upper === null
-            ? ""
-            : `${lower.toFixed(2)} to ${upper.toFixed(2)}`.replaceAll("-", "−"),
+          estimate === null ? "" : signed(estimate),
+          lower === null || upper === null ? "" : `${signed(lower)} to ${signed(upper)}`,
         ])
       ),
     ),
@@ -214,7 +212,7 @@ function labelFigures({ shoes, method }: LabelFit): string[] {
         signedMm(shoe.against_usual_mm),
         shoe.lower === null || shoe.upper === null
           ? ""
-          : `${shoe.lower.toFixed(1)} to ${shoe.upper.toFixed(1)}`.replaceAll("-", "−"),
+          : `${signed(shoe.lower, 1)} to ${signed(shoe.upper, 1)}`,
         shoe.word,
       ]),
     ),

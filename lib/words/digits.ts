@@ -20,8 +20,13 @@ export function noiseDecimals(noise: number): number {
  * @param most as many as it is ever written with; unknown noise leaves them
  */
 export function decimalsOf(noise: Limits | number | null, most: number): number {
-  const size = noise === null || typeof noise === "number" ? noise : half(noise);
-  return size === null || size === 0 ? most : Math.min(most, noiseDecimals(size));
+  const size = noiseOf(noise);
+  return size === 0 ? most : Math.min(most, noiseDecimals(size));
+}
+
+/** How large the noise is: half of its limits, or its own figure; 0 where it is unknown. */
+export function noiseOf(noise: Limits | number | null): number {
+  return (noise === null || typeof noise === "number" ? noise : half(noise)) ?? 0;
 }
 
 /**

@@ -9,6 +9,12 @@ export function signed(value: number, decimals = 2): string {
   return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
 }
 
+/** A change with its sign, and none before a rounded 0: `+0.12`, `−0.12`, `0.00`. */
+export function withSign(value: number, decimals = 2): string {
+  const text = signed(value, decimals);
+  return Number(value.toFixed(decimals)) > 0 ? `+${text}` : text;
+}
+
 /** p as it is written in a sentence. */
 export function pText(p: number | null): string {
   if (p === null) return "p unknown";

@@ -1,5 +1,5 @@
 import type { Metric } from "../records/types.ts";
-import { decimalsOf, noiseDecimals } from "./digits.ts";
+import { decimalsOf, noiseDecimals, noiseOf } from "./digits.ts";
 
 /** Parts of a code whose everyday form differs from the code. */
 const spelled: Readonly<Record<string, string>> = {
@@ -70,6 +70,9 @@ function withUnit(digits: string, unit: string): string {
 /**
  * How does a value with known noise read in a sentence? As `inUnit` writes it, but no finer than the noise.
  *
+ * A value too small for the metric's decimals gets more of them where it matters that it isn't 0: the noise is as
+ * small, or its limits leave 0 out. Else 0 is what it comes to, -0.0042 within -0.36 and 0.35.
+ *
  * @param noise the value's limits or a figure of its noise; null where it is unknown
  */
 export function valueInUnit(
@@ -78,7 +81,9 @@ export function valueInUnit(
   noise: Parameters<typeof decimalsOf>[0],
 ): string {
   const sure = decimalsOf(noise, decimals);
-  return noise === null || sure === decimals
+  const isOffZero = typeof noise === "object" && noise !== null && noise.lower !== null &&
+    noise.upper !== null && (noise.lower > 0 || noise.upper < 0);
+  return sure === decimals && (isOffZero || noiseOf(noise) < 0.5 * 10 ** -decimals)
     ? inUnit(value, { unit, decimals })
     : withUnit(value.toFixed(sure), unit);
 }

@@ -10,6 +10,7 @@ import {
 } from "../../lib/words/digits.ts";
 import { comparedValueRows } from "../../lib/words/comparison/answer_rows.ts";
 import { smallBench } from "../studies/small_bench.ts";
+import { withSign } from "../../lib/words/phrases.ts";
 import { valueInUnit } from "../../lib/words/unit_words.ts";
 
 type Rows = readonly Readonly<Record<string, unknown>>[];
@@ -152,4 +153,27 @@ Deno.test("values whose intervals lie apart never read alike in a column, and va
   const { rows } = catalogueRows(publishedCatalogue(near, { reliability: noise, seed: 1 }));
   const published = rows.map((line) => line["Height (mm)"]);
   assert.deepEqual([published[0], published[1]], [0.75, 0.81]);
+});
+
+Deno.test("a value finer than its unit's decimals gets more of them only where its noise, or its limits, leave 0 out", () => {
+  const stiffness = { unit: "N.m/deg", decimals: 2 };
+  assert.equal(valueInUnit(-0.0042, stiffness, { lower: -0.36, upper: 0.35 }), "0.00 N·m/°");
+  assert.equal(valueInUnit(0.11, { unit: "g", decimals: 0 }, { lower: -1.2, upper: 1.6 }), "0 g");
+  // The limit says on which side of 0 it lies.
+  assert.equal(
+    valueInUnit(-0.012, { unit: "mm", decimals: 1 }, { lower: -0.6, upper: -0.012 }),
+    "−0.012 mm",
+  );
+  assert.equal(
+    valueInUnit(0.0042, stiffness, { lower: -0.001, upper: 0.008 }),
+    "0.0042 N·m/°",
+  );
+});
+
+Deno.test("a change that rounds to 0 has no sign, and any other has one", () => {
+  assert.deepEqual(
+    [0.004, -0.004, 0, 0.006, -0.006].map((value) => withSign(value)),
+    ["0.00", "0.00", "0.00", "+0.01", "−0.01"],
+  );
+  assert.equal(withSign(-1.25, 1), "−1.3");
 });

@@ -7,7 +7,7 @@ import type { ClaimLives } from "../../studies/prediction/types.ts";
 import { livesSentence } from "../prediction/life_words.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { markdownList } from "../summary_words.ts";
-import { counted, listed, midSentence } from "../phrases.ts";
+import { counted, listed, midSentence, signed, withSign } from "../phrases.ts";
 
 /** Where titles come from. */
 export type Titles = Pick<Bench, "metrics" | "settings">;
@@ -263,7 +263,7 @@ export function claimRows(
   bench: Titles,
   changes: Pick<ReviewChanges, "claims"> | null,
 ): ReviewRow[] {
-  const rho = (value: number | null) => value === null ? null : value.toFixed(2).replace("-", "−");
+  const rho = (value: number | null) => value === null ? null : signed(value);
   return (changes?.claims ?? []).map((row) => ({
     metric: `${bench.metrics.find(({ id }) => id === row.metric)?.title ?? row.metric}${
       isComputedMetric(bench, row.metric) ? " (computed)" : ""
@@ -280,17 +280,16 @@ export function claimRows(
 
 /** Every move in the index, largest first, with its causes side by side. */
 export function moveRows(changes: Pick<ReviewChanges, "moves"> | null, decimals = 2): ReviewRow[] {
-  const signed = (value: number | null) =>
-    value === null ? null : `${value > 0 ? "+" : ""}${value.toFixed(decimals)}`.replace("-", "−");
+  const move = (value: number | null) => value === null ? null : withSign(value, decimals);
   return (changes?.moves ?? []).map(({ name, before, after, change, causes, beyond_noise }) => ({
     shoe: name,
     then: before.toFixed(decimals),
     now: after.toFixed(decimals),
-    change: signed(change),
-    "by new readings or features": signed(causes.readings),
-    "by the rule": signed(causes.rule),
-    "by corrections to the references": signed(causes.corrections),
-    "by exclusions, mended readings or another kit": signed(causes.exclusions_or_kit),
+    change: move(change),
+    "by new readings or features": move(causes.readings),
+    "by the rule": move(causes.rule),
+    "by corrections to the references": move(causes.corrections),
+    "by exclusions, mended readings or another kit": move(causes.exclusions_or_kit),
     "new readings beyond noise": beyond_noise ? "yes" : "no",
   }));
 }

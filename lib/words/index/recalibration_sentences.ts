@@ -2,7 +2,7 @@ import type {
   IndexRecalibration,
   RecalibratedWeight,
 } from "../../studies/index/index_recalibration.ts";
-import { counted } from "../phrases.ts";
+import { counted, signed } from "../phrases.ts";
 import { sayReason } from "../reasons.ts";
 import { settleWords } from "./settle_words.ts";
 
@@ -18,15 +18,15 @@ export function adviceReason(result: IndexRecalibration): string {
   const on = `on ${counted(shoes, "shoe")} (${counted(lines, "line")}, ${
     counted(makers, "maker")
   })`;
-  const own = `the new weights gain ${inPrint(gain.estimate!)} (${inPrint(gain.lower!)} to ${
-    inPrint(gain.upper!)
+  const own = `the new weights gain ${signed(gain.estimate!)} (${signed(gain.lower!)} to ${
+    signed(gain.upper!)
   }) in rank correlation with the court on shoes of lines not seen`;
   if (because.kind === "gain-reached") {
     return `${on}, ${own}, wholly above the ${min_gain} that makes a change worth while.`;
   }
   if (because.kind === "none-reaches") {
     return `${on}, no candidate is worth a change: whichever weights are taken, the gain in rank correlation with the court lies below ${
-      inPrint(because.upper)
+      signed(because.upper)
     }, and ${min_gain} would be worth one.`;
   }
   const more = settleWords(settle, "a rating and every term");
@@ -34,7 +34,7 @@ export function adviceReason(result: IndexRecalibration): string {
     ? `which leaves open whether it reaches ${min_gain}`
     : `less than the ${min_gain} that makes a change worth while; but ${
       midWord(because.candidate)
-    } may gain up to ${inPrint(because.upper)}, which can't be ruled out`;
+    } may gain up to ${signed(because.upper)}, which can't be ruled out`;
   return `${on}, ${own}, ${open}.${more === "" ? "" : ` ${more}`}`;
 }
 
@@ -68,10 +68,6 @@ export function noDraftReason({ draft, advice, because }: IndexRecalibration): s
 
 function adviceTitle(advice: IndexRecalibration["advice"]): string {
   return { adopt: "Adopt", keep: "Keep", "not enough evidence": "Not enough evidence" }[advice];
-}
-
-function inPrint(value: number): string {
-  return value.toFixed(2).replace("-", "−");
 }
 
 function midWord(candidate: string): string {

@@ -7,7 +7,7 @@ import type {
 import { settleWords } from "../index/settle_words.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { sayReason } from "../reasons.ts";
-import { counted, listed, midSentence } from "../phrases.ts";
+import { counted, listed, midSentence, withSign } from "../phrases.ts";
 import { decimalsOf } from "../digits.ts";
 
 /** A criterion as a table has it. */
@@ -147,7 +147,7 @@ export function registrationWords(
     }.`
     : `${ratings_since} ratings are of later days. On all data: ${verdict}; apart, on the ${gain.n} shoes first rated since: ${
       since_registered!.verdict
-    }, gain ${signed(gain.estimate)} (${signed(gain.lower!)} to ${signed(gain.upper!)}).`;
+    }, gain ${withSign(gain.estimate)} (${withSign(gain.lower!)} to ${withSign(gain.upper!)}).`;
   return [seen, ...changed, ...edited, later];
 }
 
@@ -253,15 +253,10 @@ function gainWords(
     known.some((value) =>
       Math.sign(Number(value.toFixed(usual)) - wanted) !== Math.sign(value - wanted)
     );
-  const shown = known.map((value) => signed(value, turned ? 3 : usual));
+  const shown = known.map((value) => withSign(value, turned ? 3 : usual));
   return shown.length === 1 ? shown[0] : `${shown[0]} (${shown[1]} to ${shown[2]})`;
 }
 
 function percent(share: number): string {
   return `${Number((100 * share).toFixed(1))}%`;
-}
-
-function signed(value: number, decimals = 2): string {
-  const shown = value.toFixed(decimals);
-  return Number(shown) > 0 ? `+${shown}` : shown.replace("-", "−");
 }

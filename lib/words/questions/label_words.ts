@@ -1,7 +1,7 @@
 import { sizeCaution } from "../../metrics/cautions.ts";
 import type { LabelFit } from "../../studies/questions/label_fit.ts";
 import { aboutOf, saidOf, type Told } from "../comparison/told.ts";
-import { counted, listed } from "../phrases.ts";
+import { counted, listed, withSign } from "../phrases.ts";
 
 /** Which shoes run short or long for their label, in words. */
 export function labelFitWords(result: LabelFit): Told {
@@ -30,7 +30,7 @@ export function labelFitWords(result: LabelFit): Told {
 
 /** A length with its sign. */
 export function signedMm(mm: number): string {
-  return `${mm < 0 ? "−" : "+"}${Math.abs(mm).toFixed(1)} mm`;
+  return `${withSign(mm, 1)} mm`;
 }
 
 function labelSentence({ shoes, asked, half_step_mm, may_run_so }: LabelFit): string {

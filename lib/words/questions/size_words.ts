@@ -2,7 +2,7 @@ import { sizeCaution } from "../../metrics/cautions.ts";
 import type { SizeChange, SizedPair } from "../../studies/questions/size_change.ts";
 import { measured } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
-import { asSentence, counted, listed, midSentence } from "../phrases.ts";
+import { asSentence, counted, listed, midSentence, withSign } from "../phrases.ts";
 
 /** What another size changes, in words. */
 export function sizeWords(result: SizeChange): Told {
@@ -29,7 +29,7 @@ export function stepWords({ size, published_size, foot_mm }: SizedPair): string 
 }
 
 function signedFoot({ foot_mm }: Pick<SizedPair, "foot_mm">): string {
-  return `${foot_mm < 0 ? "−" : "+"}${Math.abs(foot_mm).toFixed(1)} mm`;
+  return `${withSign(foot_mm, 1)} mm`;
 }
 
 /** A change with its sign and interval. */

@@ -1,3 +1,4 @@
+import { signed } from "../phrases.ts";
 import type { Estimate } from "../../statistics/estimate.ts";
 import { hasCode } from "../../statistics/reason.ts";
 import type { IndexScores } from "../../studies/index/index_scores.ts";
@@ -42,15 +43,9 @@ function withLimits(
   decimals: number,
 ): string {
   const [middle, from, to] = [value, lower, upper].map((one) =>
-    one === null ? null : digits(one, decimals)
+    one === null ? null : signed(one, decimals)
   );
   return from === null || to === null ? middle! : `${middle} (${from} to ${to})`;
-}
-
-function digits(value: number, decimals: number): string {
-  const text = value.toFixed(decimals);
-  // What rounds to zero has no sign left to show.
-  return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
 }
 
 /** A coefficient of variation in percent: one decimal, two digits where that would make it 0. */
