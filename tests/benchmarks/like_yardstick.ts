@@ -117,7 +117,7 @@ export function likeCounts(row: LikeRow, benches: number) {
     found.offTold += off.filter(({ word }) => word === "told apart").length;
     found.offSingle += off.filter(({ differs_on }) => differs_on.length > 0).length;
     found.held += off.filter(({ distance, metrics }) =>
-      noncentralityLimit(metrics * distance ** 2, metrics) >= 4 * metrics
+      noncentralityLimit(metrics * Math.max(1, distance ** 2), metrics) >= 4 * metrics
     ).length;
   }
   return found;

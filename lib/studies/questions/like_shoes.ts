@@ -85,8 +85,8 @@ export type LikeShoes = AnswerParts & {
  * difference, the joint one many small ones.
  *
  * That two can't be told apart is no proof that they are alike: `distance_at_most` is what the true differences could
- * still be, from the noncentral chi-squared distribution of the sum of squared differences, each shoe by itself. It takes the
- * noise for known; where its freedom is small, the limit comes out wide with several metrics, and with one short
+ * still be, from the noncentral chi-squared distribution of the sum of squared differences, each shoe by itself; a sum
+ * smaller than noise has on average is luck and no likeness, and gives the limit of the average one. It takes the noise for known; where its freedom is small, the limit comes out wide with several metrics, and with one short
  * (90 to 94% of limits hold where the truth is four times the noise).
  *
  * Metrics count as independent, as separate trials and setups are. Where pairs of one model differ on several metrics at
@@ -209,9 +209,10 @@ function nearest(
       joint_p: joint[place],
       joint_p_adjusted: adjusted[place],
       word: isTold ? "told apart" : "can't be told apart",
-      distance_at_most: isTold
-        ? null
-        : Math.sqrt(noncentralityLimit(squares, own.length, { confidence }) / own.length),
+      distance_at_most: isTold ? null : Math.sqrt(
+        noncentralityLimit(Math.max(squares, own.length), own.length, { confidence }) /
+          own.length,
+      ),
       price,
       currency,
     };

@@ -18,11 +18,7 @@ export function likeWords(result: LikeShoes): Told {
         listed(on.map(({ title }) => midSentence(title)))
       }.`,
       ...(result.price_below === null ? [] : ["Prices are those on record, which may have moved."]),
-      `A shoe is told apart by one test alone or by all tests together (Fisher's combination of their p-values): many small differences add up. The ${
-        share(1 - result.confidence)
-      } risk of a false word on any shoe ${
-        on.length === 1 ? "holds" : "is halved between the two ways, and holds"
-      } over all shoes (Holm); tests count as independent.`,
+      howTold(result),
       ...notAlike(result),
       ...(left_out.length === 0 ? [] : [
         `Left out, not fit to publish or without readings to compare: ${
@@ -57,6 +53,14 @@ function openWords(shoes: readonly LikeShoe[]): string {
   }${open.length > 6 ? ` and ${open.length - 6} more` : ""}.`;
 }
 
+/** What tells a shoe apart, and at which risk. */
+function howTold({ on, confidence }: LikeShoes): string {
+  const risk = share(1 - confidence);
+  return on.length === 1
+    ? `A shoe is told apart where its difference exceeds the noise, at a ${risk} risk of a false word on any shoe (Holm).`
+    : `A shoe is told apart by one test alone or by all tests together (Fisher's combination of their p-values): many small differences add up. The ${risk} risk of a false word on any shoe is halved between the two ways, and holds over all shoes (Holm); tests count as independent.`;
+}
+
 /** That shoes can't be told apart is no likeness: how much may still lie between them. */
 function notAlike({ shoes, confidence }: LikeShoes): string[] {
   const limits = shoes.flatMap(({ distance_at_most }) => distance_at_most ?? []);
@@ -65,13 +69,11 @@ function notAlike({ shoes, confidence }: LikeShoes): string[] {
   return [
     `That two shoes can't be told apart does not prove them alike: with ${
       share(confidence)
-    } confidence, each by itself, the true differences of ${
-      limits.length === 1
-        ? `this one are at most ${most}`
-        : least === most
-        ? `these ${limits.length} are at most ${most}`
-        : `these ${limits.length} are at most ${least} to ${most}`
-    } times the noise (root mean square over the tests). More trials may tell them apart.`,
+    } confidence, each by itself, ${
+      limits.length === 1 ? "this one lies" : `these ${limits.length} lie`
+    } at most ${
+      least === most ? most : `${least} to ${most}`
+    } times the noise away (root mean square of the true differences). More trials may tell them apart.`,
   ];
 }
 

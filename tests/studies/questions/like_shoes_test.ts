@@ -40,11 +40,13 @@ Deno.test("shoes off by a little on every metric are told apart by all together 
   }
 });
 
-Deno.test("equal shoes can't be told apart, and what may still lie between them holds the truth, that nothing does", () => {
+Deno.test("equal shoes can't be told apart, and what may still lie between them is never nothing, however near they read", () => {
+  // One of them reads nearer than noise has it on average.
+  assert.ok(shoeOf("s4").distance < 0.7);
   for (const id of ["s1", "s2", "s3", "s4", "s5"]) {
     const { word, joint_p_adjusted, distance_at_most } = shoeOf(id);
     assert.equal(word, "can't be told apart");
-    assert.ok(joint_p_adjusted > 0.05 && distance_at_most! >= 0 && distance_at_most! < 2);
+    assert.ok(joint_p_adjusted > 0.05 && distance_at_most! > 0.9 && distance_at_most! < 2);
   }
 });
 
