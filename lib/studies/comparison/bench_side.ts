@@ -1,5 +1,6 @@
 import { mean, sum } from "simple-statistics";
 import type { Visit } from "../../records/selection.ts";
+import { boundGap, reachOfBound } from "../shoes/bound_gap.ts";
 import type { BoundedVisits } from "../shoes/bounded_readings.ts";
 import { boundedShoes, type PublishedVisit, publishedVisits } from "../shoes/published_visits.ts";
 import type { Bench, Metric } from "../../records/types.ts";
@@ -171,13 +172,9 @@ function boundedPair(
     const value = bounded === undefined && visits.length > 0
       ? mean(visits.map((visit) => mean([...visit.values])))
       : null;
-    const [below, above] = bounded === undefined
-      ? [null, null]
-      : "below" in bounded.bound
-      ? [bounded.bound.below, null]
-      : [null, bounded.bound.above];
+    const reach = bounded === undefined ? { low: value, high: value } : reachOfBound(bounded.bound);
     const readings = sum(visits.map(({ trials }) => trials.length));
-    return { name, visits, readings, low: value ?? above, high: value ?? below };
+    return { name, visits, readings, reach };
   });
   const [own, other] = sides;
   const told = (reason: Reason, higher?: "a" | "b"): RawPair => ({
@@ -197,15 +194,14 @@ function boundedPair(
   if (empty !== undefined) return told(noTrial(empty.name, metric));
   const { unit, decimals } = metric;
   const noise = pairNoise(own.visits, other.visits, about);
-  for (const [high, low, higher] of [[own, other, "a"], [other, own, "b"]] as const) {
-    if (high.low === null || low.high === null) continue;
-    const gap = high.low - low.high;
-    if (gap <= 0) continue;
+  const found = boundGap(own.reach, other.reach);
+  if (found !== null) {
     if (noise === null) return told(about?.components_reason ?? { code: "noise-unknown" });
-    const least = gap - tQuantile(1 - risk, noise.freedom) * Math.sqrt(noise.variance);
+    const least = found.gap - tQuantile(1 - risk, noise.freedom) * Math.sqrt(noise.variance);
+    const [high, low] = found.higher === "a" ? [own, other] : [other, own];
     if (least > 0) {
       const names = { higher: high.name, lower: low.name };
-      return told({ code: "bound-apart", ...names, least, unit, decimals }, higher);
+      return told({ code: "bound-apart", ...names, least, unit, decimals }, found.higher);
     }
   }
   return told({ code: "bound-in-reach", a: own.name, b: other.name });

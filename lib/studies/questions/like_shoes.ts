@@ -14,6 +14,7 @@ import { askedMetric, askedShoes, namesOf } from "../shoes/asked_shoes.ts";
 import { derivedMetrics } from "../shoes/derived_metrics.ts";
 import {
   boundedOn,
+  type BoundTest,
   type Difference,
   type ShoesOn,
   shoesOn,
@@ -62,7 +63,7 @@ export type LikeShoes = AnswerParts & {
   /** Most that another shoe may cost; null for any price. */
   readonly price_below: number | null;
   readonly currency: string | null;
-  /** Shoes that ran off the end of one of these metrics' scales: not compared on it, since a bound has no distance. */
+  /** Shoes that ran off the end of one of these metrics' scales: in no distance and no joint p on it, since a bound has no distance. */
   readonly bounded: readonly BoundedOn[];
   /** Nearest first. */
   readonly shoes: readonly LikeShoe[];
@@ -91,7 +92,8 @@ export type LikeShoes = AnswerParts & {
  *
  * Metrics count as independent, as separate trials and setups are. Where pairs of one model differ on several metrics at
  * once (a heavy pair is a stiff one, too), the joint test takes that for more evidence than it is. A shoe that ran off the end
- * of a scale is not set against another there, singly or jointly.
+ * of a scale differs there by itself from one that its bound lies past by more than noise reaches, as in a comparison; it counts
+ * there in no distance and in no joint p.
  *
  * @param options `price_below` chooses the other shoes before they are compared; `metrics` to compare on; all that are fit unless named. A metric computed from another's trials is the
  * same evidence and left out
@@ -146,10 +148,15 @@ export function likeShoes(
     differences.map((row) => ({ ...row, title: side.on.title }))
   );
   const byShoe = Map.groupBy(all, ({ b }) => b);
-  const shoes = nearest(bench, {
-    byShoe: [...byShoe.values()].filter((own) => own.length >= compared.length / 2),
-    confidence,
-  });
+  const kept = [...byShoe.values()].filter((own) => own.length >= compared.length / 2);
+  const bounds = sides.flatMap((side) =>
+    side.boundsAgainst(shoe_id, kept.map(([{ b }]) => b)).map((row) => ({
+      ...row,
+      title: side.on.title,
+      metric: side.on.metric,
+    }))
+  );
+  const shoes = nearest(bench, { byShoe: kept, bounds, confidence });
   const apart = shoes.filter(({ word }) => word === "told apart").length;
   return {
     question: "like",
@@ -163,7 +170,8 @@ export function likeShoes(
       row.shoe_id === shoe_id || others.has(row.shoe_id)
     ),
     left_out: wanted.filter(({ id }) =>
-      !derived.has(id) && !compared.some(({ side }) => side.on.metric === id)
+      !derived.has(id) && !compared.some(({ side }) => side.on.metric === id) &&
+      !bounds.some(({ metric }) => metric === id)
     ).map(({ title }) => title),
     price_below,
     currency,
@@ -183,21 +191,25 @@ type TitledDifference = Difference & { readonly title: string };
 /** Other shoes by their differences, one list a shoe: the nearest first, each with its word. */
 function nearest(
   bench: Bench,
-  { byShoe, confidence }: {
+  { byShoe, bounds, confidence }: {
     readonly byShoe: readonly (readonly TitledDifference[])[];
+    readonly bounds: readonly (BoundTest & { readonly title: string })[];
     readonly confidence: number;
   },
 ): LikeShoe[] {
   const names = new Map(namesOf(bench.shoes).map((name, i) => [bench.shoes[i].shoe_id, name]));
   const risk = 1 - confidence;
   // Two ways to be told apart share the risk; of one metric both are the same test.
-  const ways = byShoe.some((own) => own.length > 1) ? 2 : 1;
-  const shown = new Set<Difference>(shownDifferences(byShoe.flat(), 1 - risk / ways));
+  const ways = bounds.length > 0 || byShoe.some((own) => own.length > 1) ? 2 : 1;
+  const shown = shownDifferences([
+    ...byShoe.flat().map((row) => ({ ...row, size: size(row) })),
+    ...bounds,
+  ], 1 - risk / ways);
   const joint = byShoe.map((own) => combinedP(own.map(({ p }) => p)));
   const adjusted = adjustP(joint, "holm").map((p) => Math.min(1, ways * p));
   return byShoe.map((own, place): LikeShoe => {
     const { shoe_id, price, currency } = bench.shoes.find((row) => row.shoe_id === own[0].b)!;
-    const differs = own.filter((row) => shown.has(row)).toSorted((a, b) => size(b) - size(a));
+    const differs = shown.filter(({ b }) => b === shoe_id).toSorted((a, b) => b.size - a.size);
     const isTold = differs.length > 0 || adjusted[place] <= risk;
     const squares = sum(own.map((row) => size(row) ** 2));
     return {

@@ -1,7 +1,7 @@
 import { isInstrument } from "../../records/selection.ts";
 import { CantAnswer } from "../../records/cant_answer.ts";
 import type { Bench } from "../../records/types.ts";
-import { normalQuantile } from "../../statistics/distributions.ts";
+import { normalQuantile, tUpper } from "../../statistics/distributions.ts";
 import { holmLevels } from "../../statistics/holm_levels.ts";
 import { betterDirection } from "../../statistics/percentile.ts";
 import type { Reason } from "../../statistics/reason.ts";
@@ -14,6 +14,7 @@ import { pairNoise } from "../repeatability/pair_noise.ts";
 import type { TrialReliability } from "../repeatability/trial_reliability.ts";
 import { valueInterval } from "../repeatability/value_interval.ts";
 import { askedAttribute, askedMetric, namesOf } from "../shoes/asked_shoes.ts";
+import { boundGap, reachOfBound } from "../shoes/bound_gap.ts";
 import type { BoundedOn, BoundedShoe } from "../shoes/bounded_readings.ts";
 import { boundedShoes, publishedVisits } from "../shoes/published_visits.ts";
 import { metricNoise, shoeValues } from "../shoes/shoe_values.ts";
@@ -44,6 +45,15 @@ export type Difference = {
   readonly p: number;
 };
 
+/** Whether two shoes differ of which one or both are known by a bound only; by how much, nobody can say. */
+export type BoundTest = {
+  readonly b: string;
+  /** Of the least that lies between them, two-sided; 1 where they may read the same. */
+  readonly p: number;
+  /** That least, in units of its noise. */
+  readonly size: number;
+};
+
 /** All products on a metric or an impression, and how any of them differ. */
 export type ShoesOn = {
   readonly on: ComparedOn;
@@ -57,6 +67,8 @@ export type ShoesOn = {
   })[];
   /** One shoe minus each of some others; those whose noise is unknown are left out. */
   readonly against: (shoe: string, others: readonly string[]) => readonly Difference[];
+  /** One shoe against each of some others, where one of the two ran off the end of the scale. */
+  readonly boundsAgainst: (shoe: string, others: readonly string[]) => readonly BoundTest[];
   readonly trials: number;
   readonly last_trial: string | null;
   readonly ratings: number;
@@ -115,6 +127,14 @@ function onMetric(
   const values = shoeValues(bench, metric.id, metricNoise(about))
     .filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
   const valueOf = new Map(values.map(({ shoe_id, value }) => [shoe_id, value]));
+  const beyond = boundedShoes(bench, metric.id)
+    .filter(({ shoe_id }) => !isInstrument(bench, shoe_id));
+  const boundOf = new Map(beyond.map((row) => [row.shoe_id, row]));
+  const knownOf = (shoe: string) => {
+    const [bounded, value] = [boundOf.get(shoe), valueOf.get(shoe)];
+    if (bounded !== undefined) return { visits: bounded.visits, ...reachOfBound(bounded.bound) };
+    return value === undefined ? null : { visits: byShoe.get(shoe)!, low: value, high: value };
+  };
   return {
     on: comparedMetric(metric),
     ...fineness(about),
@@ -137,14 +157,22 @@ function onMetric(
         const p = twoSidedP(difference / Math.sqrt(noise.variance), noise.freedom);
         return [{ a: shoe, b: other, difference, p, ...noise }];
       }),
-    bounded: boundedShoes(bench, metric.id)
-      .filter(({ shoe_id }) => !isInstrument(bench, shoe_id))
-      .map(({ shoe_id, bound, readings }) => ({
-        shoe_id,
-        name: names.get(shoe_id)!,
-        bound,
-        readings,
-      })),
+    boundsAgainst: (shoe, others) =>
+      others.flatMap((other): BoundTest[] => {
+        if (!boundOf.has(shoe) && !boundOf.has(other)) return [];
+        const [own, known] = [shoe, other].map(knownOf);
+        if (own === null || known === null) return [];
+        const noise = pairNoise(own.visits, known.visits, about);
+        if (noise === null || noise.variance === 0) return [];
+        const size = (boundGap(own, known)?.gap ?? 0) / Math.sqrt(noise.variance);
+        return [{ b: other, p: Math.min(1, 2 * tUpper(size, noise.freedom)), size }];
+      }),
+    bounded: beyond.map(({ shoe_id, bound, readings }) => ({
+      shoe_id,
+      name: names.get(shoe_id)!,
+      bound,
+      readings,
+    })),
     trials: values.reduce((total, { trials }) => total + trials, 0),
     last_trial: visits.map(({ date }) => date).sort().at(-1) ?? null,
     ratings: 0,
@@ -170,6 +198,7 @@ function onImpression(bench: Bench, typed: string, confidence: number): ShoesOn 
       readings: ratings,
     })),
     bounded: [],
+    boundsAgainst: () => [],
     against: (shoe, others) =>
       // The covariance of all differences grows with the square of their number; only its diagonal is used.
       inBatches(others, 20).flatMap((batch) => {
@@ -197,10 +226,10 @@ export function directionOf({ better }: Pick<ComparedOn, "better">): 1 | -1 | 0 
 }
 
 /** Of these differences, which are shown? Holm's step-down keeps the risk of a single false one. */
-export function shownDifferences(
-  differences: readonly Difference[],
+export function shownDifferences<Tested extends Pick<Difference, "p">>(
+  differences: readonly Tested[],
   confidence: number,
-): readonly Difference[] {
+): readonly Tested[] {
   const levels = holmLevels(differences.map(({ p }) => p), 1 - confidence);
   return differences.filter((_, index) => levels[index].p_adjusted <= 1 - confidence);
 }

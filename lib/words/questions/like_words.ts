@@ -25,7 +25,10 @@ export function likeWords(result: LikeShoes): Told {
           listed(left_out.map(midSentence))
         }.`,
       ]),
-      ...boundedNotes(bounded, "on that test nothing is set against them"),
+      ...boundedNotes(
+        bounded,
+        "on that test they differ only from shoes past that bound by more than noise, and count in no distance",
+      ),
       ...(too_little_in_common === 0 ? [] : [
         `${
           counted(too_little_in_common, "shoe shares", "shoes share")

@@ -218,7 +218,7 @@ Deno.test("the nearest shoes, the makers and the shortlist say how many shoes, a
       [
         likeShoes(bench, { shoe: near, reliability }),
         likeWords(likeShoes(bench, { shoe: near, reliability })).notes,
-        "on that test nothing is set against them",
+        "they differ only from shoes past that bound by more than noise",
       ],
       [makers, makerWords(makers).notes, "they are in no maker's mean"],
       [listed, shortlistWords(listed).notes, "whether they meet a condition on it can't be told"],

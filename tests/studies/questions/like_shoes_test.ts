@@ -112,6 +112,35 @@ Deno.test("a shoe that shares only metrics whose noise is unknown is neither tol
   assert.deepEqual(result.cant_tell, []);
 });
 
+Deno.test("a shoe off the end of a scale is told from one far inside it by that test alone, not from one its bound may hold", () => {
+  // Equal shoes, which read about 20 on every metric: one is read as more than 40 on the first, another as more than 5.
+  const bounds = new Map([["s1", { above: 40 }], ["s2", { above: 5 }]]);
+  const own = {
+    ...bench,
+    trials: bench.trials.map((row) => {
+      const bound = row.metric_id === "m0" ? bounds.get(row.shoe_id) ?? null : null;
+      return bound === null ? row : { ...row, value: null, bound };
+    }),
+  };
+  const noise = noiseOf(own);
+  const found = likeShoes(own, { shoe: "s0", reliability: noise });
+  const wordOf = (id: string) => {
+    const { metrics, differs_on, word } = found.shoes.find(({ shoe_id }) => shoe_id === id)!;
+    return [metrics, differs_on, word];
+  };
+  assert.deepEqual(wordOf("s1"), [11, ["Metric 0"], "told apart"]);
+  assert.deepEqual(wordOf("s2"), [11, [], "can't be told apart"]);
+  assert.deepEqual(wordOf("s3"), [12, [], "can't be told apart"]);
+  assert.deepEqual(found.bounded.map(({ shoe_id }) => shoe_id).toSorted(), ["s1", "s2"]);
+  // Asked the other way round: all shoes that read about 20 differ from the one read as more than 40.
+  const turned = likeShoes(own, { shoe: "s1", reliability: noise });
+  assert.ok(!turned.left_out.includes("Metric 0"));
+  for (const id of ["s0", "s3", "s4", "s5"]) {
+    const other = turned.shoes.find(({ shoe_id }) => shoe_id === id)!;
+    assert.deepEqual([other.differs_on, other.word], [["Metric 0"], "told apart"]);
+  }
+});
+
 Deno.test("picture and words name the same shoes as not told apart, and say how far they may still be", () => {
   const open = result.shoes.filter(({ word }) => word !== "told apart");
   const { notes, alt } = likeWords(result);
