@@ -232,7 +232,7 @@ function shownCell(value: CellValue, name: string, { decimals }: View): string {
   const digits = Object.hasOwn(decimals, name)
     ? value.toFixed(decimals[name])
     : String(Number(value.toPrecision(6)));
-  return digits.replace(/^-/, "−");
+  return digits.replace(/^-/, Number(digits) === 0 ? "" : "−");
 }
 
 function escaped(text: string): string {

@@ -216,3 +216,11 @@ Deno.test("frame() shows what it holds now, not what it held when it was made", 
   assert.match(show(made)["text/plain"], /^All\nmaker +court +mass \(g\) +n\n/);
   assert.deepEqual(frameRows(made)[1], { maker: "a", court: "b-c", mass: null, n: 2 });
 });
+
+Deno.test("frame() shows no minus before a 0 that rounding made", async () => {
+  const rows = [{ change: -0.04 }, { change: -0.06 }, { change: 0 }];
+  assert.equal(
+    show(await frame(rows, { decimals: { change: 1 } }))["text/plain"].replace(/ +/g, ""),
+    "change\n0.0\n−0.1\n0.0",
+  );
+});
