@@ -11,7 +11,26 @@ import { over } from "../words/prediction/pair_sentence.ts";
 /** Below this width a cell has no room for its word, and the grid becomes one list an impression. */
 const narrowestCell = 82;
 
-const claims: readonly PredictionClaim[] = ["predicts", "hint", "no sign of it", "can't tell"];
+/** What a mark says: a metric that says nothing a stronger one doesn't has one of its own. */
+type Drawn = PredictionClaim | "goes with";
+
+const drawnClaims: readonly Drawn[] = [
+  "predicts",
+  "goes with",
+  "hint",
+  "no sign of it",
+  "can't tell",
+];
+
+function drawnOf({ claim, goes_with }: PredictionPair): Drawn {
+  return claim === "predicts" && goes_with !== null ? "goes with" : claim;
+}
+
+/** Only what is drawn, but always the four claims. */
+function keyOf(pairs: readonly PredictionPair[]): KeyEntry[] {
+  const along = pairs.some((pair) => drawnOf(pair) === "goes with");
+  return drawnClaims.filter((drawn) => along || drawn !== "goes with").map(claimKey);
+}
 
 /**
  * Which metric goes with which impression, and how surely?
@@ -53,7 +72,7 @@ export function predictionGridChart(
     width,
     title,
     alt: gridAlt(pairs),
-    key: claims.map(claimKey),
+    key: keyOf(pairs),
     notes: [
       `Each small axis runs from −1 to 1: Spearman's rank correlation over shoes, bar = ${confidence}% interval.`,
       ...(pairs.some(({ ceiling }) => ceiling !== null)
@@ -129,14 +148,14 @@ function gridBody(
         areas.push(
           valueArea({ x: from - 4, y, width: to - from + 8, height: row }, pairValue(pair)),
         );
-        const word = pair.spearman.estimate === null ? "no estimate" : pair.claim;
+        const word = pair.spearman.estimate === null ? "no estimate" : drawnOf(pair);
         content.push(label(word, {
           x: (from + to) / 2,
           y: y + 33,
           anchor: "middle",
           size: type.small,
-          bold: pair.claim === "predicts",
-          fill: pair.claim === "predicts" ? colour.ink : colour.quiet,
+          bold: drawnOf(pair) === "predicts",
+          fill: drawnOf(pair) === "predicts" ? colour.ink : colour.quiet,
         }));
       }
     });
@@ -148,8 +167,9 @@ function listBody(
   { metrics, attributes, find, inner }: Layout,
 ): { height: number; content: SvgElement[] } {
   const content: SvgElement[] = [];
-  const word =
-    Math.max(...[...claims, "no estimate"].map((claim) => textWidth(claim, type.small, "bold"))) +
+  const word = Math.max(
+    ...[...drawnClaims, "no estimate"].map((claim) => textWidth(claim, type.small, "bold")),
+  ) +
     8;
   const names = Math.min(
     Math.max(...metrics.map(([, name]) => textWidth(name, type.small))) + 12,
@@ -191,13 +211,13 @@ function listBody(
         content.push(
           ...miniAxis(pair, { from, to, y: y + row / 2 }),
           valueArea({ x: 0, y, width: inner, height: row }, pairValue(pair)),
-          label(pair.spearman.estimate === null ? "no estimate" : pair.claim, {
+          label(pair.spearman.estimate === null ? "no estimate" : drawnOf(pair), {
             x: inner,
             y: y + row / 2,
             anchor: "end",
             size: type.small,
-            bold: pair.claim === "predicts",
-            fill: pair.claim === "predicts" ? colour.ink : colour.quiet,
+            bold: drawnOf(pair) === "predicts",
+            fill: drawnOf(pair) === "predicts" ? colour.ink : colour.quiet,
           }),
         );
       }
@@ -211,16 +231,17 @@ function listBody(
 function pairValue(pair: PredictionPair): { readonly about: string; readonly words: string } {
   return {
     about: pair.metric_title,
-    words: `${pair.metric_title} and ${pair.attribute_title}: ${
-      intervalWords(pair.spearman)
-    }, ${pair.claim}, ${pair.n} shoes`,
+    words: `${pair.metric_title} and ${pair.attribute_title}: ${intervalWords(pair.spearman)}, ${
+      drawnOf(pair)
+    }, ${pair.n} shoes`,
   };
 }
 
 function miniAxis(
-  { spearman, ceiling, claim }: PredictionPair,
+  pair: PredictionPair,
   { from, to, y }: { readonly from: number; readonly to: number; readonly y: number },
 ): SvgElement[] {
+  const { spearman, ceiling } = pair;
   const px = (value: number) => from + (Math.min(1, Math.max(-1, value)) + 1) / 2 * (to - from);
   const line = (x1: number, x2: number, stroke: string, width: number, half = 0) =>
     svgElement("line", { x1, x2, y1: y - half, y2: y + half, stroke, "stroke-width": width });
@@ -232,19 +253,36 @@ function miniAxis(
       : [-ceiling, ceiling].map((end) => line(px(end), px(end), colour.ink, 1.25, 9))),
   ];
   if (spearman.estimate === null) return base;
-  const stroke = claim === "predicts" || claim === "hint" ? colour.mark : colour.context;
+  const drawn = drawnOf(pair);
+  const stroke = isFound(drawn) ? colour.mark : colour.context;
   return [
     ...base,
     ...(spearman.lower === null || spearman.upper === null ? [] : [
       line(px(spearman.lower), px(spearman.upper), stroke, 2.5),
       ...[spearman.lower, spearman.upper].map((end) => line(px(end), px(end), stroke, 1.75, 6)),
     ]),
-    svgElement("g", { transform: `translate(${px(spearman.estimate)},${y})` }, claimSign(claim)),
+    svgElement("g", { transform: `translate(${px(spearman.estimate)},${y})` }, claimSign(drawn)),
   ];
 }
 
-function claimSign(claim: PredictionClaim): SvgElement {
+function isFound(drawn: Drawn): boolean {
+  return drawn !== "no sign of it" && drawn !== "can't tell";
+}
+
+function claimSign(claim: Drawn): SvgElement {
   switch (claim) {
+    case "goes with":
+      return svgElement(
+        "g",
+        {},
+        svgElement("circle", {
+          r: 4.5,
+          fill: colour.card,
+          stroke: colour.mark,
+          "stroke-width": 1.75,
+        }),
+        svgElement("circle", { r: 2, fill: colour.mark }),
+      );
     case "predicts":
       return svgElement("circle", { r: 4.5, fill: colour.mark });
     case "hint":
@@ -266,17 +304,16 @@ function claimSign(claim: PredictionClaim): SvgElement {
   }
 }
 
-function claimKey(claim: PredictionClaim): KeyEntry {
-  const strong = claim === "predicts" || claim === "hint";
+function claimKey(claim: Drawn): KeyEntry {
   return {
-    label: claim,
+    label: claim === "goes with" ? "goes with a stronger one" : claim,
     mark: svgElement(
       "g",
       {},
       svgElement("line", {
         x1: -9,
         x2: 9,
-        stroke: strong ? colour.mark : colour.context,
+        stroke: isFound(claim) ? colour.mark : colour.context,
         "stroke-width": 2.5,
       }),
       claimSign(claim),
