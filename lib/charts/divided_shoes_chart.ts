@@ -34,7 +34,7 @@ export function dividedShoesChart(
   return drawIntervalRows(
     shown.map((shoe) => ({
       title: shoe.name,
-      aside: shoe.found ? "divides the panel" : "no more than chance",
+      aside: shoe.found ? "divides the panel" : "may be chance",
       intervals: [{
         estimate: shoe.value,
         estimate_reason: null,

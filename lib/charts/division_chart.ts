@@ -58,8 +58,9 @@ export function divisionChart(
       },
     );
   }
+  const shown = divided.slice(after, Math.min(after + most, first));
   return drawLaneRows(
-    divided.slice(after, Math.min(after + most, first)).map((shoe) => ({
+    shown.map((shoe) => ({
       name: shoe.name,
       aside: attributes.length === 1
         ? dividedWords(shoe)
@@ -77,7 +78,9 @@ export function divisionChart(
       possible,
       span: divided.slice(0, first).flatMap(({ low, high }) => [low, high]),
       notes: [
-        `The ${first} least like chance of ${divided.length} shoes and impressions with three testers or more.`,
+        `The ${
+          after === 0 ? "" : "next "
+        }${shown.length} least like chance of ${divided.length} shoes and impressions with three testers or more.`,
       ],
     },
   );

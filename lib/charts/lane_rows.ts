@@ -260,6 +260,8 @@ function backMarks(
       })
     )),
     ...scale.ticks.flatMap((tick) => upright(tick, { stroke: colour.grid })),
+    // The band alone is too faint for footage behind it, and where it ends is what counts.
+    ...(band ?? []).flatMap((end) => upright(end, { stroke: colour.line, "stroke-width": "0.75" })),
     ...lines.flatMap((value) => upright(value, { stroke: colour.ink, "stroke-dasharray": "3,3" })),
   ];
 }

@@ -18,12 +18,13 @@ export function seriesColour(index: number): string {
 /**
  * What stands for the n-th of up to six series: a shape of its own in a colour of its own.
  *
- * @param x in pixels of the drawing, as is `y`
+ * @param x in pixels of the drawing, as are `y` and `half`, half its height
  */
-export function seriesSymbol(index: number, x: number, y: number): SvgElement {
+export function seriesSymbol(index: number, x: number, y: number, half = 5): SvgElement {
+  const grown = half === 5 ? "" : ` scale(${Math.round(half * 20) / 100})`;
   return svgElement("path", {
     d: paths[seriesSymbols[index % seriesSymbols.length]],
-    transform: `translate(${Math.round(x * 100) / 100},${Math.round(y * 100) / 100})`,
+    transform: `translate(${Math.round(x * 100) / 100},${Math.round(y * 100) / 100})${grown}`,
     fill: seriesColour(index),
     stroke: colour.card,
     "stroke-width": 1.25,

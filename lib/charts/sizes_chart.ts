@@ -1,8 +1,7 @@
 import * as option from "../options.ts";
 import type { SizeChange } from "../studies/questions/size_change.ts";
 import { measured } from "../words/comparison/answer_words.ts";
-import { signedMm } from "../words/questions/label_words.ts";
-import { sizeWords } from "../words/questions/size_words.ts";
+import { footWords, sizeWords } from "../words/questions/size_words.ts";
 import { unitWords } from "../words/unit_words.ts";
 import type { SvgElement } from "./draw.ts";
 import { drawLaneRows } from "./lane_rows.ts";
@@ -37,8 +36,8 @@ export function sizesChart(
       aside: [
         ...(change.estimate === null
           ? []
-          : [`${measured(change.estimate, on, change)} for ${signedMm(foot_mm)} of foot`]),
-        `${signedMm(foot_mm)} of foot`,
+          : [`${measured(change.estimate, on, change)}, ${footWords({ foot_mm })}`]),
+        footWords({ foot_mm }),
       ],
       estimate: change.estimate,
       lower: change.lower,

@@ -72,7 +72,7 @@ export function standingChart(
   };
   // Dots as large as the height allows: a tall picture has few shoes a column otherwise, and an empty half.
   const { heading, named, top, floor, piles, step, dot } =
-    [9, 8, 7, 6, 5].map((dot) => room === undefined ? null : layoutAt(dot))
+    [12, 11, 10, 9, 8, 7, 6, 5].map((dot) => room === undefined ? null : layoutAt(dot))
       .find((layout) => layout?.fits) ?? layoutAt(3.75);
   return drawCard(card, {
     height: floor + 22,
@@ -214,6 +214,7 @@ function dotMarks(
   { floor, step, dot }: { readonly floor: number; readonly step: number; readonly dot: number },
 ): SvgElement[] {
   const series = new Map(rows.map((row, index) => [row.shoe_id, index]));
+  const radius = Math.min(dot, step * 0.42);
   const dots = piles.map(({ shoe, x, level }) => ({
     marked: series.get(shoe.shoe_id),
     x,
@@ -226,7 +227,7 @@ function dotMarks(
         svgElement("circle", {
           cx: x,
           cy: y,
-          r: Math.min(dot, step * 0.42),
+          r: radius,
           fill: colour.card,
           stroke: colour.context,
           "stroke-width": 1.25,
@@ -234,7 +235,7 @@ function dotMarks(
       )
     ),
     ...dots.flatMap(({ marked, x, y }) =>
-      marked === undefined ? [] : atStep(3, seriesSymbol(marked, x, y))
+      marked === undefined ? [] : atStep(3, seriesSymbol(marked, x, y, Math.max(5, radius + 1)))
     ),
   ];
 }

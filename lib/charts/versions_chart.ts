@@ -18,6 +18,7 @@ export function versionsChart(
 ): SvgElement {
   option.check("charts.versions", arguments[1], { ...chartOptions, height: option.positive });
   const { versions, name } = result;
+  const last = Math.max(...versions.map(({ placed }) => placed), 2);
   return drawLaneRows(
     versions.map((row) => ({
       name: `Version ${row.version}${row.in_force ? ", today" : ""}`,
@@ -32,10 +33,13 @@ export function versionsChart(
       ...options,
       title: `${name} under every version of the index`,
       alt: versionWords(result).alt,
-      label: "Place among all shoes, first on the left",
-      possible: { low: 1, high: Math.max(...versions.map(({ placed }) => placed), 2) },
+      label: `Place among all shoes, from 1 on the left to ${last}`,
+      possible: { low: 1, high: last },
+      span: [1, last],
       notes: [
-        "Places that hold together over all shoes; scores of two versions are not on one scale.",
+        `Places that hold together over all shoes${
+          versions.length === 1 ? "" : "; scores of two versions are not on one scale"
+        }.`,
       ],
     },
   );

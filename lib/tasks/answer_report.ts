@@ -14,6 +14,7 @@ import { sayReason } from "../words/reasons.ts";
 import { moreFigures } from "./question_figures.ts";
 import { interval, table, text } from "./report_table.ts";
 import { counted, listed, signed } from "../words/phrases.ts";
+import { sizeLabel } from "../words/size_label.ts";
 
 /** What stands beside a picture: the verdict in plain words, the figures, the alt text and where it comes from. */
 export function answerReport(
@@ -198,7 +199,7 @@ function fitFigures(answer: Of<"fit">): string[] {
     ],
     answer.shoes.map((shoe) => [
       text(shoe.name),
-      `${shoe.size_system} ${shoe.size ?? "not recorded"}`,
+      sizeLabel(`${shoe.size_system} ${shoe.size ?? "not recorded"}`),
       around(shoe.toe_room_mm, shoe.toe_room_lower, shoe.toe_room_upper),
       shoe.width_room_mm === null
         ? text(shoe.width_room_reason === null ? "" : sayReason(shoe.width_room_reason))

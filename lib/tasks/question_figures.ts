@@ -17,8 +17,9 @@ import { standsWords } from "../words/questions/profile_words.ts";
 import { changeWords, stepWords } from "../words/questions/size_words.ts";
 import { placesOf } from "../words/questions/version_words.ts";
 import { sayReason } from "../words/reasons.ts";
+import { sizeLabel } from "../words/size_label.ts";
 import { interval, table, text } from "./report_table.ts";
-import { pText, signed } from "../words/phrases.ts";
+import { pFigure, pText, signed } from "../words/phrases.ts";
 
 /** The figures of an answer about the catalogue as a whole, or about one shoe among all. */
 export function moreFigures(answer: ViewerAnswer): string[] {
@@ -180,7 +181,7 @@ function divisionFigures({ divided, attributes, method }: PanelDivision): string
         shoe.low.toFixed(1),
         shoe.value.toFixed(1),
         shoe.high.toFixed(1),
-        shoe.p_familywise.toFixed(3),
+        text(pFigure(shoe.p_familywise)),
         dividedWords(shoe),
       ]),
     ),
@@ -207,7 +208,7 @@ function labelFigures({ shoes, method }: LabelFit): string[] {
       ["Shoe", "Label", "Over the foot on the label", "Against the usual", "Interval, mm", "Word"],
       shoes.map((shoe) => [
         text(shoe.name),
-        `${shoe.size_system} ${shoe.size}`,
+        sizeLabel(`${shoe.size_system} ${shoe.size}`),
         signedMm(shoe.excess_mm),
         signedMm(shoe.against_usual_mm),
         shoe.lower === null || shoe.upper === null
@@ -250,7 +251,7 @@ function testFigures({ rigs, on }: TestChange): string[] {
         ? text(sayReason(rig.slope.estimate_reason!))
         : measured(rig.slope.estimate, on, rig.slope),
       interval(rig.slope.lower, rig.slope.upper, on),
-      rig.p_familywise === null ? "" : rig.p_familywise.toFixed(3),
+      rig.p_familywise === null ? "" : text(pFigure(rig.p_familywise)),
       rig.verdict,
     ]),
   )];

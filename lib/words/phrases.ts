@@ -18,7 +18,12 @@ export function withSign(value: number, decimals = 2): string {
 /** p as it is written in a sentence. */
 export function pText(p: number | null): string {
   if (p === null) return "p unknown";
-  return p < 0.001 ? "p < 0.001" : `p = ${p.toFixed(3)}`;
+  return p < 0.001 ? `p ${pFigure(p)}` : `p = ${pFigure(p)}`;
+}
+
+/** p as it is written in a table: never 0.000, which no p is. */
+export function pFigure(p: number): string {
+  return p < 0.001 ? "< 0.001" : p.toFixed(3);
 }
 
 /** A number of shoes that nobody should read more closely than it is meant. */

@@ -3,7 +3,7 @@ import { sayReason } from "../reasons.ts";
 import type { ReviewRow } from "../review/review_tables.ts";
 import { unitWords, valueInUnit } from "../unit_words.ts";
 import { decimalsOf } from "../digits.ts";
-import { counted, listed, signed } from "../phrases.ts";
+import { counted, listed, pFigure, signed } from "../phrases.ts";
 
 const named = { temperature_c: "temperature", humidity_pct: "humidity" } as const;
 const steps = { temperature_c: "°C", humidity_pct: "%" } as const;
@@ -64,7 +64,7 @@ export function weatherRows({ effects }: WeatherEffects): ReviewRow[] {
         to: shown(over_range.upper),
         unit: unitWords(effect.unit),
         sessions: effect.sessions,
-        "p, all together": effect.p_familywise!.toFixed(3),
+        "p, all together": pFigure(effect.p_familywise!),
         claimed: effect.found ? "yes" : "no",
       };
     });

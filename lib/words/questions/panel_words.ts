@@ -40,7 +40,7 @@ export function panelDivisionWords(result: PanelDivision): Told {
 
 /** A shoe that is more than chance apart, or isn't. */
 export function dividedWords({ found }: Pick<DividedOn, "found">): string {
-  return found ? "divides the panel" : "no more than chance";
+  return found ? "divides the panel" : "may be chance";
 }
 
 function divisionSentence({ divided, splits, looked_at, attributes }: PanelDivision): string {

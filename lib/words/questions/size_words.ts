@@ -2,7 +2,8 @@ import { sizeCaution } from "../../metrics/cautions.ts";
 import type { SizeChange, SizedPair } from "../../studies/questions/size_change.ts";
 import { measured } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
-import { asSentence, counted, listed, midSentence, withSign } from "../phrases.ts";
+import { sizeLabel } from "../size_label.ts";
+import { asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** What another size changes, in words. */
 export function sizeWords(result: SizeChange): Told {
@@ -25,11 +26,22 @@ export function sizeWords(result: SizeChange): Told {
 
 /** From which label to which, and how much foot that is. */
 export function stepWords({ size, published_size, foot_mm }: SizedPair): string {
-  return `${size} against ${published_size} (${signedFoot({ foot_mm })} of foot)`;
+  return `${sizeLabel(size)} against ${sizeLabel(published_size)} (${footWords({ foot_mm })})`;
 }
 
-function signedFoot({ foot_mm }: Pick<SizedPair, "foot_mm">): string {
-  return `${withSign(foot_mm, 1)} mm`;
+/** How much longer or shorter a foot the other label means. */
+export function footWords({ foot_mm }: Pick<SizedPair, "foot_mm">): string {
+  return `foot ${Math.abs(foot_mm).toFixed(1)} mm ${foot_mm < 0 ? "shorter" : "longer"}`;
+}
+
+/** A change that is told, as an amount. */
+function toldChange({ change }: SizedPair, on: SizeChange["on"]): string {
+  const [nearest, furthest] = [change.lower!, change.upper!].map(Math.abs).toSorted((a, b) =>
+    a - b
+  );
+  return `${measured(Math.abs(change.estimate!), on)} ${change.estimate! < 0 ? "less" : "more"} (${
+    measured(nearest, on)
+  } to ${measured(furthest, on)})`;
 }
 
 /** A change with its sign and interval. */
@@ -51,11 +63,9 @@ function sizeSentence({ pairs, on }: SizeChange): string {
     }.`;
   }
   return `${
-    asSentence(`${title} changes by ${
+    asSentence(`${title} is ${
       listed(
-        found.map((pair) =>
-          `${changeWords(pair, on)} for ${signedFoot(pair)} of foot in ${pair.name}`
-        ),
+        found.map((pair) => `${toldChange(pair, on)} in ${pair.name} for a ${footWords(pair)}`),
         2,
       )
     }`)

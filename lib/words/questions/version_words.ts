@@ -9,7 +9,11 @@ export function versionWords(result: IndexVersions): Told {
     sentence,
     alt: `${sentence} Places it could have under each version, on today's data.`,
     notes: [
-      "Scores of two versions are not on one scale; places are. Places hold together over all shoes.",
+      `${
+        result.versions.length === 1
+          ? ""
+          : "Scores of two versions are not on one scale; places are. "
+      }Places hold together over all shoes.`,
       ...result.versions.flatMap(({ version, then, until }) =>
         then === null ? [`Under version ${version} it had no score yet.`] : [
           `Version ${version}, as it stood on ${then.date}${

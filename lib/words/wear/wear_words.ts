@@ -1,5 +1,6 @@
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
 import type { WearChange, WornPair } from "../../studies/wear/wear_change.ts";
+import type { Estimate } from "../../statistics/estimate.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
 import { valueInUnit } from "../unit_words.ts";
@@ -25,7 +26,10 @@ export function wearSentence({ on, pairs, mean_change: change }: WearChange): st
   const title = midSentence(on.title);
   if (pairs.length === 1) return pairSentence(pairs[0], on);
   const [lower, upper] = [change.lower!, change.upper!];
-  const range = `${valueInUnit(lower, on, change)} to ${valueInUnit(upper, on, change)}`;
+  const range = rangeWords(change, on);
+  const hours = [...new Set(pairs.map((pair) => pair.hours))].toSorted((a, b) => a - b);
+  const span = hours.length === 1 ? String(hours[0]) : `${hours[0]} to ${hours.at(-1)}`;
+  const played = `${pairs.length} pairs after ${span} h`;
   const changed = pairs.filter(({ word }) => word.startsWith("changed")).length;
   const surely = changed === 0
     ? "no single pair changed surely"
@@ -33,8 +37,17 @@ export function wearSentence({ on, pairs, mean_change: change }: WearChange): st
   return lower > 0 || upper < 0
     ? `With play ${title} ${change.estimate! < 0 ? "falls" : "rises"} by ${
       valueInUnit(Math.abs(change.estimate!), on, change)
-    } on average of ${pairs.length} pairs (${range}); ${surely}.`
-    : `Whether play changes ${title} can't be told from ${pairs.length} pairs (${range} on average); ${surely}.`;
+    } (${range}) on average of ${played}; ${surely}.`
+    : `Whether play changes ${title} can't be told from ${played} (${range} on average); ${surely}.`;
+}
+
+/** Limits of a change: as amounts, smallest first, where both lie on one side of 0; else with their signs. */
+function rangeWords({ lower, upper, ...change }: Estimate, on: WearChange["on"]): string {
+  const limits = [lower!, upper!];
+  const shown = limits[0] > 0 || limits[1] < 0
+    ? limits.map(Math.abs).toSorted((a, b) => a - b)
+    : limits;
+  return shown.map((limit) => valueInUnit(limit, on, { lower, upper, ...change })).join(" to ");
 }
 
 function pairSentence(
@@ -43,9 +56,7 @@ function pairSentence(
 ): string {
   const who = `${name}${pair === 1 ? "" : `, pair ${pair},`} after ${hours} h`;
   if (on === undefined) return `${who}: ${word}.`;
-  const range = change.lower === null
-    ? ", its noise is not known"
-    : ` (${valueInUnit(change.lower, on, change)} to ${valueInUnit(change.upper!, on, change)})`;
+  const range = change.lower === null ? ", its noise is not known" : ` (${rangeWords(change, on)})`;
   return `${who} reads ${valueInUnit(Math.abs(change.estimate!), on, change)} ${
     change.estimate! < 0 ? "less" : "more"
   } in ${midSentence(on.title)} than new${range}: ${word}. This is one pair.`;
