@@ -87,16 +87,19 @@ export type LikeShoes = AnswerParts & {
  *
  * That two can't be told apart is no proof that they are alike: `distance_at_most` is what the true differences could
  * still be, from the noncentral chi-squared distribution of the sum of squared differences, each shoe by itself; a sum
- * smaller than noise has on average is luck and no likeness, and gives the limit of the average one. It takes the noise for known; where its freedom is small, the limit comes out wide with several metrics, and with one short
- * (90 to 94% of limits hold where the truth is four times the noise).
+ * smaller than noise has on average is luck and no likeness, and gives the limit of the average one. It takes the noise
+ * for known: where its freedom is small the limit comes out wide with several metrics, and short with one (90 to 94% of
+ * limits hold where the truth is four times the noise).
  *
  * Metrics count as independent, as separate trials and setups are. Where pairs of one model differ on several metrics at
- * once (a heavy pair is a stiff one, too), the joint test takes that for more evidence than it is. A shoe that ran off the end
- * of a scale differs there by itself from one that its bound lies past by more than noise reaches, as in a comparison; it counts
- * there in no distance and in no joint p.
+ * once (a heavy pair is a stiff one, too), the joint test takes that for more evidence than it is: a correlation of 0.3
+ * among twelve makes ten of 5%.
  *
- * @param options `price_below` chooses the other shoes before they are compared; `metrics` to compare on; all that are fit unless named. A metric computed from another's trials is the
- * same evidence and left out
+ * A shoe that ran off the end of a scale differs there by itself from one that lies short of its bound by more than noise
+ * reaches, as in a comparison; it counts there in no distance and in no joint p.
+ *
+ * @param options `price_below` chooses the other shoes before they are compared; `metrics` to compare on, all that are
+ *   fit unless named; one computed from another's trials is the same evidence and left out
  * @throws {CantAnswer} if the shoe has no value on any of them, or nothing can be compared
  */
 export function likeShoes(
