@@ -75,6 +75,8 @@ export function withoutWords(source: string): string {
   );
 }
 
+const FIGURES = "tests/figures/figures_test.ts";
+
 /** What one test runs of the kit, and how long it takes unchanged. */
 export type Reach = {
   readonly test: string;
@@ -86,8 +88,9 @@ export type Reach = {
 /**
  * The tests that run a line, nearest first.
  *
- * Nearest is the test of the same name, then those of whose run the file makes up the largest share: a
- * test of the whole bench runs nearly every line and looks at few of them.
+ * Nearest is the test of the same name, then that of all figures, which nearly every change moves, then those
+ * of whose run the file makes up the largest share: a test of the whole bench runs nearly every line and looks
+ * at few of them.
  *
  * @param most How many tests at most.
  * @param seconds How long they may take together, unchanged; the first stands in any case.
@@ -101,7 +104,8 @@ export function nearestTests(
 ): readonly Reach[] {
   const name = file.replace(/^lib\//, "").replace(/\.ts$/, "_test.ts");
   const share = ({ test, lines }: Reach) => {
-    if (test.endsWith(name)) return 2;
+    if (test.endsWith(name)) return 3;
+    if (test === FIGURES) return 2;
     let all = 0;
     for (const run of lines.values()) all += run.size;
     return lines.get(file)!.size / all;

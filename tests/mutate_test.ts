@@ -49,6 +49,11 @@ Deno.test("nearestTests() takes the tests that run the line: the one of its name
   assert.deepEqual(names(2, 9, 11), ["tests/a/b_test.ts", "tests/near_test.ts"]);
   assert.deepEqual(names(2, 9, 1), ["tests/a/b_test.ts"]);
   assert.deepEqual(names(4), []);
+  const all = [...reaches, reach("tests/figures/figures_test.ts", 9, { "lib/a/b.ts": [2, 3] })];
+  assert.deepEqual(
+    nearestTests(all, "lib/a/b.ts", 2, 2, 60).map(({ test }) => test),
+    ["tests/a/b_test.ts", "tests/figures/figures_test.ts"],
+  );
 });
 
 Deno.test("linesRun() reads the lines that ran, of the kit's own files only", () => {

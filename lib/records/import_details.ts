@@ -82,6 +82,8 @@ function oneDetail(
       return inUnit(content, ("unit" in about ? about.unit : undefined) ?? "Cel", "Cel", mapping);
     case "humidity_pct":
       return inUnit(content, "%", "%", mapping);
+    case "hours_played":
+      return inUnit(content, "h", "h", mapping);
     case "minutes":
     case "trial":
     case "pair":
@@ -188,10 +190,17 @@ function choice(
   return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}; write one of them` };
 }
 
+/** What can be at all, by unit: a room, a humidity, hours of play. */
+const POSSIBLE: Readonly<Record<"Cel" | "%" | "h", readonly [low: number, high: number]>> = {
+  "Cel": [-60, 200],
+  "%": [0, 100],
+  "h": [0, 10_000],
+};
+
 function inUnit(
   content: FilledCell["content"],
   unit: string,
-  wanted: string,
+  wanted: keyof typeof POSSIBLE,
   { decimal }: ImportMapping,
 ): number | null | NotRead {
   const read = readReading(content, { decimal, unit, notes: "leave" });
@@ -199,8 +208,10 @@ function inUnit(
   if (read.value === null) return null;
   if (!sameDimension(read.unit!, wanted)) return { why: `${read.unit}, where ${wanted} should be` };
   const value = convert(read.value, read.unit!, wanted);
-  const [low, high] = wanted === "Cel" ? [-60, 200] : [0, 100];
-  return value >= low && value <= high
-    ? Number(value.toPrecision(12))
-    : { why: `outside ${low} to ${high} ${wanted}; correct the cell, or "unit" in the mapping` };
+  const [low, high] = POSSIBLE[wanted];
+  return value >= low && value <= high ? Number(value.toPrecision(12)) : {
+    why: `outside ${low} to ${high} ${wanted}; correct the cell${
+      wanted === "h" ? "" : ', or "unit" in the mapping'
+    }`,
+  };
 }

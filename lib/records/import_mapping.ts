@@ -73,7 +73,16 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
   z.strictObject({
     ...place,
     holds: z.literal("trial detail"),
-    field: z.enum(["metric", "unit", "trial", "pair", "side", "excluded", "note"]),
+    field: z.enum([
+      "metric",
+      "unit",
+      "trial",
+      "pair",
+      "side",
+      "hours_played",
+      "excluded",
+      "note",
+    ]),
   }),
   z.strictObject({
     ...place,
@@ -389,7 +398,15 @@ export type ColumnMapping =
     }
     | {
       readonly holds: "trial detail";
-      readonly field: "metric" | "unit" | "trial" | "pair" | "side" | "excluded" | "note";
+      readonly field:
+        | "metric"
+        | "unit"
+        | "trial"
+        | "pair"
+        | "side"
+        | "hours_played"
+        | "excluded"
+        | "note";
     }
     | {
       readonly holds: "impression";

@@ -61,7 +61,8 @@ sheets*         one entry for each sheet to read; cells of other sheets are list
                 shoe and metric as they come. A long sheet has one row a reading and no "metric" here: a "trial
                 detail" column says it.
                 A cell of <1 or >60 is kept as a bound. A reading that is struck through goes in as excluded.
-    "trial detail" with "field": metric, unit, trial, pair, side, excluded or note, for all readings of the row:
+    "trial detail" with "field": metric, unit, trial, pair, side, hours_played, excluded or note, for all readings
+                of the row:
                 {"header": "Test", "holds": "trial detail", "field": "metric"}
     "impression" {"header": "Jo / Energy", "holds": "impression", "attribute": "energy", "tester": "t1"}
                 8/10 is read as 8 where the scale goes to 10; a rating outside the scale is refused.

@@ -530,6 +530,7 @@ function importTrial(
   reading.rows.addReading("trials.csv", cell, { ...place, trial }, {
     value: known(value === null ? "NA" : bound === undefined ? value : bound + value, [cell]),
     unit: known(unitOf(read.unit)!.code, [cell, ...(found.unit?.cells ?? [])]),
+    ...(found.hours_played === undefined ? {} : { hours_played: found.hours_played }),
     ...(excluded === undefined ? {} : { excluded }),
     ...(note === "" ? {} : { note: known(note, [cell, ...(found.note?.cells ?? [])]) }),
   });

@@ -274,6 +274,11 @@ const HEADERS: readonly HeaderRule[] = [
   [/humidity/, "session detail", "humidity_pct"],
   [/^(side|foot)$/, "trial detail", "side"],
   [/^pair$/, "trial detail", "pair"],
+  [
+    /^(hours? (played|worn|of play)|(played|worn) hours?|h played)$/,
+    "trial detail",
+    "hours_played",
+  ],
   [/^(note|notes|remark|remarks|comment|comments)$/, "trial detail", "note"],
   [TRIAL_NUMBER, "trial detail", "trial"],
   [TESTER, "impression detail", "tester"],
@@ -313,7 +318,7 @@ function shoeDetail(
   }
   if (/^(price|cost|rrp)\b/.test(plain) && unitInHeader(header) === null) return detail("price");
   if (/^(court|court type|surface)$/.test(plain)) return detail("surface");
-  if (/^(size|size tested)$/.test(plain)) return detail("size");
+  if (/^(size|size tested|eu( size)?)$/.test(plain)) return detail("size");
   if (/^width$/.test(plain)) {
     const options = { decimal: null, unit: null, notes: "take" } as const;
     const isMeasured = share((cell) => {
@@ -377,7 +382,7 @@ function trialColumn(header: string, cells: readonly CellContent[]): GuessedColu
     .replace(/\b(left|right)\b/gi, " ")
     .replace(/[\s/#.:-]*\b(trial|try|t|no)?\s*\d+\s*$/i, " ");
   const side = /\b(left|right)\b/i.exec(header)?.[1].toLowerCase();
-  const metric = slugOf(bare) || slugOf(header) || "reading";
+  const metric = slugOf(withoutUnit(bare)) || slugOf(bare) || slugOf(header) || "reading";
   const { unit, why } = columnUnit(header, metric, cells);
   return {
     holds: "trial",
@@ -386,6 +391,12 @@ function trialColumn(header: string, cells: readonly CellContent[]): GuessedColu
     ...(side === undefined ? {} : { side }),
     guess: `readings, because most cells are numbers${why}`,
   };
+}
+
+/** "Heel drop mm" as "Heel drop": the last word where it is a unit and something stands before it. */
+function withoutUnit(name: string): string {
+  const [, before, last] = /^(.*\p{L}.*?)[\s,]+([^\s,]+)\s*$/u.exec(name) ?? [];
+  return before !== undefined && !/^\d+$/.test(last) && unitOf(last) !== null ? before : name;
 }
 
 /** The unit of the cells that write none, and what the guess goes by. */
@@ -460,10 +471,11 @@ function likelyShoeUnit(
 
 function unitInHeader(header: string): string | null {
   for (const [, inside] of header.matchAll(/[([]([^)\]]+)[)\]]/g)) {
+    if (/^\s*\d+\s*$/.test(inside)) continue; // which trial, not a plain ratio
     const unit = unitOf(inside)?.code ?? DEGREES[inside.trim()];
     if (unit !== undefined) return unit;
   }
-  const part = lastPart(header).trim();
+  const part = lastPart(header).replace(/[([]\s*\d+\s*[)\]]\s*$/, "").trim();
   const alone = header.includes(" / ") ? unitOf(part)?.code ?? null : null;
   if (alone !== null) return /^\d+$/.test(part) ? null : alone;
   const last = /[\s,]([^\s,/]+(?:\/[^\s,/]+)?)$/.exec(part)?.[1] ?? "";

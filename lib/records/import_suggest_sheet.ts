@@ -74,7 +74,9 @@ export function suggestSheet(
   const named = shoeNamesIn(sheet, read, placed);
   for (const { name, parts } of named) {
     if (!gathered.shoes.has(plainName(name))) gathered.shoes.set(plainName(name), name);
-    if (parts !== null) gathered.parts.set(plainName(name), parts);
+    const plain = plainName(name);
+    // As it was spelt first: what comes later is as often short for it.
+    if (parts !== null && !gathered.parts.has(plain)) gathered.parts.set(plain, parts);
   }
   numberTrials(guessing, named, placed);
   if (context.long === "trial") suggestLong(sheet, read, placed, gathered);

@@ -342,3 +342,22 @@ Deno.test("importSuggest() joins a shoe's spellings, short ones too, and says wh
   const open = mappingOf(importSuggest(await csv("Shoe,Date,Mass\nAlder,3/4/2026,300\n")));
   assert.equal(open.dates, null);
 });
+
+Deno.test("hours played come in from a column, in minutes too, and hours below 0 take no reading", async () => {
+  const mapping = small([
+    { header: "Hours", holds: "trial detail", field: "hours_played" },
+    { header: "Mass", holds: "trial", metric: "mass", trial: "in order", unit: "g" },
+  ]);
+  const { tables, not_taken } = importSheet(
+    await csv("Shoe,Hours,Mass\nAlder,,310\nAlder,20,309\nAlder,90 min,308\nAlder,-1,307"),
+    mapping,
+  );
+  assert.deepEqual(
+    tables["trials.csv"]!.rows.map(({ hours_played, value }) => [hours_played, value]),
+    [[undefined, 310], [20, 309], [1.5, 308]],
+  );
+  assert.deepEqual(not_taken.map(({ cell, reason }) => [cell, reason]), [
+    ["B5", "outside 0 to 10000 h; correct the cell"],
+    ["C5", "the row's hours_played could not be read; see that cell"],
+  ]);
+});

@@ -61,3 +61,42 @@ Deno.test("suggestMetricNames() leaves out what stands in brackets, unless nothi
 Deno.test("the settings' guess says what the file tells and what nothing tells", async () => {
   assert.match((await suggested(TABLE)).bench.guess, /^Nothing in the file says/);
 });
+
+Deno.test("a number in brackets says which trial a column is, and the unit before it is no part of the metric's name", async () => {
+  const { metrics, sheets: [{ columns }] } = await suggested([
+    "Shoe,Date,By,Heel drop mm (1),Heel drop mm (2),Wt g,Slip (deg)",
+    "Alder,2026-03-14,mb,41,42.5,331,38.2",
+    "Birch,2026-03-14,mb,39,40,342,36.4",
+  ]);
+  assert.deepEqual(metrics.map(({ id, unit }) => [id, unit]), [
+    ["heel-drop", "mm"],
+    ["wt", "g"],
+    ["slip", "deg"],
+  ]);
+  assert.deepEqual(
+    columns.slice(3).map(({ metric, unit, trial }) => [metric, unit, trial]),
+    [["heel-drop", "mm", 1], ["heel-drop", "mm", 2], ["wt", "g", 1], ["slip", "deg", 1]],
+  );
+});
+
+Deno.test("a header of EU alone is a size, and hours played are of every reading of the row", async () => {
+  const { sheets: [{ columns }] } = await suggested([
+    "Shoe,Date,By,EU,Hours played,Mass (g)",
+    "Alder,2026-03-14,mb,42.5,0,310",
+    "Alder,2026-05-14,mb,42.5,20,309",
+  ]);
+  assert.deepEqual(columns.slice(3, 5).map(({ holds, field }) => [holds, field]), [
+    ["shoe detail", "size"],
+    ["trial detail", "hours_played"],
+  ]);
+});
+
+Deno.test("a shoe whose maker and model have columns of their own is spelt as it was first", async () => {
+  const { shoes } = await suggested([
+    "Maker,Model,Date,By,Mass (g)",
+    "Tarnwick,Alder 2,2026-03-14,mb,310",
+    "Tarnwick,alder 2,2026-05-14,mb,309",
+    "Ormley,Birch,2026-03-14,mb,342",
+  ]) as unknown as { readonly shoes: readonly { readonly model: string }[] };
+  assert.deepEqual(shoes.map(({ model }) => model), ["Alder 2", "Birch"]);
+});
