@@ -204,7 +204,8 @@ table.many :is(th,td){padding-right:.5rem}table.many :is(th,td):not(:first-child
 td.number{white-space:nowrap}
 td.number:has(.limits),td.reason{white-space:normal}
 td.long{min-width:5.7rem}td.reason{min-width:4.6rem;color:var(--soft)}
-.limits{font-size:.94em;white-space:nowrap;color:var(--soft)}
+.limits{font-size:.94em;white-space:nowrap;color:var(--soft)}.limits.prose{white-space:normal}
+@media screen{td:is(.prose,:has(.prose)){min-width:13rem}}
 .unit{font-weight:400;color:var(--soft)}.nowrap{white-space:nowrap}
 td{min-width:3.2rem;max-width:46ch}
 @media (max-width:40rem){

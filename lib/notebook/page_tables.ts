@@ -17,6 +17,8 @@ const DATE = /^\d{4}-\d\d-\d\d$/;
 const SHORT_WORD = /^\S{1,12}$/;
 const LONGEST_NAME = 14;
 const LONGEST_WORDS = 24;
+/** Beyond it, a cell's words would make their row high if their column were narrow. */
+const LONGEST_LINE = 40;
 /** An estimate with its limits, which may stand below it but never break. */
 const ESTIMATE = /^\s*([-+−]?[\d.,]+(?:\s?[^\s\d(]{1,6})?) (\([^()<]*\d[^()<]*\))\s*$/;
 const NOTHING = /^(?:|[-–—]|n\/?a|none)$/i;
@@ -114,7 +116,9 @@ function aligned(body: string, cells: readonly Cell[]): string {
     at = cell.end;
     const limits = ESTIMATE.exec(cell.text);
     if (limits && !cell.inHead && body.startsWith(cell.text + "</", at)) {
-      out += `${limits[1]} <span class="limits">${limits[2]}</span>`;
+      // limits never break; a reason in their place is prose
+      const words = limits[2].length > LONGEST_LINE ? "limits prose" : "limits";
+      out += `${limits[1]} <span class="${words}">${limits[2]}</span>`;
       at += cell.text.length;
     }
   }
@@ -150,11 +154,17 @@ function alignedAttributes(cell: Cell, numeric: boolean): string {
   if (numeric && !/\sstyle="[^"]*text-align:\s*(left|center)/.test(attributes)) {
     // a reason among the numbers is prose and may wrap
     const prose = !inHead && !isNumber(text) && text.length > LONGEST_WORDS;
-    return withClass(attributes, prose ? "number reason" : "number");
+    return withClass(attributes, !prose ? "number" : `number reason${wide(text)}`);
   }
   if (inHead) return attributes;
-  if (text.length > LONGEST_NAME) return withClass(attributes, "long");
+  if (text.length > LONGEST_NAME) {
+    return withClass(attributes, `long${tag === "td" ? wide(text) : ""}`);
+  }
   return DATE.test(text) || SHORT_WORD.test(text) ? withClass(attributes, "nowrap") : attributes;
+}
+
+function wide(text: string): string {
+  return text.length > LONGEST_LINE ? " prose" : "";
 }
 
 /** Cells over several columns are left as they are. */

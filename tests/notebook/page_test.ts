@@ -1,4 +1,6 @@
 import assert from "node:assert/strict";
+import { startNumbering } from "../../lib/notebook/page_numbering.ts";
+import { withNumberedTables } from "../../lib/notebook/page_tables.ts";
 import { type ExecutedCell, notebookPage } from "../../lib/notebook/page.ts";
 import { safeSvg } from "../../lib/notebook/page_svg.ts";
 import { ATTACK, code, display, prose, RICH_OPTIONS, richNotebook } from "./page_fixture.ts";
@@ -324,4 +326,17 @@ Deno.test("a folded cell that shows a lone sentence, or nothing, has no fold aro
   assert.equal(html.match(/<details class="fold"/g)?.length, 1);
   assert.match(html, /<p>No claim came or went\.<\/p>/);
   assert.doesNotMatch(html, /not shown here/);
+});
+
+Deno.test("a reason in place of limits may wrap, as prose does, and limits never do", () => {
+  const reason = "(one shoe holds 78% of the scatter of readings, so limits would be its own)";
+  const html = withNumberedTables(
+    `<table><thead><tr><th>a</th><th>b</th></tr></thead><tbody>` +
+      `<tr><td>0.81 ${reason}</td><td>can't tell: the interval reaches past what matters to a player</td></tr>` +
+      `<tr><td>1.2 (0.8 to 1.5)</td><td>yes</td></tr></tbody></table>`,
+    startNumbering(),
+  );
+  assert.ok(html.includes(`<span class="limits prose">${reason}</span>`));
+  assert.ok(html.includes(`<span class="limits">(0.8 to 1.5)</span>`));
+  assert.ok(/<td class="long prose">can't tell/.test(html), html);
 });
