@@ -33,11 +33,14 @@ export const CATALOGUE_STYLE = `
 .detail:empty{display:none}
 #one,#side{border:1px solid var(--rule);border-top:.28rem solid var(--clay);background:var(--card);border-radius:.3rem;padding:.2rem 1.2rem 1rem;margin:1rem 0}
 #one h2,#side h2{border:0;margin:.8rem 0 .4rem;padding:0}
+#one :is(th,td),#side :is(th,td){vertical-align:top}
+@media screen{#one td,#side td{min-width:9.5rem}}
 .strip-box{min-width:9rem}
 @media (max-width:40rem){#controls{position:static}#table tbody th{white-space:normal}.trust{display:none}}
 @media print{#controls,.tick,#detail,#more,#side:not(.print){display:none!important}@page{size:A4 landscape}
   #table{font-size:7.2pt;width:auto}#table thead th{position:static}.trust{display:none}
   #table :is(.unit,.part,.limits,.name){font-size:1em;white-space:normal}
+  #table thead th button{display:inline!important}#table thead th button::after{display:none}
   /* heads stand upright, so that all columns find room on a sheet */
   #table thead th:not(:first-child){writing-mode:vertical-rl;text-align:left;max-height:32mm;padding:1mm .4mm}
   #table :is(th,td){min-width:0;max-width:24mm;padding-left:.5mm!important;padding-right:.5mm!important}
@@ -182,7 +185,7 @@ export const CATALOGUE_SCRIPT = `"use strict";
   const limits = (of, decimals) => of.lower === null || of.upper === null ? "noise unknown"
     : of.lower.toFixed(decimals) + " to " + of.upper.toFixed(decimals);
   const detailOf = (shoe, metric, of) => metric.title + " of " + shoe.name + ": " +
-    (of.value === null ? of.words : of.value.toFixed(metric.decimals) + " " + metric.unit + " (" + limits(of, metric.decimals) + "), " + of.words) +
+    (of.value === null ? of.words : of.value.toFixed(metric.decimals) + (metric.unit === "" || metric.unit.startsWith("°") ? "" : " ") + metric.unit + " (" + limits(of, metric.decimals) + "), " + of.words) +
     "; " + of.trials + (of.trials === 1 ? " trial" : " trials") + ", last benched " + of.on + "; the test is " + metric.trust;
   const tell = (event) => {
     const cell = event.target.closest("td[data-metric]");
@@ -223,6 +226,12 @@ export const CATALOGUE_SCRIPT = `"use strict";
     });
     return svg;
   };
+  // a date never breaks
+  const cellOf = (text) => {
+    const cell = make("td");
+    cell.append(...text.split(/(\\d{4}-\\d\\d-\\d\\d)/).map((part, i) => i % 2 ? make("span", part, { class: "nowrap" }) : part));
+    return cell;
+  };
   const rowsFor = (shoes) => {
     const grid = make("table");
     const top = grid.createTHead().insertRow();
@@ -231,7 +240,7 @@ export const CATALOGUE_SCRIPT = `"use strict";
     const under = grid.createTBody();
     const add = (title, cells, picture) => {
       const row = under.insertRow();
-      row.append(make("th", title, { scope: "row" }), ...cells.map((text) => make("td", text)));
+      row.append(make("th", title, { scope: "row" }), ...cells.map(cellOf));
       const last = make("td", undefined, { class: "strip-box" });
       if (picture) last.append(picture);
       row.append(last);
@@ -255,6 +264,12 @@ export const CATALOGUE_SCRIPT = `"use strict";
     return grid;
   };
 
+  // into sight, below the controls where these stay on top
+  const bring = (section) => {
+    section.style.scrollMarginTop = getComputedStyle(controls).position === "sticky" ? controls.offsetHeight + 8 + "px" : "0";
+    section.scrollIntoView();
+  };
+
   // side by side
   const ticked = () => {
     const chosen = found.filter((entry) => tickOf(entry)?.checked);
@@ -268,8 +283,8 @@ export const CATALOGUE_SCRIPT = `"use strict";
     const shoes = ticked().map(({ shoe }) => shoe);
     $("side").hidden = false;
     $("side").querySelector(".scroll").replaceChildren(rowsFor(shoes),
-      make("p", "Where two intervals overlap widely, these shoes can't be told apart on that line."));
-    $("side").scrollIntoView();
+      make("p", "On the right the shoes stand in the order of their columns, the first on top. Where two intervals overlap widely, these shoes can't be told apart on that line."));
+    bring($("side"));
   });
 
   // a shoe's own section
@@ -281,7 +296,7 @@ export const CATALOGUE_SCRIPT = `"use strict";
     const scroll = make("div", undefined, { class: "scroll", tabindex: "0", role: "region", "aria-label": shoe.name });
     scroll.append(rowsFor([shoe]));
     $("one").replaceChildren(make("h2", shoe.name), scroll);
-    $("one").scrollIntoView();
+    bring($("one"));
   };
   addEventListener("hashchange", open);
   open();

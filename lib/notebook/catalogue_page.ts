@@ -12,7 +12,7 @@ import {
   trustShort,
   trustWords,
 } from "../words/catalogue/catalogue_words.ts";
-import { unitWords } from "../words/unit_words.ts";
+import { inUnit, unitWords } from "../words/unit_words.ts";
 import { CATALOGUE_SCRIPT, CATALOGUE_STYLE } from "./catalogue_assets.ts";
 import { PAGE_STYLE } from "./page_assets.ts";
 import { pageHead } from "./page_head.ts";
@@ -251,8 +251,11 @@ function apart(catalogue: PublishedCatalogue, references: readonly PublishedShoe
         shown.flatMap((metric) => {
           const found = shoe.values.find((value) => value.metric === metric.metric);
           return found?.value == null ? [] : [
-            `${escapeHtml(metric.title)} ${found.value.toFixed(digits.metric(metric.metric))} ${
-              escapeHtml(unitWords(metric.unit))
+            `${escapeHtml(metric.title)} ${
+              escapeHtml(inUnit(found.value, {
+                unit: metric.unit,
+                decimals: digits.metric(metric.metric),
+              }))
             }`,
           ];
         }).join(", ")

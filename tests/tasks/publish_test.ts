@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import { parse } from "csv-parse/sync";
+import type { Page } from "playwright-core";
 import { readSheet } from "read-excel-file/node";
 import { cataloguePage } from "../../lib/notebook/catalogue_page.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
@@ -199,7 +200,12 @@ browserTest(
   page,
   async (browser, file) => {
     const { page } = await visit(browser, file);
+    const heads = page.locator("#table thead .name");
+    const names = (await heads.allTextContents()).map((name) => name.trim());
+    assert.ok(names.length > 10 && names.every((name) => name !== ""));
     const { texts, small, over } = await smallPrint(page, { points: 7, width_mm: 267 });
+    // What a column holds stays above it, though the buttons that sort it mean nothing on paper.
+    assert.deepEqual((await heads.allInnerTexts()).map((name) => name.trim()), names);
     assert.ok(texts > 1000, `${texts} texts`);
     assert.deepEqual(small, []);
     assert.ok(over <= 0, `${over} px wider than the sheet`);
@@ -306,6 +312,18 @@ browserTest(
   },
 );
 
+/** Whether it comes to stand in the window, below the controls that stay on top. */
+async function inSight(page: Page, selector: string): Promise<boolean> {
+  return await page.waitForFunction(
+    `(() => {
+      const box = document.querySelector("${selector}").getBoundingClientRect();
+      return box.top >= document.getElementById("controls").getBoundingClientRect().bottom && box.bottom <= innerHeight;
+    })()`,
+    undefined,
+    { timeout: 5000 },
+  ).then(() => true, () => false);
+}
+
 browserTest(
   "two ticked shoes stand side by side, a shoe's address opens its own section, a tap tells the interval",
   page,
@@ -314,6 +332,7 @@ browserTest(
     const two = catalogue.shoes.slice(0, 2);
     for (const { shoe_id } of two) await page.locator(`[id="row-${shoe_id}"] input`).check();
     await page.locator("#compare").click();
+    assert.ok(await inSight(page, "#side h2"));
     assert.deepEqual(
       await page.locator("#side thead th").allTextContents(),
       ["What", ...two.map(({ name }) => name), "Where in the table"],
@@ -323,6 +342,7 @@ browserTest(
     assert.equal(place, `${two[0].rank_lower} to ${two[0].rank_upper}`);
     await page.locator(`[id="row-${two[1].shoe_id}"] a`).click();
     assert.equal(await page.locator("#one h2").textContent(), two[1].name);
+    assert.ok(await inSight(page, "#one h2"));
     const told = two[1].values.find(({ value }) => value !== null)!;
     await page.locator(`[id="row-${two[1].shoe_id}"] td[data-metric="${told.metric}"]`).click();
     const { decimals } = catalogue.metrics.find(({ metric }) => metric === told.metric)!;
