@@ -186,6 +186,7 @@ async function copyOf(root: string): Promise<string> {
       "tests",
       "data-demo",
       "notebooks",
+      "README.md",
       "deno.json",
       "deno.lock",
       "package.json",
