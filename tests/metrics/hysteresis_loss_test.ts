@@ -84,3 +84,12 @@ Deno.test("hysteresisLoss() refuses branches that run the wrong way, are too sho
   );
   assert.throws(() => hysteresisLoss(loading, { deflection_mm: [10, 0], load_n: [1] }), RangeError);
 });
+
+Deno.test("unloading may start 1% of the whole range away from where loading ended, and no farther", () => {
+  const up = { deflection_mm: [0, 5, 10], load_n: [0, 10, 20] };
+  const down = (from: number) => ({ deflection_mm: [from, 5, 0], load_n: [20, 8, 0] });
+  for (const from of [9.92, 10.08]) assert.notEqual(hysteresisLoss(up, down(from)).value, null);
+  for (const from of [9.88, 10.12]) {
+    assert.throws(() => hysteresisLoss(up, down(from)), /a start where loading ended, at 10/);
+  }
+});

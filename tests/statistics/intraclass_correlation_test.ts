@@ -261,3 +261,8 @@ Deno.test("intraclassCorrelation() says that rows can't be redrawn where reading
     );
   }
 });
+
+Deno.test("two subjects are enough for an estimate: mean squares of 16 and 0.5 by hand give 15.5/16.5", () => {
+  const { estimate } = intraclassCorrelation([[1, 2], [5, 6]], { form: "ICC(1,1)" });
+  assertClose(estimate, 15.5 / 16.5, { relative: 1e-12 });
+});

@@ -156,3 +156,14 @@ Deno.test("repeatabilitySd() with noise of any shape keeps its estimate, and its
   assertClose(mm.lower, 10 * cm.lower!, { within: 1e-9 });
   assertClose(mm.upper, 10 * cm.upper!, { within: 1e-9 });
 });
+
+Deno.test("limits of readings in metres are those of the same readings in millimetres, a million times less", () => {
+  const u = numbers(20260101);
+  const squares = Array.from({ length: 12 }, () => 20 * (u() + u() * u()));
+  const limits = (unit: number) =>
+    scatterLimits(squares.map((one) => ({ squares: one * unit ** 2, freedom: 2 })));
+  const [mm, m] = [limits(1), limits(1e-3)];
+  assert.ok(mm.lower! > 0 && mm.lower! < mm.upper!);
+  assertClose(m.lower! * 1e6, mm.lower!, { relative: 1e-12 });
+  assertClose(m.upper! * 1e6, mm.upper!, { relative: 1e-12 });
+});

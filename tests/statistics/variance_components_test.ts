@@ -176,6 +176,17 @@ Deno.test("varianceComponents() leaves out and names terms that the design canno
   );
 });
 
+Deno.test("told to refuse what can't be separated, varianceComponents() answers as ever where all can", () => {
+  const factors = { shoe: ["a", "a", "b", "b", "c", "c"] };
+  const { components } = varianceComponents(
+    { value: [10, 12, 20, 22, 30, 32], factors, terms: ["shoe"] },
+    { unseparable: "refuse" },
+  );
+  // By hand: the mean square of shoes is 200, that within them 2, and (200 - 2) / 2 = 99.
+  assertClose(components.shoe, 99, { relative: 1e-9 });
+  assertClose(components.residual, 2, { relative: 1e-9 });
+});
+
 Deno.test("varianceComponents() drops a term that is only hidden in combination with others", () => {
   // With every cell read once the cells are the residual; one repeated reading makes them a term.
   const value = [3, 5, 4, 8, 7, 9, 1, 2, 6];
