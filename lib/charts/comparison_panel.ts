@@ -123,7 +123,7 @@ export function comparisonPanel(
       frame,
       plot,
       top: bottom + axisHeight,
-    }),
+    }).map((mark) => atStep(LAST_STEP, mark)),
   ];
 }
 

@@ -33,7 +33,7 @@ export function versionsChart(
       ...options,
       title: `${name} under every version of the index`,
       alt: versionWords(result).alt,
-      label: `Place among all shoes, from 1 on the left to ${last}`,
+      label: `Place, from 1 to ${last}`,
       possible: { low: 1, high: last },
       span: [1, last],
       notes: [

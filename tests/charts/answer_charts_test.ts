@@ -365,6 +365,10 @@ Deno.test("a picture is built up in frames of the same places: each holds what t
     assert.ok(marks[0].length < marks[3].length, name);
     const first = answerHeadline(answer).split(" ")[0];
     assert.ok(!marks[2].some((mark) => mark.includes(`font-weight="700">${first} `)), name);
+    // What may be said of two shoes comes last, with the headline that says it.
+    const told = (step: number) =>
+      marks[step].some((mark) => />(?:differ|can't tell|alike|enough to feel)$/.test(mark));
+    if (name === "two shoes, one metric") assert.deepEqual([told(2), told(3)], [false, true]);
     assert.ok(!chartSvg(frames[0]).includes("data-step"));
   }
 });

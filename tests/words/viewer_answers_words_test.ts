@@ -68,7 +68,7 @@ Deno.test("of one version of the index nothing is said of two, in words or pictu
     const drawn = drawnTexts(versionsChart(told, { width: 640 })).join(" ");
     assert.equal(/two versions/.test(versionWords(told).notes.join(" ")), two);
     assert.equal(/two versions/.test(drawn), two);
-    assert.match(drawn, new RegExp(`from 1 on the left to ${told.versions[0].placed}`));
+    assert.match(drawn, new RegExp(`Place, from 1 to ${told.versions[0].placed}`));
   }
 });
 
