@@ -111,8 +111,9 @@ function profileFigures({ strips, method }: ShoeProfile): string[] {
   ];
 }
 
-/** The nearest shoes. */
+/** The nearest shoes; how far off one could truly be is said of those that can't be told apart. */
 function likeFigures({ shoes, method }: LikeShoes): string[] {
+  const isBounded = shoes.some(({ distance_at_most }) => distance_at_most !== null);
   return [
     `Method: ${text(method)}.`,
     table(
@@ -123,7 +124,7 @@ function likeFigures({ shoes, method }: LikeShoes): string[] {
         "Word",
         "Differs on",
         "p of all together",
-        "True distance at most",
+        ...(isBounded ? ["True distance at most"] : []),
         "Price",
       ],
       shoes.map((shoe) => [
@@ -131,9 +132,11 @@ function likeFigures({ shoes, method }: LikeShoes): string[] {
         shoe.distance.toFixed(2),
         String(shoe.metrics),
         shoe.word,
-        text(shoe.differs_on.join(", ")),
+        shoe.word === "told apart" && shoe.differs_on.length === 0
+          ? "all tests together"
+          : text(shoe.differs_on.join(", ")),
         pText(shoe.joint_p_adjusted),
-        shoe.distance_at_most?.toFixed(2) ?? "",
+        ...(isBounded ? [shoe.distance_at_most?.toFixed(2) ?? ""] : []),
         shoe.price === null ? "" : text(`${shoe.price} ${shoe.currency ?? ""}`.trim()),
       ]),
     ),
