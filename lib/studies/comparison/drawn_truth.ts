@@ -60,7 +60,7 @@ export function drawTruth(
   }));
 }
 
-/** Freedom over a chi-squared number of it, from a normal one (Wilson & Hilferty 1931, PNAS 17:684). */
+/** Freedom over a chi-squared number of it, from a normal one (the cube root is nearly normal: PNAS 17:684, 1931). */
 function inflation(normal: number, freedom: number): number {
   if (freedom === Infinity) return 1;
   const part = 2 / (9 * freedom);
