@@ -55,9 +55,10 @@ Deno.test("a filled sheet is shown first, added with its numbers on request, and
     const bench = await loadBench(dir);
     assert.equal(bench.trials.length, demo.trials.length + 2);
     const session = bench.sessions.find(({ session_id }) => session_id === "2026-11-20-mb-rig-9")!;
-    assert.deepEqual([session.date, session.operator, session.temperature_c], [
+    assert.deepEqual([session.date, session.operator, session.rig, session.temperature_c], [
       "2026-11-20",
       "mb",
+      "rig 9",
       21,
     ]);
     const bytes = await Deno.readTextFile(join(dir, "trials.csv"));

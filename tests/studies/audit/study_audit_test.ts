@@ -94,3 +94,22 @@ Deno.test("a bench that can't be split is not simulated, and says so", () => {
   assert.match(repeatabilityAuditSentence(audit), /can't be tried out/);
   assert.equal(audit.coverage.icc_mean.estimate, null);
 });
+
+Deno.test("every interval asked for is counted once: one metric on seven simulated benches gives seven of each figure", () => {
+  const drawn = simulatedBench(design, [
+    { metric: "height", components: parts, spread: { sd: 1, low: 10, high: 30 } },
+  ])(randomStream(3));
+  const { coverage } = repeatabilityAudit(drawn, trialReliability(drawn, { seed: 1 }), {
+    seed: 4,
+    simulations: 1,
+    intervalSimulations: 7,
+  });
+  for (const share of [coverage.icc_single, coverage.icc_mean, coverage.mdc_mean]) {
+    assert.equal(share.n, 7);
+  }
+  // Each shoe was in one session only, so that no limits across sessions are given.
+  assert.deepEqual([coverage.mdc_across_sessions.n, coverage.mdc_across_sessions.estimate], [
+    0,
+    null,
+  ]);
+});

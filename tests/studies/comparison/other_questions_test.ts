@@ -168,6 +168,12 @@ Deno.test("metricPair() says of a metric and its own computed form that they are
   assert.throws(() => metricPair(bench, { metrics: none, reliability, seed: 1 }), /given none/);
 });
 
+Deno.test("metricPair() calls two metrics with trials of their own no same evidence", () => {
+  const pair = metricPair(bench, { metrics: ["mass", "heel-rebound"], reliability, seed: 1 });
+  assert.equal(pair.same_evidence, false);
+  assert.ok(metricPairWords(pair).notes.every((note) => !/same evidence/.test(note)));
+});
+
 Deno.test("editionHistory() takes any edition of a model and puts the oldest first", () => {
   const of = (shoe: string) => editionHistory(bench, { shoe, metric: "mass", reliability });
   const { editions, model } = of("pavrico-orbinel-3");

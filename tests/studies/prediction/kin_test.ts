@@ -350,3 +350,23 @@ Deno.test("withoutKin() takes out what a maker's shoes share, be each a line of 
     assert.ok(between(white.values) < 0.3, `left ${between(white.values)}`);
   }
 });
+
+Deno.test("of six shoes on three courts nothing stands within courts, however strong: four are left to tell it", () => {
+  const rows = [0, 1, 2, 3, 4, 5];
+  const kin = {
+    groups: { outer: [], inner: [] },
+    makers: rows.map((row) => `maker-${row}`),
+    lines: rows.map((row) => `line-${row}`),
+    strata: rows.map((row) => `court-${row % 3}`),
+    courts: 3,
+  };
+  const strong = { as_shoes: 1, within_courts: 0.9999, within_makers: null };
+  assert.deepEqual(onlyBetween(strong, { rows, kin, family: 1 }), {
+    level: "courts",
+    groups: 3,
+    as_shoes: 1,
+  });
+  // On two courts five are left, among which so strong a relation is more than chance: it lies not between courts only.
+  const two = { ...kin, strata: rows.map((row) => `court-${row % 2}`), courts: 2 };
+  assert.equal(onlyBetween(strong, { rows, kin: two, family: 1 }), null);
+});

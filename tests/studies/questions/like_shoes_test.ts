@@ -154,3 +154,27 @@ Deno.test("picture and words name the same shoes as not told apart, and say how 
   }
   assert.equal(chartAlt(likeChart(result)), alt);
 });
+
+Deno.test("a metric that was compared is not said to be left out, nor one computed from its trials; one not fit to publish is", () => {
+  const [first, second] = bench.metrics;
+  const computed = {
+    ...second,
+    id: "computed",
+    title: "Computed",
+    derive: { from: first.id, by: "half", with: {} },
+  } as unknown as Bench["metrics"][number];
+  const trials = bench.trials.filter(({ metric_id }) => metric_id === first.id);
+  const own = {
+    ...bench,
+    metrics: [...bench.metrics, computed],
+    trials: [...bench.trials, ...trials.map((row) => ({ ...row, metric_id: "computed" }))],
+  };
+  const unfit = {
+    metrics: reliability.metrics.map((row) =>
+      row.metric === second.id ? { ...row, verdict: "not fit to publish" as const } : row
+    ),
+  };
+  const { left_out, on } = likeShoes(own, { shoe: "s0", reliability: unfit });
+  assert.equal(on.length, bench.metrics.length - 1);
+  assert.deepEqual(left_out, [second.title]);
+});

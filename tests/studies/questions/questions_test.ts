@@ -197,6 +197,33 @@ Deno.test("a shoe runs short against the others of its label, whatever the gauge
   }
 });
 
+Deno.test("one shoe with a size and an inside length has an answer; a shoe without a size has none, nor a bench without sizes", () => {
+  const bench = smallBench(
+    ["one", "two"].flatMap((session) =>
+      ["s0", "s1"].map((shoe) => ({ shoe, session, values: [270, 270.2, 269.8] }))
+    ),
+    { about: { id: "height", unit: "mm", title: "Inside length" } },
+  );
+  const fit = (sized: readonly string[], shoes: readonly string[] = []) => {
+    const own: Bench = {
+      ...bench,
+      shoes: bench.shoes.map((shoe) =>
+        sized.includes(shoe.shoe_id) ? { ...shoe, size: 265, size_system: "mondopoint" } : shoe
+      ),
+    };
+    const reliability = noiseOf(own);
+    return labelFit(own, { asked: "short", inside_length: "height", shoes, reliability });
+  };
+  const one = fit(["s0"]);
+  assert.deepEqual(one.shoes.map(({ shoe_id }) => shoe_id), ["s0"]);
+  // A foot of 265 mm in a shoe of 270 mm; itself the only one, it is as the usual one is.
+  assertClose(one.shoes[0].excess_mm, 5, { within: 1e-9 });
+  assertClose(one.shoes[0].against_usual_mm, 0, { within: 1e-9 });
+  assert.equal(one.without_size, 1);
+  assert.throws(() => fit(["s0"], ["s1"]), /s1 lacks a size on record/);
+  assert.throws(() => fit([]), /No shoe has a size on record/);
+});
+
 Deno.test("bestShoes() counts every trial, knows the noise of shoes read twice, and can't answer by an index without a rule", () => {
   const bench = benchOf([40, 45, 50], 5);
   const reliability = noiseOf(bench);
