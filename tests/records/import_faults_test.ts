@@ -209,6 +209,30 @@ Deno.test("a ratings sheet becomes impressions, and its attributes stand in the 
   await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("where a bench lists its testers, one who is new among the ratings is added to them, and no operator is", async () => {
+  const dir = await Deno.makeTempDir();
+  const readings = await csv(["Shoe,Date,By,Mass (g)", "Alder 1,2026-03-14,mb,300"]);
+  await importBench(readings, mappingOf(importSuggest(readings)), dir);
+  const ratings = async (lines: readonly string[]) => {
+    const workbook = await csv(["who,shoe,date,grip /10", ...lines], "friends");
+    await importBench(workbook, mappingOf(importSuggest(workbook)), dir);
+  };
+  await ratings(["jo,Alder 1,2026-03-20,7"]);
+  await assert.rejects(Deno.stat(`${dir}/testers.csv`), Deno.errors.NotFound);
+  await Deno.writeTextFile(`${dir}/testers.csv`, "tester\njo\n");
+  await ratings([
+    "jo,Alder 1,2026-03-20,7",
+    "sam,Alder 1,2026-03-21,6",
+    "sam,Alder 1,2026-03-22,5",
+  ]);
+  const more = await csv(["Shoe,Date,By,Mass (g)", "Alder 1,2026-03-23,ann,301"]);
+  await importBench(more, mappingOf(importSuggest(more)), dir);
+  const bench = await loadBench(dir);
+  assert.deepEqual(bench.testers.map(({ tester }) => tester), ["jo", "sam"]);
+  assert.equal(bench.trials.length, 2);
+  await Deno.remove(dir, { recursive: true });
+});
+
 Deno.test("a second table beside the first is read by its own shoes", async () => {
   const lines = [
     "Shoe,Date,By,Heel (cm),,Shoe,Mass (g)",
@@ -231,6 +255,23 @@ Deno.test("a second table beside the first is read by its own shoes", async () =
     ["alder", 300],
     ["birch", 310],
   ]);
+});
+
+Deno.test("behind an empty column names with numbers beside them begin a table of their own, notes do not", async () => {
+  const table = (...beside: readonly string[]) => [
+    `Shoe,Date,By,Heel (cm),,${beside[0]}`,
+    ...["Alder", "Birch", "Cedar"].map((shoe, i) =>
+      `${shoe},2026-03-14,mb,3${i},,${beside[i + 1]}`
+    ),
+  ];
+  const places = async (...beside: readonly string[]) =>
+    (await suggested(table(...beside))).sheets.map(({ table_columns }) => table_columns);
+  const two = [["A", "D"], ["F", "G"]];
+  assert.deepEqual(await places("Item,Mass (g)", "Cedar,330", "Alder,300", "Birch,310"), two);
+  // Two names and a number are names still; one name and two numbers are not.
+  assert.deepEqual(await places("Item,Mass (g)", "Cedar,330", "Alder,300", "7,310"), two);
+  assert.deepEqual((await places("Item,Mass (g)", "Cedar,330", "8,300", "7,310")).length, 1);
+  assert.deepEqual((await places("Remark,", "windy,", "old paper,", "new paper,")).length, 1);
 });
 
 Deno.test("a unit that few cells write is taken for those beside them only where they lie alike", async () => {
@@ -271,6 +312,30 @@ Deno.test("a struck-through reading is excluded with its comment's sense, and hi
   assert.equal(importSheet(workbook, mappingOf(taken)).tables["trials.csv"]!.added, 3);
   const hidden = await workbookOf("b.xlsx", xlsx(rowsXml(rows), { state: "hidden" }));
   assert.deepEqual(importSheet(hidden, mappingOf(importSuggest(hidden))).tables, {});
+});
+
+Deno.test("of columns C to the last one, hidden together, A and B are read and those behind are not taken unsaid", async () => {
+  const rows = rowsXml([
+    ["Shoe", "Date", "By", "Mass (g)"],
+    ["Alder", "day 46095", "mb", 300],
+  ]);
+  const hidden = `<cols><col min="3" max="16384" hidden="1"/></cols>`;
+  const workbook = await workbookOf("b.xlsx", xlsx(hidden + rows));
+  const columns = workbook.sheets[0].hidden!.columns;
+  assert.deepEqual(
+    [columns.has(1), columns.has(2), columns.has(16383), columns.has(16384)],
+    [false, true, true, false],
+  );
+  assert.equal(columns.size, 16384 - 2);
+  const shown = await workbookOf(
+    "b.xlsx",
+    xlsx(`<cols><col min="1" max="4" hidden="0"/></cols>${rows}`),
+  );
+  assert.equal(shown.sheets[0].hidden!.columns.size, 0);
+  const mapping = importSuggest(workbook) as unknown as Suggested;
+  const { tables, not_taken } = importSheet(workbook, mappingOf(mapping));
+  assert.deepEqual(tables["trials.csv"]?.rows ?? [], []);
+  assert.match(not_taken.find(({ cell }) => cell === "D2")!.reason, /its column is hidden/);
 });
 
 Deno.test("a cell far outside the table is named and costs neither minutes nor memory", async () => {

@@ -62,6 +62,33 @@ Deno.test("the settings' guess says what the file tells and what nothing tells",
   assert.match((await suggested(TABLE)).bench.guess, /^Nothing in the file says/);
 });
 
+Deno.test("a scale of ratings is suggested for a file that holds ratings, and for no other", async () => {
+  const scale = async (lines: readonly string[]) =>
+    ((await suggested(lines)).bench as { readonly rating?: unknown }).rating;
+  assert.equal(await scale(TABLE), undefined);
+  const rated = ["Who,Shoe,Date,Grip /5", "jo,Alder,2026-03-20,4", "sam,Alder,2026-03-20,3"];
+  assert.deepEqual(await scale(rated), { min: 0, max: 5, step: 0.5 });
+});
+
+Deno.test("of two rows of headers the lower says what a column holds, the upper what it belongs to", async () => {
+  const sheet = (await workbook([
+    "Shoe,Session,,Mass",
+    ",Date,By,g",
+    "Alder,2026-03-14,mb,310",
+    "Birch,2026-03-14,mb,320",
+  ])).sheets[0];
+  const merged = { ...sheet, merges: [{ top: 0, left: 1, bottom: 0, right: 2 }] };
+  const { sheets: [{ columns }] } = importSuggest({
+    ...await workbook(TABLE),
+    sheets: [merged],
+  }) as unknown as Suggested;
+  assert.deepEqual(columns.slice(0, 3).map(({ header, holds, field }) => [header, holds, field]), [
+    ["Shoe", "shoe", undefined],
+    ["Session / Date", "session detail", "date"],
+    ["Session / By", "session detail", "operator"],
+  ]);
+});
+
 Deno.test("a number in brackets says which trial a column is, and the unit before it is no part of the metric's name", async () => {
   const { metrics, sheets: [{ columns }] } = await suggested([
     "Shoe,Date,By,Heel drop mm (1),Heel drop mm (2),Wt g,Slip (deg)",
