@@ -307,3 +307,30 @@ Deno.test("typicalSpread() finds the scatter of mixed set sizes, whatever a thir
   assertClose(typicalSpread(clean, freedoms.filter((_, i) => i % 3 !== 0)), 2, { relative: 0.04 });
   assert.ok(typicalSpread(variances, freedoms) < 3.5);
 });
+
+/** One metric of the clean bench, moved or written in another unit, with one trial of a shoe put far off. */
+function slipped(change: (value: number) => number, decimals: number, off: number) {
+  const clean = cleanBench(3);
+  const trials = clean.trials.filter(({ metric_id }) => metric_id === "rebound")
+    .map((row) => {
+      const value = Number(change(row.value!).toFixed(decimals));
+      return { ...row, value, given_value: value };
+    });
+  const at = visit(trials, "shoe-7", "rebound").at(-1)!;
+  retype(trials, at, Number((trials[at].value! + off).toFixed(decimals)));
+  const metrics = clean.metrics.filter(({ id }) => id === "rebound")
+    .map((metric) => ({ ...metric, decimals }));
+  return { found: slipsIn({ ...clean, metrics, trials }), line: trials[at].line };
+}
+
+Deno.test("a trial far off is named in metres as in centimetres", () => {
+  for (const [unit, decimals] of [[1, 1], [0.01, 3], [0.00001, 6]] as const) {
+    const { found, line } = slipped((value) => unit * value, decimals, 6.3 * unit);
+    assert.deepEqual(found.map((problem) => problem.line), [line], `times ${unit}`);
+  }
+});
+
+Deno.test("where readings reach 0 and below there is no log scale, and a trial far off is named by the plain one, and no other", () => {
+  const { found, line } = slipped((value) => value - 45, 1, 6.3);
+  assert.deepEqual(found.map((problem) => problem.line), [line]);
+});

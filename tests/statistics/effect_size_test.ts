@@ -118,3 +118,11 @@ testInR("equivalence() agrees with two one-sided t tests in R", () => {
   assertClose(found.lower, lower, { relative: 1e-9 });
   assertClose(found.upper, upper, { relative: 1e-9 });
 });
+
+Deno.test("equivalence() takes a confidence between a half and 1, and neither of the two", () => {
+  const found = { estimate: 0.2, standardError: 0.1 };
+  for (const confidence of [0.5, 1, 0.2]) {
+    assert.throws(() => equivalence(found, { margin: 0.5, confidence }), RangeError);
+  }
+  assert.equal(equivalence(found, { margin: 0.5, confidence: 0.51 }).equivalent, true);
+});

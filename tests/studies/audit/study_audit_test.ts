@@ -113,3 +113,24 @@ Deno.test("every interval asked for is counted once: one metric on seven simulat
     null,
   ]);
 });
+
+Deno.test("limits of the change that can be told across sessions hold the truth on about 95% of benches of two sessions", () => {
+  const twice = smallBench(
+    ["one", "two"].flatMap((session) =>
+      Array.from({ length: 20 }, (_, s) => ({ shoe: `s${s}`, session, values: [0, 1, 2] }))
+    ),
+    { about: { decimals: 6 } },
+  );
+  const sources = [component("shoe", 4), component("shoe:session", 0.5), component("residual", 1)];
+  const drawn = simulatedBench(twice, [
+    { metric: "height", components: sources, spread: { sd: 1, low: 10, high: 30 } },
+  ])(randomStream(3));
+  const { coverage } = repeatabilityAudit(drawn, trialReliability(drawn, { seed: 1 }), {
+    seed: 4,
+    simulations: 1,
+    intervalSimulations: 40,
+  });
+  const { n, lower, upper, estimate } = coverage.mdc_across_sessions;
+  assert.equal(n, 40);
+  assert.ok(lower! < 0.95 && 0.95 < upper!, `${estimate} of 40`);
+});

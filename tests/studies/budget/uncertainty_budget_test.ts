@@ -71,6 +71,26 @@ Deno.test("type A of the budget is near the noise the bench was drawn with: 0.3 
   assertClose(of("trials"), 0.5 / Math.sqrt(3), { within: 0.04 });
 });
 
+Deno.test("what four operators read apart is known with three degrees of freedom, what twelve sessions do with eleven", () => {
+  const normal = ownNormals(9);
+  const sessions = Array.from({ length: 12 }, (_, d) => ({ operator: d % 4, moved: normal() }));
+  const operators = [2, -1.5, 0.5, -1];
+  const visits = sessions.flatMap(({ operator, moved }, d) =>
+    [45, 50, 52, 55, 60].map((level, s) => ({
+      shoe: `s${s}`,
+      session: `d${d}`,
+      operator: `o${operator}`,
+      values: [0, 1, 2].map(() => level + operators[operator] + moved + 0.3 * normal()),
+    }))
+  );
+  const { parts } = budgetOf(smallBench(visits, { references: ["s0", "s1"] }));
+  const freedom = (name: string) => parts.find(({ source }) => source === name)?.freedom;
+  assert.equal(freedom("operators"), 3);
+  assert.equal(freedom("sessions"), 11);
+  // 180 readings in 60 visits of 5 shoes.
+  assert.equal(freedom("trials"), 120);
+});
+
 Deno.test("an error of 0.4 that nobody corrects is in the budget as a rectangle of that half-width, beside its own uncertainty", () => {
   const budget = budgetOf(bench({}, [check("a", 50, 50.4, 0.1), check("a", 50, 50.4, 0.1)]));
   const part = budget.parts.find(({ source }) => source === "calibration")!;

@@ -14,6 +14,7 @@ import {
   struckFactor,
 } from "../../benchmarks/struck_readings.ts";
 import { ownNormals } from "../drift/drifting_bench.ts";
+import { assertClose } from "../../assert_close.ts";
 import { smallBench } from "../small_bench.ts";
 
 /** Twenty shoes whose heights differ by an SD of 0.8 cm and repeat to 0.15, read to a step. */
@@ -98,4 +99,22 @@ Deno.test("of three slips of ten SD among 240 normal readings nine in ten are fl
     found += slips.filter((i) => lines.includes(trials[i].line)).length;
   }
   assert.ok(found / 120 > 0.9, `${found} of 120`);
+});
+
+// In a visit of two readings alike and one g higher the distances over √(1 - 1/3) square to g², and the largest is g √(2/3).
+Deno.test("a reading ten steps off is flagged at its distance less half a step over the SD, worked by hand; one step off is rounding", () => {
+  const bench = (highest: readonly number[]) =>
+    smallBench(
+      highest.map((up, s) => ({ shoe: `s${s}`, session: "one", values: [10, 10, 10 + up] })),
+    );
+  const flags = (highest: readonly number[]) =>
+    flagTrials(visitsOf(bench(highest), "height"), { alpha: 0.01 });
+  const gaps = [...Array<number>(20).fill(0), ...Array<number>(10).fill(1), 10];
+  const [flag, ...others] = flags(gaps);
+  assert.deepEqual(others, []);
+  assert.deepEqual([flag.shoe_id, flag.value], ["s30", 20]);
+  const sd = Math.sqrt((10 * 1 + 100) / (3 * 31 - 1));
+  assertClose(flag.statistic, (10 * Math.sqrt(2 / 3) - 0.5) / sd, { relative: 1e-9 });
+  assert.match(flag.method, /half a rounding step of 1 taken off/);
+  assert.deepEqual(flags([...Array<number>(60).fill(0), 1]), []);
 });
