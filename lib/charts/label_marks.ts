@@ -1,4 +1,5 @@
 import type { Markish } from "@observablehq/plot";
+import { atStep } from "./build_up.ts";
 import { overlay, type SvgElement, svgElement } from "./draw.ts";
 import { type Box, type LabelRequest, placeLabels } from "./place_labels.ts";
 import { colour, type } from "./theme.ts";
@@ -24,23 +25,25 @@ export function labelMarks(
 ): { readonly mark: Markish; readonly left_out: readonly string[] } {
   const { placed, unplaced } = placeLabels(points, { ...options, size });
   const mark = overlay(() =>
-    placed.flatMap(({ index, text, x, y, leader }): SvgElement[] => [
-      ...(leader === null
-        ? []
-        : [svgElement("line", { ...leader, stroke: colour.line, "stroke-width": 1 })]),
-      svgElement("text", {
-        x,
-        y,
-        dy: "0.32em",
-        "text-anchor": "start",
-        "font-size": size,
-        fill: points[index].fill ?? colour.ink,
-        stroke: colour.card,
-        "stroke-width": 3,
-        "stroke-linejoin": "round",
-        "paint-order": "stroke",
-      }, text),
-    ])
+    placed.flatMap(({ index, text, x, y, leader }): SvgElement[] =>
+      [
+        ...(leader === null
+          ? []
+          : [svgElement("line", { ...leader, stroke: colour.line, "stroke-width": 1 })]),
+        svgElement("text", {
+          x,
+          y,
+          dy: "0.32em",
+          "text-anchor": "start",
+          "font-size": size,
+          fill: points[index].fill ?? colour.ink,
+          stroke: colour.card,
+          "stroke-width": 3,
+          "stroke-linejoin": "round",
+          "paint-order": "stroke",
+        }, text),
+      ].map((mark) => atStep(3, mark))
+    )
   );
   return { mark, left_out: unplaced.map((index) => points[index].text) };
 }

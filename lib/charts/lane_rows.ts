@@ -1,5 +1,6 @@
 import type { Reason } from "../statistics/reason.ts";
 import { sayReason } from "../words/reasons.ts";
+import { atStep } from "./build_up.ts";
 import { drawCard, drawNothing, type SvgElement, svgElement } from "./draw.ts";
 import { laneAxis, laneBar, type LaneScale, laneScale, laneText } from "./lane_marks.ts";
 import { shortenApart, shortenText, textWidth, wrapText } from "./text_width.ts";
@@ -282,39 +283,46 @@ function rowMarks(
   const size = type.small * grow;
   const { head, lane } = rowPlace(layout, top, step);
   const stroke = row.style === "strong" ? colour.accent : colour.mark;
+  const context = row.context ?? [];
+  // Built up: names and scale, then what there is to compare with or the first row, then all.
+  const comesIn = index === 0 && context.length === 0 ? 2 : 3;
+  const own = (marks: readonly SvgElement[]) => marks.map((mark) => atStep(comesIn, mark));
   return [
     laneText(layout.names[index], { x: 0, y: head, weight: "bold", size }),
-    laneText(layout.asides[index], { x: inner, y: head, anchor: "end", size }),
-    ...(row.context ?? []).map((value) =>
-      svgElement("line", {
-        x1: scale.px(value),
-        x2: scale.px(value),
-        y1: lane - 5 * grow,
-        y2: lane + 5 * grow,
-        stroke: colour.context,
-        "stroke-width": 1,
-        "stroke-opacity": 0.55,
-      })
+    ...own([laneText(layout.asides[index], { x: inner, y: head, anchor: "end", size })]),
+    ...context.map((value) =>
+      atStep(
+        2,
+        svgElement("line", {
+          x1: scale.px(value),
+          x2: scale.px(value),
+          y1: lane - 5 * grow,
+          y2: lane + 5 * grow,
+          stroke: colour.context,
+          "stroke-width": 1,
+          "stroke-opacity": 0.55,
+        }),
+      )
     ),
     ...(row.lower === null || row.upper === null
       ? []
-      : laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke, {
+      : own(laneBar(scale.px(row.lower), scale.px(row.upper), lane, stroke, {
         half: 6 * grow,
         edges: [scale.px(inside(row.lower)), scale.px(inside(row.upper))],
-      })),
-    ...(row.estimate === null ? [] : [svgElement("circle", {
+      }))),
+    ...(row.estimate === null ? [] : own([svgElement("circle", {
       cx: scale.px(inside(row.estimate)),
       cy: lane,
       r: 4.25 * grow,
       fill: row.style === "open" ? colour.card : stroke,
       stroke,
       "stroke-width": 2,
-    })]),
+    })])),
     ...(row.estimate === null && row.reason != null
-      ? [laneText(
+      ? own([laneText(
         shortenText(sayReason(row.reason), scale.right - scale.left, size),
         { x: scale.left, y: lane, fill: colour.quiet, size },
-      )]
+      )])
       : []),
   ];
 }

@@ -3,7 +3,8 @@ import * as Plot from "@observablehq/plot";
 import * as option from "../options.ts";
 import type { MetricLink } from "../studies/questions/metric_link.ts";
 import { linkWords } from "../words/questions/link_words.ts";
-import { draw, type SvgElement } from "./draw.ts";
+import { atStep } from "./build_up.ts";
+import { draw, overlay, type SvgElement, svgElement } from "./draw.ts";
 import { labelMarks } from "./label_marks.ts";
 import { onAxisWords } from "./on_axis_words.ts";
 import { shortenText } from "./text_width.ts";
@@ -82,26 +83,49 @@ export function linkChart(
     ],
     marks: [
       ...linkAxes(result, { inner, height, marginLeft }),
-      Plot.ruleX(points, {
-        x: "metric_value",
-        y1: "panel_low",
-        y2: "panel_high",
-        stroke: colour.context,
-        strokeWidth: 1,
-        strokeOpacity: 0.55,
-      }),
-      Plot.dot(points, {
-        x: "metric_value",
-        y: "panel_value",
-        r: 4.25,
-        fill: colour.mark,
-        stroke: colour.card,
-        strokeWidth: 1,
-      }),
+      ...shoeMarks(points),
       ...boundArrows(points),
       labels,
     ],
   });
+}
+
+/** A dot a shoe, over its testers' line; built up, the dots come first. */
+function shoeMarks(points: MetricLink["pair"]["points"]): Plot.Markish[] {
+  return [
+    overlay((scale) =>
+      points.map((point) => {
+        const x = scale.x(point.metric_value);
+        return atStep(
+          3,
+          svgElement("line", {
+            x1: x,
+            x2: x,
+            y1: scale.y(point.panel_low),
+            y2: scale.y(point.panel_high),
+            stroke: colour.context,
+            "stroke-width": 1,
+            "stroke-opacity": 0.55,
+          }),
+        );
+      })
+    ),
+    overlay((scale) =>
+      points.map((point) =>
+        atStep(
+          2,
+          svgElement("circle", {
+            cx: scale.x(point.metric_value),
+            cy: scale.y(point.panel_value),
+            r: 4.25,
+            fill: colour.mark,
+            stroke: colour.card,
+            "stroke-width": 1,
+          }),
+        )
+      )
+    ),
+  ];
 }
 
 function linkAxes(

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { fileURLToPath } from "node:url";
 import { answerPictures } from "../../lib/charts/answer_picture.ts";
+import { frameSteps } from "../../lib/charts/build_up.ts";
 import { loadBench } from "../../lib/records/load_bench.ts";
 import type { Bench } from "../../lib/records/types.ts";
 import { viewerWords } from "../../lib/records/viewer_words.ts";
@@ -93,6 +94,23 @@ Deno.test("each command of the README's table of questions gives a sentence whos
           const least = Math.min(...textBoxes(picture).map((box) => box.size));
           assert.ok(least * 390 / size.width >= 9 - 1e-6, `${size.width}: ${least} px`);
         }
+        // Built up in frames, each shows more than the one before; the first has no value yet.
+        const marks = frameSteps(4).map((upTo) =>
+          [
+            ...answerPictures(chart, {
+              things,
+              breaks,
+              size,
+              pictures: 1,
+              upTo,
+              title: answerHeadline(drawn.answer),
+              alt,
+              provenance: "a test",
+              invented: true,
+            })[0].querySelectorAll("circle, path, line, rect, text"),
+          ].length
+        );
+        assert.ok(marks.every((many, at) => at === 0 || many > marks[at - 1]), `${marks}`);
       }
     });
   }
