@@ -454,6 +454,28 @@ Deno.test("a slip angle is guessed the right way round, and no direction is take
   await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("which way of a metric is better is asked for where nobody or a guess alone says it, not where a person has", async () => {
+  const workbook = await csv(["Shoe,Date,By,Mass (g)", "Alder,2026-03-14,mb,300"]);
+  const asked = async (about: Record<string, unknown>) => {
+    const mapping = importSuggest(workbook) as unknown as Record<string, unknown>;
+    const metric = { id: "mass", unit: "g", ...about };
+    const dir = await Deno.makeTempDir();
+    const { to_fill_in } = await importBench(
+      workbook,
+      mappingOf({ ...mapping, metrics: [metric] }),
+      dir,
+    );
+    const [{ better }] = (await loadBench(dir)).metrics;
+    await Deno.remove(dir, { recursive: true });
+    return [better, to_fill_in.filter(({ what }) => what.startsWith("better")).length];
+  };
+  assert.deepEqual(await asked({ better: "lower" }), ["lower", 0]);
+  assert.deepEqual(await asked({ better: "none" }), ["none", 0]);
+  assert.deepEqual(await asked({}), ["none", 1]);
+  assert.deepEqual(await asked({ better: "lower", guess: "by its name" }), ["none", 1]);
+  assert.deepEqual(await asked({ better: "none", guess: "by its name" }), ["none", 0]);
+});
+
 Deno.test("a note that can't be read costs the note, not the row's readings", async () => {
   const rows = [
     ["Shoe", "Date", "By", "Mass (g)", "Note"],

@@ -266,3 +266,24 @@ Deno.test("two subjects are enough for an estimate: mean squares of 16 and 0.5 b
   const { estimate } = intraclassCorrelation([[1, 2], [5, 6]], { form: "ICC(1,1)" });
   assertClose(estimate, 15.5 / 16.5, { relative: 1e-12 });
 });
+
+// Spearman 1910, Brown 1910: of the mean of m readings the share is m r / (1 + (m - 1) r).
+Deno.test("with gaps, limits of the mean of raters are those of a single one, stepped up by Spearman and Brown", () => {
+  const stream = randomStream(5);
+  const raters = [0.4, -0.2, 0, 0.3];
+  const table = Array.from({ length: 15 }, (_, row) => {
+    const level = 2 * stream.normal();
+    return raters.map((rater, column) =>
+      (row + column) % 7 === 0 ? null : level + rater + stream.normal()
+    );
+  });
+  const options = { resamples: 200, seed: 3 };
+  const single = intraclassCorrelation(table, { form: "ICC(2,1)", ...options });
+  const mean = intraclassCorrelation(table, { form: "ICC(2,k)", ...options });
+  const m = mean.averaged;
+  assert.ok(m > 3 && m < 4);
+  for (const key of ["estimate", "lower", "upper"] as const) {
+    const r = single[key]!;
+    assertClose(mean[key], m * r / (1 + (m - 1) * r), { relative: 1e-9 });
+  }
+});

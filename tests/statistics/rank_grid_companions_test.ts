@@ -100,3 +100,14 @@ Deno.test("tieNearEqual() ties what only rounding keeps apart, and nothing else"
   assert.deepEqual(tieNearEqual([1e6, 1e6 + 1e-9]), [1e6, 1e6]);
   assert.deepEqual(tieNearEqual([-2, -2 - 1e-3]), [-2, -2 - 1e-3]);
 });
+
+Deno.test("a partial correlation names the column that never changes, be it the first or the last, and one that the others give", () => {
+  const [x, y, z] = [[1, 4, 2, 6, 3, 5], [2, 1, 4, 3, 6, 5], [6, 5, 1, 2, 4, 3]];
+  const flat = x.map(() => 7);
+  const reason = (...[a, b, c]: readonly number[][]) =>
+    partialRankCorrelation(a, b, [c], { interval: "none" }).estimate_reason;
+  assert.equal(reason(x, y, z), null);
+  assert.deepEqual(reason(flat, y, z), { code: "constant", which: "column", column: 1 });
+  assert.deepEqual(reason(x, y, flat), { code: "constant", which: "column", column: 3 });
+  assert.deepEqual(reason(x, y, y), { code: "dependent" });
+});

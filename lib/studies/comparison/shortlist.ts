@@ -46,7 +46,7 @@ export type Shortlist = AnswerParts & {
   readonly confidence: number;
   readonly method: string;
   readonly draws: number;
-  /** Most certain first; shoes that surely miss a condition last. */
+  /** Most certain first, then those that a silent record leaves open; shoes off the list last. */
   readonly shoes: readonly ShortlistShoe[];
   readonly on_the_list: number;
   readonly cant_tell: number;
@@ -138,9 +138,10 @@ export function shortlist(
       })),
     };
   });
-  const chanceOf = (shoe: ShortlistShoe) => shoe.probability ?? 0.5 * (1 - confidence) + 0.01;
+  const isOff = ({ word }: ShortlistShoe) => word === "off the list" ? 1 : 0;
   const sorted = shoes.toSorted((a, b) =>
-    chanceOf(b) - chanceOf(a) || (a.shoe_id < b.shoe_id ? -1 : 1)
+    isOff(a) - isOff(b) || (b.probability ?? 0) - (a.probability ?? 0) ||
+    (a.shoe_id < b.shoe_id ? -1 : 1)
   );
   const having = (word: ShortlistShoe["word"]) => shoes.filter((shoe) => shoe.word === word).length;
   const trials = metrics.map((id) => publishedVisits(bench, id)).flat();

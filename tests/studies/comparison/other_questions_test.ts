@@ -245,6 +245,32 @@ Deno.test("a silent record is can't tell, unless another condition is surely mis
   assert.equal(of("dhostane-vantoril-1").word, "off the list");
 });
 
+Deno.test("a shoe that a silent record leaves open stands behind those with a chance and before all that are off the list", () => {
+  const list = shortlist(bench, {
+    conditions: [
+      { kind: "width", width: "regular" },
+      { kind: "at least", metric: "tilt-slip-dry", value: 38.5 },
+    ],
+    reliability,
+    seed: 3,
+    confidence: 0.6,
+  });
+  const place = ({ word, probability }: typeof list.shoes[number]) =>
+    word === "off the list" ? 2 : probability === null ? 1 : 0;
+  const places = list.shoes.map(place);
+  assert.deepEqual(places, places.toSorted());
+  assert.deepEqual([...new Set(places)], [0, 1, 2]);
+  for (const  of of[0, 2]) {
+    const chances = list.shoes.filter((shoe) => place(shoe) === of)
+      .map(({ probability }) => probability!);
+    assert.deepEqual(chances, chances.toSorted((a, b) => b - a));
+  }
+  // Shoes off the list have chances up to 40%: more than nothing, which is what is known of an open one.
+  assert.ok(
+    list.shoes.some(({ word, probability }) => word === "off the list" && probability! > 0),
+  );
+});
+
 Deno.test("shortlist() refuses the best share of a metric of which more is neither good nor bad", () => {
   const ask = (metric: string) =>
     shortlist(bench, {

@@ -10,6 +10,7 @@ import { courtPrediction as studied } from "../../../lib/studies/prediction/cour
 import { settleRange } from "../../../lib/studies/prediction/settle_range.ts";
 import { shoeKin, withinCourts, withoutKin } from "../../../lib/studies/shoes/shoe_kin.ts";
 import { whoKnew } from "../../../lib/studies/panel/who_knew.ts";
+import { normalScores } from "../../../lib/statistics/normal_scores.ts";
 import { assertClose } from "../../assert_close.ts";
 import { benchRecords } from "../../benchmarks/tree_bench_records.ts";
 import { type BenchDesign, plainDesign, treeBench } from "../../benchmarks/tree_benches.ts";
@@ -129,6 +130,40 @@ Deno.test("restsOn() names the shoe, and not the others, without which too littl
   };
   const found = restsOn(x, y, { kin, shoe_ids, reach: 0.7, lost: 0 });
   assert.deepEqual(found, { shoes: ["shoe-9"], lines: [], makers: ["maker-4"] });
+});
+
+Deno.test("restsOn() names a line just where the correlation of the other rows, worked out from them alone, is too small", () => {
+  const rows = Array.from({ length: 14 }, (_, row) => row);
+  // Numbers that scatter, and go together over the later rows more than over the first.
+  const x = rows.map((row) => (row * 37 + 11) % 29);
+  const y = rows.map((row) => x[row] + (row < 6 ? 17 : 9) * Math.sin(2.3 * row));
+  const lines = rows.map((row) => `line-${Math.floor(row / 4)}`);
+  const shoe_ids = rows.map((row) => `shoe-${row}`);
+  const kin = {
+    groups: { outer: rows, inner: rows },
+    makers: rows.map(() => "one"),
+    lines,
+    strata: rows.map(() => "all courts"),
+    courts: 1,
+  };
+  const scores = [x, y].map((column) => normalScores(column));
+  for (const [names, kind] of [[lines, "lines"], [shoe_ids, "shoes"]] as const) {
+    for (const name of new Set(names)) {
+      const keep = rows.filter((row) => names[row] !== name);
+      const [u, v] = scores.map((column) => {
+        const own = keep.map((row) => column[row]);
+        const mean = own.reduce((sum, value) => sum + value, 0) / own.length;
+        return own.map((value) => value - mean);
+      });
+      const product = (a: readonly number[], b: readonly number[]) =>
+        a.reduce((sum, value, i) => sum + value * b[i], 0);
+      const rho = product(u, v) / Math.sqrt(product(u, u) * product(v, v));
+      const reached = rho * Math.sqrt(keep.length - 1);
+      const falls = (reach: number) =>
+        restsOn(x, y, { kin, shoe_ids, reach, lost: 0 })[kind].includes(name);
+      assert.deepEqual([falls(reached - 0.001), falls(reached + 0.001)], [false, true], name);
+    }
+  }
 });
 
 Deno.test("what lies between three courts only is called so, and is not claimed", () => {
