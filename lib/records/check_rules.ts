@@ -152,7 +152,7 @@ export function checkMainIndex(
     expected: `the id of a rule that 'the index' means: ${ids.join(", ")}`,
     fix: main_index === null
       ? `Add "main_index": "${ids[0]}" to bench.json.`
-      : didYouMean(main_index, ids, ""),
+      : didYouMean(main_index, ids, "Write one of these ids."),
   }));
 }
 

@@ -127,3 +127,19 @@ Deno.test("a shoe whose maker and model have columns of their own is spelt as it
   ]) as unknown as { readonly shoes: readonly { readonly model: string }[] };
   assert.deepEqual(shoes.map(({ model }) => model), ["Alder 2", "Birch"]);
 });
+
+Deno.test("figures without day or operator are said to be taken as published on the day the file was saved, others are not", async () => {
+  const guess = async (lines: readonly string[]) => {
+    const mapping = importSuggest({ ...await workbook(lines), saved: "2026-05-02" });
+    return (mapping as unknown as { sheets: { guess: string; fixed?: object }[] }).sheets[0];
+  };
+  const published = await guess([
+    "Shoe,Price,Mass (g),Heel (cm)",
+    "Alder,£120,310,29",
+    "Birch,£95,320,31",
+    "Cedar,£110,330,30",
+  ]);
+  assert.deepEqual(published.fixed, { published: "2026-05-02" });
+  assert.match(published.guess, /taken as published on 2026-05-02, when the file was saved/);
+  assert.doesNotMatch((await guess(TABLE)).guess, /published/);
+});

@@ -41,6 +41,31 @@ Deno.test("indexes of two ids stand beside each other, each with its versions, a
   );
 });
 
+Deno.test("main_index is refused where it names no rule there is, and needed only where there are several", async () => {
+  const named = (main_index: string | null, more: Record<string, unknown> = {}) =>
+    said({
+      "bench.json": { ...settings, ...(main_index === null ? {} : { main_index }) },
+      ...more,
+    });
+  const [wrong, ...others] = await named("indx");
+  assert.match(
+    wrong,
+    /^error: bench\.json.*"indx".*the id of a rule.*: index. Write index if that is meant/,
+  );
+  assert.match(wrong, /; else write one of these ids\.$/);
+  assert.deepEqual(others, []);
+  assert.match((await named("comfort"))[0], /: index\. Write one of these ids\.$/);
+  assert.deepEqual(await named("index"), []);
+  assert.deepEqual(await named(null), []);
+  const forward = { "rules/forward-1.json": { ...rule, id: "forward" } };
+  assert.deepEqual(await named("forward", forward), []);
+  const none = { "rules/index-1.json": null, "proposals/more-rebound.json": null };
+  // Without rules it has nothing to name, and only that there are none is said.
+  assert.deepEqual((await named("index", none)).map((one) => one.slice(0, 29)), [
+    "warning: rules: found no rule",
+  ]);
+});
+
 Deno.test("a key that nothing reads is an error with the nearest one or another way to say it", async () => {
   const with_ = (
     term: Record<string, unknown>,

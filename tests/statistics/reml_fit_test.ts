@@ -1,3 +1,4 @@
+import assert from "node:assert/strict";
 import { inverse, Matrix } from "ml-matrix";
 import { mixedDesign } from "../../lib/statistics/mixed_design.ts";
 import { randomStream } from "../../lib/statistics/random_stream.ts";
@@ -108,4 +109,14 @@ Deno.test("remlSolver() steps from a point along the score of the definition", (
     const score = (form - P.mmul(kernel).trace()) / 2;
     assertClose(step[t] - variances[t], score, { within: 1e-9 });
   });
+});
+
+// By hand: means of 11, 21 and 31 and squares inside of 3 × 2, so that mean squares are 200 between and 2 within.
+Deno.test("remlSolver() fits three shoes read twice with the variances of the mean squares: (200 - 2)/2 and 2", () => {
+  const design = mixedDesign(6, { shoe: ["a", "a", "b", "b", "c", "c"] }, ["shoe"]);
+  const response = { mean: Float64Array.of(11, 21, 31), within: 6 };
+  const { ending, variances } = remlSolver(design).fit(response, null);
+  assert.equal(ending, "converged");
+  assertClose(variances[0], 99, { relative: 1e-9 });
+  assertClose(variances[1], 2, { relative: 1e-9 });
 });
