@@ -15,6 +15,11 @@ export function withSign(value: number, decimals = 2): string {
   return Number(value.toFixed(decimals)) > 0 ? `+${text}` : text;
 }
 
+/** Limits beside "less" or "more": as amounts, the smaller first, where both lie on one side of 0; else as they are. */
+export function amountLimits(lower: number, upper: number): readonly [number, number] {
+  return upper < 0 ? [-upper, -lower] : [lower, upper];
+}
+
 /** p as it is written in a sentence. */
 export function pText(p: number | null): string {
   if (p === null) return "p unknown";

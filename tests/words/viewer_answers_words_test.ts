@@ -10,7 +10,9 @@ import { panelDivision } from "../../lib/studies/questions/panel_division.ts";
 import { sizeChange } from "../../lib/studies/questions/size_change.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { wearChange } from "../../lib/studies/wear/wear_change.ts";
-import { pFigure } from "../../lib/words/phrases.ts";
+import { referenceDrift } from "../../lib/studies/drift/reference_drift.ts";
+import { rigSentence } from "../../lib/words/drift/drift_sentences.ts";
+import { amountLimits, pFigure } from "../../lib/words/phrases.ts";
 import { sizeWords } from "../../lib/words/questions/size_words.ts";
 import { versionWords } from "../../lib/words/questions/version_words.ts";
 import { sizeLabel } from "../../lib/words/size_label.ts";
@@ -106,4 +108,14 @@ Deno.test("no p is written as 0", () => {
     "0.001",
     "0.045",
   ]);
+});
+
+Deno.test("what falls, falls by an amount between two amounts; limits on both sides of 0 keep their signs", () => {
+  assert.deepEqual(amountLimits(-2.3, -1.5), [1.5, 2.3]);
+  assert.deepEqual(amountLimits(1.5, 2.3), [1.5, 2.3]);
+  assert.deepEqual(amountLimits(-0.4, 0.2), [-0.4, 0.2]);
+  const drift = referenceDrift(bench);
+  const claimed = drift.rigs.filter(({ verdict }) => verdict === "the bench drifts");
+  assert.ok(claimed.length > 0);
+  for (const rig of claimed) assert.doesNotMatch(rigSentence(rig), /(?:falls|fell) by [^)]*−/);
 });

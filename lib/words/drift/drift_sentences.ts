@@ -3,7 +3,7 @@ import type { BenchStep, RigDrift } from "../../studies/drift/rig_drift.ts";
 import { sayReason } from "../reasons.ts";
 import { estimateInWords, type ReviewRow } from "../review/review_tables.ts";
 import { inUnit, unitWords, valueInUnit } from "../unit_words.ts";
-import { listed, midSentence } from "../phrases.ts";
+import { amountLimits, listed, midSentence } from "../phrases.ts";
 
 /** What do the reference shoes say of one metric on one rig? A slope is told only where one is claimed. */
 export function rigSentence(rig: RigDrift): string {
@@ -57,9 +57,10 @@ function changeWords(rig: RigDrift): string {
   const small = margin !== null && slope.lower! > -margin && slope.upper! < margin;
   const seen = { lower: slope.lower! * times, upper: slope.upper! * times };
   const figure = (value: number) => valueInUnit(value, rig, seen);
-  return `${verb} by ${figure(Math.abs(slope.estimate!) * times)} ${when} (${
-    figure(seen.lower)
-  } to ${figure(seen.upper)})${small ? ", less in a year than matters to a player" : ""}`;
+  const [least, most] = amountLimits(seen.lower, seen.upper);
+  return `${verb} by ${figure(Math.abs(slope.estimate!) * times)} ${when} (${figure(least)} to ${
+    figure(most)
+  })${small ? ", less in a year than matters to a player" : ""}`;
 }
 
 /** How far do readings jump where a rig, an operator or a method changes? */

@@ -3,7 +3,7 @@ import type { SizeChange, SizedPair } from "../../studies/questions/size_change.
 import { measured } from "../comparison/answer_words.ts";
 import type { Told } from "../comparison/told.ts";
 import { sizeLabel } from "../size_label.ts";
-import { asSentence, counted, listed, midSentence } from "../phrases.ts";
+import { amountLimits, asSentence, counted, listed, midSentence } from "../phrases.ts";
 
 /** What another size changes, in words. */
 export function sizeWords(result: SizeChange): Told {
@@ -36,9 +36,7 @@ export function footWords({ foot_mm }: Pick<SizedPair, "foot_mm">): string {
 
 /** A change that is told, as an amount. */
 function toldChange({ change }: SizedPair, on: SizeChange["on"]): string {
-  const [nearest, furthest] = [change.lower!, change.upper!].map(Math.abs).toSorted((a, b) =>
-    a - b
-  );
+  const [nearest, furthest] = amountLimits(change.lower!, change.upper!);
   return `${measured(Math.abs(change.estimate!), on)} ${change.estimate! < 0 ? "less" : "more"} (${
     measured(nearest, on)
   } to ${measured(furthest, on)})`;

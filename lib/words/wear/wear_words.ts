@@ -4,7 +4,7 @@ import type { Estimate } from "../../statistics/estimate.ts";
 import type { Told } from "../comparison/told.ts";
 import { sayReason } from "../reasons.ts";
 import { valueInUnit } from "../unit_words.ts";
-import { counted, midSentence } from "../phrases.ts";
+import { amountLimits, counted, midSentence } from "../phrases.ts";
 
 /** What does a wear study say to a viewer: sentence, picture in words, notes and cautions? */
 export function wearWords(wear: WearChange): Told {
@@ -43,11 +43,9 @@ export function wearSentence({ on, pairs, mean_change: change }: WearChange): st
 
 /** Limits of a change: as amounts, smallest first, where both lie on one side of 0; else with their signs. */
 function rangeWords({ lower, upper, ...change }: Estimate, on: WearChange["on"]): string {
-  const limits = [lower!, upper!];
-  const shown = limits[0] > 0 || limits[1] < 0
-    ? limits.map(Math.abs).toSorted((a, b) => a - b)
-    : limits;
-  return shown.map((limit) => valueInUnit(limit, on, { lower, upper, ...change })).join(" to ");
+  return amountLimits(lower!, upper!).map((limit) =>
+    valueInUnit(limit, on, { lower, upper, ...change })
+  ).join(" to ");
 }
 
 function pairSentence(
