@@ -203,7 +203,11 @@ export function readPrice(
     kind: "text",
     text: (text.slice(0, found.index) + text.slice(found.index + found[0].length)).trim(),
   } as const;
-  const read = readPlainNumber(left, decimal);
+  // "99,-" and "99.–" write no cents.
+  const whole = left.kind === "text" && /^\d+[.,][-–—]$/.test(left.text)
+    ? { ...left, text: left.text.slice(0, -2) }
+    : left;
+  const read = readPlainNumber(whole, decimal);
   if ("why" in read) return read;
   const currency = found === null ? null : CURRENCIES[found[0]];
   return {

@@ -85,9 +85,10 @@ function oneDetail(
     case "hours_played":
       return inUnit(content, "h", "h", mapping);
     case "minutes":
+      return inUnit(content, ("unit" in about ? about.unit : undefined) ?? "min", "min", mapping);
     case "trial":
     case "pair":
-      return countDetail(field, content, mapping);
+      return countDetail(content, mapping);
     case "side":
     case "surface":
     case "size_system":
@@ -115,20 +116,12 @@ function dayDetail(content: FilledCell["content"], mapping: ImportMapping): OneD
   return "why" in day ? day : day.date;
 }
 
-function countDetail(
-  field: "minutes" | "trial" | "pair",
-  content: FilledCell["content"],
-  { decimal }: ImportMapping,
-): OneDetail {
+function countDetail(content: FilledCell["content"], { decimal }: ImportMapping): OneDetail {
   const read = readPlainNumber(content, decimal);
   if ("why" in read || read.value === null) return "why" in read ? read : null;
-  if (field !== "minutes" && !(Number.isSafeInteger(read.value) && read.value >= 1)) {
-    return { why: "no whole number from 1; correct the cell" };
-  }
-  if (read.value < 0 || (field === "minutes" && read.value > 1440)) {
-    return { why: `outside what ${field} can be; correct the cell` };
-  }
-  return read.value;
+  return Number.isSafeInteger(read.value) && read.value >= 1
+    ? read.value
+    : { why: "no whole number from 1; correct the cell" };
 }
 
 function inWords(field: DetailColumn["field"], text: string, names: OtherNames): OneDetail {
@@ -190,12 +183,14 @@ function choice(
   return found ? found[0] : { why: `none of ${Object.keys(words).join(", ")}; write one of them` };
 }
 
-/** What can be at all, by unit: a room, a humidity, hours of play. */
-const POSSIBLE: Readonly<Record<"Cel" | "%" | "h", readonly [low: number, high: number]>> = {
-  "Cel": [-60, 200],
-  "%": [0, 100],
-  "h": [0, 10_000],
-};
+/** What can be at all, by unit: a room, a humidity, a day's play, what a pair was played in. */
+const POSSIBLE: Readonly<Record<"Cel" | "%" | "min" | "h", readonly [low: number, high: number]>> =
+  {
+    "Cel": [-60, 200],
+    "%": [0, 100],
+    "min": [0, 1440],
+    "h": [0, 10_000],
+  };
 
 function inUnit(
   content: FilledCell["content"],

@@ -95,6 +95,7 @@ export const columnSchema: z.ZodType<ColumnMapping> = z.discriminatedUnion("hold
     ...place,
     holds: z.literal("impression detail"),
     field: z.enum(["attribute", "tester", "date", "surface", "minutes", "blind", "note"]),
+    unit: unit.optional(),
   }),
   z.strictObject({
     ...place,
@@ -424,6 +425,7 @@ export type ColumnMapping =
         | "minutes"
         | "blind"
         | "note";
+      readonly unit?: string;
     }
     | {
       readonly holds: "feature";

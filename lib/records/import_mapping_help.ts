@@ -66,7 +66,8 @@ sheets*         one entry for each sheet to read; cells of other sheets are list
                 {"header": "Test", "holds": "trial detail", "field": "metric"}
     "impression" {"header": "Jo / Energy", "holds": "impression", "attribute": "energy", "tester": "t1"}
                 8/10 is read as 8 where the scale goes to 10; a rating outside the scale is refused.
-    "impression detail" with "field": attribute, tester, date, surface, minutes, blind or note
+    "impression detail" with "field": attribute, tester, date, surface, minutes, blind or note; "unit" where minutes are
+                in h
     "feature"   {"header": "Insole out", "holds": "feature", "feature": "removable-insole"}; cells say yes, y, x, no, n,
                 ?, 1 or 0; "blank" says what an empty one means: "no", "unknown" or "nothing" (no row)
     "left out"  {"header": "Mean", "holds": "left out", "because": "computed"}: listed with that reason

@@ -235,6 +235,13 @@ function byHeader(
     return { holds: "shoe", field: part, guess: joined };
   }
   if (rated && PERSON.test(plain)) return { holds: "impression detail", field: "tester", guess };
+  const played = rated
+    ? /^(h|hours?|hrs?|min|minutes?|mins?)( played)?$/.exec(plain)?.[1]
+    : undefined;
+  if (played !== undefined) {
+    const unit = played.startsWith("h") ? { unit: "h" } : {};
+    return { holds: "impression detail", field: "minutes", ...unit, guess };
+  }
   if (!shoeSeen && (SHOE.test(plain) || /^(model|name)$/.test(plain))) {
     return { holds: "shoe", guess };
   }

@@ -1,7 +1,13 @@
 import assert from "node:assert/strict";
 import { strToU8, zipSync } from "fflate";
 import { importBench } from "../../lib/records/import_bench.ts";
-import { readPrice, readRating, readReading, readSize } from "../../lib/records/import_cells.ts";
+import {
+  readPlainNumber,
+  readPrice,
+  readRating,
+  readReading,
+  readSize,
+} from "../../lib/records/import_cells.ts";
 import { type ImportMapping, importMapping } from "../../lib/records/import_mapping.ts";
 import { importSheet } from "../../lib/records/import_sheet.ts";
 import { importSuggest } from "../../lib/records/import_suggest.ts";
@@ -385,6 +391,8 @@ Deno.test("readings, sizes, prices and ratings are read as people write them", (
   assert.deepEqual(readSize(text("size 11 US"), null), { value: 11, system: "us" });
   assert.deepEqual(readPrice(text("£120"), null), { value: 120, currency: "GBP", sign: null });
   assert.deepEqual(readPrice(text("$120"), null), { value: 120, currency: null, sign: "$" });
+  assert.deepEqual(readPrice(text("99,- €"), null), { value: 99, currency: "EUR", sign: null });
+  assert.deepEqual(readPrice(text("1.99-"), null), readPlainNumber(text("1.99-"), null));
   const rating = (one: string, max: number, words: string[] = []) =>
     readRating(text(one), { decimal: null, notes: "leave", scale: { min: 0, max }, words });
   assert.deepEqual(rating("8/10", 10), { value: 8, unit: null, note: null });

@@ -361,3 +361,18 @@ Deno.test("hours played come in from a column, in minutes too, and hours below 0
     ["C5", "the row's hours_played could not be read; see that cell"],
   ]);
 });
+
+Deno.test("how long was played goes in as minutes, whatever the column or the cell counts in", async () => {
+  const mapping = small([
+    { header: "Played", holds: "impression detail", field: "minutes", unit: "h" },
+    { header: "Grip", holds: "impression", attribute: "grip", tester: "t1" },
+  ], { bench: { name: "b", size_system: "eu", rating: { min: 0, max: 10, step: 1 } } });
+  const { tables } = importSheet(
+    await csv("Shoe,Played,Grip\nAlder,1.5,7\nBirch,45 min,6\nCedar,,5"),
+    mapping,
+  );
+  assert.deepEqual(
+    tables["impressions.csv"]!.rows.map(({ minutes, rating }) => [minutes, rating]),
+    [[90, 7], [45, 6], [undefined, 5]],
+  );
+});

@@ -118,6 +118,16 @@ Deno.test("a header of EU alone is a size, and hours played are of every reading
   ]);
 });
 
+Deno.test("hours beside ratings are how long was played, in hours", async () => {
+  const { sheets: [{ columns }] } = await suggested([
+    "Shoe,Who,Grip /10,Speed /10,Hours",
+    "Alder,T1,7.5,8,2",
+    "Birch,T2,6,7,1.5",
+  ]);
+  const { holds, field, unit } = columns[4];
+  assert.deepEqual([holds, field, unit], ["impression detail", "minutes", "h"]);
+});
+
 Deno.test("a shoe whose maker and model have columns of their own is spelt as it was first", async () => {
   const { shoes } = await suggested([
     "Maker,Model,Date,By,Mass (g)",
