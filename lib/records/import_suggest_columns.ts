@@ -235,13 +235,8 @@ function byHeader(
     return { holds: "shoe", field: part, guess: joined };
   }
   if (rated && PERSON.test(plain)) return { holds: "impression detail", field: "tester", guess };
-  const played = rated
-    ? /^(h|hours?|hrs?|min|minutes?|mins?)( played)?$/.exec(plain)?.[1]
-    : undefined;
-  if (played !== undefined) {
-    const unit = played.startsWith("h") ? { unit: "h" } : {};
-    return { holds: "impression detail", field: "minutes", ...unit, guess };
-  }
+  const played = rated ? playedIn(plain) : null;
+  if (played !== null) return { holds: "impression detail", field: "minutes", ...played, guess };
   if (!shoeSeen && (SHOE.test(plain) || /^(model|name)$/.test(plain))) {
     return { holds: "shoe", guess };
   }
@@ -250,16 +245,7 @@ function byHeader(
   if (!rated && INDEX.test(plain)) {
     return { holds: "left out", because: "worked out elsewhere from the others", guess };
   }
-  if (/^(room|air|temp|temperature|lab temp)\b/.test(plain)) {
-    const unit = unitInHeader(header);
-    const isTemperature = unit !== null && sameDimension(unit, "Cel");
-    return {
-      holds: "session detail",
-      field: "temperature_c",
-      guess,
-      ...(isTemperature ? { unit: everyday(unit) } : {}),
-    };
-  }
+  if (/^(room|air|temp|temperature|lab temp)\b/.test(plain)) return roomIn(header, guess);
   const rules = [...HEADERS, ...(long === null ? [] : LONG_HEADERS[long])];
   const found = rules.find(([pattern]) => pattern.test(plain));
   if (found === undefined) return null;
@@ -267,6 +253,19 @@ function byHeader(
   if (field === undefined) return { holds, guess };
   const ofImpression = field === "note" && long === "impression";
   return { holds: ofImpression ? "impression detail" : holds, field, guess };
+}
+
+/** The room's temperature, in the unit of the header where it says one. */
+function roomIn(header: string, guess: string): GuessedColumn {
+  const unit = unitInHeader(header);
+  const known = unit !== null && sameDimension(unit, "Cel") ? { unit: everyday(unit) } : {};
+  return { holds: "session detail", field: "temperature_c", guess, ...known };
+}
+
+/** In what the column beside ratings counts how long was played; null where its header says no such thing. */
+function playedIn(plain: string): { readonly unit?: "h" } | null {
+  const [, word] = /^(h|hours?|hrs?|min|minutes?|mins?)( played)?$/.exec(plain) ?? [];
+  return word === undefined ? null : word.startsWith("h") ? { unit: "h" } : {};
 }
 
 type HeaderRule = readonly [pattern: RegExp, holds: string, field?: string];
