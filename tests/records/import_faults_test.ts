@@ -239,6 +239,27 @@ Deno.test("where a bench lists its testers, one who is new among the ratings is 
   await Deno.remove(dir, { recursive: true });
 });
 
+Deno.test("a bench whose scale of ratings has no end yet takes ratings as they stand, and a scale with both ends refuses those outside", async () => {
+  const dir = await Deno.makeTempDir();
+  const readings = await csv(["Shoe,Date,By,Mass (g)", "Alder 1,2026-03-14,mb,300"]);
+  await importBench(readings, mappingOf(importSuggest(readings)), dir);
+  const bench = JSON.parse(await Deno.readTextFile(`${dir}/bench.json`));
+  const ratings = await csv(["who,shoe,date,grip /10", "jo,Alder 1,2026-03-20,3"], "friends");
+  const mapping = mappingOf(importSuggest(ratings));
+  const refused = async (rating: Record<string, number>) => {
+    await Deno.writeTextFile(`${dir}/bench.json`, JSON.stringify({ ...bench, rating }));
+    const { not_taken } = await importBench(ratings, mapping, dir);
+    return not_taken.map(({ reason }) => reason);
+  };
+  const outside = (await refused({ min: 5, max: 10, step: 0.5 })).filter((one) =>
+    /scale/.test(one)
+  );
+  assert.equal(outside.length, 1);
+  assert.match(outside[0], /outside the bench's scale, 5 to 10/);
+  assert.deepEqual(await refused({ min: 5, step: 0.5 }), []);
+  await Deno.remove(dir, { recursive: true });
+});
+
 Deno.test("a second table beside the first is read by its own shoes", async () => {
   const lines = [
     "Shoe,Date,By,Heel (cm),,Shoe,Mass (g)",

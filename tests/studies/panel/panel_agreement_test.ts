@@ -208,3 +208,20 @@ Deno.test("Kendall's W of a panel with gaps is that of the largest block that al
   });
   assert.ok(w.estimate! > 0.9);
 });
+
+Deno.test("an attribute has sources of scatter or a reason why it has none, never both", () => {
+  assert.ok(panel.attributes.length > 0);
+  for (const { components, components_reason } of panel.attributes) {
+    assert.ok(components.length > 0);
+    assert.equal(components_reason, null);
+  }
+  const ratings = ["t1", "t2", "t3"].flatMap((tester) =>
+    ["a", "b", "c"].map((shoe) => [tester, shoe, 7] as const)
+  );
+  const [same] =
+    panelAgreement(smallBench([], { ratings }), { seed: 1, resamples: 100 }).attributes;
+  assert.deepEqual([same.components, same.components_reason], [
+    [],
+    { code: "constant", which: "readings" },
+  ]);
+});

@@ -243,3 +243,28 @@ Deno.test("bestShoes() counts every trial, knows the noise of shoes read twice, 
   assert.equal(unknown.noise_known, false);
   assert.throws(() => bestShoes(bench, { reliability, seed }), CantAnswer);
 });
+
+Deno.test("the best by an index are those of the highest score, whatever their names; asked for the lowest they are turned round", () => {
+  const bench = benchOf([40, 52, 45, 60, 48], 5);
+  const rule: Bench["rules"][number] = {
+    id: "index",
+    version: "1",
+    title: "Index",
+    effective: "2026-01-01",
+    target_attribute: "feel",
+    terms: [{ metric: "height", weight: 100, scaling: { kind: "range", low: 0, high: 100 } }],
+    bonuses: [],
+    multiplier: 1,
+    offset: 0,
+    missing: "withhold",
+    where: null,
+    note: null,
+  };
+  const ruled = { ...bench, rules: [rule] };
+  const ask = { reliability: noiseOf(bench), seed, first: 5 };
+  const order = (one: "highest" | "lowest") =>
+    bestShoes(ruled, { ...ask, order: one }).shoes.map(({ shoe_id }) => shoe_id);
+  const falling = ["shoe-3", "shoe-1", "shoe-4", "shoe-2", "shoe-0"];
+  assert.deepEqual(order("highest"), falling);
+  assert.deepEqual(order("lowest"), falling.toReversed());
+});

@@ -541,3 +541,23 @@ Deno.test("visits of one trial hold no order to test, and none is found", () => 
   );
   assert.deepEqual([order_test.p, order_test.p_familywise, order_test.found], [null, null, false]);
 });
+
+Deno.test("trials needed for a difference are as many in metres as in centimetres or micrometres", () => {
+  const stream = randomStream(4);
+  const visits = ["one", "two"].flatMap((session) =>
+    Array.from({ length: 12 }, (_, s) => {
+      const level = 50 + 2 * s + 0.2 * stream.normal();
+      return { shoe: `s${s}`, session, values: [0, 1, 2].map(() => level + stream.normal()) };
+    })
+  );
+  const needed = [1, 0.01, 1e4].map((unit) => {
+    const bench = smallBench(
+      visits.map((visit) => ({ ...visit, values: visit.values.map((value) => value * unit) })),
+      { about: { smallest_difference: 4 * unit } },
+    );
+    return trialReliability(bench, { seed: 1, resamples: 100 }).metrics[0].trials_needed;
+  });
+  assert.ok(needed[0].smallest_difference! > 1);
+  assert.deepEqual(needed[1], needed[0]);
+  assert.deepEqual(needed[2], needed[0]);
+});

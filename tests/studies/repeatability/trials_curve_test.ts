@@ -57,3 +57,14 @@ Deno.test("trialsCurve() reaches as far as a visit does, fifteen trials unless s
   assert.throws(() => trialsCurve(known, "height", { most: 0 }), RangeError);
   assert.throws(() => trialsCurve(known, "heigth"), Error);
 });
+
+Deno.test("what is sure of an MDC is as much larger at every number of trials as its limit is today, and unknown where that has none", () => {
+  const curve = (upper: number | null) => {
+    const [metric] = known.metrics;
+    const mean_across_sessions = { ...metric.mdc.mean_across_sessions, estimate: 8, upper };
+    const metrics = [{ ...metric, mdc: { ...metric.mdc, mean_across_sessions } }];
+    return trialsCurve({ ...known, metrics }, "height", { most: 3 }).points;
+  };
+  for (const { mdc, mdc_sure } of curve(12)) assertClose(mdc_sure, 1.5 * mdc, { relative: 1e-12 });
+  assert.deepEqual(curve(null).map(({ mdc_sure }) => mdc_sure), [null, null, null]);
+});
