@@ -176,7 +176,16 @@ function divisionFigures({ divided, attributes, method }: PanelDivision): string
   return [
     `Method: ${text(method)}`,
     table(
-      ["Shoe", "On", "Testers", "Lowest", "Mean", "Highest", "p over all", "Word"],
+      [
+        "Shoe",
+        "On",
+        "Testers",
+        "Lowest, leniency out",
+        "Mean",
+        "Highest, leniency out",
+        "p over all",
+        "Word",
+      ],
       divided.slice(0, 20).map((shoe) => [
         text(shoe.name),
         text(shoe.title),
