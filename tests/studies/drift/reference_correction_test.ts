@@ -147,6 +147,13 @@ for (
   });
 }
 
+Deno.test("of 18 sessions 16 degrees of freedom are left to a slope of one rig, 14 to the slopes of two and an offset between them", () => {
+  for (const [rigs, terms, freedom] of [[1, 1, 16], [2, 3, 14]] as const) {
+    const found = referenceCorrection(visitsIn({ slope: 1, rigs }), { references })!;
+    assert.deepEqual([found.sessions, found.terms.length, found.freedom], [18, terms, freedom]);
+  }
+});
+
 Deno.test("references that age where resting shoes stay have their own ageing taken out", () => {
   const aged = referenceCorrection(visitsIn({ ageing: 2 }), { references })!;
   assert.equal(aged.ageing?.taken_out, true);
