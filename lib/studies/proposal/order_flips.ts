@@ -82,7 +82,7 @@ export function orderFlips(old: DrawnIndexScores, updated: DrawnIndexScores): Or
     }
   });
   const [oldLeader, newLeader] = [old, updated].map(({ scores }) =>
-    scores.shoes.find(({ score }) => score !== null) ?? null
+    scores.shoes.find(({ score, reference }) => score !== null && !reference) ?? null
   );
   return {
     pairs,
