@@ -174,7 +174,8 @@ function onMetric(
       readings,
     })),
     trials: values.reduce((total, { trials }) => total + trials, 0),
-    last_trial: visits.map(({ date }) => date).sort().at(-1) ?? null,
+    last_trial: visits.filter(({ shoe_id }) => valueOf.has(shoe_id)).map(({ date }) => date)
+      .sort().at(-1) ?? null,
     ratings: 0,
   };
 }

@@ -30,15 +30,16 @@ const middle = [...days.values()].sort()[Math.floor(days.size / 2)];
 const after = [...days].filter(([shoe, day]) => values.has(shoe) && day > middle).length;
 
 const judged = (
-  { asked_on = middle, fitted_until = null, since, to = rule }: {
+  { asked_on = middle, fitted_until = null, since, to = rule, from = oldRule }: {
     asked_on?: string;
     fitted_until?: string | null;
     since?: string;
     to?: IndexRule;
+    from?: IndexRule;
   },
 ) =>
   proposalGain(bench, { rule: to, asked_on, fitted_until }, {
-    oldRule,
+    oldRule: from,
     confidence: 0.95,
     seed: 1,
     ...(since === undefined ? {} : { since }),
@@ -52,7 +53,7 @@ Deno.test("a rule that was fitted to nothing is judged on all rated shoes, and h
 });
 
 Deno.test("other weights of the terms in force, fitted to ratings, are judged by those ratings, on whatever scale they are written", () => {
-  const times = (weights: number, points: number): IndexRule => ({
+  const times = (weights: number, points: number, rule: IndexRule): IndexRule => ({
     ...rule,
     terms: rule.terms.map((term) => ({ ...term, weight: weights * term.weight })),
     bonuses: rule.bonuses.map((bonus) => ({ ...bonus, points: points * bonus.points })),
@@ -60,12 +61,22 @@ Deno.test("other weights of the terms in force, fitted to ratings, are judged by
   const found = judged({ fitted_until: middle });
   assert.deepEqual(found.basis, { kind: "fitted-here", until: middle });
   assert.ok(found.gain.n > after);
-  const twice = judged({ fitted_until: middle, to: times(2, 2) });
+  const twice = judged({ fitted_until: middle, to: times(2, 2, rule) });
   assert.equal(twice.basis.kind, "fitted-here");
   assertClose(twice.gain.estimate, found.gain.estimate!, { within: 1e-9 });
+  const both = judged({
+    fitted_until: middle,
+    to: times(3, 3, rule),
+    from: times(2, 2, oldRule),
+  });
+  assert.equal(both.basis.kind, "fitted-here");
+  assertClose(both.gain.estimate, found.gain.estimate!, { within: 1e-9 });
   // A bonus that counts twice as much beside the terms makes it another rule.
   assert.ok(rule.bonuses.length > 0);
-  assert.equal(judged({ fitted_until: middle, to: times(1, 2) }).basis.kind, "fitted-elsewhere");
+  assert.equal(
+    judged({ fitted_until: middle, to: times(1, 2, rule) }).basis.kind,
+    "fitted-elsewhere",
+  );
 });
 
 Deno.test("fitted weights of other terms, or asked for since a day, are judged on shoes first rated after it alone", () => {
