@@ -10,7 +10,7 @@ import { chiSquaredUpper } from "./distributions.ts";
  * of freedom combine exactly.
  *
  * @param p one p-value or more, of independent tests
- * @returns the p-value of all together; that of one alone is itself
+ * @returns the p-value of all together; that of one alone is itself, and 0 where one of them is 0
  * @throws {RangeError} if none is given, or one is not from 0 to 1
  * @see Fisher 1932, Statistical Methods for Research Workers, 4th edition, section 21.1 (from memory)
  *
@@ -26,5 +26,6 @@ export function combinedP(p: readonly number[]): number {
   if (odd !== undefined) throw new RangeError(`A p-value lies from 0 to 1, was given ${odd}`);
   if (p.length === 0) throw new RangeError("At least one p-value is needed, was given none");
   if (p.length === 1) return p[0];
+  if (p.includes(0)) return 0; // no logarithm is taken of it
   return chiSquaredUpper(-2 * sum(p.map((value) => Math.log(value))), 2 * p.length);
 }

@@ -82,3 +82,10 @@ Deno.test("a sum of squares that even no difference would exceed leaves a limit 
   assert.throws(() => combinedP([]), RangeError);
   assert.throws(() => combinedP([0.5, 1.1]), RangeError);
 });
+
+Deno.test("a p-value that is 0, as of a t beyond all doubles, leaves 0 of all together", () => {
+  assert.equal(combinedP([0, 0.5]), 0);
+  assert.equal(combinedP([0]), 0);
+  assert.ok(combinedP([1e-300, 1e-300]) < 1e-300);
+  assert.equal(combinedP([1, 1]), 1);
+});
