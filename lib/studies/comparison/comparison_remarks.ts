@@ -93,7 +93,7 @@ export function comparisonRemarks(
 ): ComparisonRemark[] {
   return [
     ...togetherRemarks({ shoes, sides, comparisons, confidence }),
-    ...shoeRemarks(shoes),
+    ...shoeRemarks(bench, shoes),
     ...visitRemarks(sides),
     ...methodRemarks(bench, sides),
     ...noiseRemarks(sides, { reliability, comparisons }),
@@ -148,8 +148,12 @@ function readOnceRemarks(
   });
 }
 
-function shoeRemarks(shoes: readonly AskedShoe[]): ComparisonRemark[] {
-  const sizeOf = ({ shoe }: AskedShoe) => `${shoe.size_system} ${shoe.size}`;
+function shoeRemarks(
+  { settings }: Pick<Bench, "settings">,
+  shoes: readonly AskedShoe[],
+): ComparisonRemark[] {
+  const sizeOf = ({ shoe }: AskedShoe) =>
+    `${shoe.size_system ?? settings.size_system} ${shoe.size}`;
   const unknown = shoes.filter(({ shoe }) => shoe.size === null);
   const models = [...Map.groupBy(shoes, ({ shoe }) => shoeName({ ...shoe, edition: null }))]
     .map(([model, own]) => ({ model, editions: new Set(own.map(({ shoe }) => shoe.edition)).size }))
