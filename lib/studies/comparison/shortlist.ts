@@ -144,7 +144,8 @@ export function shortlist(
     (a.shoe_id < b.shoe_id ? -1 : 1)
   );
   const having = (word: ShortlistShoe["word"]) => shoes.filter((shoe) => shoe.word === word).length;
-  const trials = metrics.map((id) => publishedVisits(bench, id)).flat();
+  const trials = metrics.flatMap((id) => publishedVisits(bench, id))
+    .filter((visit) => !isInstrument(bench, visit.shoe_id));
   return {
     question: "shortlist",
     asked,

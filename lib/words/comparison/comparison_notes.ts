@@ -1,3 +1,4 @@
+import { sizeLabel } from "../size_label.ts";
 import { benchCaution, sizeCaution, slipCaution } from "../../metrics/cautions.ts";
 import type { ComparedOn } from "../../studies/comparison/compared_on.ts";
 import type { ComparisonRemark } from "../../studies/comparison/comparison_remarks.ts";
@@ -25,7 +26,9 @@ export function otherSizeWords(
   { size, value, readings }: Pick<OtherSize, "size" | "value" | "readings">,
   { unit, decimals }: { readonly unit: string; readonly decimals: number },
 ): string {
-  return `in ${size} ${inUnit(value, { unit, decimals })} (${counted(readings, "trial")})`;
+  return `in ${sizeLabel(size)} ${inUnit(value, { unit, decimals })} (${
+    counted(readings, "trial")
+  })`;
 }
 
 function noteOf(remark: ComparisonRemark): string {
@@ -136,7 +139,10 @@ function shoeNote(remark: Extract<ComparisonRemark, { readonly remark: ShoeCode 
       return `The size benched is not recorded for ${listed(remark.shoes)}.`;
     case "sizes-differ":
       return `The shoes were benched in different sizes (${
-        each(remark.sizes, "not recorded")
+        each(
+          remark.sizes.map(({ name, entry }) => ({ name, entry: entry && sizeLabel(entry) })),
+          "not recorded",
+        )
       }): mass, inside measures and widths grow with the size, and nothing here is corrected for it.`;
     case "other-sizes":
       return `Beside the published size, in no figure with it: ${
