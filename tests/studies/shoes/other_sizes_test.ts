@@ -62,7 +62,7 @@ Deno.test("a pair half a size up stands beside the published value and moves it 
 });
 
 Deno.test("a comparison, a profile and the table's files show it with its half size, readings and nothing for the others", () => {
-  const said = /in us-men 11\.5 309\.\d g \(3 trials\)/;
+  const said = /in US men's 11\.5 309\.\d g \(3 trials\)/;
   const compared = (...shoes: string[]) =>
     comparisonWords(shoeComparison(bench, { shoes, reliability })).notes.join(" ");
   assert.match(compared("s0", "s1"), said);
