@@ -52,9 +52,6 @@ export function bootstrapInterval<T>(
   if (!Number.isSafeInteger(resamples) || resamples < 1) {
     throw new RangeError(`resamples is a whole number of at least 1, was given ${resamples}`);
   }
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   const n = data.length;
   const about = {
     confidence,

@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import { normalCdf, normalDensity, normalUpper, normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import type { Reason } from "./reason.ts";
@@ -61,7 +60,6 @@ export function censoredNormal(
     group: option.listOf(option.text),
     confidence: option.share,
   });
-  checkConfidence(confidence);
   if (group !== undefined && group.length !== readings.length) {
     throw new RangeError(`${readings.length} readings, but a group for ${group.length}`);
   }

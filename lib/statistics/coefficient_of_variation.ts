@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
+import { checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { repeatabilitySd } from "./repeatability_sd.ts";
@@ -40,7 +40,6 @@ export function coefficientOfVariation(
   if (method !== "root-mean-square" && method !== "log") {
     throw new RangeError(`Unknown method ${method}, expected "root-mean-square" or "log"`);
   }
-  checkConfidence(confidence);
   checkReadings(trialsBySubject.flat(), "compare readings with their size");
   const repeated = trialsBySubject.map((trials) => trials.filter((x) => x !== null) as number[])
     .filter((trials) => trials.length > 1);

@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import { normalUpperQuantile, tQuantile } from "./distributions.ts";
 
 /** One source of uncertainty of a value. */
@@ -45,7 +44,6 @@ export function combinedUncertainty(
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): CombinedUncertainty {
   option.check("statistics.combinedUncertainty", arguments[1], { confidence: option.share });
-  checkConfidence(confidence);
   let [square, spread] = [0, 0];
   for (const { standard, sensitivity = 1, freedom = Infinity } of parts) {
     if (!(standard >= 0 && standard < Infinity) || !Number.isFinite(sensitivity)) {

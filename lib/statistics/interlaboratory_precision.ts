@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings } from "./checks.ts";
+import { checkReadings } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { oneWayAnova } from "./one_way_anova.ts";
@@ -35,7 +35,6 @@ export function interlaboratoryPrecision(
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): InterlaboratoryPrecision {
   option.check("statistics.interlaboratoryPrecision", arguments[1], { confidence: option.share });
-  checkConfidence(confidence);
   checkReadings(readingsByOperator.flat(), "compare operators");
   const groups = readingsByOperator.map((group) => group.filter((x) => x !== null) as number[])
     .filter((group) => group.length > 0);

@@ -76,7 +76,6 @@ export function intraclassCorrelation(
       option.oneOf("ICC(1,1)", "ICC(2,1)", "ICC(3,1)", "ICC(1,k)", "ICC(2,k)", "ICC(3,k)"),
     ),
   });
-  checkConfidence(confidence);
   const { rows, columns, warnings } = usefulPart(table, form);
   const n = rows.reduce((total, row) => total + row.filter((x) => x !== null).length, 0);
   const single = form.endsWith("1)");
@@ -542,10 +541,4 @@ function additiveTest(
   if (df2 < 1 || full <= 0) return none;
   const f = (reduced - full) / df1 / (full / df2);
   return { f, df1, df2, p: fUpper(f, df1, df2) };
-}
-
-function checkConfidence(confidence: number): void {
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`Confidence lies between 0 and 1, was given ${confidence}`);
-  }
 }

@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings } from "./checks.ts";
+import { checkReadings } from "./checks.ts";
 import { chiSquaredUpper } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
@@ -46,7 +46,6 @@ export function kendallW(
     permutations: option.whole(0),
     seed: option.seed,
   });
-  checkConfidence(confidence);
   checkReadings(ratings.flat(), "rank ratings");
   const raters = ratings[0]?.length ?? 0;
   const odd = ratings.findIndex((row) => row.length !== raters);

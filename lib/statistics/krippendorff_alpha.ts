@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings } from "./checks.ts";
+import { checkReadings } from "./checks.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { orderStatistics } from "./order_statistics.ts";
 import { randomStream } from "./random_stream.ts";
@@ -54,7 +54,6 @@ export function krippendorffAlpha(
   if (!["nominal", "ordinal", "interval"].includes(level)) {
     throw new RangeError(`Unknown level ${level}, expected "nominal", "ordinal" or "interval"`);
   }
-  checkConfidence(confidence);
   checkReadings(units.flat(), "compare raters");
   const paired = units.map((row) => row.filter((x) => x !== null) as number[])
     .filter((row) => row.length > 1);

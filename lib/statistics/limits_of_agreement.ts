@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
+import { checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from "./distributions.ts";
 import { normalUpperQuantile, tUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
@@ -50,8 +50,6 @@ export function limitsOfAgreement(
     confidence: option.share,
     coverage: option.share,
   });
-  checkConfidence(confidence);
-  checkConfidence(coverage);
   if (a.length !== b.length) {
     throw new RangeError(
       `Pairs need equal lengths, were given ${a.length} and ${b.length} readings`,
@@ -137,8 +135,6 @@ export function limitsOfAgreementRepeated(
     confidence: option.share,
     coverage: option.share,
   });
-  checkConfidence(confidence);
-  checkConfidence(coverage);
   checkReadings(subjects.flatMap(({ a, b }) => [...a, ...b]), "compare repeated readings");
   const used = subjects.filter(({ a, b }) => a.length > 0 && b.length > 0);
   const n = used.length;

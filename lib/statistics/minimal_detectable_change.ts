@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import { normalUpperQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 
@@ -30,7 +29,6 @@ export function minimalDetectableChange(
     session: option.thing,
     probability: option.share,
   });
-  checkConfidence(probability);
   if (!(averaged >= 1 && averaged < Infinity)) {
     throw new RangeError(`A mean is of 1 trial or more, was given ${averaged}`);
   }

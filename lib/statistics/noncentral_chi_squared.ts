@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import { chiSquaredCdf, logGamma } from "./distributions.ts";
 
 /**
@@ -48,7 +47,6 @@ export function noncentralityLimit(
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): number {
   option.check("statistics.noncentralityLimit", arguments[2], { confidence: option.share });
-  checkConfidence(confidence);
   if (!(squares >= 0 && squares < Infinity)) {
     throw new RangeError(`A sum of squares is 0 or more, was given ${squares}`);
   }

@@ -102,7 +102,7 @@ export function rankCorrelationGrid(
     leaveOneOut: option.flag,
     seed: option.seed,
   });
-  checkCall(columns, targets, { confidence, resamples, permutations });
+  checkCall(columns, targets);
   const method = interval === "none"
     ? "Spearman's rho"
     : `Spearman's rho, ${
@@ -169,15 +169,7 @@ export function rankCorrelationGrid(
   return { cells, resamples, permutations, seed };
 }
 
-function checkCall(
-  columns: readonly Column[],
-  targets: readonly Column[],
-  { confidence, resamples, permutations }: {
-    readonly confidence: number;
-    readonly resamples: number;
-    readonly permutations: number;
-  },
-): void {
+function checkCall(columns: readonly Column[], targets: readonly Column[]): void {
   const all = [...columns, ...targets];
   const odd = all.find((column) => column.length !== all[0].length);
   if (odd !== undefined) {
@@ -189,14 +181,6 @@ function checkCall(
     throw new RangeError(`At most 65535 rows can be resampled, was given ${all[0].length}`);
   }
   all.forEach(checkColumn);
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
-  for (const [name, value] of Object.entries({ resamples, permutations })) {
-    if (!Number.isSafeInteger(value) || value < 0) {
-      throw new RangeError(`${name} is a whole number of at least 0, was given ${value}`);
-    }
-  }
 }
 
 type Pair = { readonly column: number; readonly target: number };

@@ -86,9 +86,6 @@ export function rankIntervals(
   if ((covariance === undefined) === (draws === undefined)) {
     throw new RangeError("Give either a covariance or draws of the estimates");
   }
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   const errors = covariance !== undefined
     ? normalErrors(covariance, p, resamples, seed)
     : drawnErrors(draws!, p);

@@ -76,9 +76,6 @@ export function relativeImportance(
   if (!Number.isSafeInteger(resamples) || resamples < 0) {
     throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
   }
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   const method = `R² averaged over all orderings${
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
   }`;

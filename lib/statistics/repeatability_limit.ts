@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import { normalUpperQuantile } from "./distributions.ts";
 import type { Estimate } from "./estimate.ts";
 import { scaleEstimate } from "./standard_error_of_measurement.ts";
@@ -19,7 +18,6 @@ export function repeatabilityLimit(
   { probability = 0.95 }: { readonly probability?: number } = {},
 ): Estimate {
   option.check("statistics.repeatabilityLimit", arguments[1], { probability: option.share });
-  checkConfidence(probability);
   const factor = Math.SQRT2 * normalUpperQuantile((1 - probability) / 2);
   return scaleEstimate(sd, factor, `times ${factor.toFixed(3)}`);
 }

@@ -1,5 +1,5 @@
 import * as option from "../options.ts";
-import { checkConfidence, checkReadings, momentsOf } from "./checks.ts";
+import { checkReadings, momentsOf } from "./checks.ts";
 import { chiSquaredQuantile } from "./distributions.ts";
 import { type Estimate, noEstimate } from "./estimate.ts";
 import { scatterLimits } from "./scatter_limits.ts";
@@ -37,7 +37,6 @@ export function repeatabilitySd(
     confidence: option.share,
     noise: option.oneOf("normal", "of any shape"),
   });
-  checkConfidence(confidence);
   checkReadings(trialsBySubject.flat(), "pool readings");
   const repeated = trialsBySubject.map((trials) => trials.filter((x) => x !== null) as number[])
     .filter((trials) => trials.length > 1);

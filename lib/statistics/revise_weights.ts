@@ -97,7 +97,7 @@ export function reviseWeights(
     seed: option.seed,
   });
   const n = X.length;
-  check(X, y, { old, confidence, draws });
+  check(X, y, { old, draws });
   const total = old.reduce((sum, weight) => sum + weight, 0);
   const reason: Reason | null = n < FEWEST_ROWS
     ? { code: "too-few", of: "rows", needed: FEWEST_ROWS, found: n }
@@ -146,15 +146,8 @@ export function reviseWeights(
 function check(
   X: readonly (readonly number[])[],
   y: readonly number[],
-  { old, confidence, draws }: {
-    readonly old: readonly number[];
-    readonly confidence: number;
-    readonly draws: number;
-  },
+  { old, draws }: { readonly old: readonly number[]; readonly draws: number },
 ): void {
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   if (!Number.isSafeInteger(draws) || draws < 100) {
     throw new RangeError(`draws is a whole number of at least 100, was given ${draws}`);
   }

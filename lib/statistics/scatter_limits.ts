@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import {
   betaUpper,
   chiSquaredQuantile,
@@ -50,7 +49,6 @@ export function scatterLimits(
   { confidence = 0.95 }: { readonly confidence?: number } = {},
 ): ScatterLimits {
   option.check("statistics.scatterLimits", arguments[1], { confidence: option.share });
-  checkConfidence(confidence);
   const used = groups.filter(({ freedom }) => freedom > 0);
   const squares = used.reduce((total, group) => total + group.squares, 0);
   const freedom = used.reduce((total, group) => total + group.freedom, 0);

@@ -1,5 +1,4 @@
 import * as option from "../options.ts";
-import { checkConfidence } from "./checks.ts";
 import {
   chiSquaredUpper,
   fUpper,
@@ -66,7 +65,6 @@ export function singleStepLevel(
     directions: option.number,
     seed: option.seed,
   });
-  checkConfidence(confidence);
   const spreads = blocks.map((block, index) => spreadOf(block, { index, directions, seed }));
   const riskAt = (level: number) =>
     1 - spreads.reduce((kept, spread) => kept * (1 - exceedingRisk(level, spread)), 1);

@@ -145,9 +145,6 @@ export function panelAgreement(
     resamples: option.resamples,
     attributes: option.listOf(option.text),
   });
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   if (!Number.isSafeInteger(resamples) || resamples < 100) {
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }

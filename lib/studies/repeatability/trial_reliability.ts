@@ -85,9 +85,6 @@ export function trialReliability(
     metrics: option.listOf(option.text),
     componentLimits: option.flag,
   });
-  if (!(confidence > 0 && confidence < 1)) {
-    throw new RangeError(`confidence lies between 0 and 1, was given ${confidence}`);
-  }
   if (!Number.isSafeInteger(resamples) || resamples < 100) {
     throw new RangeError(`resamples is a whole number of at least 100, was given ${resamples}`);
   }
