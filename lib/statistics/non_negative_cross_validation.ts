@@ -73,7 +73,7 @@ export function nonNegativeCrossValidation(
     seed: option.seed,
   });
   const { rows: n, columns } = checkDesign(X, y);
-  checkRequest({ n, resamples, nested, groups });
+  checkRequest({ n, nested, groups });
   const free = intercept ? 1 : 0;
   const method = `non-negative least squares, leave-one-${groups === undefined ? "" : "group-"}out${
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
@@ -122,15 +122,11 @@ export function nonNegativeCrossValidation(
   };
 }
 
-function checkRequest({ n, resamples, nested, groups }: {
+function checkRequest({ n, nested, groups }: {
   readonly n: number;
-  readonly resamples: number;
   readonly nested: boolean;
   readonly groups: readonly (string | number)[] | undefined;
 }): void {
-  if (!Number.isSafeInteger(resamples) || resamples < 0) {
-    throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
-  }
   if (groups !== undefined && (groups.length !== n || nested || new Set(groups).size < 2)) {
     throw new RangeError(
       `Groups need one entry for each of ${n} rows, two groups and nested: false; found ${groups.length} entries, ${

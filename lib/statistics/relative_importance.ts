@@ -73,9 +73,6 @@ export function relativeImportance(
   if (p > MOST_COLUMNS) {
     throw new RangeError(`At most ${MOST_COLUMNS} columns can be shared out, was given ${p}`);
   }
-  if (!Number.isSafeInteger(resamples) || resamples < 0) {
-    throw new RangeError(`resamples is a whole number of at least 0, was given ${resamples}`);
-  }
   const method = `R² averaged over all orderings${
     resamples > 0 ? `, percentile bootstrap, ${resamples} resamples` : ""
   }`;
