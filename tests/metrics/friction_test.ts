@@ -96,3 +96,8 @@ Deno.test("friction metrics refuse angles outside 0 to below 90, and slips no st
   assert.throws(() => normalForceFromMass(0), RangeError);
   assert.throws(() => tiltFromFriction(-0.1), RangeError);
 });
+
+Deno.test("frictionFromPull() takes any normal force above 0, half a newton too", () => {
+  assertClose(frictionFromPull(0.4, { normal_force_n: 0.5 }).value, 0.8, closed(1));
+  assert.throws(() => frictionFromPull(0.4, { normal_force_n: 0 }), RangeError);
+});

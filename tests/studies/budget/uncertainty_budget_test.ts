@@ -259,3 +259,8 @@ Deno.test("over the demo each struck reading is counted once, by its reason, rig
   const named = moved.find((row) => String(row.metric).toLowerCase().startsWith(name.slice(0, 8)))!;
   assert.deepEqual([named["MDC as published"], named["with struck readings"]], [from, to]);
 });
+
+Deno.test("two checks that read 1 and 3 off put a rig 2 off, with a standard uncertainty of 1", () => {
+  const [two] = rigCalibrations([check("a", 50, 51, 0), check("a", 60, 63, 0)], 5, 0.95);
+  assertClose(two.standard_uncertainty, 1, { within: 1e-12 });
+});
