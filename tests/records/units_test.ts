@@ -125,3 +125,50 @@ Deno.test("parseQuantity() never throws and never makes up a number", () => {
     { numRuns: 20_000, seed: 1 },
   );
 });
+
+Deno.test("convert() follows the prefixes of the SI and the minute, hour and day of its brochure, unit by unit", () => {
+  // BIPM, The International System of Units, 9th edition, tables 7 and 8 (from memory).
+  const factors: readonly (readonly [from: string, to: string, factor: number])[] = [
+    ["J", "mJ", 1e3],
+    ["kN", "N", 1e3],
+    ["kgf", "N", 9.80665],
+    ["kPa", "Pa", 1e3],
+    ["MPa", "kPa", 1e3],
+    ["N.m", "N.mm", 1e3],
+    ["N.m", "N.cm", 1e2],
+    ["N/mm", "N/m", 1e3],
+    ["N/cm", "N/m", 1e2],
+    ["N.m/deg", "N.mm/deg", 1e3],
+    ["N.m/deg", "N.m/rad", 180 / Math.PI],
+    ["rad", "deg", 180 / Math.PI],
+    ["N.m2", "N.mm2", 1e6],
+    ["kg", "g", 1e3],
+    ["g", "mg", 1e3],
+    ["m3", "L", 1e3],
+    ["L", "mL", 1e3],
+    ["mL", "cm3", 1],
+    ["cm3", "mm3", 1e3],
+    ["cm2", "mm2", 1e2],
+    ["s", "ms", 1e3],
+    ["min", "s", 60],
+    ["h", "min", 60],
+    ["d", "h", 24],
+    ["m/s", "km/h", 3.6],
+    ["m/s", "cm/s", 1e2],
+    ["cm/s", "mm/s", 10],
+    ["mm/s", "mm/min", 60],
+    ["mm/min", "mm/h", 60],
+    ["mm/min", "um/min", 1e3],
+    ["mm/m", "um/m", 1e3],
+    ["mm/m", "mm/km", 1e3],
+    ["Hz", "/min", 60],
+    ["g/cm3", "kg/m3", 1e3],
+    ["mg/mm3", "g/cm3", 1],
+    ["1", "%", 1e2],
+    ["%", "[ppth]", 10],
+  ];
+  for (const [from, to, factor] of factors) {
+    assertClose(convert(1, from, to), factor, { relative: 1e-14 });
+    assertClose(convert(factor, to, from), 1, { relative: 1e-14 });
+  }
+});
