@@ -132,13 +132,20 @@ export function nearestTests(
 export function linesRun(report: string, root: string): Map<string, Set<number>> {
   const lines = new Map<string, Set<number>>();
   let run = new Set<number>();
+  let before = 0;
   for (const text of report.split("\n")) {
     const [, file] = /^SF:(.*)$/.exec(text) ?? [];
     const [, line, times] = /^DA:(\d+),(\d+)/.exec(text) ?? [];
     if (file !== undefined) {
       run = new Set();
+      before = 0;
       if (file.startsWith(join(root, "lib/"))) lines.set(relative(root, file), run);
-    } else if (Number(times) > 0) run.add(Number(line));
+    } else if (line !== undefined) {
+      // A line such as "if (…) return" counts as run where its condition holds only: whoever ran the line
+      // before came to it.
+      if (Number(times) > 0 || before > 0) run.add(Number(line));
+      before = Number(times);
+    }
   }
   return lines;
 }

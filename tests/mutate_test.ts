@@ -56,12 +56,17 @@ Deno.test("nearestTests() takes the tests that run the line: the one of its name
   );
 });
 
-Deno.test("linesRun() reads the lines that ran, of the kit's own files only", () => {
+Deno.test("linesRun() reads the lines that ran or were come to, of the kit's own files only", () => {
   const report = `SF:/kit/lib/a.ts
 FN:1,f
 DA:1,3
 DA:2,0
+DA:3,0
 DA:5,1
+end_of_record
+SF:/kit/lib/b.ts
+DA:1,0
+DA:2,1
 end_of_record
 SF:/kit/tests/a_test.ts
 DA:1,1
@@ -69,6 +74,6 @@ end_of_record
 `;
   assert.deepEqual(
     linesRun(report, "/kit"),
-    new Map([["lib/a.ts", new Set([1, 5])]]),
+    new Map([["lib/a.ts", new Set([1, 2, 5])], ["lib/b.ts", new Set([2])]]),
   );
 });
