@@ -1,4 +1,4 @@
-import type { Bench, Metric, Shoe, Trial } from "../lib/records/types.ts";
+import type { Bench, IndexRule, Metric, Shoe, Trial } from "../lib/records/types.ts";
 
 // What most rows of an invented bench leave empty, to be spread before what a test is about.
 
@@ -50,6 +50,16 @@ export const bareSession = {
   humidity_pct: null,
   note: null,
 } satisfies Partial<Bench["sessions"][number]>;
+
+/** A rule without bonuses, on the scale of its terms, that scores no shoe with a term missing. */
+export const bareRule = {
+  bonuses: [],
+  multiplier: 1,
+  offset: 0,
+  missing: "withhold",
+  where: null,
+  note: null,
+} satisfies Partial<IndexRule>;
 
 /** The tables that a bench can do without, and what the loader counts. */
 export const bareTables = {

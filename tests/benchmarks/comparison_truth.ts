@@ -14,7 +14,14 @@ import { shoeComparison } from "../../lib/studies/comparison/shoe_comparison.ts"
 import { indexScores } from "../../lib/studies/index/index_scores.ts";
 import { trialReliability } from "../../lib/studies/repeatability/trial_reliability.ts";
 import { Chance, type Shape } from "./chance.ts";
-import { bareImpression, bareMetric, bareShoe, bareTables, bareTrial } from "../bare_bench.ts";
+import {
+  bareImpression,
+  bareMetric,
+  bareRule,
+  bareShoe,
+  bareTables,
+  bareTrial,
+} from "../bare_bench.ts";
 
 /** One kind of bench and panel. */
 export type TruthRow = {
@@ -204,12 +211,7 @@ function benchOf(
         weight: 1,
         scaling: { kind: "range", low: 0, high: 40 },
       })),
-      bonuses: [],
-      multiplier: 1,
-      offset: 0,
-      missing: "withhold",
-      where: null,
-      note: null,
+      ...bareRule,
     }],
   };
   return bench as unknown as Bench;

@@ -27,6 +27,7 @@ import { profileWords } from "../../../lib/words/questions/profile_words.ts";
 import { sayReason } from "../../../lib/words/reasons.ts";
 import { boundedBench } from "../../benchmarks/bounded_values.ts";
 import { lostValues, smallBench } from "../small_bench.ts";
+import { bareRule } from "../../bare_bench.ts";
 
 const { bench: drawn, truth } = boundedBench(4, { bound: 1.3 });
 const bench: Bench = {
@@ -265,12 +266,7 @@ Deno.test("an index that counts wear says which shoes have only a bound there, t
       effective: "2026-01-01",
       target_attribute: "feel",
       terms: [{ metric: "height", weight: 1, scaling: { kind: "standard" } }],
-      bonuses: [],
-      multiplier: 1,
-      offset: 0,
-      missing: "withhold",
-      where: null,
-      note: null,
+      ...bareRule,
     },
     reliability,
     draws: 200,

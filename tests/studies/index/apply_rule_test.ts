@@ -3,7 +3,7 @@ import { sayReason } from "../../../lib/words/reasons.ts";
 import type { Bench, IndexRule, Metric, Shoe } from "../../../lib/records/types.ts";
 import { applyRule } from "../../../lib/studies/index/apply_rule.ts";
 import { assertClose } from "../../assert_close.ts";
-import { bareShoe } from "../../bare_bench.ts";
+import { bareRule, bareShoe } from "../../bare_bench.ts";
 
 const shoe = (shoe_id: string): Shoe => ({
   ...bareShoe,
@@ -56,12 +56,7 @@ const rule = (parts: Partial<IndexRule>): IndexRule => ({
   effective: "2025-01-01",
   target_attribute: "speed",
   terms: [],
-  bonuses: [],
-  multiplier: 1,
-  offset: 0,
-  missing: "withhold",
-  where: null,
-  note: null,
+  ...bareRule,
   ...parts,
 });
 

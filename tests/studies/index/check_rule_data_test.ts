@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import type { Bench, IndexRule } from "../../../lib/records/types.ts";
 import { checkRuleData } from "../../../lib/studies/index/check_rule_data.ts";
 import { smallBench } from "../small_bench.ts";
+import { bareRule } from "../../bare_bench.ts";
 
 const term = (metric: string): IndexRule["terms"][number] => ({
   metric,
@@ -16,12 +17,7 @@ const rule: IndexRule = {
   effective: "2026-01-01",
   target_attribute: "feel",
   terms: [term("height"), term("depth")],
-  bonuses: [],
-  multiplier: 1,
-  offset: 0,
-  missing: "withhold",
-  where: null,
-  note: null,
+  ...bareRule,
 };
 
 /** A bench on which these shoes were read on each of two metrics, and one of them was rated. */

@@ -5,6 +5,7 @@ import { ruleProposal } from "../../../lib/studies/proposal/rule_proposal.ts";
 import { additiveShoes, type Row, type Shoes } from "../../benchmarks/rule_benches_additive.ts";
 import { inheritedShoes } from "../../benchmarks/rule_benches_inherited.ts";
 import { smallBench } from "../small_bench.ts";
+import { bareRule } from "../../bare_bench.ts";
 
 /** Benches on which the words of two tasks are compared. */
 const BENCHES = 200;
@@ -28,12 +29,7 @@ const about = (id: string, weights: readonly number[]): IndexRule => ({
     weight,
     scaling: { kind: "range", low: 0, high: 1 },
   })),
-  bonuses: [],
-  multiplier: 1,
-  offset: 0,
-  missing: "withhold",
-  where: null,
-  note: null,
+  ...bareRule,
 });
 
 const criteria = { min_gain: 0.05, max_rank_moves: 1, min_coverage: 0, confidence: 0.95 };

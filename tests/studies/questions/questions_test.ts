@@ -8,6 +8,7 @@ import { makerStanding } from "../../../lib/studies/questions/maker_standing.ts"
 import { trialReliability } from "../../../lib/studies/repeatability/trial_reliability.ts";
 import { assertClose } from "../../assert_close.ts";
 import { smallBench } from "../small_bench.ts";
+import { bareRule } from "../../bare_bench.ts";
 
 const seed = 20260101;
 const noiseOf = (bench: Bench) => trialReliability(bench, { seed, resamples: 100 });
@@ -253,12 +254,7 @@ Deno.test("the best by an index are those of the highest score, whatever their n
     effective: "2026-01-01",
     target_attribute: "feel",
     terms: [{ metric: "height", weight: 100, scaling: { kind: "range", low: 0, high: 100 } }],
-    bonuses: [],
-    multiplier: 1,
-    offset: 0,
-    missing: "withhold",
-    where: null,
-    note: null,
+    ...bareRule,
   };
   const ruled = { ...bench, rules: [rule] };
   const ask = { reliability: noiseOf(bench), seed, first: 5 };

@@ -23,6 +23,7 @@ import { assertSameLimits, bootstrapInR } from "./icc_limits_in_r.ts";
 import { uncertaintyBudget } from "../../../lib/studies/budget/uncertainty_budget.ts";
 import { ownNormals } from "../drift/drifting_bench.ts";
 import { smallBench, type SmallVisit } from "../small_bench.ts";
+import { bareRule } from "../../bare_bench.ts";
 
 /**
  * Twenty models, each in two pairs, each pair benched in two sessions. Models m0 and m1 are equal. Spread between
@@ -139,12 +140,7 @@ Deno.test("the index, its places and the published catalogue are of the pairs be
     effective: "2026-01-01",
     target_attribute: "feel",
     terms: [{ metric: "height", weight: 1, scaling: { kind: "standard" } }],
-    bonuses: [],
-    multiplier: 1,
-    offset: 0,
-    missing: "withhold",
-    where: null,
-    note: null,
+    ...bareRule,
   };
   for (
     const [design, about] of [
