@@ -100,6 +100,9 @@ Deno.test("courtShare() is what the mean squares between and within courts leave
   const mean = 86 / 11;
   const total = values.reduce<number>((s, v) => v === null ? s : s + (v - mean) ** 2, 0) / 10;
   assertClose(courtShare(values, kin), 1 - 27.5 / 9 / total, { within: 1e-12 });
+  // The share is the same in any unit.
+  const small = values.map((value) => value === null ? null : value / 1000);
+  assertClose(courtShare(small, kin), 1 - 27.5 / 9 / total, { within: 1e-9 });
   assert.equal(courtShare(values, { ...kin, courts: 1 }), 0);
   assert.equal(courtShare([1, 2, 3, null, null, null, 1, 2, 3, null, null, null], kin), 0);
 });

@@ -13,6 +13,7 @@ const visits = ["mass", "heel-rebound"].flatMap((metric) =>
 
 Deno.test("each set-up of a sheet has the references first and last, and the shoes between in a drawn order", () => {
   const { lines } = benchSheet(bench, visits, { seed: 1 });
+  assert.deepEqual(lines.map(({ line }) => line), lines.map((_, i) => i + 1));
   const many = bench.settings.reference_shoes.length;
   for (const metric of ["mass", "heel-rebound"]) {
     const parts = lines.filter((line) => line.metric === metric);
