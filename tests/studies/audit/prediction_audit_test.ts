@@ -124,3 +124,27 @@ Deno.test("a metric of two values on the rated shoes is none to predict by, one 
   assert.equal(two.false_predicts.n, 0);
   assert.equal(of([1, 1, 2, 3, 1, 2]).metrics, 1);
 });
+
+Deno.test("benches of four rated shoes can be simulated, of three they can't", () => {
+  const few = (count: number) => {
+    const kept = bench.shoes.filter(({ shoe_id }) =>
+      bench.impressions.filter((row) => row.shoe_id === shoe_id).length > 20
+    ).slice(0, count).map(({ shoe_id }) => shoe_id);
+    const own = <Row extends { readonly shoe_id: string }>(rows: readonly Row[]) =>
+      rows.filter(({ shoe_id }) => kept.includes(shoe_id));
+    return predictionAudit({
+      ...bench,
+      shoes: own(bench.shoes),
+      trials: own(bench.trials),
+      impressions: own(bench.impressions),
+    }, { seed: 1, simulations: 2, powerSimulations: 0, resamples: 100, permutations: 19 });
+  };
+  assert.equal(few(4).shoes, 4);
+  assert.notEqual(few(4).false_predicts.estimate, null);
+  assert.deepEqual(few(3).false_predicts.estimate_reason, {
+    code: "too-few",
+    of: "rows",
+    needed: 4,
+    found: 3,
+  });
+});
